@@ -1,0 +1,139 @@
+"""Rules of the bench: dismantle, place, measure before joining, join."""
+
+from packs.rules.model import Bound, Rule
+from packs.rules.planning import COMMON_PRACTICE
+from packs.terms import LITHIUM_ION, JointMethod, Severity, Stage
+from packs.units import Kind, ureg
+
+_LIFETIME_RECORD = "IEC 63338:2024, clause 4 (records of every cell)"
+
+_DISMANTLE = (
+    Rule(
+        id="dismantle.charge_low",
+        quantity="group voltage before opening",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.DISMANTLE,
+        source=COMMON_PRACTICE,
+        limit_words="the upper end of the storage band for this chemistry",
+        own_practice=True,
+    ),
+    Rule(
+        id="dismantle.all_recorded",
+        quantity="number of cells recorded as taken out",
+        kind=Kind.COUNT,
+        bound=Bound.EQUALS,
+        severity=Severity.STOP,
+        stage=Stage.DISMANTLE,
+        source=_LIFETIME_RECORD,
+        limit_words="the number of cells in the old pack",
+    ),
+)
+
+_PLACE = (
+    Rule(
+        id="cell.recovery_voltage",
+        quantity="rest voltage of the cell",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_LEAST,
+        severity=Severity.STOP,
+        stage=Stage.PLACE,
+        source=f"{COMMON_PRACTICE}: cell specifications allow no discharge below a recovery voltage",
+        limit_words="the voltage below which a cell of this chemistry is rejected",
+        chemistries=LITHIUM_ION,
+    ),
+    Rule(
+        id="place.right_cell",
+        quantity="cell at this position",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.PLACE,
+        source=_LIFETIME_RECORD,
+        holds_words="The cell is the one that belongs at this position.",
+        fails_words="Another cell belongs at this position.",
+    ),
+    Rule(
+        id="place.all_placed",
+        quantity="number of cells placed",
+        kind=Kind.COUNT,
+        bound=Bound.EQUALS,
+        severity=Severity.STOP,
+        stage=Stage.PLACE,
+        source=_LIFETIME_RECORD,
+        limit_words="the number of cell positions of the pack",
+    ),
+)
+
+_MEASURE = (
+    Rule(
+        id="measure.all_measured",
+        quantity="number of cells measured before joining",
+        kind=Kind.COUNT,
+        bound=Bound.EQUALS,
+        severity=Severity.STOP,
+        stage=Stage.MEASURE,
+        source=f"{COMMON_PRACTICE}: an unmeasured cell may drive any current into its group",
+        limit_words="the number of cell positions of the pack",
+    ),
+    Rule(
+        id="measure.joining_current",
+        quantity="largest current on joining the cells of the group",
+        kind=Kind.CURRENT,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.MEASURE,
+        source=f"Kirchhoff's laws; {COMMON_PRACTICE} that the charge current of the data sheet limits it",
+        limit_words="the largest charge current on the cell's data sheet",
+    ),
+    Rule(
+        id="measure.rest_spread",
+        quantity="spread of the rest voltages in the group",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.MEASURE,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(50, "mV"),
+        own_practice=True,
+    ),
+)
+
+_JOIN = (
+    Rule(
+        id="join.peel_sample",
+        quantity="peel sample with this strip, these settings and these electrodes",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source="NASA JSC PRC-0009, Revision E (2019), destructive peel test",
+        joint_methods=frozenset({JointMethod.SPOT_WELD}),
+        holds_words="The peel sample tore in the strip and left its nuggets on the can.",
+        fails_words="The peel sample did not hold: change the settings and make another.",
+    ),
+    Rule(
+        id="join.polarity_second_look",
+        quantity="second look at the polarity of every group",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=COMMON_PRACTICE,
+        holds_words="A second look found the polarity of every group as drawn.",
+        fails_words="The polarity was not found as drawn on a second look.",
+    ),
+    Rule(
+        id="join.joints",
+        quantity="number of joints made",
+        kind=Kind.COUNT,
+        bound=Bound.EQUALS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: two terminals to each cell",
+        limit_words="the number of joints of the drawing",
+    ),
+)
+
+RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_JOIN)

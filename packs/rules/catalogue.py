@@ -1,0 +1,44 @@
+"""Every rule of the workshop, by id, in working order."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import NamedTuple
+
+from packs.rules import bench, finish, planning
+from packs.rules.model import Rule
+from packs.units import Quantity, ureg
+
+RULE_SET_VERSION = "2026-11-25"
+
+
+class OutletLimit(NamedTuple):
+    """Voltage that an outlet must keep at its connector, with its source."""
+
+    low: Quantity
+    high: Quantity
+    source: str
+
+
+def _by_id(*parts: tuple[Rule, ...]) -> Mapping[str, Rule]:
+    rules = [rule for part in parts for rule in part]
+    by_id = {rule.id: rule for rule in rules}
+    if len(by_id) < len(rules):
+        raise ValueError("two rules share one id")
+    return MappingProxyType(by_id)
+
+
+RULES: Mapping[str, Rule] = _by_id(planning.RULES, bench.RULES, finish.RULES)
+
+
+def _outlet(low: float, high: float, source: str) -> OutletLimit:
+    return OutletLimit(ureg.Quantity(low, "V"), ureg.Quantity(high, "V"), source)
+
+
+# Limits for final.outlet by kind of port. Values as quoted by others; clause numbers from memory.
+OUTLET_LIMITS: Mapping[str, OutletLimit] = MappingProxyType(
+    {
+        "usb_high_power": _outlet(4.75, 5.25, "USB 2.0, section 7.2.2, Table 7-7, high-power port"),
+        "usb_low_power": _outlet(4.40, 5.25, "USB 2.0, section 7.2.2, Table 7-7, low-power port"),
+        "usb_type_c": _outlet(4.75, 5.50, "USB Power Delivery (IEC 62680-1-2), vSafe5V"),
+    }
+)

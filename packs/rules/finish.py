@@ -1,0 +1,191 @@
+"""Rules from the joined pack to the door: taps, housing, first charge, final test, hand-over."""
+
+from packs.rules.model import Bound, Rule
+from packs.rules.planning import COMMON_PRACTICE
+from packs.terms import Severity, Stage
+from packs.units import Kind, ureg
+
+_LADDER = (
+    Rule(
+        id="ladder.rest_agreement",
+        quantity="difference between the rest voltage of the pack and the sum of its groups",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.LADDER,
+        source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
+        limit_words="0.1 V or the combined error of the meters, whichever is larger",
+        reads="rest voltage of the pack differs from the sum of its groups by {}",
+    ),
+    Rule(
+        id="ladder.tap",
+        quantity="difference between the tap voltage and the sum of the groups below it",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.LADDER,
+        source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
+        limit_words="0.1 V or the combined error of the meters, whichever is larger",
+        reads="voltage at the tap differs from the sum of the groups below it by {}",
+    ),
+)
+
+
+def _housing(name: str, quantity: str, holds: str, fails: str, source: str = COMMON_PRACTICE) -> Rule:
+    return Rule(
+        id=f"housing.{name}",
+        quantity=quantity,
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.HOUSING,
+        source=source,
+        holds_words=holds,
+        fails_words=fails,
+    )
+
+
+_HOUSING = (
+    _housing("fixed", "hold of the cells in the housing", "The cells cannot move.", "The cells can move."),
+    _housing(
+        "wires",
+        "run of the wires",
+        "No wire is pinched or lies on a sharp edge.",
+        "A wire is pinched or lies on a sharp edge.",
+    ),
+    _housing(
+        "insulation",
+        "insulation over strips and terminals",
+        "Every strip and terminal is covered.",
+        "A strip or a terminal lies bare.",
+        "NASA JSC PRC-0009, Revision E (2019): tabs are potted, taped, wrapped or contained",
+    ),
+    _housing(
+        "vent_path",
+        "way out for gas above the vents of the cells",
+        "The vents of the cells are free.",
+        "Something covers the vents of the cells.",
+    ),
+    _housing(
+        "strain_relief",
+        "strain relief of the leads",
+        "A pull on the leads does not reach the joints.",
+        "A pull on the leads reaches the joints.",
+    ),
+)
+
+_FIRST_CHARGE = (
+    Rule(
+        id="first_charge.supervised",
+        quantity="someone beside the pack for the whole first charge",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source=COMMON_PRACTICE,
+        holds_words="Someone stays with the pack for the whole first charge.",
+        fails_words="Nobody stays with the pack during the first charge.",
+    ),
+    Rule(
+        id="first_charge.temperature",
+        quantity="temperature of the pack on charge",
+        kind=Kind.TEMPERATURE,
+        bound=Bound.WITHIN,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source="IEC 62133-2:2017, Annex A, standard charging temperature (clause from memory)",
+        limit_words="the charging temperatures of this chemistry",
+    ),
+    Rule(
+        id="first_charge.group_voltage",
+        quantity="highest group voltage on charge",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
+        limit_words="the charge limit of one cell",
+    ),
+    Rule(
+        id="first_charge.charger_voltage",
+        quantity="voltage of the charger at the pack",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
+        limit_words="groups in series times the charge limit of one cell",
+    ),
+)
+
+_FINAL_TEST = (
+    Rule(
+        id="final.capacity",
+        quantity="measured capacity of the pack",
+        kind=Kind.CAPACITY,
+        bound=Bound.AT_LEAST,
+        severity=Severity.STOP,
+        stage=Stage.FINAL_TEST,
+        source=f"measured after IEC 61960-3:2017, clause 7.3.1; limit: {COMMON_PRACTICE}",
+        limit_words="95 % of the capacity of the weakest group",
+        own_practice=True,
+    ),
+    Rule(
+        id="final.outlet",
+        quantity="voltage at the outlet",
+        kind=Kind.VOLTAGE,
+        bound=Bound.WITHIN,
+        severity=Severity.STOP,
+        stage=Stage.FINAL_TEST,
+        source="USB 2.0, section 7.2.2, Table 7-7 for a high-power port (from memory), or the device's own",
+        limit_words="the voltage range of this kind of outlet",
+    ),
+    Rule(
+        id="final.group_spread",
+        quantity="spread of the group voltages at rest",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.FINAL_TEST,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(50, "mV"),
+        own_practice=True,
+    ),
+)
+
+_HAND_OVER = (
+    Rule(
+        id="handover.accounted",
+        quantity="place of every cell that came in with the job",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.HAND_OVER,
+        source=COMMON_PRACTICE,
+        holds_words="Every cell of the job stands in exactly one place.",
+        fails_words="At least one cell of the job is not accounted for.",
+    ),
+    Rule(
+        id="handover.report",
+        quantity="test report for the customer",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.HAND_OVER,
+        source=COMMON_PRACTICE,
+        holds_words="The test report is issued.",
+        fails_words="The test report is not issued yet.",
+    ),
+    Rule(
+        id="handover.removed_gone",
+        quantity="number of removed items still on the bench",
+        kind=Kind.COUNT,
+        bound=Bound.EQUALS,
+        severity=Severity.STOP,
+        stage=Stage.HAND_OVER,
+        source="OSHA Safety and Health Information Bulletin 06-20-2019, damaged items leave the work area",
+        limit=0,
+    ),
+)
+
+RULES: tuple[Rule, ...] = (*_LADDER, *_HOUSING, *_FIRST_CHARGE, *_FINAL_TEST, *_HAND_OVER)

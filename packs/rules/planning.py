@@ -1,0 +1,117 @@
+"""Rules from the door to the matched cells: take in, examine, state the target pack, match."""
+
+from packs.rules.model import Bound, Rule
+from packs.terms import DeviceClass, Severity, Stage
+from packs.units import Kind, ureg
+
+COMMON_PRACTICE = "common practice, no source"
+_NO_LIFETIME_RECORD = "IEC 63338:2024, clause 4 (no reuse without lifetime records)"
+_CANNOT_DIAGNOSE = "ADR 2025, special provision 376 (what cannot be diagnosed counts as damaged)"
+
+_DOOR = (
+    Rule(
+        id="takein.no_red_sign",
+        quantity="signs of danger at the door",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.TAKE_IN,
+        source="OSHA Safety and Health Information Bulletin 06-20-2019, signs of damage",
+        holds_words="None of the signs that keep a battery outside was seen.",
+        fails_words="At least one sign of danger was seen: the device stays outside.",
+    ),
+    Rule(
+        id="takein.amber_cleared",
+        quantity="written findings of the lead on the amber signs",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.EXAMINE,
+        source=f"{_CANNOT_DIAGNOSE}; {_NO_LIFETIME_RECORD}",
+        holds_words="The lead has written down what the amber signs came to.",
+        fails_words="An amber sign stands open: the lead has not written down what it came to.",
+    ),
+)
+
+_TARGET = (
+    Rule(
+        id="target.chemistry_known",
+        quantity="chemistry of the cells",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.TARGET,
+        source=f"{COMMON_PRACTICE}: every limit of a cell follows from its chemistry",
+        holds_words="The chemistry of the cells is known.",
+        fails_words="The chemistry of the cells is not known, and every limit depends on it.",
+    ),
+    Rule(
+        id="target.cell_current",
+        quantity="current through one cell at the device's largest current",
+        kind=Kind.CURRENT,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.TARGET,
+        source=f"{COMMON_PRACTICE}: the cell's data sheet sets the largest discharge current",
+        limit_words="the largest continuous discharge current on the cell's data sheet",
+    ),
+    Rule(
+        id="target.charger_voltage",
+        quantity="no-load voltage of the charger",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.TARGET,
+        source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
+        limit_words="groups in series times the charge limit of one cell",
+    ),
+    Rule(
+        id="target.step_down",
+        quantity="lowest voltage of the stack",
+        kind=Kind.VOLTAGE,
+        bound=Bound.ABOVE,
+        severity=Severity.STOP,
+        stage=Stage.TARGET,
+        source=f"{COMMON_PRACTICE}: a step-down converter cannot give more than its input less its dropout",
+        limit_words="outlet voltage plus the converter's dropout",
+    ),
+)
+
+_MATCH = (
+    Rule(
+        id="target.reclaimed_in_medical",
+        quantity="origin of the cells for a medical device",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.MATCH,
+        source=f"{COMMON_PRACTICE}; {_NO_LIFETIME_RECORD}",
+        device_classes=frozenset({DeviceClass.MEDICAL}),
+        holds_words="No reclaimed cell is meant for this medical device.",
+        fails_words="Reclaimed cells do not go into a medical device.",
+    ),
+    Rule(
+        id="cell.tested",
+        quantity="capacity, DC resistance and rest voltage on record",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.MATCH,
+        source="UL 1974, 2nd edition (2023), tests of cells as given in public summaries",
+        holds_words="Capacity, DC resistance and rest voltage are on record.",
+        fails_words="Capacity, DC resistance or rest voltage is not on record.",
+    ),
+    Rule(
+        id="cell.health",
+        quantity="measured capacity as a share of the rated capacity",
+        kind=Kind.FRACTION,
+        bound=Bound.AT_LEAST,
+        severity=Severity.WARN,
+        stage=Stage.MATCH,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(0.60, "dimensionless"),
+        own_practice=True,
+    ),
+)
+
+RULES: tuple[Rule, ...] = (*_DOOR, *_TARGET, *_MATCH)

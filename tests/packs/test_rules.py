@@ -1,0 +1,296 @@
+"""Every rule of the catalogue, asked below, at and above its limit, without a value, and out of its scope.
+
+Expected outcomes follow from the words of the bounds ("at most", "at least", "more than", "between"); numbers of
+single rules name their source beside them.
+"""
+
+from math import inf, nan
+
+import pytest
+
+from packs.errors import ImpossibleValue
+from packs.rules import OUTLET_LIMITS, RULES, Bound, Context, Finding, Limit, Rule, check, stopping
+from packs.terms import Chemistry, DeviceClass, JointMethod, Outcome, Severity, Stage
+from packs.units import Kind, Quantity, ureg
+
+UNITS = {Kind.VOLTAGE: "V", Kind.CURRENT: "A", Kind.CAPACITY: "mAh", Kind.TEMPERATURE: "degC", Kind.FRACTION: "percent"}
+FITTING = Context(
+    chemistry=Chemistry.NMC, joint_method=JointMethod.SPOT_WELD, device_class=DeviceClass.MEDICAL, cell_format=None
+)
+
+
+def quantity(rule: Rule, number: float) -> Quantity:
+    assert rule.kind is not None
+    return ureg.Quantity(number, UNITS[rule.kind])
+
+
+def having(*bounds: Bound) -> list[Rule]:
+    return [rule for rule in RULES.values() if rule.bound in bounds]
+
+
+def ask(rule: Rule, number: float, limit: float = 20.0) -> Outcome:
+    """Outcome with a limit of the test's own, or the rule's where nobody may set it."""
+    given = quantity(rule, limit) if rule.limit is None or rule.own_practice else None
+    return check(rule.id, quantity(rule, number), limit=given, context=FITTING).outcome
+
+
+def names(rules: list[Rule]) -> list[str]:
+    return [rule.id for rule in rules]
+
+
+ONE_LIMIT = having(Bound.AT_MOST, Bound.AT_LEAST, Bound.ABOVE)
+EXPECTED = {  # below, at, above the limit
+    Bound.AT_MOST: (Outcome.PASS, Outcome.PASS, Outcome.FAIL),
+    Bound.AT_LEAST: (Outcome.FAIL, Outcome.PASS, Outcome.PASS),
+    Bound.ABOVE: (Outcome.FAIL, Outcome.FAIL, Outcome.PASS),
+}
+
+
+@pytest.mark.parametrize("rule", ONE_LIMIT, ids=names(ONE_LIMIT))
+def test_one_limit(rule: Rule) -> None:
+    assert tuple(ask(rule, number) for number in (19.999, 20.0, 20.001)) == EXPECTED[rule.bound]
+
+
+@pytest.mark.parametrize("rule", having(Bound.WITHIN), ids=names(having(Bound.WITHIN)))
+@pytest.mark.parametrize(
+    ("number", "outcome"),
+    [(9.999, Outcome.FAIL), (10, Outcome.PASS), (30, Outcome.PASS), (45, Outcome.PASS), (45.001, Outcome.FAIL)],
+)
+def test_range(rule: Rule, number: float, outcome: Outcome) -> None:
+    ends = (quantity(rule, 10), quantity(rule, 45))
+    assert check(rule.id, quantity(rule, number), limit=ends, context=FITTING).outcome is outcome
+
+
+@pytest.mark.parametrize("rule", having(Bound.EQUALS), ids=names(having(Bound.EQUALS)))
+def test_count(rule: Rule) -> None:
+    needed = 8 if rule.limit is None else rule.limit
+    assert isinstance(needed, int)
+    given = 8 if rule.limit is None else None
+    outcomes = [check(rule.id, needed + step, limit=given, context=FITTING).outcome for step in (-1, 0, 1)]
+    assert outcomes == [Outcome.FAIL, Outcome.PASS, Outcome.FAIL]
+
+
+@pytest.mark.parametrize("rule", having(Bound.HOLDS), ids=names(having(Bound.HOLDS)))
+def test_yes_or_no(rule: Rule) -> None:
+    yes, no = (check(rule.id, answer, context=FITTING) for answer in (True, False))
+    assert (yes.outcome, yes.message) == (Outcome.PASS, rule.holds_words)
+    assert (no.outcome, no.message) == (Outcome.FAIL, rule.fails_words)
+    assert check(rule.id, 1, context=FITTING).outcome is Outcome.FAIL
+
+
+def test_no_bound_is_left_out() -> None:
+    tested = {*names(ONE_LIMIT), *names(having(Bound.WITHIN, Bound.EQUALS, Bound.HOLDS))}
+    assert tested == set(RULES)
+
+
+def some_limit(rule: Rule) -> Limit | None:
+    if rule.limit is not None or rule.bound is Bound.HOLDS:
+        return None
+    if rule.bound is Bound.EQUALS:
+        return 8
+    return (quantity(rule, 10), quantity(rule, 45)) if rule.bound is Bound.WITHIN else quantity(rule, 20)
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
+def test_nothing_measured_is_never_a_pass(rule: Rule) -> None:
+    finding = check(rule.id, None, limit=some_limit(rule), context=FITTING)
+    assert finding.outcome is Outcome.UNKNOWN
+    assert rule.quantity in finding.message
+    assert finding.stops is (rule.severity is Severity.STOP)
+
+
+MEASURED = [rule for rule in RULES.values() if rule.kind in UNITS]
+
+
+@pytest.mark.parametrize("number", [nan, inf, -inf])
+@pytest.mark.parametrize("rule", MEASURED, ids=names(MEASURED))
+def test_what_is_not_a_number_fails(rule: Rule, number: float) -> None:
+    finding = check(rule.id, quantity(rule, number), limit=some_limit(rule), context=FITTING)
+    assert finding.outcome is Outcome.FAIL
+    assert "not a number" in finding.message
+
+
+@pytest.mark.parametrize("rule", having(Bound.EQUALS), ids=names(having(Bound.EQUALS)))
+def test_a_count_that_is_not_a_number_fails(rule: Rule) -> None:
+    for value in (ureg.Quantity(nan, "dimensionless"), True, False):
+        assert check(rule.id, value, limit=some_limit(rule), context=FITTING).outcome is Outcome.FAIL
+
+
+@pytest.mark.parametrize("number", [nan, inf])
+@pytest.mark.parametrize("rule", [rule for rule in ONE_LIMIT if rule.limit is None], ids=lambda rule: rule.id)
+def test_a_limit_that_is_not_a_number_lets_nothing_through(rule: Rule, number: float) -> None:
+    finding = check(rule.id, quantity(rule, 1), limit=quantity(rule, number), context=FITTING)
+    assert finding.outcome is Outcome.FAIL
+
+
+LIMIT_FROM_OUTSIDE = [rule for rule in RULES.values() if rule.limit is None and rule.bound is not Bound.HOLDS]
+
+
+@pytest.mark.parametrize("rule", LIMIT_FROM_OUTSIDE, ids=names(LIMIT_FROM_OUTSIDE))
+def test_a_missing_limit_is_named(rule: Rule) -> None:
+    value = 8 if rule.bound is Bound.EQUALS else quantity(rule, 1)
+    finding = check(rule.id, value, context=FITTING)
+    assert finding.outcome is Outcome.UNKNOWN
+    assert rule.limit_words and rule.limit_words in finding.message
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
+def test_scope(rule: Rule) -> None:
+    outside = Context(
+        chemistry=Chemistry.NIMH, joint_method=JointMethod.BOLTED, device_class=DeviceClass.TOOL, cell_format=None
+    )
+    scoped = bool(rule.chemistries or rule.joint_methods or rule.device_classes)
+    assert not rule.formats, "write the case for cell formats here"
+    assert (check(rule.id, None, context=outside).outcome is Outcome.NOT_APPLICABLE) is scoped
+
+
+SCOPED = [rule for rule in RULES.values() if rule.chemistries or rule.joint_methods or rule.device_classes]
+
+
+@pytest.mark.parametrize("context", [Context(), Context(chemistry=Chemistry.UNKNOWN)], ids=["nothing", "chemistry"])
+@pytest.mark.parametrize("rule", SCOPED, ids=names(SCOPED))
+def test_a_scope_that_is_not_known_is_never_a_pass(rule: Rule, context: Context) -> None:
+    value = True if rule.bound is Bound.HOLDS else quantity(rule, 20)
+    finding = check(rule.id, value, limit=some_limit(rule), context=context)
+    assert finding.outcome is Outcome.UNKNOWN
+    assert "is not known" in finding.message
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
+def test_catalogue_entry_is_complete(rule: Rule) -> None:
+    assert rule.source.strip() and rule.quantity.strip()
+    assert rule.stage in Stage and rule.severity in Severity
+    assert (rule.kind is None) is (rule.bound is Bound.HOLDS)
+    assert bool(rule.holds_words and rule.fails_words) is (rule.bound is Bound.HOLDS)
+    assert not rule.reads or rule.reads.count("{}") == 1
+    for words in filter(None, (rule.holds_words, rule.fails_words)):
+        assert words.endswith(".") and words[0].isupper()
+    assert rule.own_practice <= ("common practice" in rule.source), "a standard is not the shop's to loosen"
+
+
+FIXED_IDS = """
+takein.no_red_sign takein.amber_cleared cell.recovery_voltage cell.health cell.tested target.cell_current
+target.charger_voltage target.step_down target.chemistry_known target.reclaimed_in_medical dismantle.charge_low
+dismantle.all_recorded place.right_cell place.all_placed measure.all_measured measure.joining_current
+measure.rest_spread join.peel_sample join.joints join.polarity_second_look ladder.rest_agreement ladder.tap
+housing.fixed housing.wires housing.insulation housing.vent_path housing.strain_relief first_charge.supervised
+first_charge.temperature first_charge.group_voltage first_charge.charger_voltage final.capacity final.outlet
+final.group_spread handover.accounted handover.report handover.removed_gone
+"""
+
+
+def test_ids_that_are_stored_stay() -> None:
+    assert set(FIXED_IDS.split()) <= set(RULES)
+
+
+def plain(finding: Finding) -> str:
+    return finding.message.replace("\N{NARROW NO-BREAK SPACE}", " ")
+
+
+def volts(number: float, unit: str = "V") -> Quantity:
+    return ureg.Quantity(number, unit)
+
+
+@pytest.mark.parametrize(
+    ("measured", "limit", "message"),
+    [
+        (volts(0.12), volts(0.1), "differs from the sum of its groups by 0.12 V; at most 0.10 V is allowed."),
+        (
+            volts(0.1004),
+            volts(100, "mV"),
+            "differs from the sum of its groups by 0.1004 V; at most 0.1000 V is allowed.",
+        ),
+        (volts(0.02), volts(0.05), "differs from the sum of its groups by 20 mV; at most 50 mV is allowed."),
+    ],
+)
+def test_sentence_shows_one_unit_and_numbers_that_differ(measured: Quantity, limit: Quantity, message: str) -> None:
+    assert plain(check("ladder.rest_agreement", measured, limit=limit)).endswith(message)
+
+
+def test_unit_it_was_typed_in_does_not_matter() -> None:
+    at_limit = check("ladder.tap", volts(100, "mV"), limit=volts(0.1))
+    assert at_limit.outcome is Outcome.PASS
+    assert check("ladder.tap", volts(0.1 + 0.2 - 0.2), limit=volts(100, "mV")).outcome is Outcome.PASS
+
+
+@pytest.mark.parametrize("rule", ONE_LIMIT, ids=names(ONE_LIMIT))
+@pytest.mark.parametrize("step", [0.000001, 0.001, 0.5])
+def test_a_failing_sentence_never_shows_two_equal_numbers(rule: Rule, step: float) -> None:
+    limit = 20.0 if rule.limit is None or rule.own_practice else None
+    number = 20.0 + step if rule.bound is Bound.AT_MOST else 20.0 - step
+    given = None if limit is None else quantity(rule, limit)
+    finding = check(rule.id, quantity(rule, number), limit=given, context=FITTING)
+    assert finding.outcome is Outcome.PASS or finding.measured != finding.limit
+    assert step < 0.001 or finding.outcome is Outcome.FAIL
+
+
+def test_equal_where_more_is_needed_is_said_once() -> None:
+    finding = check("target.step_down", volts(6), limit=volts(6))
+    assert finding.outcome is Outcome.FAIL
+    assert plain(finding) == "Lowest voltage of the stack is exactly the 6.00 V that it must exceed."
+
+
+# USB 2.0 section 7.2.2, Table 7-7 and USB Power Delivery vSafe5V (values as quoted by others, clauses from memory).
+@pytest.mark.parametrize(
+    ("port", "voltage", "outcome"),
+    [
+        ("usb_high_power", 4.74, Outcome.FAIL),
+        ("usb_high_power", 4.75, Outcome.PASS),
+        ("usb_high_power", 5.25, Outcome.PASS),
+        ("usb_high_power", 5.26, Outcome.FAIL),
+        ("usb_low_power", 4.40, Outcome.PASS),
+        ("usb_low_power", 4.39, Outcome.FAIL),
+        ("usb_type_c", 5.26, Outcome.PASS),
+        ("usb_type_c", 5.50, Outcome.PASS),
+        ("usb_type_c", 5.51, Outcome.FAIL),
+    ],
+)
+def test_outlet(port: str, voltage: float, outcome: Outcome) -> None:
+    low, high, source = OUTLET_LIMITS[port]
+    finding = check("final.outlet", volts(voltage), limit=(low, high), limit_source=source)
+    assert finding.outcome is outcome
+    assert source in finding.source
+
+
+# Common practice, no source: 60 % of the rated capacity; 2600 mAh rated makes 1560 mAh.
+@pytest.mark.parametrize(("capacity", "outcome"), [(1559, Outcome.FAIL), (1560, Outcome.PASS)])
+def test_health(capacity: int, outcome: Outcome) -> None:
+    assert check("cell.health", ureg.Quantity(capacity / 2600, "dimensionless")).outcome is outcome
+
+
+# Common practice, no source: rest voltages of cells to be joined lie within 50 mV.
+@pytest.mark.parametrize(("spread", "outcome"), [(50, Outcome.PASS), (50.1, Outcome.FAIL)])
+def test_rest_spread_has_its_own_limit(spread: float, outcome: Outcome) -> None:
+    assert check("measure.rest_spread", volts(spread, "mV")).outcome is outcome
+
+
+def test_a_shop_may_loosen_its_own_practice_and_the_finding_says_so() -> None:
+    finding = check("measure.rest_spread", volts(80, "mV"), limit=volts(80, "mV"), limit_source="shop settings")
+    assert finding.outcome is Outcome.PASS
+    assert "shop settings" in finding.source
+
+
+def test_a_fixed_limit_is_nobodys_to_set() -> None:
+    with pytest.raises(ImpossibleValue):
+        check("handover.removed_gone", 3, limit=3)
+
+
+def test_wrong_dimension_is_refused() -> None:
+    with pytest.raises(ImpossibleValue, match="is not a voltage"):
+        check("ladder.tap", ureg.Quantity(1, "A"), limit=volts(1))
+
+
+def test_one_limit_where_two_are_needed_is_refused() -> None:
+    with pytest.raises(ImpossibleValue, match="low and a high"):
+        check("final.outlet", volts(5), limit=volts(5))
+
+
+def test_stopping_keeps_failed_and_unknown_stop_rules_only() -> None:
+    findings = [
+        check("ladder.tap", volts(0.2), limit=volts(0.1)),
+        check("ladder.tap", None, limit=volts(0.1), where="tap 2"),
+        check("ladder.tap", volts(0.1), limit=volts(0.1)),
+        check("measure.rest_spread", volts(1)),
+        check("join.peel_sample", False, context=Context(joint_method=JointMethod.BOLTED)),
+    ]
+    assert [finding.where for finding in stopping(findings)] == ["", "tap 2"]
