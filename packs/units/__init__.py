@@ -1,0 +1,21 @@
+"""Quantities: one registry, what people type, what the shop prints, what the tables hold."""
+
+from packs.units.kinds import Kind
+from packs.units.registry import Quantity, ureg
+from packs.units.shown import Shown, show
+from packs.units.stored import measure_kind, measure_unit, of, to
+from packs.units.typed import NumberFormat, parse
+
+__all__ = [
+    "Kind",
+    "NumberFormat",
+    "Quantity",
+    "Shown",
+    "measure_kind",
+    "measure_unit",
+    "of",
+    "parse",
+    "show",
+    "to",
+    "ureg",
+]

@@ -1,0 +1,90 @@
+"""How a quantity is printed: value and unit apart, digits that suit the kind, by locale."""
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, Decimal
+from math import isfinite
+
+from babel.numbers import format_decimal
+
+from packs.errors import ImpossibleValue
+from packs.units.kinds import FACTS, Kind, Step
+from packs.units.registry import Quantity, ureg
+
+NARROW_SPACE = "\u202f"
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A printed quantity: the value as text, its unit (empty for a count)."""
+
+    value: str
+    unit: str
+
+    def __str__(self) -> str:
+        return f"{self.value}{NARROW_SPACE}{self.unit}" if self.unit else self.value
+
+
+def show(quantity: Quantity, kind: Kind | None = None, *, locale: str = "en", digits: int | None = None) -> Shown:
+    """Print a quantity in the unit and with the digits its kind is read in.
+
+    Voltages show mV with one decimal below 100 mV, V with three decimals below 10 V (cells) and two above
+    (packs); capacities mAh without decimals below 10 Ah, then Ah with two; the rest stands in ``kinds.FACTS``.
+    Halves round to even. Digits are never grouped, so "1.500" can only be a decimal mark on our paper.
+
+    Parameters
+    ----------
+    quantity : Quantity
+        What to print. A value that is not finite prints as "not a number".
+    kind : Kind, optional
+        Without it the dimension decides; a torque then prints as an energy, since both share theirs, and a
+        dimensionless number as a count when whole, else as a percentage.
+    locale : str
+        Such as "en", "de", "pt-BR".
+    digits : int, optional
+        Decimals to use instead, where two near values must be told apart.
+
+    Raises
+    ------
+    ImpossibleValue
+        The quantity has not the dimension of the kind, or no kind has its dimension.
+
+    Examples
+    --------
+    >>> shown = show(ureg.Quantity(7.24, "V"))
+    >>> shown.value, shown.unit
+    ('7.240', 'V')
+    """
+    facts = FACTS[kind or _kind_of(quantity)]
+    if not quantity.is_compatible_with(facts.steps[0].unit):
+        raise ImpossibleValue(f"{quantity} is not {facts.expected}.")
+    if not isfinite(quantity.magnitude):
+        return Shown("not a number", "")
+    step, value = _step_for(quantity, facts.steps, digits)
+    pattern = "0." + "0" * max(-int(value.as_tuple().exponent), 0)
+    return Shown(format_decimal(value, format=pattern.rstrip("."), locale=locale.replace("-", "_")), step.symbol)
+
+
+def _step_for(quantity: Quantity, steps: tuple[Step, ...], digits: int | None) -> tuple[Step, Decimal]:
+    """Choose the first step whose rounded value stays below its bound; the last step has none."""
+    for step in steps:
+        value = _rounded(quantity, step, digits)
+        if abs(value) < step.below:
+            break
+    return step, value
+
+
+def _rounded(quantity: Quantity, step: Step, digits: int | None) -> Decimal:
+    decimals = step.decimals if digits is None else digits
+    exact = Decimal(repr(float(quantity.to(step.unit).magnitude)))
+    rounded = exact.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_EVEN)
+    return rounded if rounded else abs(rounded)  # "−0.0" reads as a fault
+
+
+def _kind_of(quantity: Quantity) -> Kind:
+    if quantity.dimensionless:
+        counted = quantity.units != ureg.percent and float(quantity.magnitude).is_integer()
+        return Kind.COUNT if counted else Kind.FRACTION
+    for kind, facts in FACTS.items():
+        if quantity.is_compatible_with(facts.steps[0].unit):
+            return kind
+    raise ImpossibleValue(f"Nothing on the bench is measured in {quantity.units}.")

@@ -1,0 +1,97 @@
+"""Columns and quantities: every stored number has the unit its measure names."""
+
+from decimal import ROUND_HALF_EVEN, Decimal
+from functools import cache
+from math import isfinite
+
+import pint
+
+from packs.errors import ImpossibleValue
+from packs.terms import Measure
+from packs.units.kinds import STORED, Kind
+from packs.units.registry import Quantity, ureg
+
+THOUSANDTH = Decimal("0.001")
+
+
+def measure_kind(measure: Measure) -> Kind:
+    """Return the kind of quantity a measure is."""
+    return STORED[measure].kind
+
+
+def measure_unit(measure: Measure) -> str:
+    """Return the unit people type for a measure, such as V or mΩ; empty for a count."""
+    return STORED[measure].typed_unit
+
+
+def of(measure: Measure, value: Decimal | int | float) -> Quantity:
+    """Turn a stored number into a quantity.
+
+    Parameters
+    ----------
+    measure : Measure
+        Names the stored unit: mAh, mWh, mV, mA, µΩ, µV/day, m°C, mg, mN·m, pieces.
+    value : Decimal, int or float
+        The stored number.
+
+    Raises
+    ------
+    ImpossibleValue
+        The number is not finite.
+
+    Examples
+    --------
+    >>> str(of(Measure.VOLTAGE, 3620).to("V"))
+    '3.62 volt'
+    """
+    if not isfinite(value):
+        raise ImpossibleValue(f"A stored {measure.label} of {value} cannot be.")
+    if measure is Measure.TEMPERATURE:
+        return ureg.Quantity(float(Decimal(value) / 1000), "degC")
+    return ureg.Quantity(float(value), STORED[measure].column_unit)
+
+
+def to(measure: Measure, quantity: Quantity) -> Decimal:
+    """Turn a quantity into the number to store, rounded half-even to three decimals of the stored unit.
+
+    The shortest decimal that gives the quantity's float back is scaled in decimal arithmetic, so what was
+    typed as 3.62 V is stored as exactly 3620.
+
+    Raises
+    ------
+    ImpossibleValue
+        The quantity has another dimension than the measure, or is not finite.
+
+    Examples
+    --------
+    >>> to(Measure.VOLTAGE, ureg.Quantity(3.62, "V"))
+    Decimal('3620')
+    >>> to(Measure.TEMPERATURE, ureg.Quantity(298.15, "K"))
+    Decimal('25000')
+    """
+    if not quantity.is_compatible_with(STORED[measure].column_unit):
+        raise ImpossibleValue(f"{quantity} is not {measure.label}.")
+    if not isfinite(quantity.magnitude):
+        raise ImpossibleValue(f"A {measure.label} of {quantity} cannot be stored.")
+    return _plain(_scaled(measure, quantity).quantize(THOUSANDTH, ROUND_HALF_EVEN))
+
+
+def _scaled(measure: Measure, quantity: Quantity) -> Decimal:
+    if measure is Measure.TEMPERATURE:
+        return _decimal(quantity.to("degC").magnitude) * 1000
+    return _decimal(quantity.magnitude) * _factor(quantity.units, STORED[measure].column_unit)
+
+
+@cache
+def _factor(unit: pint.Unit, column_unit: str) -> Decimal:
+    """Return how many column units one unit is, freed from the noise of binary division."""
+    return Decimal(f"{ureg.Quantity(1.0, unit).to(column_unit).magnitude:.15g}")
+
+
+def _decimal(number: float) -> Decimal:
+    return Decimal(repr(float(number)))
+
+
+def _plain(number: Decimal) -> Decimal:
+    """Drop trailing zeros without falling into exponents: 3620, not 3.62E+3."""
+    return Decimal(f"{number.normalize() + 0:f}")

@@ -1,0 +1,165 @@
+"""What people type becomes a quantity.
+
+The grammar is our own and small: one number, one unit. The unit is looked up alone in the table of
+its kind; typed text never reaches the unit library's own parser.
+"""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from babel import Locale
+
+from packs.errors import ParseError
+from packs.units.kinds import FACTS, Kind
+from packs.units.registry import Quantity, ureg
+
+LONGEST_TEXT = 40
+
+_NARROWED = str.maketrans({space: " " for space in "\t\u00a0\u2007\u2009\u202f"} | {"\u2212": "-", "\u2019": "'"})
+_SHAPE = re.compile(r"(?P<sign>[+-]?) ?(?P<number>[0-9.,](?:[0-9.,'/]| (?=[0-9]))*) ?(?P<unit>[^0-9 ].*)?")
+_FRACTION = re.compile(r"(?:(?P<whole>[0-9]{1,4}) )?(?P<above>[0-9]{1,4})/(?P<below>[0-9]{1,4})")
+_PLAIN = re.compile(r"[0-9]*[.,]?[0-9]+")
+_GROUPED = re.compile(r"[0-9]{1,3}(?P<group>[.,' ])[0-9]{3}(?:(?P=group)[0-9]{3})*(?:(?!(?P=group))[.,][0-9]+)?")
+_EITHER_WAY = re.compile(r"[1-9][0-9]{0,2}([.,])[0-9]{3}")
+
+
+@dataclass(frozen=True)
+class NumberFormat:
+    """How the shop writes numbers; decides only what a text leaves open. None = not decided.
+
+    Attributes
+    ----------
+    decimal : str or None
+        Decimal mark, "." or ",".
+    group : str or None
+        Mark between groups of three digits: ".", ",", "'" or any space.
+    """
+
+    decimal: str | None = None
+    group: str | None = None
+
+    @classmethod
+    def of_locale(cls, locale: str) -> "NumberFormat":
+        """Return the marks a locale uses, such as "," and "." for ``de``."""
+        symbols = Locale.parse(locale.replace("-", "_")).number_symbols["latn"]
+        return cls(decimal=symbols["decimal"], group=symbols["group"])
+
+
+UNDECIDED = NumberFormat()
+
+
+def parse(text: str, kind: Kind, *, default_unit: str | None = None, numbers: NumberFormat | None = None) -> Quantity:
+    """Read one number with its unit, as typed at the bench.
+
+    Parameters
+    ----------
+    text : str
+        "2.6 Ah", "2600mAh", "18 mohm", "3,62 V", "−5 °C", "1/8 in".
+    kind : Kind
+        What the field takes; a unit of another kind is refused.
+    default_unit : str, optional
+        Spelling of the unit that a bare number gets. Without it a bare number is refused, except for a count.
+    numbers : NumberFormat, optional
+        Decides "1,500", which is otherwise refused: it can be 1500 or 1.5.
+
+    Returns
+    -------
+    Quantity
+        In the unit that was typed.
+
+    Raises
+    ------
+    ParseError
+        The text is empty, not one number with a unit of this kind, ambiguous, or below zero where that cannot be.
+
+    Examples
+    --------
+    >>> str(parse("3,62 V", Kind.VOLTAGE))
+    '3.62 volt'
+    >>> str(parse("18", Kind.RESISTANCE, default_unit="mΩ"))
+    '18.0 milliohm'
+    """
+    expected = FACTS[kind].expected
+    shape = _SHAPE.fullmatch(_tidied(text, expected))
+    if shape is None:
+        raise ParseError(f"“{text.strip()}” is not one number with a unit; expected {expected}.")
+    unit = _unit(shape["unit"], kind, default_unit)
+    value = _value(shape["number"], numbers or UNDECIDED, expected)
+    if shape["sign"] == "-":
+        value = -value
+    _refuse_untrue(value, kind)
+    return ureg.Quantity(float(value), unit)
+
+
+def _tidied(text: str, expected: str) -> str:
+    tidy = " ".join(text.translate(_NARROWED).split(" ")).strip()
+    if not tidy:
+        raise ParseError(f"Nothing was entered; expected {expected}.")
+    if len(tidy) > LONGEST_TEXT:
+        raise ParseError(f"That text is too long for one number with a unit; expected {expected}.")
+    return tidy
+
+
+def _unit(typed: str | None, kind: Kind, default_unit: str | None) -> str:
+    facts = FACTS[kind]
+    if typed is None:
+        return _unit_of_bare_number(kind, default_unit)
+    if typed in facts.spellings:
+        return facts.spellings[typed]
+    for other in FACTS.values():
+        if typed in other.spellings:
+            raise ParseError(f"“{typed}” belongs to {other.expected}; expected {facts.expected}.")
+    raise ParseError(f"“{typed}” is not a unit this field knows; expected {facts.expected}.")
+
+
+def _unit_of_bare_number(kind: Kind, default_unit: str | None) -> str:
+    if default_unit:
+        return FACTS[kind].spellings[default_unit]
+    if kind is Kind.COUNT:
+        return "dimensionless"
+    raise ParseError(f"The unit is missing; expected {FACTS[kind].expected}.")
+
+
+def _value(number: str, numbers: NumberFormat, expected: str) -> Decimal:
+    if fraction := _FRACTION.fullmatch(number):
+        return _fraction(fraction, expected)
+    if _EITHER_WAY.fullmatch(number):
+        return _decided(number, numbers, expected)
+    if _PLAIN.fullmatch(number):
+        return Decimal(number.replace(",", "."))
+    if (grouped := _GROUPED.fullmatch(number)) and _may_group(grouped["group"], numbers):
+        return Decimal(number.replace(grouped["group"], "").replace(",", "."))
+    raise ParseError(f"“{number}” is not one number; expected {expected}.")
+
+
+def _fraction(fraction: re.Match[str], expected: str) -> Decimal:
+    below = Decimal(fraction["below"])
+    if not below:
+        raise ParseError(f"“{fraction[0]}” divides by zero; expected {expected}.")
+    return Decimal(fraction["whole"] or 0) + Decimal(fraction["above"]) / below
+
+
+def _decided(number: str, numbers: NumberFormat, expected: str) -> Decimal:
+    """Read "1,500" the way the shop writes numbers; undecided, it is refused."""
+    mark = "," if "," in number else "."
+    as_group, as_decimal = number.replace(mark, ""), number.replace(mark, ".")
+    if mark == numbers.decimal:
+        return Decimal(as_decimal)
+    if mark == numbers.group:
+        return Decimal(as_group)
+    shorter = f"{Decimal(as_decimal).normalize():f}"
+    raise ParseError(f"“{number}” can be read as {as_group} or as {shorter}; write one of these. Expected {expected}.")
+
+
+def _may_group(mark: str, numbers: NumberFormat) -> bool:
+    """A space parts two numbers unless the shop groups its digits by spaces."""
+    return mark != " " or (numbers.group or "").isspace()
+
+
+def _refuse_untrue(value: Decimal, kind: Kind) -> None:
+    expected = FACTS[kind].expected
+    if value < 0 and not FACTS[kind].signed:
+        raise ParseError(f"This cannot be below zero; expected {expected}.")
+    if kind is Kind.COUNT and value != value.to_integral_value():
+        raise ParseError(f"This must be whole; expected {expected}.")
