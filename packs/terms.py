@@ -1,0 +1,240 @@
+"""The words of the trade, as closed lists."""
+
+from enum import StrEnum
+from typing import Self
+
+
+class Term(StrEnum):
+    """A word of the trade: its value is what is stored, its label what pages and paper say."""
+
+    label: str
+
+    def __new__(cls, value: str, label: str) -> Self:
+        member = str.__new__(cls, value)
+        member._value_ = value
+        member.label = label
+        return member
+
+
+class Chemistry(Term):
+    """Cell chemistry. Li-ion families by positive electrode, then the nickel families."""
+
+    LCO = "lco", "lithium cobalt oxide (LCO)"
+    NMC = "nmc", "lithium nickel manganese cobalt oxide (NMC)"
+    NCA = "nca", "lithium nickel cobalt aluminium oxide (NCA)"
+    LMO = "lmo", "lithium manganese oxide (LMO)"
+    LFP = "lfp", "lithium iron phosphate (LFP)"
+    LTO = "lto", "lithium titanate (LTO)"
+    NIMH = "nimh", "nickel-metal hydride (NiMH)"
+    NICD = "nicd", "nickel-cadmium (NiCd)"
+    UNKNOWN = "unknown", "not known yet"
+
+
+LITHIUM_ION = frozenset({Chemistry.LCO, Chemistry.NMC, Chemistry.NCA, Chemistry.LMO, Chemistry.LFP, Chemistry.LTO})
+NICKEL = frozenset({Chemistry.NIMH, Chemistry.NICD})
+
+
+class CellFormat(Term):
+    """Outer form of a cell."""
+
+    ROUND = "round", "round"
+    PRISMATIC = "prismatic", "prismatic"
+    POUCH = "pouch", "pouch"
+
+
+class Terminals(Term):
+    """Where a cell's terminals sit."""
+
+    OPPOSITE_ENDS = "opposite_ends", "on opposite ends"
+    SAME_FACE = "same_face", "both on one face"
+    TABS = "tabs", "tabs"
+
+
+class CellEnd(Term):
+    """One terminal of a cell."""
+
+    POSITIVE = "positive", "positive"
+    NEGATIVE = "negative", "negative"
+
+
+class Face(Term):
+    """The two sides of a pack on which strips lie."""
+
+    TOP = "top", "top face"
+    BOTTOM = "bottom", "bottom face"
+
+
+class JointMethod(Term):
+    """How a conductor is joined to a cell terminal."""
+
+    SPOT_WELD = "spot_weld", "spot-welded strip"
+    BOLTED = "bolted", "bolted bar"
+    SOLDERED_TAB = "soldered_tab", "soldered at the tab"
+
+
+class StripMaterial(Term):
+    """Material of a strip or bar; commercial nickel and nickel of 99.9 % and more are not the same metal."""
+
+    NICKEL_200 = "nickel_200", "commercial nickel (99.6 %, nickel 200)"
+    NICKEL_999 = "nickel_999", "nickel 99.9 % and more"
+    PLATED_STEEL = "plated_steel", "nickel-plated steel"
+    COPPER = "copper", "copper"
+    ALUMINIUM = "aluminium", "aluminium"
+
+
+class DeviceClass(Term):
+    """What the device is used for; decides which cells it may get."""
+
+    MEDICAL = "medical", "medical device"
+    LIGHT_VEHICLE = "light_vehicle", "light electric vehicle"
+    TOOL = "tool", "tool"
+    POWER_BANK = "power_bank", "power bank"
+    OTHER = "other", "other device"
+
+
+class DangerSign(Term):
+    """What is asked before a pack crosses the door."""
+
+    HOT = "hot", "hot to the touch"
+    SMOKE = "smoke", "smoke or vapour"
+    HISSING = "hissing", "hissing or crackling"
+    SWELLING = "swelling", "swollen or bulging"
+    LEAK = "leak", "leaking"
+    SMELL = "smell", "sweet or solvent smell"
+    DROPPED = "dropped", "dropped, crushed or dented"
+    WATER = "water", "has been in water"
+    NO_SIGN_OF_LIFE = "no_sign_of_life", "no sign of life"
+    UNKNOWN_HISTORY = "unknown_history", "history not known"
+
+
+RED_SIGNS = frozenset(
+    {DangerSign.HOT, DangerSign.SMOKE, DangerSign.HISSING, DangerSign.SWELLING, DangerSign.LEAK, DangerSign.SMELL}
+)
+AMBER_SIGNS = frozenset(DangerSign) - RED_SIGNS
+
+
+class DangerLevel(Term):
+    """What the danger signs add up to: clear comes in, amber goes to a separate bench, red stays outside."""
+
+    CLEAR = "clear", "no danger sign"
+    AMBER = "amber", "amber: separate bench"
+    RED = "red", "red: stays outside"
+
+
+class Owner(Term):
+    """Whose a lot or the removed cells are."""
+
+    SHOP = "shop", "the shop"
+    CUSTOMER = "customer", "the customer"
+
+
+class LotOrigin(Term):
+    """How cells came in."""
+
+    BOUGHT = "bought", "bought"
+    DONOR = "donor", "taken from a donor pack"
+
+
+class Condition(Term):
+    """State of a cell or item for handling, transport and waste."""
+
+    INTACT = "intact", "intact"
+    DAMAGED = "damaged", "damaged or defective"
+    REACTIVE = "reactive", "liable to react"
+
+
+class Place(Term):
+    """Where a cell or item stands. Every one that came in stands in exactly one of these."""
+
+    COUNTER = "counter", "counter"
+    OUTSIDE = "outside", "outside, apart"
+    BENCH = "bench", "bench"
+    STOCK = "stock", "stock"
+    QUARANTINE = "quarantine", "quarantine"
+    PACK = "pack", "in a pack"
+    CONTAINER = "container", "in a waste container"
+    CUSTOMER = "customer", "with the customer"
+    CONSIGNED = "consigned", "handed to a carrier"
+
+
+class Measure(Term):
+    """What a reading measures, with the unit it is stored in."""
+
+    CAPACITY = "capacity_mah", "capacity"
+    ENERGY = "energy_mwh", "energy"
+    VOLTAGE = "voltage_mv", "voltage"
+    REST_VOLTAGE = "rest_voltage_mv", "rest voltage"
+    CURRENT = "current_ma", "current"
+    DC_RESISTANCE = "dc_resistance_uohm", "DC resistance"
+    AC_RESISTANCE = "ac_resistance_uohm", "1 kHz resistance"
+    SELF_DISCHARGE = "self_discharge_uv_per_day", "self-discharge"
+    TEMPERATURE = "temperature_mdegc", "temperature"
+    MASS = "mass_mg", "mass"
+    TORQUE = "torque_mnm", "torque"
+    COUNT = "count", "count"
+
+
+class Stage(Term):
+    """The stages of a job, in working order. Those from DISMANTLE to FINAL_TEST are the steps of the job card."""
+
+    TAKE_IN = "take_in", "Take in"
+    EXAMINE = "examine", "Examine"
+    TARGET = "target", "State the target pack"
+    MATCH = "match", "Match cells"
+    DISMANTLE = "dismantle", "Dismantle"
+    PLACE = "place", "Place the cells"
+    MEASURE = "measure", "Measure before joining"
+    JOIN = "join", "Join"
+    LADDER = "ladder", "Check the taps"
+    HOUSING = "housing", "Close the housing"
+    FIRST_CHARGE = "first_charge", "First charge"
+    FINAL_TEST = "final_test", "Final test"
+    REMOVED = "removed", "Removed items"
+    HAND_OVER = "hand_over", "Hand over"
+
+
+STEPS = (
+    Stage.DISMANTLE,
+    Stage.PLACE,
+    Stage.MEASURE,
+    Stage.JOIN,
+    Stage.LADDER,
+    Stage.HOUSING,
+    Stage.FIRST_CHARGE,
+    Stage.FINAL_TEST,
+)
+
+
+class Severity(Term):
+    """What a rule that does not hold does to the work."""
+
+    STOP = "stop", "stop"
+    WARN = "warn", "warning"
+    NOTE = "note", "note"
+
+
+class Outcome(Term):
+    """Result of asking whether a rule holds. Unknown never counts as pass."""
+
+    PASS = "pass", "holds"
+    FAIL = "fail", "does not hold"
+    UNKNOWN = "unknown", "not known"
+    NOT_APPLICABLE = "not_applicable", "does not apply"
+
+
+class Role(Term):
+    """What a person may do in the workshop; one person may hold several."""
+
+    COUNTER = "counter", "counter"
+    TECHNICIAN = "technician", "technician"
+    LEAD = "lead", "lead"
+    OWNER = "owner", "owner"
+
+
+class DocumentKind(Term):
+    """Papers the shop issues."""
+
+    JOB_CARD = "job_card", "job card"
+    TEST_REPORT = "test_report", "test report"
+    DISPOSAL_NOTE = "disposal_note", "disposal note"
+    HAND_OVER = "hand_over", "hand-over receipt"

@@ -1,0 +1,63 @@
+"""Cell models and arrangements, as packs describes them."""
+
+from decimal import Decimal
+
+from packs import chemistry, topology
+from packs.cells import Cell, CellModelData
+from packs.terms import CellFormat, Chemistry, Measure, Terminals
+from packs.units import Quantity, of, ureg
+from shop.models import CellModel, PackAsFound, Plan
+
+Figures = dict[Measure, Decimal]
+
+
+def _or_none(value: int | None, unit: str) -> Quantity | None:
+    return None if value is None else ureg.Quantity(float(value), unit)
+
+
+def model(row: CellModel) -> CellModelData:
+    """Return a cell model with its data-sheet limits as quantities."""
+    return CellModelData(
+        name=row.name,
+        chemistry=Chemistry(row.chemistry),
+        cell_format=CellFormat(row.cell_format),
+        terminals=Terminals(row.terminals),
+        rated_capacity=of(Measure.CAPACITY, row.rated_capacity_mah),
+        nominal_voltage=of(Measure.VOLTAGE, row.nominal_voltage_mv),
+        charge_limit=of(Measure.VOLTAGE, row.charge_limit_mv),
+        end_of_discharge=of(Measure.VOLTAGE, row.end_of_discharge_mv),
+        max_charge_current=_or_none(row.max_charge_current_ma, "mA"),
+        max_discharge_current=_or_none(row.max_discharge_current_ma, "mA"),
+        diameter=_or_none(row.diameter_um, "um"),
+        height=_or_none(row.height_um, "um"),
+        mass=_or_none(row.mass_mg, "mg"),
+    )
+
+
+def cell(code: str, figures: Figures) -> Cell:
+    """Return a cell with what was measured of it; what was not is None."""
+
+    def measured(measure: Measure) -> Quantity | None:
+        return of(measure, figures[measure]) if measure in figures else None
+
+    return Cell(
+        code=code,
+        capacity=measured(Measure.CAPACITY),
+        rest_voltage=measured(Measure.REST_VOLTAGE),
+        dc_resistance=measured(Measure.DC_RESISTANCE),
+    )
+
+
+def arrangement(row: Plan | PackAsFound) -> topology.Arrangement:
+    """Return the arrangement of a plan or of a pack as found."""
+    return topology.Arrangement(series=row.series, parallel=row.parallel)
+
+
+def pack_figures(plan: Plan) -> topology.PackFigures:
+    """Return voltage window, rated capacity and energy of the target pack."""
+    return topology.pack_figures(arrangement(plan), model(plan.cell_model))
+
+
+def limits(row: CellModel) -> chemistry.ChemistryLimits:
+    """Return what is known of the chemistry of a cell model."""
+    return chemistry.limits(Chemistry(row.chemistry))

@@ -1,0 +1,44 @@
+"""Everything the shop keeps."""
+
+from .base import AppendOnlyError
+from .book import Container, CountBasis, Item, ItemKind, Movement
+from .documents import IssuedDocument, NumberSeries
+from .jobs import FormToken, Job, LogEntry, Step
+from .people import Customer, Device, RoleHolding, User
+from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
+from .readings import Instrument, Reading
+from .stock import Cell, CellModel, Lot
+from .workshop import Jurisdiction, Paper, WorkshopSettings
+
+__all__ = [
+    "AppendOnlyError",
+    "Cell",
+    "CellModel",
+    "Container",
+    "CountBasis",
+    "Customer",
+    "Device",
+    "FormToken",
+    "Instrument",
+    "IssuedDocument",
+    "Item",
+    "ItemKind",
+    "Job",
+    "Joint",
+    "JointState",
+    "Jurisdiction",
+    "LogEntry",
+    "Lot",
+    "Movement",
+    "NumberSeries",
+    "PackAsFound",
+    "Paper",
+    "Plan",
+    "PlanPosition",
+    "PlanState",
+    "Reading",
+    "RoleHolding",
+    "Step",
+    "User",
+    "WorkshopSettings",
+]

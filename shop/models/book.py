@@ -1,0 +1,115 @@
+"""Items, waste containers, and the one movement history that says where every cell and item is."""
+
+from django.conf import settings
+from django.db import models
+
+from packs.terms import Condition, Place, Term
+
+from .base import AppendOnly, container_named_where_due, one_of, term_field
+from .jobs import Job
+from .stock import Cell
+
+
+class ItemKind(Term):
+    """What an item is."""
+
+    DEVICE = "device", "device"
+    PACK = "pack", "battery pack"
+    BOARD = "board", "board"
+    OTHER = "other", "other part"
+
+
+class CountBasis(Term):
+    """How well the number of cells inside an item is known."""
+
+    KNOWN = "known", "counted"
+    ESTIMATED = "estimated", "estimated"
+    UNKNOWN = "unknown", "not known"
+
+
+class Container(models.Model):
+    """A waste container: one condition of cells, one start date, one way out."""
+
+    code = models.CharField(max_length=40, unique=True)
+    condition = term_field(Condition)
+    started_on = models.DateField()
+    carrier = models.CharField(max_length=120, blank=True)
+    receiver = models.CharField(max_length=120, blank=True)
+    consigned_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(condition__in=[Condition.INTACT.value, Condition.DAMAGED.value]),
+                name="container_takes_nothing_reactive",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(consigned_at__isnull=True) | (~models.Q(carrier="") & ~models.Q(receiver="")),
+                name="container_consigned_to_someone",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class Item(models.Model):
+    """Anything that is not a single cell: a device, an unopened pack, a board."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="items")
+    kind = term_field(ItemKind)
+    description = models.CharField(max_length=160)
+    cell_count = models.PositiveIntegerField(null=True, blank=True)
+    count_basis = term_field(CountBasis, default=CountBasis.UNKNOWN.value)
+    rated_energy_mwh = models.PositiveBigIntegerField(null=True, blank=True)
+    mass_mg = models.PositiveBigIntegerField(null=True, blank=True)
+    condition = term_field(Condition, default=Condition.INTACT.value)
+    place = term_field(Place)
+    container = models.ForeignKey(Container, on_delete=models.PROTECT, null=True, blank=True, related_name="items")
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            one_of("kind", ItemKind, "item_kind_known"),
+            one_of("place", Place, "item_place_known"),
+            container_named_where_due("item_in_container_names_it"),
+        ]
+
+    def __str__(self) -> str:
+        return self.description
+
+
+class Movement(AppendOnly):
+    """One move of one cell or item. ``from_place`` is empty where it came into the shop."""
+
+    cell = models.ForeignKey(Cell, on_delete=models.PROTECT, null=True, related_name="movements")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, null=True, related_name="movements")
+    from_place = term_field(Place, blank=True)
+    to_place = term_field(Place)
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, related_name="movements")
+    container = models.ForeignKey(Container, on_delete=models.PROTECT, null=True, related_name="movements")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        verbose_name = "movement"
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(cell__isnull=False, item__isnull=True)
+                | models.Q(cell__isnull=True, item__isnull=False),
+                name="movement_of_one_thing",
+            ),
+            one_of("to_place", Place, "movement_to_known_place"),
+            models.UniqueConstraint(
+                fields=["cell"], condition=models.Q(from_place="", cell__isnull=False), name="cell_comes_in_once"
+            ),
+            models.UniqueConstraint(
+                fields=["item"], condition=models.Q(from_place="", item__isnull=False), name="item_comes_in_once"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cell or self.item}: {self.from_place or 'in'} to {self.to_place}"

@@ -1,0 +1,62 @@
+"""Issued documents: numbered without gaps, content frozen, the stored bytes are the document."""
+
+from django.conf import settings
+from django.db import models
+
+from packs.terms import DocumentKind
+
+from .base import one_of, term_field
+from .jobs import Job
+
+
+class NumberSeries(models.Model):
+    """The next number of one kind of document."""
+
+    kind = term_field(DocumentKind, primary_key=True)
+    next_number = models.PositiveIntegerField(default=1)
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.next_number}"
+
+
+class IssuedDocument(models.Model):
+    """One issued document. Number and content are fixed when it is issued; its bytes are stored once, right after."""
+
+    kind = term_field(DocumentKind)
+    number = models.PositiveIntegerField()
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="documents")
+    content = models.JSONField()
+    content_sha256 = models.CharField(max_length=64)
+    rule_set = models.CharField(max_length=20)
+    issued_at = models.DateTimeField()
+    issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    pdf = models.BinaryField(null=True)
+    pdf_sha256 = models.CharField(max_length=64, blank=True)
+
+    class Meta:
+        ordering = ["-issued_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["kind", "number"], name="document_number_once"),
+            one_of("kind", DocumentKind, "document_kind_known"),
+            models.CheckConstraint(condition=models.Q(number__gte=1), name="document_numbers_from_one"),
+            models.CheckConstraint(
+                condition=models.Q(pdf__isnull=True, pdf_sha256="")
+                | (models.Q(pdf__isnull=False) & ~models.Q(pdf_sha256="")),
+                name="document_bytes_have_hash",
+            ),
+        ]
+
+    PREFIX = {
+        DocumentKind.JOB_CARD: "JC",
+        DocumentKind.TEST_REPORT: "TR",
+        DocumentKind.DISPOSAL_NOTE: "DN",
+        DocumentKind.HAND_OVER: "HO",
+    }
+
+    @property
+    def code(self) -> str:
+        """The document's number as it is printed."""
+        return f"{self.PREFIX[DocumentKind(self.kind)]}{self.number:04d}"
+
+    def __str__(self) -> str:
+        return self.code

@@ -1,0 +1,131 @@
+"""Jobs, their steps, their log, and the tokens that make a double submit do a thing once."""
+
+from django.conf import settings
+from django.db import models
+
+from packs.terms import DangerLevel, Owner, Stage
+
+from .base import AppendOnly, one_of, term_field
+from .people import Device
+
+
+class JobQuerySet(models.QuerySet["Job"]):
+    """The words in which jobs are asked for."""
+
+    def open(self) -> "JobQuerySet":
+        """Jobs that are not closed yet."""
+        return self.filter(closed_at__isnull=True)
+
+    def with_device(self) -> "JobQuerySet":
+        """Jobs with device and customer fetched along."""
+        return self.select_related("device__customer")
+
+
+class Job(models.Model):
+    """One pack of one device, from the counter to the hand-over. ``stage`` is what has to be done next."""
+
+    number = models.PositiveIntegerField(unique=True)
+    device = models.ForeignKey(Device, on_delete=models.PROTECT, related_name="jobs")
+    complaint = models.TextField(blank=True)
+    stage = term_field(Stage)
+    danger_level = term_field(DangerLevel)
+    danger_signs = models.JSONField(default=list, blank=True)
+    findings = models.TextField("lead's findings", blank=True)
+    cleared_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    cleared_at = models.DateTimeField(null=True, blank=True)
+    recall_source = models.CharField(max_length=120, blank=True)
+    recall_checked_on = models.DateField(null=True, blank=True)
+    recall_result = models.CharField(max_length=200, blank=True)
+    recalled = models.BooleanField(default=False)
+    removed_owner = term_field(Owner)
+    opened_at = models.DateTimeField()
+    opened_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    closed_at = models.DateTimeField(null=True, blank=True)
+    version = models.PositiveIntegerField(default=1)
+
+    objects = JobQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            one_of("stage", Stage, "job_stage_known"),
+            one_of("danger_level", DangerLevel, "job_danger_level_known"),
+            one_of("removed_owner", Owner, "job_removed_owner_known"),
+            models.CheckConstraint(
+                condition=models.Q(cleared_at__isnull=True)
+                | (models.Q(cleared_by__isnull=False) & ~models.Q(findings="")),
+                name="job_cleared_by_someone_with_findings",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(danger_level=DangerLevel.RED.value)
+                | models.Q(stage__in=[Stage.REMOVED.value, Stage.HAND_OVER.value]),
+                name="job_red_goes_to_disposal_only",
+            ),
+        ]
+
+    @property
+    def code(self) -> str:
+        """The job's number as it is written on paper and labels."""
+        return f"J{self.number:04d}"
+
+    @property
+    def held(self) -> bool:
+        """Whether the job waits for a lead's written findings."""
+        return self.danger_level == DangerLevel.AMBER and self.cleared_at is None
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class Step(models.Model):
+    """One step of the job card: what was confirmed, what the rules found, who did it when."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="steps")
+    stage = term_field(Stage)
+    confirmed = models.JSONField(default=dict, blank=True)
+    findings = models.JSONField(default=list, blank=True)
+    rule_set = models.CharField(max_length=20, blank=True)
+    done_at = models.DateTimeField(null=True, blank=True)
+    done_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["job", "stage"], name="step_once_per_job"),
+            one_of("stage", Stage, "step_stage_known"),
+            models.CheckConstraint(
+                condition=models.Q(done_at__isnull=True) | models.Q(done_by__isnull=False), name="step_done_by_someone"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.job.code} {Stage(self.stage).label}"
+
+
+class LogEntry(AppendOnly):
+    """One line of the job log."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="log", null=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    verb = models.CharField(max_length=60)
+    facts = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        verbose_name = "job log"
+
+    def __str__(self) -> str:
+        return f"{self.at:%Y-%m-%d %H:%M} {self.verb}"
+
+
+class FormToken(models.Model):
+    """A form that was sent: sent again, it leads to the same page and does nothing."""
+
+    token = models.UUIDField(primary_key=True)
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    leads_to = models.CharField(max_length=300, blank=True)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return str(self.token)

@@ -1,0 +1,168 @@
+"""The pack as found, the plan of the new one, its cell positions and joints."""
+
+from django.conf import settings
+from django.db import models
+
+from packs.terms import CellEnd, Chemistry, JointMethod, StripMaterial, Term
+
+from .base import one_of, term_field
+from .jobs import Job
+from .stock import Cell, CellModel
+
+
+class PlanState(Term):
+    """Where a plan stands."""
+
+    STATED = "stated", "target stated"
+    ACCEPTED = "accepted", "cells reserved"
+    BUILT = "built", "built"
+    ABANDONED = "abandoned", "abandoned"
+
+
+class JointState(Term):
+    """What became of a joint."""
+
+    MADE = "made", "made"
+    FAILED = "failed", "failed"
+
+
+class PackAsFound(models.Model):
+    """What the technician saw when the pack was opened."""
+
+    job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="as_found")
+    cell_model = models.ForeignKey(CellModel, on_delete=models.PROTECT, related_name="+")
+    series = models.PositiveSmallIntegerField()
+    parallel = models.PositiveSmallIntegerField()
+    joint_method = term_field(JointMethod)
+    housing = models.CharField("how the case is shut", max_length=160, blank=True)
+    board = models.CharField("board and sensors", max_length=200, blank=True)
+    note = models.TextField(blank=True)
+    examined_at = models.DateTimeField()
+    examined_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=models.Q(series__gte=1, parallel__gte=1), name="as_found_has_cells"),
+            one_of("joint_method", JointMethod, "as_found_joint_method_known"),
+        ]
+
+    @property
+    def cell_count(self) -> int:
+        """How many cells the pack holds."""
+        return self.series * self.parallel
+
+    def __str__(self) -> str:
+        return f"{self.job.code} as found {self.series}s{self.parallel}p"
+
+
+class Plan(models.Model):
+    """The target pack, and with its positions the plan of which cell goes where."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="plans")
+    state = term_field(PlanState, default=PlanState.STATED.value)
+    cell_model = models.ForeignKey(CellModel, on_delete=models.PROTECT, related_name="+")
+    series = models.PositiveSmallIntegerField()
+    parallel = models.PositiveSmallIntegerField()
+    joint_method = term_field(JointMethod)
+    strip_material = term_field(StripMaterial)
+    strip_width_um = models.PositiveIntegerField()
+    strip_thickness_um = models.PositiveIntegerField()
+    continuous_current_ma = models.PositiveIntegerField()
+    charger_voltage_mv = models.PositiveIntegerField()
+    outlet_voltage_mv = models.PositiveIntegerField(null=True, blank=True)
+    dropout_mv = models.PositiveIntegerField(null=True, blank=True)
+    findings = models.JSONField(default=list, blank=True)
+    stated_at = models.DateTimeField()
+    stated_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    accepted_at = models.DateTimeField(null=True, blank=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["job"],
+                condition=~models.Q(state=PlanState.ABANDONED.value),
+                name="one_standing_plan_per_job",
+            ),
+            one_of("state", PlanState, "plan_state_known"),
+            one_of("joint_method", JointMethod, "plan_joint_method_known"),
+            one_of("strip_material", StripMaterial, "plan_strip_material_known"),
+            models.CheckConstraint(condition=models.Q(series__gte=1, parallel__gte=1), name="plan_has_cells"),
+            models.CheckConstraint(
+                condition=models.Q(strip_width_um__gt=0, strip_thickness_um__gt=0), name="plan_strip_has_size"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(outlet_voltage_mv__isnull=True) | models.Q(dropout_mv__isnull=False),
+                name="plan_outlet_has_dropout",
+            ),
+        ]
+
+    @property
+    def cell_count(self) -> int:
+        """How many cells the pack takes."""
+        return self.series * self.parallel
+
+    def __str__(self) -> str:
+        return f"{self.job.code} {self.series}s{self.parallel}p"
+
+
+class PlanPosition(models.Model):
+    """One cell position of a plan. A cell holds at most one open position; the database sees to that."""
+
+    plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="positions")
+    group = models.PositiveSmallIntegerField()
+    place = models.PositiveSmallIntegerField("place in the group")
+    cell = models.ForeignKey(Cell, on_delete=models.PROTECT, related_name="positions")
+    open = models.BooleanField(default=True)
+    placed_at = models.DateTimeField(null=True, blank=True)
+    placed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["group", "place"]
+        constraints = [
+            models.UniqueConstraint(fields=["cell"], condition=models.Q(open=True), name="cell_in_one_open_plan"),
+            models.UniqueConstraint(fields=["plan", "group", "place"], name="position_once_per_plan"),
+            models.CheckConstraint(condition=models.Q(group__gte=1, place__gte=1), name="position_counts_from_one"),
+        ]
+
+    @property
+    def name(self) -> str:
+        """The position as it is written on the card: group and place."""
+        return f"{self.group}.{self.place}"
+
+    def __str__(self) -> str:
+        return f"{self.plan} {self.name}"
+
+
+class Joint(models.Model):
+    """One cell end on one strip or bar, with its weld spots."""
+
+    position = models.ForeignKey(PlanPosition, on_delete=models.PROTECT, related_name="joints")
+    end = term_field(CellEnd)
+    strip = models.PositiveSmallIntegerField()
+    method = term_field(JointMethod)
+    spots = models.PositiveSmallIntegerField(default=0)
+    state = term_field(JointState, default=JointState.MADE.value)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    note = models.CharField(max_length=160, blank=True)
+
+    class Meta:
+        ordering = ["strip", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["position", "end"],
+                condition=models.Q(state=JointState.MADE.value),
+                name="one_made_joint_per_cell_end",
+            ),
+            one_of("end", CellEnd, "joint_end_known"),
+            one_of("state", JointState, "joint_state_known"),
+            models.CheckConstraint(
+                condition=~models.Q(method=JointMethod.SPOT_WELD.value) | models.Q(spots__gte=1),
+                name="welded_joint_has_spots",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.position} {self.end} on strip {self.strip}"

@@ -1,0 +1,70 @@
+"""Instruments and readings."""
+
+from django.conf import settings
+from django.db import models
+
+from packs.terms import Measure, Stage
+
+from .base import AppendOnly, one_of, term_field
+from .jobs import Job
+from .stock import Cell
+
+
+class Instrument(models.Model):
+    """A meter or tester and how far it may be off: a share of the reading plus a fixed part."""
+
+    name = models.CharField(max_length=80, unique=True)
+    error_ppm = models.PositiveIntegerField(default=5000)
+    error_uv = models.PositiveIntegerField(default=2000)
+    calibrated_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ReadingQuerySet(models.QuerySet["Reading"]):
+    """The words in which readings are asked for."""
+
+    def standing(self) -> "ReadingQuerySet":
+        """Readings that no later one corrects, oldest first."""
+        return self.filter(corrected_by__isnull=True).order_by("measured_at", "pk")
+
+
+class Reading(AppendOnly):
+    """One measured value of one cell, or of one point in a job. A wrong one is corrected by a new one that names it."""
+
+    cell = models.ForeignKey(Cell, on_delete=models.PROTECT, null=True, related_name="readings")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, related_name="readings")
+    stage = term_field(Stage, blank=True)
+    point = models.CharField(max_length=40, blank=True)
+    measure = term_field(Measure)
+    value = models.DecimalField(max_digits=14, decimal_places=3)
+    method = models.CharField(max_length=80, blank=True)
+    conditions = models.CharField(max_length=120, blank=True)
+    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, null=True, related_name="readings")
+    measured_at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    corrects = models.OneToOneField("self", on_delete=models.PROTECT, null=True, related_name="corrected_by")
+    reason = models.CharField("reason of the correction", max_length=200, blank=True)
+
+    objects = ReadingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["measured_at", "pk"]
+        verbose_name = "reading"
+        indexes = [models.Index(fields=["cell", "measure"]), models.Index(fields=["job", "stage"])]
+        constraints = [
+            one_of("measure", Measure, "reading_measure_known"),
+            models.CheckConstraint(
+                condition=models.Q(cell__isnull=False) | models.Q(job__isnull=False), name="reading_of_something"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(corrects__isnull=True) | ~models.Q(reason=""), name="correction_has_reason"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cell or self.job} {self.point} {self.measure} {self.value}"

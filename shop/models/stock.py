@@ -1,0 +1,116 @@
+"""Cell models, lots and cells."""
+
+from django.db import models
+
+from packs.terms import CellFormat, Chemistry, Condition, LotOrigin, Owner, Place, Terminals
+
+from .base import container_named_where_due, one_of, term_field
+from .jobs import Job
+from .people import Customer
+
+
+class CellModel(models.Model):
+    """A type of cell with its data-sheet limits."""
+
+    name = models.CharField(max_length=60, unique=True)
+    chemistry = term_field(Chemistry)
+    cell_format = term_field(CellFormat)
+    terminals = term_field(Terminals)
+    rated_capacity_mah = models.DecimalField(max_digits=10, decimal_places=1)
+    nominal_voltage_mv = models.PositiveIntegerField()
+    charge_limit_mv = models.PositiveIntegerField()
+    end_of_discharge_mv = models.PositiveIntegerField()
+    max_charge_current_ma = models.PositiveIntegerField(null=True, blank=True)
+    max_discharge_current_ma = models.PositiveIntegerField(null=True, blank=True)
+    diameter_um = models.PositiveIntegerField("diameter or thickness", null=True, blank=True)
+    width_um = models.PositiveIntegerField(null=True, blank=True)
+    height_um = models.PositiveIntegerField(null=True, blank=True)
+    mass_mg = models.PositiveIntegerField(null=True, blank=True)
+    data_sheet = models.CharField(max_length=160, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            one_of("chemistry", Chemistry, "cell_model_chemistry_known"),
+            one_of("cell_format", CellFormat, "cell_model_format_known"),
+            one_of("terminals", Terminals, "cell_model_terminals_known"),
+            models.CheckConstraint(condition=models.Q(rated_capacity_mah__gt=0), name="cell_model_capacity_positive"),
+            models.CheckConstraint(
+                condition=models.Q(end_of_discharge_mv__lt=models.F("nominal_voltage_mv"))
+                & models.Q(nominal_voltage_mv__lt=models.F("charge_limit_mv")),
+                name="cell_model_voltages_in_order",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Lot(models.Model):
+    """Cells that came in together: bought, or taken from a donor pack; owned by the shop or by a customer."""
+
+    code = models.CharField(max_length=40, unique=True)
+    cell_model = models.ForeignKey(CellModel, on_delete=models.PROTECT, related_name="lots")
+    origin = term_field(LotOrigin)
+    owner = term_field(Owner)
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, null=True, blank=True, related_name="lots")
+    donor_job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="donor_lots")
+    supplier = models.CharField(max_length=120, blank=True)
+    received_on = models.DateField()
+    evidence = models.TextField("evidence of history", blank=True)
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            one_of("origin", LotOrigin, "lot_origin_known"),
+            models.CheckConstraint(
+                condition=models.Q(owner=Owner.SHOP.value, customer__isnull=True)
+                | models.Q(owner=Owner.CUSTOMER.value, customer__isnull=False),
+                name="lot_owner_named",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class CellQuerySet(models.QuerySet["Cell"]):
+    """The words in which cells are asked for."""
+
+    def in_stock(self) -> "CellQuerySet":
+        """Cells that stand in the shop's own stock."""
+        return self.filter(place=Place.STOCK.value, lot__owner=Owner.SHOP.value)
+
+    def free(self) -> "CellQuerySet":
+        """Cells in stock that no open plan holds."""
+        return self.in_stock().exclude(positions__open=True)
+
+
+class Cell(models.Model):
+    """One cell. ``place`` repeats the last entry of its movement history; the audit compares the two."""
+
+    code = models.CharField(max_length=40, unique=True)
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="cells")
+    condition = term_field(Condition, default=Condition.INTACT.value)
+    place = term_field(Place)
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="cells")
+    container = models.ForeignKey("Container", on_delete=models.PROTECT, null=True, blank=True, related_name="cells")
+
+    objects = CellQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["code"]
+        indexes = [models.Index(fields=["place", "lot"])]
+        constraints = [
+            one_of("place", Place, "cell_place_known"),
+            one_of("condition", Condition, "cell_condition_known"),
+            models.CheckConstraint(condition=~models.Q(code=""), name="cell_has_code"),
+            models.CheckConstraint(
+                condition=~models.Q(place__in=[Place.BENCH.value, Place.PACK.value]) | models.Q(job__isnull=False),
+                name="cell_at_bench_or_in_pack_has_job",
+            ),
+            container_named_where_due("cell_in_container_names_it"),
+        ]
+
+    def __str__(self) -> str:
+        return self.code

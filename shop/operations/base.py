@@ -1,0 +1,109 @@
+"""What every operation shares: who may, one transaction, locks that notice a stale page, and the clock."""
+
+import functools
+from collections.abc import Callable
+from datetime import datetime
+from typing import ParamSpec, TypeVar
+
+from django.core.exceptions import ValidationError
+from django.db import models, transaction
+from django.utils import timezone
+
+from packs.terms import Role, Stage
+from shop.errors import ShopError
+from shop.models import Job, Plan, PlanState, User
+
+P = ParamSpec("P")
+R = TypeVar("R")
+M = TypeVar("M", bound=models.Model)
+
+EVERYONE = (Role.COUNTER, Role.TECHNICIAN, Role.LEAD, Role.OWNER)
+BENCH = (Role.TECHNICIAN, Role.LEAD, Role.OWNER)
+LEADS = (Role.LEAD, Role.OWNER)
+
+VERBS: dict[str, frozenset[Role]] = {}
+"""Every operation of the shop by module and name, and the roles that may call it."""
+
+
+def verb(*roles: Role) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Make a function an operation: only the given roles may call it, and it is one transaction."""
+
+    def wrap(function: Callable[P, R]) -> Callable[P, R]:
+        @functools.wraps(function)
+        def run(*args: P.args, **kwargs: P.kwargs) -> R:
+            require_role(kwargs.get("by"), roles)
+            with transaction.atomic():
+                return function(*args, **kwargs)
+
+        VERBS[f"{function.__module__.rsplit('.', 1)[-1]}.{function.__name__}"] = frozenset(roles)
+        return run
+
+    return wrap
+
+
+def require_role(by: object, roles: tuple[Role, ...]) -> None:
+    """Refuse a person who holds none of the roles."""
+    if isinstance(by, User) and by.is_active and by.holds(*roles):
+        return
+    names = " or ".join(role.label for role in roles)
+    raise ShopError("not_allowed", f"This is for the {names}.", roles=[role.value for role in roles])
+
+
+def moment(now: datetime | None) -> datetime:
+    """Return the given moment, or this one."""
+    return now or timezone.now()
+
+
+def lock_job(job: Job, version: int | None = None) -> Job:
+    """Return the job as the database has it, locked; refuse when it moved on since ``version`` was read."""
+    locked = Job.objects.select_for_update().get(pk=job.pk)
+    if locked.closed_at is not None:
+        raise ShopError("closed", f"Job {locked.code} is closed; nothing can be added to it.", job=locked.code)
+    if version is not None and locked.version != version:
+        raise ShopError(
+            "stale",
+            f"Somebody changed job {locked.code} since this page was opened. What you typed is still here; "
+            "read the job again and send it once more.",
+            job=locked.code,
+            version=locked.version,
+        )
+    return locked
+
+
+def require_stage(job: Job, *stages: Stage) -> None:
+    """Refuse a step out of order, and say what is next instead."""
+    if job.held:
+        raise ShopError("held", f"Job {job.code} waits for a lead's written findings.", job=job.code)
+    if Stage(job.stage) not in stages:
+        raise ShopError(
+            "out_of_order",
+            f"Job {job.code} is at another stage; next is: {Stage(job.stage).label}.",
+            job=job.code,
+            stage=job.stage,
+        )
+
+
+def advance(job: Job, stage: Stage) -> None:
+    """Move the job to its next stage."""
+    job.stage = stage.value
+    job.version += 1
+    save(job)
+
+
+def standing_plan(job: Job) -> Plan:
+    """Return the plan that counts for the job, locked."""
+    plan = Plan.objects.select_for_update().filter(job=job).exclude(state=PlanState.ABANDONED.value).first()
+    if plan is None:
+        raise ShopError("no_plan", f"Job {job.code} has no target pack yet.", job=job.code)
+    return plan
+
+
+def save(row: M) -> M:
+    """Check a row as a whole, save it, return it; what the models refuse becomes a plain refusal."""
+    try:
+        row.full_clean()
+    except ValidationError as error:
+        field, messages = next(iter(error.message_dict.items()))
+        raise ShopError("invalid", " ".join(messages), field="" if field == "__all__" else field) from error
+    row.save()
+    return row

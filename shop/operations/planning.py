@@ -1,0 +1,130 @@
+"""The target pack, and the cells that are to fill it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from packs.terms import STEPS, JointMethod, Stage, StripMaterial
+from shop.bridge import rules
+from shop.errors import Held, ShopError
+from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, Step, User
+
+from . import log
+from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
+
+
+@dataclass(frozen=True, kw_only=True)
+class Target:
+    """The pack that is to be built."""
+
+    cell_model: CellModel
+    series: int
+    parallel: int
+    joint_method: JointMethod
+    strip_material: StripMaterial
+    strip_width_um: int
+    strip_thickness_um: int
+    continuous_current_ma: int
+    charger_voltage_mv: int
+    outlet_voltage_mv: int | None = None
+    dropout_mv: int | None = None
+
+
+@verb(*BENCH)
+def state_target(
+    *, job: Job, target: Target, by: User, version: int | None = None, now: datetime | None = None
+) -> Plan:
+    """A target pack stands only if cells, charger and outlet can live with it."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, Stage.TARGET, Stage.MATCH)
+    Plan.objects.filter(job=job, state=PlanState.STATED.value).update(state=PlanState.ABANDONED.value)
+    plan = Plan(job=job, stated_at=at, stated_by=by, **vars(target))
+    findings = rules.target(plan)
+    if stops := rules.stopping(findings):
+        raise Held(stops)
+    plan.findings = rules.as_json(findings)
+    save(plan)
+    advance(job, Stage.MATCH)
+    log.record("target stated", by=by, at=at, job=job, arrangement=f"{plan.series}s{plan.parallel}p")
+    return plan
+
+
+@verb(*BENCH)
+def accept(
+    *,
+    job: Job,
+    groups: Sequence[Sequence[str]],
+    by: User,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> Plan:
+    """Accepting a proposal reserves its cells, one position each; from then on no other job can have them."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, Stage.MATCH)
+    plan = standing_plan(job)
+    cells = _free_cells(plan, groups)
+    findings = rules.matched(plan, cells.values())
+    if stops := rules.stopping(findings):
+        raise Held(stops)
+    for group, codes in enumerate(groups, start=1):
+        for place, code in enumerate(codes, start=1):
+            save(PlanPosition(plan=plan, group=group, place=place, cell=cells[code]))
+    plan.state, plan.accepted_at = PlanState.ACCEPTED.value, at
+    plan.findings = [*plan.findings, *rules.as_json(findings)]
+    plan.version += 1
+    save(plan)
+    advance(job, _first_open_step(job))
+    log.record("cells accepted", by=by, at=at, job=job, groups=[list(codes) for codes in groups])
+    return plan
+
+
+@verb(*BENCH)
+def release(
+    *, job: Job, reason: str, by: User, version: int | None = None, now: datetime | None = None
+) -> Job:
+    """Until the first cell is placed a plan can be given up; its cells are free again."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, Stage.DISMANTLE, Stage.PLACE)
+    plan = standing_plan(job)
+    if plan.positions.filter(placed_at__isnull=False).exists():
+        raise ShopError("cells_placed", "Cells are placed already; this plan can no longer be given up.")
+    if not reason.strip():
+        raise ShopError("reason_missing", "Say why the plan is given up.", field="reason")
+    plan.positions.update(open=False)
+    plan.state = PlanState.ABANDONED.value
+    save(plan)
+    save(Plan(**_stated_again(plan, by, at)))
+    advance(job, Stage.MATCH)
+    log.record("plan given up", by=by, at=at, job=job, reason=reason.strip())
+    return job
+
+
+def _first_open_step(job: Job) -> Stage:
+    """A job whose plan was given up after dismantling goes on where it was."""
+    for stage in STEPS:
+        Step.objects.get_or_create(job=job, stage=stage.value)
+    return next(stage for stage in STEPS if job.steps.filter(stage=stage.value, done_at__isnull=True).exists())
+
+
+def _stated_again(plan: Plan, by: User, at: datetime) -> dict[str, object]:
+    kept = ("job", *Target.__dataclass_fields__)
+    return {name: getattr(plan, name) for name in kept} | {"stated_at": at, "stated_by": by}
+
+
+def _free_cells(plan: Plan, groups: Sequence[Sequence[str]]) -> dict[str, Cell]:
+    codes = [code for group in groups for code in group]
+    if [len(group) for group in groups] != [plan.parallel] * plan.series or len(set(codes)) != len(codes):
+        raise ShopError(
+            "wrong_shape", f"This plan takes {plan.series} groups of {plan.parallel} different cells.", cells=codes
+        )
+    cells = {cell.code: cell for cell in Cell.objects.free().select_related("lot").filter(code__in=codes)}
+    if missing := [code for code in codes if code not in cells]:
+        raise ShopError(
+            "cells_gone",
+            f"No longer free: {', '.join(missing)}. Match again with the cells that are left.",
+            cells=missing,
+        )
+    return cells

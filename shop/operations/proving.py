@@ -1,0 +1,143 @@
+"""The steps that prove the pack: housing, supervised first charge, final test."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from packs.terms import Measure, Stage
+from shop.bridge import rules
+from shop.errors import ShopError
+from shop.models import Instrument, Job, User
+
+from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
+from .readings import write
+from .steps import StepResult, conclude
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChargeLine:
+    """One look at the pack during its first charge."""
+
+    minutes: int
+    pack_voltage_mv: Decimal
+    current_ma: Decimal
+    hottest_mdegc: Decimal
+
+
+@verb(*BENCH)
+def close_housing(
+    *,
+    job: Job,
+    confirmed: Mapping[str, bool],
+    by: User,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> StepResult:
+    """The case is shut only over cells that cannot move, insulated groups, wires off the strip edges, a free vent."""
+    job = lock_job(job, version)
+    require_stage(job, Stage.HOUSING)
+    findings = rules.housing(confirmed)
+    return conclude(job, Stage.HOUSING, findings, by=by, at=moment(now), confirmed=confirmed)
+
+
+@verb(*BENCH)
+def first_charge(
+    *,
+    job: Job,
+    supervised_by: str,
+    charger_voltage_mv: Decimal,
+    lines: Sequence[ChargeLine],
+    groups_mv: Sequence[Decimal | None],
+    by: User,
+    instrument: Instrument | None = None,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> StepResult:
+    """The first charge has somebody beside it by name, readings at intervals, and ends inside every limit."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, Stage.FIRST_CHARGE)
+    if not lines:
+        raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
+    plan = standing_plan(job)
+    readings = [("charger", Measure.VOLTAGE, charger_voltage_mv)]
+    for line in lines:
+        point = f"{line.minutes} min"
+        readings += [
+            (point, Measure.VOLTAGE, line.pack_voltage_mv),
+            (point, Measure.CURRENT, line.current_ma),
+            (point, Measure.TEMPERATURE, line.hottest_mdegc),
+        ]
+    readings += [(f"group {n}", Measure.VOLTAGE, mv) for n, mv in enumerate(groups_mv, start=1) if mv is not None]
+    _write_all(job, Stage.FIRST_CHARGE, readings, by, at, instrument)
+    findings = rules.first_charge(
+        plan,
+        supervised=bool(supervised_by.strip()),
+        charger_voltage_mv=charger_voltage_mv,
+        temperatures_mdegc=[line.hottest_mdegc for line in lines],
+        groups_mv=groups_mv,
+    )
+    confirmed = {f"supervised by {supervised_by.strip()}": True} if supervised_by.strip() else {}
+    return conclude(job, Stage.FIRST_CHARGE, findings, by=by, at=at, confirmed=confirmed)
+
+
+@verb(*BENCH)
+def final_test(
+    *,
+    job: Job,
+    capacity_mah: Decimal | None,
+    pack_rest_mv: Decimal | None,
+    groups_mv: Sequence[Decimal | None],
+    by: User,
+    outlet_mv: Decimal | None = None,
+    conditions: str = "",
+    instrument: Instrument | None = None,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> StepResult:
+    """What the pack is worth is measured, and held against the very cells that were placed."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, Stage.FINAL_TEST)
+    plan = standing_plan(job)
+    readings = [
+        ("pack", Measure.CAPACITY, capacity_mah),
+        ("pack", Measure.REST_VOLTAGE, pack_rest_mv),
+        ("outlet", Measure.VOLTAGE, outlet_mv),
+        *((f"group {n}", Measure.REST_VOLTAGE, mv) for n, mv in enumerate(groups_mv, start=1)),
+    ]
+    taken = [(point, measure, value) for point, measure, value in readings if value is not None]
+    _write_all(job, Stage.FINAL_TEST, taken, by, at, instrument, conditions)
+    findings = rules.final_test(
+        plan,
+        capacity_mah=capacity_mah,
+        pack_rest_mv=pack_rest_mv,
+        groups_mv=groups_mv,
+        outlet_mv=outlet_mv,
+        instrument=instrument,
+    )
+    return conclude(job, Stage.FINAL_TEST, findings, by=by, at=at)
+
+
+def _write_all(
+    job: Job,
+    stage: Stage,
+    readings: Sequence[tuple[str, Measure, Decimal]],
+    by: User,
+    at: datetime,
+    instrument: Instrument | None,
+    conditions: str = "",
+) -> None:
+    for point, measure, value in readings:
+        write(
+            job=job,
+            stage=stage,
+            point=point,
+            measure=measure,
+            value=value,
+            by=by,
+            at=at,
+            instrument=instrument,
+            conditions=conditions,
+        )

@@ -1,0 +1,260 @@
+"""The steps of the job card up to the joined pack: dismantle, place, measure, join, check the taps."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from packs.terms import CellEnd, Condition, LotOrigin, Measure, Owner, Place, Stage
+from django.db.models import QuerySet
+
+from shop.bridge import layouts, rules
+from shop.errors import Held, ShopError
+from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, Plan, PlanPosition, User
+
+from . import book, log
+from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
+from .readings import write
+from .steps import StepResult, conclude
+
+
+@dataclass(frozen=True, kw_only=True)
+class StripJoined:
+    """What was done on one strip or bar: weld spots on each joint, and joints that did not hold the first time."""
+
+    strip: int
+    spots: int
+    failed: int = 0
+
+
+@verb(*BENCH)
+def record_removed(
+    *,
+    job: Job,
+    condition: Condition,
+    by: User,
+    rest_voltage_mv: Decimal | None = None,
+    count: int = 1,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> list[Cell]:
+    """Every cell goes into the book the moment it leaves the old pack."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, Stage.DISMANTLE)
+    lot = _donor_lot(job, at)
+    known = lot.cells.count()
+    left = job.as_found.cell_count - known
+    if not 1 <= count <= left:
+        raise ShopError("too_many_cells", f"{left} cells are left in the old pack.", field="count", left=left)
+    cells = [_take_out(job, lot, known + n, condition, by, at) for n in range(1, count + 1)]
+    if rest_voltage_mv is not None:
+        for cell in cells:
+            write(
+                job=job,
+                cell=cell,
+                stage=Stage.DISMANTLE,
+                point=cell.code,
+                measure=Measure.REST_VOLTAGE,
+                value=rest_voltage_mv,
+                by=by,
+                at=at,
+            )
+    log.record("cells removed", by=by, at=at, job=job, cells=[cell.code for cell in cells], condition=condition.value)
+    return cells
+
+
+@verb(*BENCH)
+def finish_dismantling(
+    *, job: Job, by: User, version: int | None = None, now: datetime | None = None
+) -> StepResult:
+    """The old pack is taken apart when as many cells are in the book as were counted in it."""
+    job = lock_job(job, version)
+    require_stage(job, Stage.DISMANTLE)
+    recorded = Cell.objects.filter(lot__donor_job=job).count()
+    findings = rules.dismantled(recorded, job.as_found.cell_count)
+    return conclude(job, Stage.DISMANTLE, findings, by=by, at=moment(now))
+
+
+@verb(*BENCH)
+def place_cell(
+    *, job: Job, code: str, by: User, version: int | None = None, now: datetime | None = None
+) -> PlanPosition:
+    """A cell goes into its position by its own code, typed or scanned; any other cell is refused."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, Stage.PLACE)
+    plan = standing_plan(job)
+    position = plan.positions.select_related("cell__lot__cell_model").filter(cell__code=code.strip()).first()
+    if position is None:
+        raise ShopError("wrong_cell", f"Cell {code.strip()} is not part of this plan.", field="code", cell=code)
+    if position.placed_at is not None:
+        raise ShopError("placed_already", f"Cell {position.cell} is in position {position.name} already.", field="code")
+    if stops := rules.stopping(rules.placed(plan, position.cell)):
+        raise Held(stops)
+    position.placed_at, position.placed_by = at, by
+    save(position)
+    book.move(position.cell, Place.PACK, by=by, at=at, job=job, note=f"position {position.name}")
+    log.record("cell placed", by=by, at=at, job=job, cell=position.cell.code, position=position.name)
+    if not plan.positions.filter(placed_at__isnull=True).exists():
+        conclude(job, Stage.PLACE, rules.all_placed(plan.cell_count, plan.cell_count), by=by, at=at)
+    return position
+
+
+@verb(*BENCH)
+def measure_before_joining(
+    *,
+    job: Job,
+    rest_voltages_mv: Mapping[str, Decimal],
+    by: User,
+    instrument: Instrument | None = None,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> StepResult:
+    """Every cell is measured before any is joined; nobody joins cells that would push too much current through one."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, Stage.MEASURE)
+    plan = standing_plan(job)
+    positions = {position.name: position for position in plan.positions.select_related("cell")}
+    if unknown := [name for name in rest_voltages_mv if name not in positions]:
+        raise ShopError("no_such_position", f"There is no position {', '.join(unknown)}.")
+    for name, value in rest_voltages_mv.items():
+        write(
+            job=job,
+            cell=positions[name].cell,
+            stage=Stage.MEASURE,
+            point=name,
+            measure=Measure.REST_VOLTAGE,
+            value=value,
+            by=by,
+            at=at,
+            instrument=instrument,
+        )
+    findings = rules.before_joining(plan, {name: rest_voltages_mv.get(name) for name in positions})
+    return conclude(job, Stage.MEASURE, findings, by=by, at=at)
+
+
+@verb(*BENCH)
+def join(
+    *,
+    job: Job,
+    strips: Sequence[StripJoined],
+    peel_sample_held: bool,
+    second_look: bool,
+    by: User,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> StepResult:
+    """Strips go on in their order; every cell end becomes one joint with its spots, and failed tries are kept."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, Stage.JOIN)
+    plan = standing_plan(job)
+    joined = {strip.strip: strip for strip in strips}
+    _write_joints(plan, joined, by, at)
+    findings = rules.joined(
+        plan, made=_made(plan).count(), peel_sample_held=peel_sample_held, second_look=second_look
+    )
+    confirmed = {"peel_sample_held": peel_sample_held, "second_look": second_look}
+    return conclude(job, Stage.JOIN, findings, by=by, at=at, confirmed=confirmed)
+
+
+@verb(*BENCH)
+def check_taps(
+    *,
+    job: Job,
+    taps_mv: Sequence[Decimal | None],
+    by: User,
+    instrument: Instrument | None = None,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> StepResult:
+    """Before the board is connected every tap is measured from the negative end, in order, against what it must be."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, Stage.LADDER)
+    plan = standing_plan(job)
+    for tap, value in enumerate(taps_mv, start=1):
+        if value is not None:
+            write(
+                job=job,
+                stage=Stage.LADDER,
+                point=f"tap {tap}",
+                measure=Measure.VOLTAGE,
+                value=value,
+                by=by,
+                at=at,
+                instrument=instrument,
+            )
+    findings = rules.ladder(plan, list(taps_mv), instrument)
+    return conclude(job, Stage.LADDER, findings, by=by, at=at)
+
+
+def _donor_lot(job: Job, at: datetime) -> Lot:
+    lot = Lot.objects.filter(donor_job=job).first()
+    if lot is not None:
+        return lot
+    shops = job.removed_owner == Owner.SHOP
+    return save(
+        Lot(
+            code=f"{job.code}-R",
+            cell_model=job.as_found.cell_model,
+            origin=LotOrigin.DONOR.value,
+            owner=job.removed_owner,
+            customer=None if shops else job.device.customer,
+            donor_job=job,
+            received_on=at.date(),
+        )
+    )
+
+
+def _take_out(job: Job, lot: Lot, number: int, condition: Condition, by: User, at: datetime) -> Cell:
+    cell = save(
+        Cell(
+            code=f"{lot.code}{number:02d}",
+            lot=lot,
+            condition=condition.value,
+            place=Place.BENCH.value,
+            job=job,
+        )
+    )
+    book.bring_in(cell, by=by, at=at, job=job, note="left the old pack")
+    return cell
+
+
+def _made(plan: Plan) -> "QuerySet[Joint]":
+    return Joint.objects.filter(position__plan=plan, state=JointState.MADE.value)
+
+
+def _write_joints(plan: Plan, joined: Mapping[int, StripJoined], by: User, at: datetime) -> None:
+    positions = {(position.group, position.place): position for position in plan.positions.all()}
+    known = set(_made(plan).values_list("position_id", "end"))
+    for strip in layouts.of_plan(plan).strips:
+        if strip.number not in joined:
+            continue
+        done = joined[strip.number]
+        for count, place in enumerate(strip.joints):
+            position = positions[place.group, place.place]
+            if (position.pk, place.end.value) in known:
+                continue
+            if count < done.failed:
+                _joint(position, place.end, done, plan, JointState.FAILED, by, at)
+            _joint(position, place.end, done, plan, JointState.MADE, by, at)
+
+
+def _joint(
+    position: PlanPosition, end: CellEnd, done: StripJoined, plan: Plan, state: JointState, by: User, at: datetime
+) -> None:
+    save(
+        Joint(
+            position=position,
+            end=end.value,
+            strip=done.strip,
+            method=plan.joint_method,
+            spots=done.spots,
+            state=state.value,
+            made_at=at,
+            made_by=by,
+        )
+    )

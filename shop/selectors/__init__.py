@@ -1,0 +1,1 @@
+"""Questions the pages ask; nothing here changes anything."""

@@ -1,0 +1,82 @@
+"""Where everything is, recomputed from the movement history alone, and every difference to what the tables say."""
+
+import hashlib
+from collections.abc import Iterator
+
+from django.db.models import Count
+
+from packs.terms import STEPS, DangerLevel, Place
+from shop.models import Cell, IssuedDocument, Item, Job, Movement, NumberSeries, PlanPosition
+
+
+def differences() -> Iterator[str]:
+    """Yield one sentence for each thing that does not add up."""
+    yield from _places()
+    yield from _chains()
+    yield from _positions()
+    yield from _removed()
+    yield from _numbers()
+    yield from _bytes()
+
+
+def _places() -> Iterator[str]:
+    """Every cell and item stands where its last movement put it."""
+    for kind, model in (("cell", Cell), ("item", Item)):
+        last = {
+            row[0]: row[1:]
+            for row in Movement.objects.filter(**{f"{kind}__isnull": False})
+            .order_by("pk")
+            .values_list(f"{kind}_id", "to_place", "container_id")
+        }
+        for pk, name, place, container in model.objects.order_by("pk").values_list(
+            "pk", "code" if kind == "cell" else "description", "place", "container_id"
+        ):
+            if pk not in last:
+                yield f"{kind} {name} has no movement at all"
+            elif last[pk] != (place, container):
+                yield f"{kind} {name} is shown in {place}, its last movement went to {last[pk][0]}"
+
+
+def _chains() -> Iterator[str]:
+    """Every movement starts where the one before it ended, and the first one starts outside."""
+    at: dict[tuple[int | None, int | None], str] = {}
+    rows = Movement.objects.order_by("pk").values_list("pk", "cell_id", "item_id", "from_place", "to_place")
+    for pk, cell, item, came_from, to in rows.iterator():
+        if at.get((cell, item), "") != came_from:
+            yield f"movement {pk} starts in {came_from or 'nowhere'}, the thing stood in {at.get((cell, item), '')}"
+        at[cell, item] = to
+
+
+def _positions() -> Iterator[str]:
+    """A placed cell of an open plan is in that job's pack; one not placed yet is in stock."""
+    for position in PlanPosition.objects.filter(open=True).select_related("cell", "plan__job"):
+        due = Place.PACK if position.placed_at else Place.STOCK
+        if position.cell.place != due:
+            yield f"cell {position.cell} of {position.plan} should be in {due}, it is in {position.cell.place}"
+        if position.placed_at and position.cell.job_id != position.plan.job_id:
+            yield f"cell {position.cell} is placed in {position.plan} but belongs to another job"
+
+
+def _removed() -> Iterator[str]:
+    """What came out of a pack is what was counted in it."""
+    opened = Job.objects.filter(steps__stage=STEPS[0].value, steps__done_at__isnull=False).select_related("as_found")
+    for job in opened.annotate(removed=Count("donor_lots__cells", distinct=True)):
+        if job.removed != job.as_found.cell_count and job.danger_level != DangerLevel.RED:
+            yield f"job {job.code}: {job.removed} cells came out of a pack of {job.as_found.cell_count}"
+
+
+def _numbers() -> Iterator[str]:
+    """Documents of a kind are numbered 1, 2, 3 ... and the series stands one above the last."""
+    for series in NumberSeries.objects.order_by("kind"):
+        numbers = list(
+            IssuedDocument.objects.filter(kind=series.kind).order_by("number").values_list("number", flat=True)
+        )
+        if numbers != list(range(1, series.next_number)):
+            yield f"{series.kind}: numbers {numbers} where 1 to {series.next_number - 1} were given out"
+
+
+def _bytes() -> Iterator[str]:
+    """Stored documents have the hash that was noted when they were stored."""
+    for document in IssuedDocument.objects.filter(pdf__isnull=False).iterator():
+        if hashlib.sha256(bytes(document.pdf)).hexdigest() != document.pdf_sha256:
+            yield f"document {document.code} is not the one that was stored"

@@ -1,0 +1,1 @@
+"""Forms: typed text becomes the values that operations take."""

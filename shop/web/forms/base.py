@@ -1,0 +1,88 @@
+"""The one kind of form: text fields that take units as people type them, terms, and refusals beside the field."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from packs.errors import ParseError
+from packs.terms import Measure, Term
+from packs.units import Kind, NumberFormat, amount, measure_kind, measure_unit, parse, stored_unit
+from shop.errors import ShopError
+
+
+class ShopForm(forms.Form):
+    """A form of the shop. ``numbers`` is how the shop writes numbers, where that is decided."""
+
+    use_required_attribute = False
+
+    def __init__(self, *args: Any, numbers: NumberFormat | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.numbers = numbers
+        for field in self.fields.values():
+            if isinstance(field, QuantityField):
+                field.numbers = numbers
+
+    def refuse(self, error: ShopError) -> None:
+        """Put an operation's refusal beside the field it is about, or above the form."""
+        self.add_error(error.field if error.field in self.fields else None, error.message)
+
+    def values(self, *names: str) -> dict[str, Any]:
+        """Return the named cleaned values, or all."""
+        return {name: self.cleaned_data[name] for name in names or self.fields}
+
+
+class QuantityField(forms.CharField):
+    """A number with its unit as people type it; its value is a Decimal in the unit it is stored in."""
+
+    def __init__(self, kind: Kind, unit: str, *, typed_unit: str, whole: bool = False, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
+        super().__init__(**kwargs)
+        self.kind, self.unit, self.typed_unit, self.whole = kind, unit, typed_unit, whole
+        self.numbers: NumberFormat | None = None
+
+    @classmethod
+    def of(cls, measure: Measure, *, whole: bool = False, **kwargs: Any) -> "QuantityField":
+        """Return the field for a measure of readings."""
+        return cls(
+            measure_kind(measure), stored_unit(measure), typed_unit=measure_unit(measure), whole=whole, **kwargs
+        )
+
+    def clean(self, value: Any) -> Decimal | int | None:
+        """Return the value in the stored unit, or None where an optional field is empty."""
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            quantity = parse(text, self.kind, default_unit=self.typed_unit, numbers=self.numbers)
+        except ParseError as error:
+            raise forms.ValidationError(str(error), code="unreadable") from error
+        stored = amount(quantity, self.unit)
+        return int(stored.to_integral_value()) if self.whole else stored
+
+
+class TermField(forms.TypedChoiceField):
+    """One word of a closed list."""
+
+    def __init__(self, terms: type[Term], *, only: Iterable[Term] | None = None, **kwargs: Any) -> None:
+        choices = [(term.value, term.label) for term in (only or terms)]
+        if not kwargs.get("required", True) or "initial" not in kwargs:
+            choices = [("", "choose"), *choices]
+        super().__init__(choices=choices, coerce=terms, empty_value=None, **kwargs)
+
+
+class TermsField(forms.TypedMultipleChoiceField):
+    """Several words of a closed list, each a tick."""
+
+    def __init__(self, terms: type[Term], *, only: Iterable[Term] | None = None, **kwargs: Any) -> None:
+        kwargs.setdefault("required", False)
+        kwargs.setdefault("widget", forms.CheckboxSelectMultiple())
+        super().__init__(
+            choices=[(term.value, term.label) for term in (only or terms)], coerce=terms, empty_value=[], **kwargs
+        )
+
+
+def length_field(**kwargs: Any) -> QuantityField:
+    """Return a field for a length in millimetres, stored in whole micrometres."""
+    return QuantityField(Kind.LENGTH, "um", typed_unit="mm", whole=True, **kwargs)

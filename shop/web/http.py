@@ -1,0 +1,94 @@
+"""What every page shares: who is signed in, forms that count once, and refusals put beside what was typed."""
+
+import functools
+import uuid
+from collections.abc import Callable
+from typing import Any, Concatenate, ParamSpec
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from packs.terms import Role
+from shop.errors import ShopError
+from shop.models import FormToken, User
+from shop.web.forms.base import ShopForm
+
+P = ParamSpec("P")
+View = Callable[Concatenate[HttpRequest, P], HttpResponse]
+
+
+def page(*roles: Role) -> Callable[[View[P]], View[P]]:
+    """Make a view a page of the shop: for people who are signed in, and where roles are named, who hold one."""
+
+    def wrap(view: View[P]) -> View[P]:
+        @login_required
+        @functools.wraps(view)
+        def run(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if roles and not person(request).holds(*roles):
+                return render(request, "403.html", {"roles": [role.label for role in roles]}, status=403)
+            return view(request, *args, **kwargs)
+
+        run.roles = frozenset(roles)  # type: ignore[attr-defined]
+        return run
+
+    return wrap
+
+
+def person(request: HttpRequest) -> User:
+    """Return who is signed in."""
+    assert isinstance(request.user, User)  # noqa: S101 - page() lets nobody else in
+    return request.user
+
+
+def submit(request: HttpRequest, form: ShopForm, do: Callable[[], str], *, done: str = "") -> HttpResponse | None:
+    """Do what a valid form asks, once per form, and lead on; a refusal goes into the form and gives None.
+
+    ``do`` runs the operation and returns the address to go to. The same form sent twice leads there both times.
+    """
+    try:
+        leads_to = _once(request, do)
+    except ShopError as error:
+        form.refuse(error)
+        return None
+    if done:
+        messages.success(request, done)
+    return redirect(leads_to)
+
+
+def attempt(request: HttpRequest, do: Callable[[], str], *, back: str, done: str = "") -> HttpResponse:
+    """Do what a single button asks, once, and lead on; a refusal is said on the page it came from."""
+    try:
+        leads_to = _once(request, do)
+    except ShopError as error:
+        messages.error(request, error.message)
+        return redirect(back)
+    if done:
+        messages.success(request, done)
+    return redirect(leads_to)
+
+
+def _once(request: HttpRequest, do: Callable[[], str]) -> str:
+    with transaction.atomic():
+        sent, first = FormToken.objects.get_or_create(
+            token=_token(request), defaults={"user": person(request), "at": timezone.now()}
+        )
+        if first:
+            sent.leads_to = do()
+            sent.save()
+        return sent.leads_to
+
+
+def _token(request: HttpRequest) -> uuid.UUID:
+    try:
+        return uuid.UUID(request.POST.get("form_token", ""))
+    except ValueError as error:
+        raise ShopError("no_form_token", "This form is out of date. Load the page again and send it once more.") from error
+
+
+def show(request: HttpRequest, template: str, *, status: int = 200, **context: Any) -> HttpResponse:
+    """Answer with a page."""
+    return render(request, template, context, status=status)
