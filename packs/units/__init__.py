@@ -3,7 +3,7 @@
 from packs.units.kinds import Kind
 from packs.units.registry import Quantity, ureg
 from packs.units.shown import Shown, show
-from packs.units.stored import measure_kind, measure_unit, of, to
+from packs.units.stored import amount, measure_kind, measure_unit, of, stored_unit, to
 from packs.units.typed import NumberFormat, parse
 
 __all__ = [
@@ -11,11 +11,13 @@ __all__ = [
     "NumberFormat",
     "Quantity",
     "Shown",
+    "amount",
     "measure_kind",
     "measure_unit",
     "of",
     "parse",
     "show",
+    "stored_unit",
     "to",
     "ureg",
 ]

@@ -76,6 +76,33 @@ def to(measure: Measure, quantity: Quantity) -> Decimal:
     return _plain(_scaled(measure, quantity).quantize(THOUSANDTH, ROUND_HALF_EVEN))
 
 
+def stored_unit(measure: Measure) -> str:
+    """Return the unit that a measure's column holds."""
+    return STORED[measure].column_unit
+
+
+def amount(quantity: Quantity, unit: str) -> Decimal:
+    """Return a quantity as a number of the given unit, rounded half-even to three decimals.
+
+    For what has a column of its own and is not a measure of a reading, such as a strip's width in µm.
+
+    Raises
+    ------
+    ImpossibleValue
+        The quantity has another dimension than the unit, or is not finite.
+
+    Examples
+    --------
+    >>> amount(ureg.Quantity(0.15, "mm"), "um")
+    Decimal('150')
+    """
+    if not quantity.is_compatible_with(unit) or not isfinite(quantity.magnitude):
+        raise ImpossibleValue(f"{quantity} cannot be stored in {unit}.")
+    if unit == STORED[Measure.TEMPERATURE].column_unit:
+        return to(Measure.TEMPERATURE, quantity)
+    return _plain((_decimal(quantity.magnitude) * _factor(quantity.units, unit)).quantize(THOUSANDTH, ROUND_HALF_EVEN))
+
+
 def _scaled(measure: Measure, quantity: Quantity) -> Decimal:
     if measure is Measure.TEMPERATURE:
         return _decimal(quantity.to("degC").magnitude) * 1000
