@@ -1,0 +1,190 @@
+"""What templates need to print numbers, states and fields; nothing here decides anything."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms, template
+from django.contrib.messages.storage.base import Message
+from django.forms.boundfield import BoundField
+from django.template import Context
+from django.urls import NoReverseMatch, reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString, mark_safe
+
+from packs.terms import Measure, Outcome, Severity
+from packs.units import Quantity, Shown, measure_kind, of, show
+
+from .shapes import SHAPES
+
+register = template.Library()
+
+NOT_KNOWN = mark_safe('<span class="soft">not known</span>')
+DASH = " \u2026 "
+NAV = (
+    ("jobs", "Jobs"),
+    ("stock", "Stock"),
+    ("containers", "Waste containers"),
+    ("documents", "Documents"),
+    ("settings", "Settings"),
+)
+STAGE_WORDS = {"done": "done", "now": "now", "ahead": "", "fail": "stopped", "none": "not needed"}
+MESSAGE_SHAPES = {"success": "pass", "error": "fail", "warning": "warn"}
+FAILED = {Severity.STOP: ("fail", "Stop"), Severity.WARN: ("warn", "Warning"), Severity.NOTE: ("note", "Note")}
+ASKED = {
+    Outcome.PASS: ("pass", "Holds"),
+    Outcome.UNKNOWN: ("unknown", "Not known"),
+    Outcome.NOT_APPLICABLE: ("none", "Does not apply"),
+}
+
+
+# --- numbers
+
+
+def _locale(context: Context) -> str:
+    return str(context.get("number_locale") or "en")
+
+
+def _in_words(context: Context, value: Decimal | int, measure: str) -> Shown:
+    named = Measure(measure)
+    return show(of(named, value), measure_kind(named), locale=_locale(context))
+
+
+def _html(number: Shown) -> SafeString:
+    value = format_html('<span class="num">{}</span>', number.value)
+    unit = format_html('<span class="unit">\u2009{}</span>', number.unit) if number.unit else ""
+    return format_html('<span class="qty">{}{}</span>', value, unit)
+
+
+@register.simple_tag(takes_context=True)
+def quantity(context: Context, value: Decimal | int | None, measure: str) -> SafeString:
+    """Print a stored number of a measure ("rest_voltage_mv") as value and unit."""
+    return NOT_KNOWN if value is None else _html(_in_words(context, value, measure))
+
+
+@register.simple_tag(takes_context=True)
+def shown(context: Context, value: Quantity | Shown | None) -> SafeString:
+    """Print a quantity, or one that is in words already."""
+    if value is None:
+        return NOT_KNOWN
+    return _html(value if isinstance(value, Shown) else show(value, locale=_locale(context)))
+
+
+@register.simple_tag(takes_context=True)
+def within(
+    context: Context, value: Decimal | int | None, low: Decimal | int | None, high: Decimal | int | None, measure: str
+) -> SafeString:
+    """Print a stored number with its limits beside it: "3.620 V of 3.580 … 3.660 V"."""
+    number = quantity(context, value, measure)
+    bound = limits(context, low, high, measure)
+    return format_html('{} <span class="of">of {}</span>', number, bound) if bound else number
+
+
+@register.simple_tag(takes_context=True)
+def limits(context: Context, low: Decimal | int | None, high: Decimal | int | None, measure: str) -> SafeString:
+    """Print the limits of a stored number: "3.580 … 3.660 V", "at least 3.580 V", "at most 3.660 V" or nothing."""
+    ends = [_in_words(context, end, measure) for end in (low, high) if end is not None]
+    if len(ends) < 2:
+        word = "at most" if low is None else "at least"
+        return format_html("{} {}", word, _html(ends[0])) if ends else mark_safe("")
+    same_unit = ends[0].unit == ends[1].unit
+    first = Shown(ends[0].value, "") if same_unit else ends[0]
+    return format_html("{}{}{}", _html(first), DASH, _html(ends[1]))
+
+
+# --- states
+
+
+@register.simple_tag
+def shape(name: str) -> SafeString:
+    """Draw a state's shape; the word beside it says the same to those who cannot see it."""
+    # the markup is our own table, nothing typed reaches it
+    drawing = mark_safe(SHAPES[name])  # noqa: S308
+    return format_html('<svg class="shape" viewBox="0 0 16 16" aria-hidden="true" focusable="false">{}</svg>', drawing)
+
+
+@register.inclusion_tag("parts/state.html")
+def state(word: str, name: str) -> dict[str, str]:
+    """Print a state: its word, and the shape of that name."""
+    return {"word": word, "shape": name}
+
+
+def _found(finding: Any) -> tuple[str, str]:
+    outcome = Outcome(finding.outcome)
+    return FAILED[Severity(finding.severity)] if outcome is Outcome.FAIL else ASKED[outcome]
+
+
+@register.filter
+def finding_shape(finding: Any) -> str:
+    """Name the shape of a finding, fresh from a rule or stored."""
+    return _found(finding)[0]
+
+
+@register.filter
+def finding_word(finding: Any) -> str:
+    """Say in a word what a finding means for the work."""
+    return _found(finding)[1]
+
+
+@register.filter
+def stage_word(name: str) -> str:
+    """Say how far a stage of the story is."""
+    return STAGE_WORDS[name]
+
+
+@register.filter
+def message_shape(message: Message) -> str:
+    """Name the shape of a message to the person at the screen."""
+    return MESSAGE_SHAPES.get(message.level_tag, "note")
+
+
+# --- furniture
+
+
+@register.inclusion_tag("parts/nav.html", takes_context=True)
+def nav(context: Context) -> dict[str, Any]:
+    """List where to go; a page says where it belongs by ``section``, or its address does."""
+    path = context["request"].path
+    entries = [(name, label, address) for name, label in NAV if (address := _address(name))]
+    near = [(len(address), name) for name, _, address in entries if path.startswith(address)]
+    return {"entries": entries, "here": context.get("section") or max(near, default=(0, ""))[1]}
+
+
+def _address(name: str) -> str:
+    try:
+        return reverse(name)
+    except NoReverseMatch:
+        return ""
+
+
+@register.inclusion_tag("parts/field.html")
+def field(field: BoundField, hint: str = "", limit: str = "", scan: bool = False, autofocus: bool = False) -> dict[str, Any]:
+    """Print a field with its label, hint, unit, limit and errors; ``scan`` makes it the one that waits for the scanner."""
+    widget = field.field.widget
+    parts = {"hint": hint or field.help_text, "limit": limit}
+    described_by = " ".join(_ids(field, parts))
+    return {
+        "field": field,
+        "control": field.as_widget(attrs=_attributes(field, described_by, scan=scan, autofocus=autofocus)),
+        "fieldset": widget.use_fieldset,
+        "tick": isinstance(widget, forms.CheckboxInput),
+        "unit": getattr(field.field, "typed_unit", ""),
+        "described_by": described_by,
+        "scan": scan,
+        **parts,
+    }
+
+
+def _ids(field: BoundField, parts: dict[str, str]) -> list[str]:
+    present = {"helptext": parts["hint"], "limit": parts["limit"], "error": field.errors}
+    return [f"{field.auto_id}_{name}" for name, there in present.items() if there]
+
+
+def _attributes(field: BoundField, described_by: str, *, scan: bool, autofocus: bool) -> dict[str, Any]:
+    attributes: dict[str, Any] = {}
+    if described_by and not field.field.widget.use_fieldset:
+        attributes["aria-describedby"] = described_by
+    if scan:
+        attributes |= {"data-scan": True, "autocomplete": "off", "autocapitalize": "characters", "spellcheck": "false"}
+    if scan or autofocus:
+        attributes["autofocus"] = True
+    return attributes
