@@ -9,3 +9,7 @@ class ShopConfig(AppConfig):
     name = "shop"
     verbose_name = "Workshop"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Register the checks of the machine."""
+        from shop import checks  # noqa: F401

@@ -87,7 +87,9 @@ def secret(path: Path) -> str:
 def _kept_secret(path: Path) -> str:
     key = path.read_text(encoding="ascii").strip()
     if len(key) < 50:
-        raise ImproperlyConfigured(f"{path} holds no usable secret key. Delete it, and a new one is made at the next start.")
+        raise ImproperlyConfigured(
+            f"{path} holds no usable secret key. Delete it, and a new one is made at the next start."
+        )
     return key
 
 

@@ -62,6 +62,8 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "shop.web.context.workshop",
+                "shop.web.context.workshop",
             ],
         },
     },
