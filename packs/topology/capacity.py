@@ -1,0 +1,72 @@
+"""Measured capacity of groups and pack: the weakest group decides."""
+
+from collections.abc import Sequence
+from math import fsum
+from typing import NamedTuple
+
+from packs.cells import Cell
+from packs.errors import ImpossibleValue, MissingFact
+from packs.units import Quantity, ureg
+
+
+class Weakest(NamedTuple):
+    """The group that empties first: its index, counted from 0 at the negative end, and its capacity [mAh]."""
+
+    group_index: int
+    capacity: Quantity
+
+
+def group_capacities(groups: Sequence[Sequence[Cell]]) -> list[Quantity]:
+    """Add the measured capacities of the cells of each group [mAh].
+
+    Raises
+    ------
+    MissingFact
+        A cell's capacity was not measured.
+    ImpossibleValue
+        A group holds no cell.
+
+    Examples
+    --------
+    >>> pair = [Cell("A", ureg.Quantity(2600, "mAh")), Cell("B", ureg.Quantity(2.5, "Ah"))]
+    >>> round(group_capacities([pair])[0].magnitude)
+    5100
+    """
+    return [_group_capacity(group) for group in groups]
+
+
+def _group_capacity(group: Sequence[Cell]) -> Quantity:
+    if not group:
+        raise ImpossibleValue("A group without cells has no capacity.")
+    return ureg.Quantity(fsum(_capacity_mah(cell) for cell in group), "mAh")
+
+
+def _capacity_mah(cell: Cell) -> float:
+    if cell.capacity is None:
+        raise MissingFact(f"The capacity of cell {cell.code} was not measured.")
+    return float(cell.capacity.to("mAh").magnitude)
+
+
+def weakest_group(groups: Sequence[Sequence[Cell]]) -> Weakest:
+    """Find the group with the least capacity; of equals, the one nearest the negative end.
+
+    Raises
+    ------
+    MissingFact, ImpossibleValue
+        As ``group_capacities``; also when there is no group.
+    """
+    if not groups:
+        raise ImpossibleValue("A pack without groups has no weakest one.")
+    capacities = group_capacities(groups)
+    index = min(range(len(capacities)), key=lambda place: capacities[place].magnitude)
+    return Weakest(index, capacities[index])
+
+
+def pack_capacity(groups: Sequence[Sequence[Cell]]) -> Quantity:
+    """Return the capacity of a pack [mAh]: groups in series give no more than the weakest of them."""
+    return weakest_group(groups).capacity
+
+
+def pack_energy(groups: Sequence[Sequence[Cell]], nominal_voltage: Quantity) -> Quantity:
+    """Return the energy of a pack [Wh] from its weakest group and the nominal voltage of one cell."""
+    return (nominal_voltage * len(groups) * pack_capacity(groups)).to("Wh")
