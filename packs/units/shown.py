@@ -1,7 +1,7 @@
 """How a quantity is printed: value and unit apart, digits that suit the kind, by locale."""
 
 from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from math import isfinite
 
 from babel.numbers import format_decimal
@@ -76,8 +76,9 @@ def _step_for(quantity: Quantity, steps: tuple[Step, ...], digits: int | None) -
 def _rounded(quantity: Quantity, step: Step, digits: int | None) -> Decimal:
     decimals = step.decimals if digits is None else digits
     exact = Decimal(repr(float(quantity.to(step.unit).magnitude)))
-    rounded = exact.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_EVEN)
-    return rounded if rounded else abs(rounded)  # "−0.0" reads as a fault
+    with localcontext(prec=400):  # room for every digit a float can have before its decimal mark
+        rounded = exact.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_EVEN)
+    return rounded or abs(rounded)  # "−0.0" reads as a fault
 
 
 def _kind_of(quantity: Quantity) -> Kind:

@@ -12,6 +12,7 @@ from packs.units.kinds import STORED, Kind
 from packs.units.registry import Quantity, ureg
 
 THOUSANDTH = Decimal("0.001")
+LARGEST = Decimal(10) ** 18
 
 
 def measure_kind(measure: Measure) -> Kind:
@@ -73,16 +74,16 @@ def to(measure: Measure, quantity: Quantity) -> Decimal:
         raise ImpossibleValue(f"{quantity} is not {measure.label}.")
     if not isfinite(quantity.magnitude):
         raise ImpossibleValue(f"A {measure.label} of {quantity} cannot be stored.")
-    return _plain(_scaled(measure, quantity).quantize(THOUSANDTH, ROUND_HALF_EVEN))
+    return _rounded(_scaled(measure, quantity))
 
 
 def stored_unit(measure: Measure) -> str:
-    """Return the unit that a measure's column holds."""
+    """Return the unit of a measure's column; a temperature's column holds thousandths of the degC named here."""
     return STORED[measure].column_unit
 
 
 def amount(quantity: Quantity, unit: str) -> Decimal:
-    """Return a quantity as a number of the given unit, rounded half-even to three decimals.
+    """Return a quantity as a number of the given unit (thousandths of degC), rounded half-even to three decimals.
 
     For what has a column of its own and is not a measure of a reading, such as a strip's width in µm.
 
@@ -100,7 +101,7 @@ def amount(quantity: Quantity, unit: str) -> Decimal:
         raise ImpossibleValue(f"{quantity} cannot be stored in {unit}.")
     if unit == STORED[Measure.TEMPERATURE].column_unit:
         return to(Measure.TEMPERATURE, quantity)
-    return _plain((_decimal(quantity.magnitude) * _factor(quantity.units, unit)).quantize(THOUSANDTH, ROUND_HALF_EVEN))
+    return _rounded(_decimal(quantity.magnitude) * _factor(quantity.units, unit))
 
 
 def _scaled(measure: Measure, quantity: Quantity) -> Decimal:
@@ -119,6 +120,8 @@ def _decimal(number: float) -> Decimal:
     return Decimal(repr(float(number)))
 
 
-def _plain(number: Decimal) -> Decimal:
-    """Drop trailing zeros without falling into exponents: 3620, not 3.62E+3."""
-    return Decimal(f"{number.normalize() + 0:f}")
+def _rounded(number: Decimal) -> Decimal:
+    """Round to thousandths and drop trailing zeros without falling into exponents: 3620, not 3.62E+3."""
+    if abs(number) > LARGEST:
+        raise ImpossibleValue(f"{number:.3g} is more than a table holds.")
+    return Decimal(f"{number.quantize(THOUSANDTH, ROUND_HALF_EVEN).normalize() + 0:f}")

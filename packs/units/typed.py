@@ -15,8 +15,9 @@ from packs.units.kinds import FACTS, Kind
 from packs.units.registry import Quantity, ureg
 
 LONGEST_TEXT = 40
+LARGEST_NUMBER = 10**9
 
-_NARROWED = str.maketrans({space: " " for space in "\t\u00a0\u2007\u2009\u202f"} | {"\u2212": "-", "\u2019": "'"})
+_NARROWED = str.maketrans(dict.fromkeys("\t\xa0\u2007\u2009\u202f", " ") | {"\u2212": "-", "\u2019": "'"})
 _SHAPE = re.compile(r"(?P<sign>[+-]?) ?(?P<number>[0-9.,](?:[0-9.,'/]| (?=[0-9]))*) ?(?P<unit>[^0-9 ].*)?")
 _FRACTION = re.compile(r"(?:(?P<whole>[0-9]{1,4}) )?(?P<above>[0-9]{1,4})/(?P<below>[0-9]{1,4})")
 _PLAIN = re.compile(r"[0-9]*[.,]?[0-9]+")
@@ -159,6 +160,8 @@ def _may_group(mark: str, numbers: NumberFormat) -> bool:
 
 def _refuse_untrue(value: Decimal, kind: Kind) -> None:
     expected = FACTS[kind].expected
+    if abs(value) > LARGEST_NUMBER:
+        raise ParseError(f"This number is too large; expected {expected}.")
     if value < 0 and not FACTS[kind].signed:
         raise ParseError(f"This cannot be below zero; expected {expected}.")
     if kind is Kind.COUNT and value != value.to_integral_value():
