@@ -151,6 +151,17 @@ _FINAL_TEST = (
         limit=ureg.Quantity(50, "mV"),
         own_practice=True,
     ),
+    Rule(
+        id="final.rest_agreement",
+        quantity="difference between the rest voltage of the pack and the sum of its groups",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.FINAL_TEST,
+        source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
+        limit_words="0.1 V or the combined error of the meters, whichever is larger",
+        reads="rest voltage of the pack differs from the sum of its groups by {}",
+    ),
 )
 
 _HAND_OVER = (
@@ -175,6 +186,17 @@ _HAND_OVER = (
         source=COMMON_PRACTICE,
         holds_words="The test report is issued.",
         fails_words="The test report is not issued yet.",
+    ),
+    Rule(
+        id="handover.disposal_note",
+        quantity="disposal note for the removed items",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.HAND_OVER,
+        source=COMMON_PRACTICE,
+        holds_words="The disposal note for the removed items is issued.",
+        fails_words="The disposal note for the removed items is not issued yet.",
     ),
     Rule(
         id="handover.removed_gone",

@@ -131,7 +131,8 @@ def test_a_missing_limit_is_named(rule: Rule) -> None:
     value = 8 if rule.bound is Bound.EQUALS else quantity(rule, 1)
     finding = check(rule.id, value, context=FITTING)
     assert finding.outcome is Outcome.UNKNOWN
-    assert rule.limit_words and rule.limit_words in finding.message
+    assert rule.limit_words
+    assert rule.limit_words in finding.message
 
 
 @pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
@@ -158,13 +159,16 @@ def test_a_scope_that_is_not_known_is_never_a_pass(rule: Rule, context: Context)
 
 @pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
 def test_catalogue_entry_is_complete(rule: Rule) -> None:
-    assert rule.source.strip() and rule.quantity.strip()
-    assert rule.stage in Stage and rule.severity in Severity
+    assert rule.source.strip()
+    assert rule.quantity.strip()
+    assert rule.stage in Stage
+    assert rule.severity in Severity
     assert (rule.kind is None) is (rule.bound is Bound.HOLDS)
     assert bool(rule.holds_words and rule.fails_words) is (rule.bound is Bound.HOLDS)
     assert not rule.reads or rule.reads.count("{}") == 1
     for words in filter(None, (rule.holds_words, rule.fails_words)):
-        assert words.endswith(".") and words[0].isupper()
+        assert words.endswith(".")
+        assert words[0].isupper()
     assert rule.own_practice <= ("common practice" in rule.source), "a standard is not the shop's to loosen"
 
 
@@ -175,7 +179,8 @@ dismantle.all_recorded place.right_cell place.all_placed measure.all_measured me
 measure.rest_spread join.peel_sample join.joints join.polarity_second_look ladder.rest_agreement ladder.tap
 housing.fixed housing.wires housing.insulation housing.vent_path housing.strain_relief first_charge.supervised
 first_charge.temperature first_charge.group_voltage first_charge.charger_voltage final.capacity final.outlet
-final.group_spread handover.accounted handover.report handover.removed_gone
+final.group_spread final.rest_agreement handover.accounted handover.report handover.disposal_note
+handover.removed_gone
 """
 
 
