@@ -1,0 +1,132 @@
+"""The drawing of a pack: well-formed, complete, mirrored below, and nothing a strict content policy would drop."""
+
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from packs.drawing import faces_svg
+from packs.layout import Layout, layout
+from packs.terms import CellFormat, Terminals
+from packs.topology import Arrangement
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def pack(series: int, parallel: int, terminals: Terminals = Terminals.OPPOSITE_ENDS) -> Layout:
+    form = CellFormat.ROUND if terminals is Terminals.OPPOSITE_ENDS else CellFormat.PRISMATIC
+    return layout(Arrangement(series, parallel), form, terminals)
+
+
+def codes(of: Layout) -> dict[tuple[int, int], str]:
+    return {(cell.group, cell.place): f"K{cell.group}{cell.place:02d}" for cell in of.cells}
+
+
+def drawn(of: Layout, weakest: int | None = None) -> ET.Element:
+    return ET.fromstring(faces_svg(of, codes(of), weakest=weakest))
+
+
+def having(root: ET.Element, name: str) -> list[ET.Element]:
+    return [element for element in root.iter() if name in (element.get("class") or "").split()]
+
+
+def spot(element: ET.Element) -> float:
+    return float(element.get("x", "nan"))
+
+
+SEVERAL = [(2, 2), (4, 2), (1, 1), (10, 4), (14, 6), (1, 80)]
+
+
+@pytest.mark.parametrize("terminals", [Terminals.OPPOSITE_ENDS, Terminals.SAME_FACE])
+@pytest.mark.parametrize(("series", "parallel"), SEVERAL)
+def test_every_cell_strip_and_terminal_is_drawn(series: int, parallel: int, terminals: Terminals) -> None:
+    of = pack(series, parallel, terminals)
+    root = drawn(of)
+    faces = len(of.faces)
+    assert len(having(root, "cell")) == len(of.cells) * faces
+    assert len(having(root, "strip")) == series + 1
+    assert len(having(root, "polarity")) == 2 * len(of.cells)
+    assert sorted(element.text or "" for element in having(root, "cell-code")) == sorted([*codes(of).values()] * faces)
+    assert len(having(root, "group-label")) == series * faces
+
+
+def test_signs_of_two_groups_of_two() -> None:
+    """Worked by hand: on top the first group shows plus and the second minus; below, turned over, the same order."""
+    top, bottom = (having(drawn(pack(2, 2)), face)[0] for face in ("top", "bottom"))
+    for face in (top, bottom):
+        left_to_right = sorted(having(face, "polarity"), key=spot)
+        assert [sign.text for sign in left_to_right] == ["+", "+", "\N{MINUS SIGN}", "\N{MINUS SIGN}"]
+
+
+def test_bottom_face_is_turned_over_sideways() -> None:
+    top, bottom = (having(drawn(pack(2, 2)), face)[0] for face in ("top", "bottom"))
+    order = [[code.text for code in sorted(having(face, "cell-code"), key=spot)][::2] for face in (top, bottom)]
+    assert order == [["K101", "K201"], ["K201", "K101"]]
+
+
+def test_ends_of_the_pack_are_named() -> None:
+    ends = [element.text for element in having(drawn(pack(4, 2)), "pack-end")]
+    assert sorted(map(str, ends)) == ["pack +", "pack \N{MINUS SIGN}"]
+
+
+def test_weakest_group_is_marked_in_words_and_in_line() -> None:
+    root = drawn(pack(4, 2), weakest=3)
+    assert "weakest" in [element.text for element in having(root, "group-label")]
+    widths = {element.get("stroke-width") for element in having(root, "cell")}
+    assert len(widths) == 2
+    assert len([element for element in having(root, "cell") if "weakest" in str(element.get("class"))]) == 4
+    assert not having(drawn(pack(4, 2)), "weakest")
+
+
+@pytest.mark.parametrize("terminals", [Terminals.OPPOSITE_ENDS, Terminals.SAME_FACE])
+def test_nothing_a_strict_content_policy_drops(terminals: Terminals) -> None:
+    root = drawn(pack(4, 2, terminals), weakest=1)
+    names = {element.tag.removeprefix(SVG) for element in root.iter()}
+    assert names <= {"svg", "title", "g", "rect", "text"}
+    attributes = {name for element in root.iter() for name in element.attrib}
+    assert "style" not in attributes
+    assert not [name for name in attributes if name.startswith("on")]
+
+
+def test_typed_text_cannot_break_out() -> None:
+    of = pack(1, 1)
+    nasty = '"><script>alert(1)</script>&'
+    root = ET.fromstring(faces_svg(of, {(1, 1): nasty}, {(1, 1): nasty}, links={(1, 1): nasty}))
+    assert not list(root.iter(f"{SVG}script"))
+    assert having(root, "cell-code")[0].text == nasty
+    assert next(root.iter(f"{SVG}a")).get("href") == nasty
+
+
+def test_a_cell_opens_its_address() -> None:
+    of = pack(2, 1)
+    root = ET.fromstring(faces_svg(of, codes(of), links={(2, 1): "/cells/7/"}))
+    assert [link.get("href") for link in root.iter(f"{SVG}a")] == ["/cells/7/"] * 2
+
+
+def test_an_empty_position_shows_its_number_and_no_code() -> None:
+    root = ET.fromstring(faces_svg(pack(2, 1), {(1, 1): "K101"}))
+    assert [element.text for element in having(root, "place")] == ["2.1", "2.1"]
+
+
+def test_reading_stands_under_its_code() -> None:
+    root = ET.fromstring(faces_svg(pack(1, 1), {(1, 1): "K1"}, {(1, 1): "3.61 V"}))
+    code, reading = having(root, "cell-code")[0], having(root, "reading")[0]
+    assert reading.text == "3.61 V"
+    assert spot(code) == spot(reading)
+    assert float(reading.get("y", "0")) > float(code.get("y", "inf"))
+
+
+# Common practice, no source: text under 9 px is not read at arm's length.
+def test_words_are_legible_on_a_narrow_screen() -> None:
+    root = drawn(pack(4, 2))
+    scale = min(1.0, 360 / float(root.get("width", "nan")))
+    sizes = [float(element.get("font-size", "nan")) for element in root.iter(f"{SVG}text")]
+    assert min(sizes) * scale >= 9
+
+
+@pytest.mark.parametrize(("series", "parallel"), SEVERAL)
+def test_everything_lies_on_the_sheet(series: int, parallel: int) -> None:
+    root = drawn(pack(series, parallel), weakest=1)
+    width = float(root.get("width", "nan"))
+    for box in root.iter(f"{SVG}rect"):
+        left, right = spot(box), spot(box) + float(box.get("width", "nan"))
+        assert 0 <= left < right <= width
