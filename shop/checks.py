@@ -2,7 +2,6 @@
 
 import ctypes
 import ctypes.util
-from contextlib import suppress
 from typing import Any
 
 from django.core import checks
@@ -18,11 +17,15 @@ def missing_pango() -> str:
 
 
 def _loads(name: str) -> bool:
-    for library in (lambda: f"lib{name}.so.0", lambda: ctypes.util.find_library(name) or name):
-        with suppress(OSError):
-            ctypes.CDLL(library())
-            return True
-    return False
+    return _opens(f"lib{name}.so.0") or _opens(ctypes.util.find_library(name) or name)
+
+
+def _opens(file: str) -> bool:
+    try:
+        ctypes.CDLL(file)
+    except OSError:
+        return False
+    return True
 
 
 @checks.register("shop")

@@ -1,6 +1,5 @@
 """The one settings file; `.env.example` lists what the environment can change."""
 
-import os
 from pathlib import Path
 from typing import Any
 
@@ -47,6 +46,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "shop.middleware.TimeZoneMiddleware",
 ]
 
 ROOT_URLCONF = "shop.urls"
@@ -145,4 +145,3 @@ LOGGING = {
         "fontTools": {"level": "ERROR"},
     },
 }
-os.umask(0o027)

@@ -1,0 +1,1 @@
+"""The demo shop: an invented workshop, its people and what they did."""
