@@ -73,22 +73,29 @@ def shown(context: Context, value: Quantity | Shown | None) -> SafeString:
 def within(
     context: Context, value: Decimal | int | None, low: Decimal | int | None, high: Decimal | int | None, measure: str
 ) -> SafeString:
-    """Print a stored number with its limits beside it: "3.620 V of 3.580 … 3.660 V"."""
+    """Print a stored number with its limits beside it: "3.620 V of 3.580 … 3.660 V", "3.620 V at least 3.580 V"."""
     number = quantity(context, value, measure)
-    bound = limits(context, low, high, measure)
-    return format_html('{} <span class="of">of {}</span>', number, bound) if bound else number
+    word, bound = _bound(context, low, high, measure)
+    return format_html('{} <span class="of">{} {}</span>', number, word or "of", bound) if bound else number
 
 
 @register.simple_tag(takes_context=True)
 def limits(context: Context, low: Decimal | int | None, high: Decimal | int | None, measure: str) -> SafeString:
-    """Print the limits of a stored number: "3.580 … 3.660 V", "at least 3.580 V", "at most 3.660 V" or nothing."""
+    """Print limits alone: "within 3.580 … 3.660 V", "at least 3.580 V", "at most 3.660 V" or nothing."""
+    word, bound = _bound(context, low, high, measure)
+    return format_html("{} {}", word or "within", bound) if bound else bound
+
+
+def _bound(
+    context: Context, low: Decimal | int | None, high: Decimal | int | None, measure: str
+) -> tuple[str, SafeString]:
     ends = [_in_words(context, end, measure) for end in (low, high) if end is not None]
     if len(ends) < 2:
         word = "at most" if low is None else "at least"
-        return format_html("{} {}", word, _html(ends[0])) if ends else mark_safe("")
+        return word, _html(ends[0]) if ends else mark_safe("")
     same_unit = ends[0].unit == ends[1].unit
     first = Shown(ends[0].value, "") if same_unit else ends[0]
-    return format_html("{}{}{}", _html(first), DASH, _html(ends[1]))
+    return "", format_html("{}{}{}", _html(first), DASH, _html(ends[1]))
 
 
 # --- states
@@ -157,10 +164,12 @@ def _address(name: str) -> str:
 
 
 @register.inclusion_tag("parts/field.html")
-def field(field: BoundField, hint: str = "", limit: str = "", scan: bool = False, autofocus: bool = False) -> dict[str, Any]:
+def field(
+    field: BoundField, hint: str = "", limit: str = "", scan: bool = False, autofocus: bool = False
+) -> dict[str, Any]:
     """Print a field with its label, hint, unit, limit and errors; ``scan`` makes it the one that waits for the scanner."""
     widget = field.field.widget
-    parts = {"hint": hint or field.help_text, "limit": limit}
+    parts = {"hint": hint or str(field.help_text), "limit": limit}
     described_by = " ".join(_ids(field, parts))
     return {
         "field": field,

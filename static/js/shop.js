@@ -17,7 +17,7 @@ window.addEventListener("beforeunload", (event) => {
   if ([...typedIn].some((form) => form.isConnected)) event.preventDefault();
 });
 
-/* A form is sent once. The button stays dead until the answer, or until the page comes back from the browser's store. */
+/* A form is sent once. Its button stays dead until the answer, or until the browser brings the old page back. */
 const buttonsOf = (form) => form.querySelectorAll("button:not([type=button])");
 
 function hold(form) {
@@ -78,13 +78,13 @@ document.addEventListener("keydown", (event) => {
 });
 
 /* After a refusal the hand is led to the first field that needs it; after a swap, to the field that waits. */
-function lead(root) {
+function lead(root, orWaiting = true) {
   const wrong = root.querySelector(`:is(${typable})[aria-invalid=true]`) ?? root.querySelector("[data-focus-first]");
-  const waiting = wrong ?? root.querySelector("[autofocus]");
+  const waiting = wrong ?? (orWaiting ? root.querySelector("[autofocus]") : null);
   if (!waiting) return;
   waiting.focus();
   if (wrong && waiting.matches("input:not([data-scan])")) waiting.select();
 }
 
-document.addEventListener("DOMContentLoaded", () => lead(document));
+document.addEventListener("DOMContentLoaded", () => lead(document, false));
 document.addEventListener("htmx:afterSettle", ({ target }) => lead(target));

@@ -1,0 +1,66 @@
+"""Numbers and states as templates print them."""
+
+from decimal import Decimal
+from itertools import product
+from types import SimpleNamespace
+
+import pytest
+from django.template import Context, Template
+from django.utils.html import strip_tags
+
+from packs.terms import Measure, Outcome, Severity
+from shop.templatetags.shapes import SHAPES
+from shop.templatetags.shop import finding_shape, finding_word, stage_word
+
+
+def printed(tag: str, **context: object) -> str:
+    return strip_tags(Template("{% load shop %}" + tag).render(Context(context))).replace("\u2009", " ")
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "expected"),
+    [
+        (3580, 3660, "3.620 V of 3.580 … 3.660 V"),
+        (3580, None, "3.620 V at least 3.580 V"),
+        (None, 3660, "3.620 V at most 3.660 V"),
+        (0, 3660, "3.620 V of 0.0 mV … 3.660 V"),
+        (None, None, "3.620 V"),
+    ],
+)
+def test_a_number_stands_beside_its_limit(low: int | None, high: int | None, expected: str) -> None:
+    tag = '{% within value low high "rest_voltage_mv" %}'
+    assert printed(tag, value=Decimal(3620), low=low, high=high) == expected
+
+
+def test_limits_alone_say_that_they_are_limits() -> None:
+    assert printed('{% limits 3580 3660 "voltage_mv" %}') == "within 3.580 … 3.660 V"
+
+
+def test_numbers_are_written_as_the_shop_writes_them() -> None:
+    assert printed('{% quantity 3620 "voltage_mv" %}', number_locale="de") == "3,620 V"
+
+
+@pytest.mark.parametrize("measure", Measure)
+def test_what_is_not_known_is_said(measure: Measure) -> None:
+    assert printed("{% quantity value measure %}", value=None, measure=measure) == "not known"
+    assert printed("{% quantity value measure %}", value=0, measure=measure)[0] == "0"
+
+
+@pytest.mark.parametrize(("outcome", "severity"), list(product(Outcome, Severity)))
+def test_every_finding_has_a_shape_and_a_word(outcome: Outcome, severity: Severity) -> None:
+    # stored findings hold the bare words
+    finding = SimpleNamespace(outcome=outcome.value, severity=severity.value)
+    assert finding_shape(finding) in SHAPES
+    assert finding_word(finding)
+    assert (finding_shape(finding) == "pass") == (outcome is Outcome.PASS)
+
+
+@pytest.mark.parametrize("name", ["done", "now", "ahead", "fail", "none"])
+def test_every_stage_of_the_story_has_a_shape(name: str) -> None:
+    assert name in SHAPES
+    assert stage_word(name) or name == "ahead"
+
+
+def test_shapes_differ_by_more_than_colour() -> None:
+    drawings = {drawing for name, drawing in SHAPES.items() if name != "done"}
+    assert len(drawings) == len(SHAPES) - 1
