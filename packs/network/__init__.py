@@ -12,7 +12,7 @@ from packs.network.joining import (
     settling,
 )
 from packs.network.parallel import branch_currents, bus_voltage, equalising_currents, group_resistance
-from packs.network.stack import agreement_limit, agrees, pack_resistance, tap_voltages
+from packs.network.stack import agreement_limit, agrees, expected_taps_mv, pack_resistance, tap_voltages
 
 __all__ = [
     "Joining",
@@ -22,6 +22,7 @@ __all__ = [
     "branch_currents",
     "bus_voltage",
     "equalising_currents",
+    "expected_taps_mv",
     "group_resistance",
     "joining_current_against_group",
     "largest_joining_current",

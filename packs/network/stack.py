@@ -43,6 +43,30 @@ def tap_voltages(group_voltages: Sequence[Quantity]) -> list[Quantity]:
     return [ureg.Quantity(volt, "V") for volt in accumulate(volts_of(group_voltages))]
 
 
+def expected_taps_mv(groups_mv: Sequence[Sequence[Decimal]]) -> list[Decimal]:
+    """Return the voltage due at each tap [mV] from the rest voltages of the cells, exact to 0.001 mV.
+
+    Cells of like resistance that are joined settle at the mean of their rest voltages (bus voltage without load),
+    so a group is due at that mean, and a tap at the sum of the groups below it.
+
+    Parameters
+    ----------
+    groups_mv : sequence of sequence of Decimal
+        Rest voltage of every cell [mV], group by group from the negative end; no group is empty.
+
+    References
+    ----------
+    Kirchhoff's laws.
+
+    Examples
+    --------
+    >>> expected_taps_mv([[Decimal(3620), Decimal(3620)], [Decimal(3610), Decimal(3630)]])
+    [Decimal('3620.000'), Decimal('7240.000')]
+    """
+    means = [(sum(group, Decimal()) / len(group)).quantize(Decimal("0.001")) for group in groups_mv]
+    return list(accumulate(means))
+
+
 def agreement_limit(meter_errors: Sequence[Quantity]) -> Quantity:
     """Return how far a pack voltage may lie from the sum of its groups [V]: the meters' errors, at least 0.1 V.
 

@@ -8,6 +8,8 @@ from packs.cells import Cell
 from packs.errors import ImpossibleValue, MissingFact
 from packs.units import Quantity, ureg
 
+LEAST_SHARE = 0.95
+
 
 class Weakest(NamedTuple):
     """The group that empties first: its index, counted from 0 at the negative end, and its capacity [mAh]."""
@@ -65,6 +67,23 @@ def weakest_group(groups: Sequence[Sequence[Cell]]) -> Weakest:
 def pack_capacity(groups: Sequence[Sequence[Cell]]) -> Quantity:
     """Return the capacity of a pack [mAh]: groups in series give no more than the weakest of them."""
     return weakest_group(groups).capacity
+
+
+def least_final_capacity(forecast: Quantity) -> Quantity:
+    """Return the least a finished pack must deliver [mAh]: 95 % of what the cells placed in it promise.
+
+    The rest is left to the difference between two testers, two temperatures and two rates.
+
+    References
+    ----------
+    Common practice, no source.
+
+    Examples
+    --------
+    >>> f"{least_final_capacity(ureg.Quantity(5000, 'mAh')):.0f}"
+    '4750 milliampere_hour'
+    """
+    return (forecast * LEAST_SHARE).to("mAh")
 
 
 def pack_energy(groups: Sequence[Sequence[Cell]], nominal_voltage: Quantity) -> Quantity:
