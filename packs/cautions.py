@@ -1,0 +1,156 @@
+"""Cautions of each stage, in our own words; each defers to local codes, data sheets and trained people."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from packs.sources import Evidence
+from packs.terms import Stage
+
+
+@dataclass(frozen=True)
+class Caution:
+    """One caution, what it rests on and how well that is attested."""
+
+    text: str
+    rests_on: str
+    evidence: Evidence
+
+    def __str__(self) -> str:
+        return self.text
+
+
+_PRACTICE = "general electrical practice"
+
+_DANGER_SIGNS = Caution(
+    "Look, smell and feel for heat before anything else. Heat, smell, noise, swelling or a leak: stop, and keep the "
+    "item outside, apart from people and from what burns.",
+    "US Fire Administration, signs to stop use; ADR special provision 376",
+    Evidence.PUBLISHED,
+)
+_FIRE = Caution(
+    "Fire, smoke or hissing: do not fight it. Leave, warn the others, call the emergency number from at least 25 m "
+    "away. It can catch fire again up to weeks later.",
+    "Emergency Response Guidebook, guide 147; US Fire Administration",
+    Evidence.PUBLISHED,
+)
+_UNKNOWN_IS_DAMAGED = Caution(
+    "What cannot be diagnosed, or has no known history, is treated as damaged.",
+    "ADR special provision 376",
+    Evidence.SECONDARY,
+)
+_LIVE = Caution(
+    "The terminals are live and cannot be switched off. Insulated tools, eye protection, no rings, watches or chains.",
+    _PRACTICE,
+    Evidence.MEMORY,
+)
+_CASING = Caution(
+    "Never puncture, crush, bend or open a casing. Insulate each terminal the moment it is free.",
+    "40 CFR 273.13(a)(2); RCRA Online 14634",
+    Evidence.PUBLISHED,
+)
+_LEAK = Caution(
+    "A leaking cell: air the room and leave it if there are fumes. Gloves and eye protection; take up the liquid with "
+    "the absorbent its safety data sheet names. On skin or in an eye: rinse at once and call the emergency number or "
+    "the poison centre, even if nothing is felt yet.",
+    "ATSDR medical management guidelines; laboratory safety guidance on hydrogen fluoride",
+    Evidence.PUBLISHED,
+)
+_PROBES = Caution(
+    "Do not let probes bridge two terminals, and do not probe a leaking cell. An odd voltage is a sign of damage.",
+    "ADR special provision 376",
+    Evidence.SECONDARY,
+)
+_APART = Caution(
+    "Hold cells by chemistry and condition. Damaged ones leave the work area at once, in a fire-resistant container "
+    "apart from the rest; local fire codes set quantities and distances.",
+    "OSHA Safety and Health Information Bulletin 06-20-2019; VdS 3103",
+    Evidence.SECONDARY,
+)
+_LIKE_WITH_LIKE = Caution(
+    "Connecting cells of different voltage in parallel drives a current between them as soon as they touch: measure "
+    "first, and keep within the data sheet.",
+    "Kirchhoff's laws; cell data sheet",
+    Evidence.COMPUTED,
+)
+_SPATTER = Caution(
+    "Transparent face shield or goggles while welding, for whoever stands by as well.",
+    "WAC 296-307-50001",
+    Evidence.PUBLISHED,
+)
+_FUMES = Caution("Draw off the fumes; nothing that burns near the electrodes.", _PRACTICE, Evidence.MEMORY)
+_NEW_TYPE = Caution(
+    "Another number of cells, another connection or other protective devices can make a new type that needs its own "
+    "transport tests. A competent person judges that.",
+    "UN Manual of Tests and Criteria, 38.3.2.2",
+    Evidence.SECONDARY,
+)
+_CHARGE_PLACE = Caution(
+    "Charge and discharge on a surface that does not burn, away from the way out, within the data sheet's limits; "
+    "no charging below 0 °C or above 40 °C. Never discharge by short circuit.",
+    "US Fire Administration",
+    Evidence.PUBLISHED,
+)
+_ATTENDED = Caution(
+    "Stay with it. Heat, smell, noise or swelling: switch off if that can be done from where you stand, and leave.",
+    "US Fire Administration; fire services",
+    Evidence.PUBLISHED,
+)
+_PROTECTION = Caution(
+    "Fit the protective devices that belong to this pack and this charger; the data sheets say which.",
+    "UN Manual of Tests and Criteria, 38.3.2.2; data sheets",
+    Evidence.SECONDARY,
+)
+_AUTHORISED = Caution(
+    "Removed cells go only to an authorised carrier or facility, damaged ones never among intact ones, and never by "
+    "air. The local authority and the carrier say how.",
+    "PHMSA interpretation 24-0050; IATA rules as summarised",
+    Evidence.PUBLISHED,
+)
+_OWNER_INFORMED = Caution(
+    "Tell the customer that the pack was rebuilt and by whom, how to charge and store it, and to stop using it at "
+    "any sign of heat, smell, noise, swelling or leak.",
+    "US Fire Administration, signs to stop use; the rest is common practice",
+    Evidence.PUBLISHED,
+)
+_QUALIFIED = Caution(
+    "High voltage: only people qualified for it, with insulating gloves rated for the voltage. From which voltage "
+    "that holds is set by local rules; 60 V DC is a usual line.",
+    _PRACTICE,
+    Evidence.MEMORY,
+)
+
+_NO_SUBSTITUTE = Caution(
+    "This list replaces neither training nor the data sheet nor your local codes. Where they ask for more, do more.",
+    "common practice, no source",
+    Evidence.PRACTICE,
+)
+
+_BY_STAGE: Mapping[Stage, tuple[Caution, ...]] = MappingProxyType(
+    {
+        Stage.TAKE_IN: (_DANGER_SIGNS, _UNKNOWN_IS_DAMAGED, _FIRE),
+        Stage.EXAMINE: (_DANGER_SIGNS, _PROBES, _LEAK),
+        Stage.TARGET: (_NEW_TYPE, _PROTECTION),
+        Stage.MATCH: (_APART, _CHARGE_PLACE),
+        Stage.DISMANTLE: (_LIVE, _CASING, _LEAK),
+        Stage.PLACE: (_LIVE, _CASING),
+        Stage.MEASURE: (_PROBES, _LIKE_WITH_LIKE),
+        Stage.JOIN: (_LIVE, _LIKE_WITH_LIKE, _SPATTER, _FUMES),
+        Stage.LADDER: (_LIVE, _PROBES),
+        Stage.HOUSING: (_LIVE, _PROTECTION),
+        Stage.FIRST_CHARGE: (_ATTENDED, _CHARGE_PLACE, _FIRE),
+        Stage.FINAL_TEST: (_ATTENDED, _CHARGE_PLACE),
+        Stage.REMOVED: (_APART, _CASING, _LEAK),
+        Stage.HAND_OVER: (_AUTHORISED, _OWNER_INFORMED),
+    }
+)
+_TOUCHES_LIVE_PARTS = frozenset(Stage) - {Stage.TAKE_IN, Stage.TARGET, Stage.MATCH, Stage.REMOVED, Stage.HAND_OVER}
+
+
+def cautions(stage: Stage, *, high_voltage: bool = False) -> tuple[Caution, ...]:
+    """Cautions to show at a stage; a high-voltage pack adds its own, first, wherever live parts are within reach.
+
+    The last one always defers to training, data sheets and local codes.
+    """
+    first = (_QUALIFIED,) if high_voltage and stage in _TOUCHES_LIVE_PARTS else ()
+    return (*first, *_BY_STAGE[stage], _NO_SUBSTITUTE)

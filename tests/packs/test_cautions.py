@@ -1,0 +1,64 @@
+"""Cautions of every stage: there is one, it says what it rests on, it defers, and it promises nothing."""
+
+import re
+from itertools import product
+
+import pytest
+
+from packs.cautions import cautions
+from packs.terms import STEPS, Stage
+
+
+@pytest.mark.parametrize(("stage", "high_voltage"), list(product(Stage, [False, True])))
+def test_every_stage_has_cautions_that_say_what_they_rest_on(stage: Stage, high_voltage: bool) -> None:
+    shown = cautions(stage, high_voltage=high_voltage)
+    assert len(shown) >= 2
+    assert len({caution.text for caution in shown}) == len(shown)
+    for caution in shown:
+        assert caution.text.endswith(".")
+        assert caution.rests_on
+        assert caution.evidence
+
+
+@pytest.mark.parametrize("stage", Stage)
+def test_every_stage_defers(stage: Stage) -> None:
+    last = str(cautions(stage)[-1])
+    assert all(word in last for word in ("training", "data sheet", "local codes"))
+
+
+# Emergency Response Guidebook, guide 147: re-ignition up to weeks later; no official number of days of observation.
+# Fire services reserve class D powder for lithium metal; hydrogen fluoride guidance rules out silica.
+FORBIDDEN = re.compile(
+    r"safe after|\d+ (days|hours)|guarantee|is safe|no danger|class d|\bsand\b|vermiculite", re.IGNORECASE
+)
+
+
+@pytest.mark.parametrize("stage", Stage)
+def test_nothing_is_promised(stage: Stage) -> None:
+    words = " ".join(str(caution) for caution in cautions(stage, high_voltage=True))
+    assert not FORBIDDEN.search(words)
+
+
+def test_search_for_promises_finds_them() -> None:
+    for promise in ("It is safe after 3 days.", "Wait 24 hours.", "Cover it with sand."):
+        assert FORBIDDEN.search(promise)
+
+
+# US Fire Administration and Emergency Response Guidebook, guide 147: do not fight it, leave, call, 25 m.
+@pytest.mark.parametrize("stage", [Stage.TAKE_IN, Stage.FIRST_CHARGE])
+def test_fire(stage: Stage) -> None:
+    words = " ".join(str(caution) for caution in cautions(stage))
+    assert all(part in words for part in ("do not fight it", "emergency number", "25 m", "again"))
+
+
+# US Fire Administration: charging not below 0 °C nor above 40 °C.
+@pytest.mark.parametrize("stage", [Stage.MATCH, Stage.FIRST_CHARGE, Stage.FINAL_TEST])
+def test_charging_temperatures(stage: Stage) -> None:
+    words = " ".join(str(caution) for caution in cautions(stage))
+    assert "below 0 °C or above 40 °C" in words
+
+
+def test_high_voltage_is_for_qualified_people_at_every_step() -> None:
+    for stage in STEPS:
+        assert "qualified" in str(cautions(stage, high_voltage=True)[0])
+        assert "High voltage" not in " ".join(str(caution) for caution in cautions(stage))
