@@ -20,7 +20,7 @@ def model(row: CellModel) -> CellModelData:
     return CellModelData(
         name=row.name,
         chemistry=Chemistry(row.chemistry),
-        cell_format=CellFormat(row.cell_format),
+        format=CellFormat(row.cell_format),
         terminals=Terminals(row.terminals),
         rated_capacity=of(Measure.CAPACITY, row.rated_capacity_mah),
         nominal_voltage=of(Measure.VOLTAGE, row.nominal_voltage_mv),

@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 
+from django.utils.safestring import SafeString, mark_safe
+
 from packs import drawing
 from packs.layout import Layout, layout
 from packs.terms import CellFormat, Terminals
@@ -9,12 +11,22 @@ from shop.models import Plan
 
 from .cells import arrangement
 
+Places = Mapping[tuple[int, int], str]
+
 
 def of_plan(plan: Plan) -> Layout:
     """Return the layout of a plan's pack."""
     return layout(arrangement(plan), CellFormat(plan.cell_model.cell_format), Terminals(plan.cell_model.terminals))
 
 
-def picture(plan: Plan, codes: Mapping[tuple[int, int], str]) -> str:
-    """Return the drawing of both faces, with cell codes where cells have been chosen."""
-    return drawing.faces_svg(of_plan(plan), codes)
+def picture(
+    plan: Plan,
+    codes: Places,
+    readings: Places | None = None,
+    *,
+    links: Places | None = None,
+    weakest: int | None = None,
+) -> SafeString:
+    """Return the drawing of every face: codes and readings where there are any, links to the cells on a screen."""
+    svg = drawing.faces_svg(of_plan(plan), codes, readings, links=links, weakest=weakest)
+    return mark_safe(svg)  # noqa: S308 - the drawing escapes every word it is given

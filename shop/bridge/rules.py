@@ -6,11 +6,10 @@ from decimal import Decimal
 from typing import Any
 
 from packs import network, topology
-from packs.rules import RULE_SET_VERSION, RULES, Context, Finding, check, stopping
+from packs.rules import OUTLET_LIMITS, RULE_SET_VERSION, RULES, Context, Finding, check, stopping
 from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, LotOrigin, Measure, Stage
 from packs.units import Quantity, of
 from shop.models import Cell, Instrument, Plan
-
 
 from . import cells, figures, layouts
 
@@ -122,9 +121,7 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     context = _context(plan)
     measured = [value for value in rest_mv.values() if value is not None]
     findings = [
-        check(
-            "measure.all_measured", len(measured), limit=plan.cell_count, limit_source="target pack", context=context
-        )
+        check("measure.all_measured", len(measured), limit=plan.cell_count, limit_source="target pack", context=context)
     ]
     positions = list(plan.positions.select_related("cell"))
     known = figures.of_cells([position.cell for position in positions])
@@ -164,7 +161,9 @@ def _joining(
     where = f"group {group}"
     complete = None not in voltages and None not in resistances
     current = (
-        network.largest_joining_current([v for v in voltages if v is not None], [r for r in resistances if r is not None])
+        network.largest_joining_current(
+            [v for v in voltages if v is not None], [r for r in resistances if r is not None]
+        )
         if complete
         else None
     )
@@ -263,7 +262,8 @@ def first_charge(
     context = _context(plan)
     pack = cells.pack_figures(plan)
     limits = cells.limits(plan.cell_model)
-    window = (limits.charge_temperature_low, limits.charge_temperature_high)
+    low, high = limits.charge_temperature_low, limits.charge_temperature_high
+    window = None if low is None or high is None else (low, high)
     findings = [
         check("first_charge.supervised", supervised, context=context),
         check(
@@ -279,7 +279,7 @@ def first_charge(
             check(
                 "first_charge.temperature",
                 of(Measure.TEMPERATURE, temperature),
-                limit=None if None in window else window,
+                limit=window,
                 limit_source="charging temperatures of the chemistry",
                 where=f"look {look}",
                 context=context,
@@ -320,7 +320,6 @@ def final_test(
 ) -> list[Finding]:
     """Whether the pack gives what its own cells promise, and rests where the sum of its groups is."""
     context = _context(plan)
-    due = forecast_mah(plan)
     known = [value for value in groups_mv if value is not None]
     complete = len(known) == plan.series
     total = sum(known, Decimal())
@@ -328,7 +327,7 @@ def final_test(
         check(
             "final.capacity",
             None if capacity_mah is None else of(Measure.CAPACITY, capacity_mah),
-            limit=None if due is None else topology.least_final_capacity(of(Measure.CAPACITY, due)),
+            limit=least_final_capacity(plan),
             limit_source="weakest group of the cells placed",
             context=context,
         ),
@@ -342,7 +341,15 @@ def final_test(
         check("final.group_spread", _mv(max(known) - min(known)) if complete else None, context=context),
     ]
     if plan.outlet_voltage_mv is not None:
-        findings.append(check("final.outlet", _mv(outlet_mv), context=context))
+        findings.append(
+            check(
+                "final.outlet",
+                _mv(outlet_mv),
+                limit=outlet_window(),
+                limit_source=OUTLET_LIMITS["usb_high_power"].source,
+                context=context,
+            )
+        )
     return findings
 
 
@@ -351,9 +358,7 @@ def removed_gone(waiting: int) -> list[Finding]:
     return [check("handover.removed_gone", waiting)]
 
 
-def hand_over(
-    *, waiting: int, rebuilt: bool, report_issued: bool, note_due: bool, note_issued: bool
-) -> list[Finding]:
+def hand_over(*, waiting: int, rebuilt: bool, report_issued: bool, note_due: bool, note_issued: bool) -> list[Finding]:
     """Whether papers are out and everything is accounted for."""
     findings = [check("handover.accounted", waiting == 0)]
     if rebuilt:
@@ -363,8 +368,18 @@ def hand_over(
     return findings
 
 
-
-
 def housing_questions() -> list[tuple[str, str]]:
     """Return the rules of the housing step and the words to confirm them with."""
     return [(rule, RULES[rule].holds_words) for rule in HOUSING_RULES]
+
+
+def least_final_capacity(plan: Plan) -> Quantity | None:
+    """Return the capacity the finished pack must give at least, or None where a cell was not measured."""
+    due = forecast_mah(plan)
+    return None if due is None else topology.least_final_capacity(of(Measure.CAPACITY, due))
+
+
+def outlet_window() -> tuple[Quantity, Quantity]:
+    """Return the window of a 5 V outlet of the high-power kind."""
+    window = OUTLET_LIMITS["usb_high_power"]
+    return window.low, window.high

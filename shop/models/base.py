@@ -23,9 +23,7 @@ def container_named_where_due(name: str) -> models.CheckConstraint:
     return models.CheckConstraint(
         condition=models.Q(place=Place.CONTAINER.value, container__isnull=False)
         | models.Q(place=Place.CONSIGNED.value)
-        | (
-            ~models.Q(place__in=[Place.CONTAINER.value, Place.CONSIGNED.value]) & models.Q(container__isnull=True)
-        ),
+        | (~models.Q(place__in=[Place.CONTAINER.value, Place.CONSIGNED.value]) & models.Q(container__isnull=True)),
         name=name,
     )
 

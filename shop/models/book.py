@@ -83,12 +83,12 @@ class Item(models.Model):
 class Movement(AppendOnly):
     """One move of one cell or item. ``from_place`` is empty where it came into the shop."""
 
-    cell = models.ForeignKey(Cell, on_delete=models.PROTECT, null=True, related_name="movements")
-    item = models.ForeignKey(Item, on_delete=models.PROTECT, null=True, related_name="movements")
+    cell = models.ForeignKey(Cell, on_delete=models.PROTECT, null=True, blank=True, related_name="movements")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, null=True, blank=True, related_name="movements")
     from_place = term_field(Place, blank=True)
     to_place = term_field(Place)
-    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, related_name="movements")
-    container = models.ForeignKey(Container, on_delete=models.PROTECT, null=True, related_name="movements")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="movements")
+    container = models.ForeignKey(Container, on_delete=models.PROTECT, null=True, blank=True, related_name="movements")
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     note = models.CharField(max_length=200, blank=True)

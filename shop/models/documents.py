@@ -30,7 +30,7 @@ class IssuedDocument(models.Model):
     rule_set = models.CharField(max_length=20)
     issued_at = models.DateTimeField()
     issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    pdf = models.BinaryField(null=True)
+    pdf = models.BinaryField(null=True, blank=True)
     pdf_sha256 = models.CharField(max_length=64, blank=True)
 
     class Meta:

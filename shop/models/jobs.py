@@ -31,7 +31,9 @@ class Job(models.Model):
     danger_level = term_field(DangerLevel)
     danger_signs = models.JSONField(default=list, blank=True)
     findings = models.TextField("lead's findings", blank=True)
-    cleared_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    cleared_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     cleared_at = models.DateTimeField(null=True, blank=True)
     recall_source = models.CharField(max_length=120, blank=True)
     recall_checked_on = models.DateField(null=True, blank=True)
@@ -86,7 +88,9 @@ class Step(models.Model):
     findings = models.JSONField(default=list, blank=True)
     rule_set = models.CharField(max_length=20, blank=True)
     done_at = models.DateTimeField(null=True, blank=True)
-    done_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    done_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         ordering = ["pk"]
@@ -105,7 +109,7 @@ class Step(models.Model):
 class LogEntry(AppendOnly):
     """One line of the job log."""
 
-    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="log", null=True)
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="log", null=True, blank=True)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     verb = models.CharField(max_length=60)

@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import CellEnd, Chemistry, JointMethod, StripMaterial, Term
+from packs.terms import CellEnd, JointMethod, StripMaterial, Term
 
 from .base import one_of, term_field
 from .jobs import Job
@@ -116,7 +116,9 @@ class PlanPosition(models.Model):
     cell = models.ForeignKey(Cell, on_delete=models.PROTECT, related_name="positions")
     open = models.BooleanField(default=True)
     placed_at = models.DateTimeField(null=True, blank=True)
-    placed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+")
+    placed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
 
     class Meta:
         ordering = ["group", "place"]

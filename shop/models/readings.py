@@ -36,18 +36,20 @@ class ReadingQuerySet(models.QuerySet["Reading"]):
 class Reading(AppendOnly):
     """One measured value of one cell, or of one point in a job. A wrong one is corrected by a new one that names it."""
 
-    cell = models.ForeignKey(Cell, on_delete=models.PROTECT, null=True, related_name="readings")
-    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, related_name="readings")
+    cell = models.ForeignKey(Cell, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
     stage = term_field(Stage, blank=True)
     point = models.CharField(max_length=40, blank=True)
     measure = term_field(Measure)
     value = models.DecimalField(max_digits=14, decimal_places=3)
     method = models.CharField(max_length=80, blank=True)
     conditions = models.CharField(max_length=120, blank=True)
-    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, null=True, related_name="readings")
+    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
     measured_at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    corrects = models.OneToOneField("self", on_delete=models.PROTECT, null=True, related_name="corrected_by")
+    corrects = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
+    )
     reason = models.CharField("reason of the correction", max_length=200, blank=True)
 
     objects = ReadingQuerySet.as_manager()

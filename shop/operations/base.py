@@ -104,6 +104,10 @@ def save(row: M) -> M:
         row.full_clean()
     except ValidationError as error:
         field, messages = next(iter(error.message_dict.items()))
-        raise ShopError("invalid", " ".join(messages), field="" if field == "__all__" else field) from error
+        text = " ".join(messages)
+        if field == "__all__":
+            raise ShopError("invalid", text) from error
+        name = field.removesuffix("_id").replace("_", " ")
+        raise ShopError("invalid", f"{name.capitalize()}: {text}", field=field) from error
     row.save()
     return row

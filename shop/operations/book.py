@@ -19,10 +19,9 @@ def _movement(
     container: Container | None,
     note: str,
 ) -> Movement:
-    is_cell = isinstance(thing, Cell)
     return Movement(
-        cell=thing if is_cell else None,
-        item=None if is_cell else thing,
+        cell=thing if isinstance(thing, Cell) else None,
+        item=thing if isinstance(thing, Item) else None,
         from_place=came_from,
         to_place=thing.place,
         job=job,

@@ -12,9 +12,7 @@ from .base import EVERYONE, lock_job, moment, require_stage, save, standing_plan
 
 
 @verb(*EVERYONE)
-def hand_over(
-    *, job: Job, received_by: str, by: User, version: int | None = None, now: datetime | None = None
-) -> Job:
+def hand_over(*, job: Job, received_by: str, by: User, version: int | None = None, now: datetime | None = None) -> Job:
     """A job closes with its papers issued, every removed item gone its way, and a name for who took the device."""
     at = moment(now)
     job = lock_job(job, version)

@@ -99,9 +99,7 @@ def to_emergency_route(
 
 
 @verb(*BENCH)
-def finish_removed(
-    *, job: Job, by: User, version: int | None = None, now: datetime | None = None
-) -> Job:
+def finish_removed(*, job: Job, by: User, version: int | None = None, now: datetime | None = None) -> Job:
     """The job goes on to the hand-over when nothing that was removed is left on the bench."""
     job = lock_job(job, version)
     require_stage(job, Stage.REMOVED)
@@ -113,9 +111,7 @@ def finish_removed(
 
 
 @verb(*BENCH)
-def consign(
-    *, container: Container, carrier: str, receiver: str, by: User, now: datetime | None = None
-) -> Container:
+def consign(*, container: Container, carrier: str, receiver: str, by: User, now: datetime | None = None) -> Container:
     """A container leaves with a named carrier for a named receiver, and everything in it leaves with it."""
     at = moment(now)
     container = Container.objects.select_for_update().get(pk=container.pk)
@@ -139,9 +135,7 @@ def waiting(job: Job) -> int:
 
 
 def _on_the_bench(job: Job, cells: Sequence[Cell]) -> list[Cell]:
-    locked = list(
-        Cell.objects.select_for_update().select_related("lot").filter(pk__in=[cell.pk for cell in cells])
-    )
+    locked = list(Cell.objects.select_for_update().select_related("lot").filter(pk__in=[cell.pk for cell in cells]))
     for cell in locked:
         if cell.lot.donor_job_id != job.pk or cell.place != Place.BENCH:
             raise ShopError("not_on_bench", f"Cell {cell.code} is not waiting on the bench of job {job.code}.")

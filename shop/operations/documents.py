@@ -39,7 +39,7 @@ def issue(*, job: Job, kind: DocumentKind, by: User, now: datetime | None = None
 
 
 @verb(*BENCH)
-def keep_bytes(*, document: IssuedDocument, pdf: bytes, by: User) -> IssuedDocument:
+def keep_bytes(*, document: IssuedDocument, pdf: bytes, by: User, now: datetime | None = None) -> IssuedDocument:
     """The first rendering is the document; it is never replaced."""
     document = IssuedDocument.objects.select_for_update().get(pk=document.pk)
     if document.pdf is not None:
@@ -47,6 +47,7 @@ def keep_bytes(*, document: IssuedDocument, pdf: bytes, by: User) -> IssuedDocum
     if content_hash(document.content) != document.content_sha256:
         raise ShopError("content_changed", f"The content of {document.code} is not what was issued.")
     document.pdf, document.pdf_sha256 = pdf, hashlib.sha256(pdf).hexdigest()
+    log.record("document stored", by=by, at=moment(now), job=document.job, sha256=document.pdf_sha256)
     return save(document)
 
 

@@ -14,6 +14,8 @@ from shop.models import Cell, CountBasis, Customer, Device, Item, ItemKind, Job,
 from . import book, log
 from .base import EVERYONE, LEADS, lock_job, moment, require_stage, save, verb
 
+DECLINABLE = (Stage.EXAMINE, Stage.TARGET, Stage.MATCH)
+BEFORE_OPENING = (*DECLINABLE, Stage.DISMANTLE)
 REACTING = frozenset({DangerSign.HOT, DangerSign.SMOKE, DangerSign.HISSING})
 
 
@@ -102,9 +104,7 @@ def take_in(
 
 
 @verb(*LEADS)
-def clear_amber(
-    *, job: Job, findings: str, by: User, version: int | None = None, now: datetime | None = None
-) -> Job:
+def clear_amber(*, job: Job, findings: str, by: User, version: int | None = None, now: datetime | None = None) -> Job:
     """An amber pack goes on only after a lead has looked at it and written down what was found."""
     at = moment(now)
     job = lock_job(job, version)
@@ -154,7 +154,7 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
         raise ShopError("reason_missing", "Say why the pack is not rebuilt.", field="reason")
     if job.danger_level == DangerLevel.RED:
         raise ShopError("red", "A pack with a red danger sign is not handed back over the counter.")
-    require_stage(job, Stage.EXAMINE, Stage.TARGET, Stage.MATCH)
+    require_stage(job, *DECLINABLE)
     for item in job.items.filter(kind=ItemKind.DEVICE.value):
         book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note="returned without a rebuild")
     job.plans.update(state="abandoned")
@@ -163,9 +163,6 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
     save(job)
     log.record("returned without a rebuild", by=by, at=at, job=job, reason=reason.strip())
     return job
-
-
-BEFORE_OPENING = (Stage.EXAMINE, Stage.TARGET, Stage.MATCH, Stage.DISMANTLE)
 
 
 def _check_recall(recall: Recall, at: datetime) -> None:

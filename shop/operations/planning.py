@@ -81,9 +81,7 @@ def accept(
 
 
 @verb(*BENCH)
-def release(
-    *, job: Job, reason: str, by: User, version: int | None = None, now: datetime | None = None
-) -> Job:
+def release(*, job: Job, reason: str, by: User, version: int | None = None, now: datetime | None = None) -> Job:
     """Until the first cell is placed a plan can be given up; its cells are free again."""
     at = moment(now)
     job = lock_job(job, version)

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import CellEnd, Condition, LotOrigin, Measure, Owner, Place, Stage
 from django.db.models import QuerySet
 
+from packs.terms import CellEnd, Condition, LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import layouts, rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, Plan, PlanPosition, User
@@ -65,9 +65,7 @@ def record_removed(
 
 
 @verb(*BENCH)
-def finish_dismantling(
-    *, job: Job, by: User, version: int | None = None, now: datetime | None = None
-) -> StepResult:
+def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: datetime | None = None) -> StepResult:
     """The old pack is taken apart when as many cells are in the book as were counted in it."""
     job = lock_job(job, version)
     require_stage(job, Stage.DISMANTLE)
@@ -153,9 +151,7 @@ def join(
     plan = standing_plan(job)
     joined = {strip.strip: strip for strip in strips}
     _write_joints(plan, joined, by, at)
-    findings = rules.joined(
-        plan, made=_made(plan).count(), peel_sample_held=peel_sample_held, second_look=second_look
-    )
+    findings = rules.joined(plan, made=_made(plan).count(), peel_sample_held=peel_sample_held, second_look=second_look)
     confirmed = {"peel_sample_held": peel_sample_held, "second_look": second_look}
     return conclude(job, Stage.JOIN, findings, by=by, at=at, confirmed=confirmed)
 

@@ -82,10 +82,7 @@ def import_cells(
     at = moment(now)
     _refuse_bad_rows(rows)
     cells = Cell.objects.bulk_create(
-        [
-            Cell(code=row.code, lot=lot, condition=Condition.INTACT.value, place=Place.STOCK.value)
-            for row in rows
-        ]
+        [Cell(code=row.code, lot=lot, condition=Condition.INTACT.value, place=Place.STOCK.value) for row in rows]
     )
     book.bring_in_all(cells, by=by, at=at, note=f"lot {lot.code}")
     Reading.objects.bulk_create(
@@ -136,9 +133,7 @@ def record_reading(
 
 
 @verb(*BENCH)
-def correct_reading(
-    *, reading: Reading, value: Decimal, reason: str, by: User, now: datetime | None = None
-) -> Reading:
+def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, now: datetime | None = None) -> Reading:
     """A wrong reading stays, struck through; the right one is written below it and says why."""
     if not reason.strip():
         raise ShopError("reason_missing", "Say why the reading is corrected.", field="reason")
@@ -190,6 +185,4 @@ def _twice_in_table(rows: Sequence[CellRow]) -> list[tuple[int, str]]:
 
 def _known_already(rows: Sequence[CellRow]) -> list[tuple[int, str]]:
     known = set(Cell.objects.filter(code__in=[row.code for row in rows]).values_list("code", flat=True))
-    return [
-        (row.line, f"line {row.line}: cell {row.code} is in the book already") for row in rows if row.code in known
-    ]
+    return [(row.line, f"line {row.line}: cell {row.code} is in the book already") for row in rows if row.code in known]

@@ -12,7 +12,10 @@ EVERYONE = tuple(Role)
 STORY = (Stage.TAKE_IN, Stage.EXAMINE, Stage.TARGET, Stage.MATCH, *STEPS, Stage.REMOVED, Stage.HAND_OVER)
 
 ACTIONS: dict[Stage, tuple[str, str]] = {
-    Stage.EXAMINE: ("Record the pack as found", "Nothing is cut before the pack is counted, measured and written down."),
+    Stage.EXAMINE: (
+        "Record the pack as found",
+        "Nothing is cut before the pack is counted, measured and written down.",
+    ),
     Stage.TARGET: ("State the target pack", "The pack to be built decides which cells, strips and limits apply."),
     Stage.MATCH: ("Match cells from stock", "Groups that hold the same charge make the pack last."),
     Stage.DISMANTLE: ("Take the old pack apart", "Every cell goes into the book the moment it leaves the pack."),
@@ -74,7 +77,9 @@ def next_action(job: Job) -> NextAction | None:
         )
     label, why = ACTIONS[stage]
     if job.danger_level == DangerLevel.RED:
-        return NextAction("Close the job", "The pack is on its way out; its note goes with it.", "hand_over", stage, BENCH)
+        return NextAction(
+            "Close the job", "The pack is on its way out; its note goes with it.", "hand_over", stage, BENCH
+        )
     pages = {Stage.REMOVED: "removed", Stage.HAND_OVER: "hand_over"}
     page = "step" if stage in STEPS else pages.get(stage, stage.value)
     return NextAction(label, why, page, stage, EVERYONE if stage is Stage.HAND_OVER else BENCH)

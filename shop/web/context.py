@@ -20,7 +20,7 @@ def workshop(request: HttpRequest) -> dict[str, Any]:
 
 def current(request: HttpRequest) -> WorkshopSettings | None:
     """Return the settings that count now, read once per request."""
-    if not hasattr(request, "_workshop"):
-        request._workshop = WorkshopSettings.objects.last()  # type: ignore[attr-defined]
-    settings: WorkshopSettings | None = request._workshop  # type: ignore[attr-defined]
+    if not hasattr(request, "workshop"):
+        request.workshop = WorkshopSettings.objects.last()  # type: ignore[attr-defined]
+    settings: WorkshopSettings | None = request.workshop  # type: ignore[attr-defined]
     return settings

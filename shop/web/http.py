@@ -13,8 +13,10 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from packs.terms import Role
+from packs.units import NumberFormat
 from shop.errors import ShopError
 from shop.models import FormToken, User
+from shop.web.context import current
 from shop.web.forms.base import ShopForm
 
 P = ParamSpec("P")
@@ -86,9 +88,33 @@ def _token(request: HttpRequest) -> uuid.UUID:
     try:
         return uuid.UUID(request.POST.get("form_token", ""))
     except ValueError as error:
-        raise ShopError("no_form_token", "This form is out of date. Load the page again and send it once more.") from error
+        raise ShopError(
+            "no_form_token", "This form is out of date. Load the page again and send it once more."
+        ) from error
 
 
 def show(request: HttpRequest, template: str, *, status: int = 200, **context: Any) -> HttpResponse:
     """Answer with a page."""
     return render(request, template, context, status=status)
+
+
+def say(request: HttpRequest, sentence: str) -> None:
+    """Say on the next page what was done."""
+    messages.success(request, sentence)
+
+
+def version(request: HttpRequest) -> int | None:
+    """Return the version of the job that the form was made for, where it names one."""
+    text = request.POST.get("version", "")
+    return int(text) if text.isdecimal() else None
+
+
+def locale(request: HttpRequest) -> str:
+    """Return the locale in which the shop writes numbers."""
+    settings = current(request)
+    return settings.number_locale if settings else "en"
+
+
+def numbers(request: HttpRequest) -> NumberFormat:
+    """Return how the shop writes numbers."""
+    return NumberFormat.of_locale(locale(request))

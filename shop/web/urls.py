@@ -3,9 +3,21 @@
 from django.contrib.auth import views as auth_views
 from django.urls import path
 
-from shop.web.views import documents, examine, home, importing, match, steps, stock, take_in, target
 from shop.web.views import containers as waste
-from shop.web.views import hand_over, removed, workshop
+from shop.web.views import (
+    documents,
+    examine,
+    hand_over,
+    home,
+    importing,
+    match,
+    removed,
+    steps,
+    stock,
+    take_in,
+    target,
+    workshop,
+)
 
 urlpatterns = [
     path("sign-in/", auth_views.LoginView.as_view(template_name="registration/sign_in.html"), name="sign_in"),

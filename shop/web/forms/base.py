@@ -45,9 +45,7 @@ class QuantityField(forms.CharField):
     @classmethod
     def of(cls, measure: Measure, *, whole: bool = False, **kwargs: Any) -> "QuantityField":
         """Return the field for a measure of readings."""
-        return cls(
-            measure_kind(measure), stored_unit(measure), typed_unit=measure_unit(measure), whole=whole, **kwargs
-        )
+        return cls(measure_kind(measure), stored_unit(measure), typed_unit=measure_unit(measure), whole=whole, **kwargs)
 
     def clean(self, value: Any) -> Decimal | int | None:
         """Return the value in the stored unit, or None where an optional field is empty."""

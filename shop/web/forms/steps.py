@@ -7,7 +7,6 @@ from typing import Any
 from django import forms
 
 from packs.terms import Condition, JointMethod, Measure
-
 from shop.bridge import rules
 from shop.models import Instrument
 from shop.operations.proving import ChargeLine
@@ -178,8 +177,7 @@ class FirstChargeForm(PointsForm):
     def looks(self) -> Iterator[list[forms.BoundField]]:
         """Yield the fields of each look."""
         return (
-            [self[f"{key}_{look}"] for key in ("minutes", "pack", "current", "hottest")]
-            for look in range(1, LOOKS + 1)
+            [self[f"{key}_{look}"] for key in ("minutes", "pack", "current", "hottest")] for look in range(1, LOOKS + 1)
         )
 
     def clean(self) -> dict[str, Any]:
@@ -228,5 +226,3 @@ class FinalTestForm(PointsForm):
             field.numbers = self.numbers
             self.fields["outlet"] = _limited(field, limits.get("outlet", ""))
         self.add_points("group", group_limits, Measure.REST_VOLTAGE)
-
-

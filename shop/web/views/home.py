@@ -4,12 +4,15 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
-from packs.terms import DocumentKind, Stage
+from packs.terms import DangerLevel, DocumentKind, Stage
 from shop.bridge import cells, layouts
-from shop.models import Cell, Job
+from shop.models import Job
+from shop.operations.intake import BEFORE_OPENING, DECLINABLE
 from shop.selectors import sheet
 from shop.web.http import page, person, show
 from shop.web.jobs import get_job
+
+BUTTONS = {"findings": "Write the findings", "removed": "Place them", "hand_over": "Go to the hand-over"}
 
 
 @page()
@@ -43,14 +46,20 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         action=action,
         action_url=_url(row, action) if action else "",
         allowed=action is not None and person(request).holds(*action.roles),
-        story=[(line, _line_url(row, line)) for line in sheet.story(row)],
+        button=BUTTONS.get(action.page, "Go on") if action else "",
+        roles_needed=f"This is for the {' or '.join(role.label for role in action.roles)}." if action else "",
+        story=[_told(row, line) for line in sheet.story(row)],
         plan=plan,
         figures=cells.pack_figures(plan) if plan else None,
         picture=layouts.picture(plan, codes) if plan else "",
         documents=row.documents.select_related("issued_by").defer("pdf", "content"),
         card_due=_card_due(row, plan is not None and bool(positions)),
-        removed=Cell.objects.filter(lot__donor_job=row).count(),
         log=row.log.select_related("by").order_by("-pk")[:40],
+        before_opening=row.danger_level != DangerLevel.RED and Stage(row.stage) in BEFORE_OPENING,
+        may_decline=row.danger_level != DangerLevel.RED and Stage(row.stage) in DECLINABLE,
+        may_release=bool(positions)
+        and Stage(row.stage) in (Stage.DISMANTLE, Stage.PLACE)
+        and not any(position.placed_at for position in positions),
     )
 
 
@@ -65,12 +74,24 @@ def _url(row: Job, action: sheet.NextAction) -> str:
     return reverse(action.page, args=[row.number])
 
 
+def _told(row: Job, line: sheet.StoryLine) -> dict[str, object]:
+    """Return a line of the story as the page prints it."""
+    return {
+        "label": line.stage.label,
+        "state": line.state,
+        "url": _line_url(row, line),
+        "when": line.at,
+        "by": line.by,
+        "said": line.facts,
+    }
+
+
 def _line_url(row: Job, line: sheet.StoryLine) -> str:
-    if line.state == "done" and line.stage in sheet.STEPS:
+    if line.state != "done":
+        return ""
+    if line.stage in sheet.STEPS:
         return reverse("step", args=[row.number, line.stage.value])
-    if line.state == "done" and line.stage in (Stage.REMOVED,):
-        return reverse("removed", args=[row.number])
-    return ""
+    return reverse("removed", args=[row.number]) if line.stage is Stage.REMOVED else ""
 
 
 urlpatterns = [

@@ -1,0 +1,1 @@
+"""What the workshop does; the only way anything changes."""

@@ -1,0 +1,84 @@
+"""Forms of the workshop itself."""
+
+from typing import Any
+from zoneinfo import available_timezones
+
+from babel import Locale, UnknownLocaleError
+from django import forms
+from django.contrib.auth.password_validation import validate_password
+
+from packs.terms import Role
+from packs.units import Kind
+from shop.models import Jurisdiction, Paper
+
+from .base import QuantityField, ShopForm, TermField, TermsField
+
+
+class SettingsForm(ShopForm):
+    """The workshop's settings."""
+
+    name = forms.CharField(label="Name of the workshop", max_length=120)
+    address = forms.CharField(label="Address on papers", max_length=200, required=False)
+    emergency_number = forms.CharField(label="Emergency number", max_length=20)
+    jurisdiction = TermField(Jurisdiction, label="Where the shop stands")
+    currency = forms.RegexField(r"^[A-Z]{3}$", label="Currency", help_text="three letters, such as EUR")
+    time_zone = forms.CharField(label="Time zone", help_text="such as Europe/Vienna")
+    paper = TermField(Paper, label="Paper")
+    number_locale = forms.CharField(label="Number format", help_text="a language code: en writes 3.62, de writes 3,62")
+
+    def clean_time_zone(self) -> str:
+        """Refuse a zone nobody knows."""
+        zone: str = self.cleaned_data["time_zone"]
+        if zone not in available_timezones():
+            raise forms.ValidationError("No such time zone. Write it as Europe/Vienna or America/Chicago.")
+        return zone
+
+    def clean_number_locale(self) -> str:
+        """Refuse a language nobody knows."""
+        code: str = self.cleaned_data["number_locale"]
+        try:
+            Locale.parse(code, sep="-" if "-" in code else "_")
+        except (UnknownLocaleError, ValueError) as error:
+            raise forms.ValidationError("No such language code. Write en, de, fr, en-GB ...") from error
+        return code
+
+
+class PersonForm(ShopForm):
+    """A person who works here."""
+
+    name = forms.CharField(label="Name", max_length=120)
+    username = forms.CharField(label="Name to sign in with", max_length=40)
+    password = forms.CharField(
+        label="First password", widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
+    )
+    roles = TermsField(Role, label="May work as", required=True)
+
+    def clean_password(self) -> str:
+        """Refuse a password that is too easy."""
+        password: str = self.cleaned_data["password"]
+        validate_password(password)
+        return password
+
+
+class InstrumentForm(ShopForm):
+    """A meter and how far it may be off."""
+
+    name = forms.CharField(label="Name or number of the meter", max_length=80)
+    error_share = QuantityField(
+        Kind.FRACTION, "ppm", typed_unit="%", whole=True, label="Error, share of the reading", help_text="such as 0.5 %"
+    )
+    error_fixed = QuantityField(
+        Kind.VOLTAGE, "microvolt", typed_unit="mV", whole=True, label="Error, fixed part", help_text="such as 2 mV"
+    )
+    calibrated_on = forms.DateField(
+        label="Calibrated on", required=False, widget=forms.DateInput(attrs={"type": "date"})
+    )
+
+    def facts(self) -> dict[str, Any]:
+        """Return what the operation takes."""
+        return {
+            "name": self.cleaned_data["name"],
+            "error_ppm": self.cleaned_data["error_share"],
+            "error_uv": self.cleaned_data["error_fixed"],
+            "calibrated_on": self.cleaned_data["calibrated_on"],
+        }

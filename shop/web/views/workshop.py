@@ -1,0 +1,80 @@
+"""The workshop's settings, people and meters."""
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path, reverse
+
+from packs.terms import Role
+from shop.models import Instrument, User, WorkshopSettings
+from shop.operations import workshop as operations
+from shop.selectors import sheet
+from shop.web.context import current
+from shop.web.forms.workshop import InstrumentForm, PersonForm, SettingsForm
+from shop.web.http import numbers, page, person, say, show, submit
+
+
+@page()
+def settings(request: HttpRequest) -> HttpResponse:
+    """What counts now, and how it came about."""
+    row = current(request)
+    may_change = person(request).holds(Role.OWNER)
+    initial = {name: getattr(row, name) for name in SettingsForm.base_fields} if row else None
+    form = SettingsForm(request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            operations.change_settings(by=person(request), **form.values())
+            say(request, "The new settings count from now on.")
+            return reverse("settings")
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(
+        request,
+        "workshop/settings.html",
+        form=form,
+        may_change=may_change,
+        settings=row,
+        history=WorkshopSettings.objects.select_related("by").order_by("-pk")[:20],
+        instruments=Instrument.objects.all(),
+    )
+
+
+@page(Role.OWNER)
+def people(request: HttpRequest) -> HttpResponse:
+    """Who works here and what they may do."""
+    form = PersonForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            operations.add_person(**form.values(), by=person(request))
+            return reverse("people")
+
+        if answer := submit(request, form, do):
+            return answer
+    rows = [
+        (user, [Role(holding.role).label for holding in user.holdings.all()])
+        for user in User.objects.prefetch_related("holdings").order_by("username")
+    ]
+    return show(request, "workshop/people.html", form=form, people=rows)
+
+
+@page(*sheet.BENCH)
+def instrument_new(request: HttpRequest) -> HttpResponse:
+    """Add a meter."""
+    form = InstrumentForm(request.POST or None, numbers=numbers(request))
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            operations.add_instrument(**form.facts(), by=person(request))
+            return reverse("settings")
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "workshop/instrument_new.html", form=form)
+
+
+urlpatterns = [
+    path("settings/", settings, name="settings"),
+    path("settings/people/", people, name="people"),
+    path("settings/meters/new/", instrument_new, name="instrument_new"),
+]

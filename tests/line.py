@@ -1,0 +1,214 @@
+"""Drives one job along the line through the operations, to any stage."""
+
+from decimal import Decimal
+from typing import Any
+
+from packs.terms import (
+    STEPS,
+    Condition,
+    DeviceClass,
+    DocumentKind,
+    JointMethod,
+    Measure,
+    Owner,
+    Role,
+    Stage,
+    StripMaterial,
+)
+from shop import models
+from shop.operations import closeout, disposal, documents, examination, intake, planning, proving, rebuild
+
+from .factories import MORNING, CellFactory, CellModelFactory, SettingsFactory, UserFactory
+
+SERIES, PARALLEL = 4, 2
+CAPACITIES = (2600, 2590, 2580, 2570, 2560, 2550, 2540, 2530)
+
+
+def technician() -> models.User:
+    return UserFactory(username="technician", roles=(Role.TECHNICIAN,))
+
+
+def job_at(stage: Stage, **options: Any) -> models.Job:
+    """Return a job whose next stage is the given one: a 4s2p tool pack, eight tested cells in stock."""
+    if not models.WorkshopSettings.objects.exists():
+        SettingsFactory()
+    job = take_in(**options)
+    for reached, go_on in WAY:
+        if stage is reached:
+            break
+        go_on(job)
+        job.refresh_from_db()
+    assert job.stage == stage
+    return job
+
+
+def take_in(**options: Any) -> models.Job:
+    given = {"signs": [], "removed_owner": Owner.SHOP, "customer_name": "Ida Moor", "complaint": "runs five minutes"}
+    return intake.take_in(
+        nameplate=intake.Nameplate(
+            model="Garden pump GP-3", device_class=options.pop("device_class", DeviceClass.TOOL), serial="GP3-118"
+        ),
+        by=technician(),
+        now=MORNING,
+        **(given | options),
+    )
+
+
+def examine(job: models.Job) -> None:
+    examination.examine(
+        job=job,
+        cell_model=CellModelFactory(),
+        series=SERIES,
+        parallel=PARALLEL,
+        joint_method=JointMethod.SPOT_WELD,
+        pack_voltage_mv=Decimal(13200),
+        group_voltages_mv=[Decimal(3310), Decimal(3290), Decimal(3300), Decimal(3300)],
+        by=technician(),
+    )
+
+
+def target() -> planning.Target:
+    return planning.Target(
+        cell_model=CellModelFactory(),
+        series=SERIES,
+        parallel=PARALLEL,
+        joint_method=JointMethod.SPOT_WELD,
+        strip_material=StripMaterial.NICKEL_200,
+        strip_width_um=8000,
+        strip_thickness_um=150,
+        continuous_current_ma=6000,
+        charger_voltage_mv=16800,
+    )
+
+
+def state_target(job: models.Job) -> None:
+    planning.state_target(job=job, target=target(), by=technician())
+
+
+def stock() -> list[models.Cell]:
+    return [
+        CellFactory(
+            code=f"S{number:03d}",
+            readings={Measure.CAPACITY: mah, Measure.DC_RESISTANCE: 40000, Measure.REST_VOLTAGE: 3620},
+        )
+        for number, mah in enumerate(CAPACITIES, start=1)
+    ]
+
+
+def accept(job: models.Job) -> None:
+    """The heaviest beside the lightest: every group holds 5130 mAh."""
+    codes = [cell.code for cell in stock()]
+    planning.accept(job=job, groups=[[codes[n], codes[-1 - n]] for n in range(SERIES)], by=technician())
+
+
+def dismantle(job: models.Job) -> None:
+    rebuild.record_removed(job=job, condition=Condition.INTACT, rest_voltage_mv=Decimal(3300), count=7, by=technician())
+    rebuild.record_removed(job=job, condition=Condition.DAMAGED, by=technician())
+    rebuild.finish_dismantling(job=job, by=technician())
+
+
+def place(job: models.Job) -> None:
+    for position in job.plans.get(state="accepted").positions.select_related("cell"):
+        rebuild.place_cell(job=job, code=position.cell.code, by=technician())
+
+
+def names() -> list[str]:
+    return [f"{group}.{place}" for group in range(1, SERIES + 1) for place in range(1, PARALLEL + 1)]
+
+
+def measure(job: models.Job) -> None:
+    rebuild.measure_before_joining(job=job, rest_voltages_mv={name: Decimal(3620) for name in names()}, by=technician())
+
+
+def join(job: models.Job) -> None:
+    rebuild.join(
+        job=job,
+        strips=[rebuild.StripJoined(strip=number, spots=4) for number in range(1, SERIES + 2)],
+        peel_sample_held=True,
+        second_look=True,
+        by=technician(),
+    )
+
+
+def check_taps(job: models.Job) -> None:
+    rebuild.check_taps(job=job, taps_mv=[Decimal(3620 * n) for n in range(1, SERIES + 1)], by=technician())
+
+
+def close_housing(job: models.Job) -> None:
+    from shop.bridge.rules import HOUSING_RULES
+
+    proving.close_housing(job=job, confirmed=dict.fromkeys(HOUSING_RULES, True), by=technician())
+
+
+def first_charge(job: models.Job) -> None:
+    proving.first_charge(
+        job=job,
+        supervised_by="Technician",
+        charger_voltage_mv=Decimal(16790),
+        lines=[
+            proving.ChargeLine(
+                minutes=30, pack_voltage_mv=Decimal(15200), current_ma=Decimal(1000), hottest_mdegc=Decimal(24000)
+            )
+        ],
+        groups_mv=[Decimal(4180)] * SERIES,
+        by=technician(),
+    )
+
+
+def final_test(job: models.Job) -> None:
+    proving.final_test(
+        job=job,
+        capacity_mah=Decimal(5080),
+        pack_rest_mv=Decimal(16560),
+        groups_mv=[Decimal(4140)] * SERIES,
+        conditions="0.2 C to 12 V at 22 °C",
+        by=technician(),
+    )
+
+
+def containers() -> tuple[models.Container, models.Container]:
+    made = []
+    for code, condition in (("W-INTACT", Condition.INTACT), ("W-DAMAGED", Condition.DAMAGED)):
+        row = models.Container.objects.filter(code=code).first()
+        made.append(
+            row or disposal.open_container(code=code, condition=condition, started_on=MORNING.date(), by=technician())
+        )
+    return made[0], made[1]
+
+
+def clear_bench(job: models.Job) -> None:
+    _, for_damaged = containers()
+    cells = models.Cell.objects.filter(lot__donor_job=job)
+    disposal.to_stock(job=job, cells=list(cells.filter(condition="intact")), by=technician())
+    disposal.to_container(
+        job=job,
+        container=for_damaged,
+        cells=list(cells.filter(condition="damaged")),
+        insulated=True,
+        by=technician(),
+    )
+    disposal.finish_removed(job=job, by=technician())
+
+
+def issue_papers(job: models.Job) -> None:
+    for kind in (DocumentKind.TEST_REPORT, DocumentKind.DISPOSAL_NOTE):
+        documents.issue(job=job, kind=kind, by=technician())
+
+
+def hand_over(job: models.Job) -> None:
+    issue_papers(job)
+    closeout.hand_over(job=job, received_by="Ida Moor", by=technician())
+
+
+WAY = (
+    (Stage.EXAMINE, examine),
+    (Stage.TARGET, state_target),
+    (Stage.MATCH, accept),
+    *zip(
+        STEPS,
+        (dismantle, place, measure, join, check_taps, close_housing, first_charge, final_test),
+        strict=True,
+    ),
+    (Stage.REMOVED, clear_bench),
+    (Stage.HAND_OVER, hand_over),
+)
