@@ -141,8 +141,8 @@ def _group_label(sheet: Sheet, group: int, face: Face) -> str:
 def _strip_label(sheet: Sheet, strip: Strip) -> str:
     (left, top), (right, bottom) = sheet.extent(strip)
     x = (left + right) / 2
-    tag = box("strip-tag", (x, top - 7), (50, 16), 8, f'fill="{PAPER}" stroke="{EDGE}" stroke-width="1"')
-    number = text("strip-label", x, top - 3, f"strip {strip.number}", 11)
+    tag = box("strip-tag", (x, top - 10), (50, 16), 8, f'fill="{PAPER}" stroke="{EDGE}" stroke-width="1"')
+    number = text("strip-label", x, top - 6, f"strip {strip.number}", 11)
     return f"{tag}{number}{_pack_end(sheet, strip, x, bottom)}"
 
 
