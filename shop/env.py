@@ -18,12 +18,12 @@ def load(path: Path) -> None:
     if not path.exists():
         return
     for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
-        name, equals, value = line.strip().partition("=")
-        if not name or name.startswith("#"):
+        name, equals, value = (part.strip() for part in line.partition("="))
+        if not line.strip() or name.startswith("#"):
             continue
         if not equals or not name.isidentifier():
             raise ImproperlyConfigured(f"{path}, line {number}: write NAME=value.")
-        os.environ.setdefault(name, value.strip())
+        os.environ.setdefault(name, value)
 
 
 def text(name: str, default: str) -> str:

@@ -33,6 +33,35 @@ def pytest_runtest_makereport(
     return report
 
 
+class DataTests:
+    """Counts the comparisons with published data that ran, and fails a run with fewer than DATA_TESTS_AT_LEAST."""
+
+    def __init__(self, least: int) -> None:
+        self.least = least
+        self.passed = 0
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        self.passed += report.when == "call" and report.passed and "data" in report.keywords
+
+    @pytest.hookimpl(trylast=True)
+    def pytest_sessionfinish(self, session: pytest.Session) -> None:
+        if self.passed < self.least and session.exitstatus == pytest.ExitCode.OK:
+            session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+    def pytest_terminal_summary(self, terminalreporter: pytest.TerminalReporter) -> None:
+        if self.passed < self.least:
+            terminalreporter.write_line(
+                f"Compared with published data: only {self.passed} of at least {self.least} tests.", red=True
+            )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Count in the process that reports, not in its workers."""
+    least = os.environ.get("DATA_TESTS_AT_LEAST")
+    if least and not hasattr(config, "workerinput"):
+        config.pluginmanager.register(DataTests(int(least)), "data tests")
+
+
 @pytest.fixture(scope="session")
 def shared_data() -> Path:
     """Return the folder of published data sets; it is too large to be part of the project."""
