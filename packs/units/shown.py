@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from math import isfinite
 
-from babel.numbers import format_decimal
+from babel.numbers import format_decimal, get_minus_sign_symbol
 
 from packs.errors import ImpossibleValue
 from packs.units.kinds import FACTS, Kind, Step
@@ -60,8 +60,14 @@ def show(quantity: Quantity, kind: Kind | None = None, *, locale: str = "en", di
     if not isfinite(quantity.magnitude):
         return Shown("not a number", "")
     step, value = _step_for(quantity, facts.steps, digits)
-    pattern = "0." + "0" * max(-int(value.as_tuple().exponent), 0)
-    return Shown(format_decimal(value, format=pattern.rstrip("."), locale=locale.replace("-", "_")), step.symbol)
+    return Shown(_written(value, locale.replace("-", "_")), step.symbol)
+
+
+def _written(value: Decimal, locale: str) -> str:
+    decimals = max(-int(value.as_tuple().exponent), 0)
+    digits = format_decimal(abs(value), format=f"0.{'0' * decimals}".rstrip("."), locale=locale)
+    # A pattern of our own would write a hyphen where the locale has a minus sign.
+    return f"{get_minus_sign_symbol(locale)}{digits}" if value < 0 else digits
 
 
 def _step_for(quantity: Quantity, steps: tuple[Step, ...], digits: int | None) -> tuple[Step, Decimal]:

@@ -18,7 +18,7 @@ LONGEST_TEXT = 40
 LARGEST_NUMBER = 10**9
 
 _NARROWED = str.maketrans(dict.fromkeys("\t\xa0\u2007\u2009\u202f", " ") | {"\u2212": "-", "\u2019": "'"})
-_SHAPE = re.compile(r"(?P<sign>[+-]?) ?(?P<number>[0-9.,](?:[0-9.,'/]| (?=[0-9]))*) ?(?P<unit>[^0-9 ].*)?")
+_SHAPE = re.compile(r"(?P<sign>[+-]?) ?(?P<number>[0-9.,](?:[0-9.,'/]| (?=[0-9]))*) ?(?P<unit>[^0-9 .,'/].*)?")
 _FRACTION = re.compile(r"(?:(?P<whole>[0-9]{1,4}) )?(?P<above>[0-9]{1,4})/(?P<below>[0-9]{1,4})")
 _PLAIN = re.compile(r"[0-9]*[.,]?[0-9]+")
 _GROUPED = re.compile(r"[0-9]{1,3}(?P<group>[.,' ])[0-9]{3}(?:(?P=group)[0-9]{3})*(?:(?!(?P=group))[.,][0-9]+)?")
@@ -85,8 +85,8 @@ def parse(text: str, kind: Kind, *, default_unit: str | None = None, numbers: Nu
     shape = _SHAPE.fullmatch(_tidied(text, expected))
     if shape is None:
         raise ParseError(f"“{text.strip()}” is not one number with a unit; expected {expected}.")
-    unit = _unit(shape["unit"], kind, default_unit)
     value = _value(shape["number"], numbers or UNDECIDED, expected)
+    unit = _unit(shape["unit"], kind, default_unit)
     if shape["sign"] == "-":
         value = -value
     _refuse_untrue(value, kind)
@@ -94,7 +94,7 @@ def parse(text: str, kind: Kind, *, default_unit: str | None = None, numbers: Nu
 
 
 def _tidied(text: str, expected: str) -> str:
-    tidy = " ".join(text.translate(_NARROWED).split(" ")).strip()
+    tidy = " ".join(text.translate(_NARROWED).split())
     if not tidy:
         raise ParseError(f"Nothing was entered; expected {expected}.")
     if len(tidy) > LONGEST_TEXT:
