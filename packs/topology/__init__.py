@@ -1,7 +1,14 @@
 """Series and parallel: what a pack of cells adds up to."""
 
 from packs.topology.arrangement import Arrangement, parse_arrangement
-from packs.topology.capacity import Weakest, group_capacities, least_final_capacity, pack_capacity, pack_energy, weakest_group
+from packs.topology.capacity import (
+    Weakest,
+    group_capacities,
+    least_final_capacity,
+    pack_capacity,
+    pack_energy,
+    weakest_group,
+)
 from packs.topology.energy import RemovedCell, RemovedTotals, rated_energy_wh, removed_totals
 from packs.topology.figures import PackFigures, c_rate, cell_current, pack_figures, step_down_possible
 
