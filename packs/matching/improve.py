@@ -1,0 +1,160 @@
+"""Local search: raise the weakest group, narrow the spread, then bring the group resistances together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import ceil, floor
+from random import Random
+
+import numpy as np
+
+from packs.matching.deal import FREE, Deal
+from packs.matching.moves import Goal, best_swap, redeal
+from packs.matching.problem import FloatArray, IntArray
+
+_NEVER = 1e6
+_WASTE = 1e-3
+_TENURE = 8
+_PATIENCE = 30
+_LEVELLED = 3
+"""Fewest cells in parallel that are worth levelling: single cells and pairs start with the best weakest group."""
+_JOINING = 4
+_WAYS = {2: ((4, 2), (5, 2)), 3: ((5, 3), (4, 3)), 4: ((4, 4), (5, 3)), 5: ((3, 5), (4, 4))}
+_WIDE = ((3, 5), (2, 6))
+"""Groups to open and places to open in each, by cells in parallel: chosen by trial on the stored instances."""
+
+
+@dataclass
+class Search:
+    """A deal under improvement, the best groups seen, and the moves that may still be tried."""
+
+    deal: Deal
+    rnd: Random
+    moves: int
+    best: tuple[int, int] = field(init=False)
+    groups: IntArray = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.best, self.groups = self.deal.rank, self.deal.groups.copy()
+
+    def note(self) -> bool:
+        """Keep the deal if it is the best so far."""
+        if self.deal.rank <= self.best:
+            return False
+        self.best, self.groups = self.deal.rank, self.deal.groups.copy()
+        return True
+
+    def back(self) -> None:
+        """Return to the best groups seen."""
+        self.deal.replace(np.arange(len(self.groups)), self.groups)
+
+    def spend(self) -> bool:
+        """Take one move from the budget; False when none is left."""
+        self.moves -= 1
+        return self.moves >= 0
+
+
+def level(search: Search) -> None:
+    """Bring the sums of the groups to their common mean; the cells in use stay the same."""
+    deal = search.deal
+    if deal.groups.shape[1] < _LEVELLED:
+        return
+    mean = int(deal.sums.sum()) / len(deal.sums)
+    goal = Goal(floor(mean), ceil(mean))
+    while deal.spread > goal.high - goal.low and search.spend():
+        _redeal_some(search, goal, extra=0)
+        search.note()
+    search.back()
+
+
+def even(search: Search) -> None:
+    """Narrow the spread, also by cells not in use, while the weakest group keeps its capacity."""
+    deal = search.deal
+    free = bool((deal.home == FREE).any())
+    least = 0 if free or int(deal.sums.sum()) % len(deal.sums) == 0 else 1
+    goal = Goal(deal.weakest, deal.weakest, short=_NEVER)
+    idle = 0
+    while -search.best[1] > least and idle < _PATIENCE and search.spend():
+        swap = best_swap(deal, int(deal.sums.argmax()), goal, search.rnd)
+        if swap is not None and swap.change < 0:
+            deal.swap(swap.out, swap.into)
+        else:
+            _redeal_some(search, goal, extra=_JOINING if free else 0)
+        idle = 0 if search.note() else idle + 1
+    search.back()
+
+
+def climb(search: Search, ceiling: int) -> None:
+    """Raise the weakest group under limits: one cell at a time for the weakest, barring cells that just moved."""
+    deal = search.deal
+    barred_until = np.zeros(len(deal.home), dtype=np.int64)
+    turn = 0
+    while search.best[0] < ceiling and search.spend():
+        turn += 1
+        wanted = search.best[0] + max(1, (ceiling - search.best[0]) // 64)
+        goal = Goal(wanted, wanted, over=_WASTE)
+        if turn % 4 == 0:
+            _redeal_some(search, goal, extra=_JOINING)
+        else:
+            _tabu_step(search, goal, barred_until, turn)
+        search.note()
+    search.back()
+
+
+def _tabu_step(search: Search, goal: Goal, barred_until: IntArray, turn: int) -> None:
+    deal, rnd = search.deal, search.rnd
+    below = np.flatnonzero(deal.sums < goal.low)
+    if not len(below):
+        return
+    group = int(deal.sums.argmin()) if rnd.random() < 0.5 else int(below[rnd.randrange(len(below))])
+    swap = best_swap(deal, group, goal, rnd, barred=barred_until > turn)
+    if swap is None:
+        return
+    deal.swap(swap.out, swap.into)
+    barred_until[[swap.out, swap.into]] = turn + _TENURE + rnd.randrange(_TENURE)
+
+
+def _redeal_some(search: Search, goal: Goal, extra: int) -> None:
+    """Open the weakest or the strongest group and a few others, and deal them anew."""
+    deal, rnd = search.deal, search.rnd
+    series, parallel = deal.groups.shape
+    ways = _WAYS.get(parallel, _WIDE)
+    many, opened = ways[rnd.randrange(len(ways))]
+    first = int(deal.sums.argmin() if rnd.random() < 0.5 else deal.sums.argmax())
+    others = [group for group in range(series) if group != first]
+    chosen = [first, *rnd.sample(others, min(many - 1, len(others)))]
+    redeal(deal, np.array(chosen), goal, rnd, opened=min(opened, parallel), extra=extra)
+
+
+def align(search: Search) -> None:
+    """Bring the group resistances together by changing cells between groups; capacities keep their extremes."""
+    deal = search.deal
+    if len(deal.sums) < 2 or (deal.cells.resistance[deal.groups] <= 0).any():
+        return
+    conductance = 1.0 / np.where(deal.cells.resistance > 0, deal.cells.resistance, 1)
+    low, high = deal.weakest, int(deal.sums.max())
+    while search.spend():
+        siemens = conductance[deal.groups].sum(1)
+        swap = _aligning_swap(deal, conductance, siemens, low, high)
+        if swap is None:
+            break
+        deal.swap(*swap)
+    search.best, search.groups = deal.rank, deal.groups.copy()
+
+
+def _aligning_swap(
+    deal: Deal, conductance: FloatArray, siemens: FloatArray, low: int, high: int
+) -> tuple[int, int] | None:
+    """The change between the groups of greatest and least resistance that brings these two closest together."""
+    one, other = int(siemens.argmin()), int(siemens.argmax())
+    places, others = deal.groups[one], deal.groups[other]
+    gain = deal.cells.capacity[others][None, :] - deal.cells.capacity[places][:, None]
+    kept = (deal.sums[one] + gain >= low) & (deal.sums[one] + gain <= high)
+    kept &= (deal.sums[other] - gain >= low) & (deal.sums[other] - gain <= high)
+    kept &= deal.may_take(places, others) & deal.may_take(others, places).T
+    apart = siemens[other] - siemens[one]
+    after = np.abs(apart - 2 * (conductance[others][None, :] - conductance[places][:, None]))
+    after[~kept] = np.inf
+    place, into = divmod(int(after.argmin()), len(others))
+    better = after[place, into] < apart * (1 - 1e-9)
+    return (int(places[place]), int(others[into])) if better else None
