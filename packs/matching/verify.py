@@ -1,0 +1,175 @@
+"""An independent check of a proposal: everything again from the table and the question, in whole numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from packs.errors import ImpossibleValue
+from packs.matching.problem import UNKNOWN, CellTable, Proposal, Question
+
+
+@dataclass(frozen=True)
+class Verified:
+    """Figures recomputed: capacities in steps of 0.1 mAh, resistances [µΩ] with None where one is not known."""
+
+    group_capacity_tenths: tuple[int, ...]
+    weakest_tenths: int
+    spread_tenths: int
+    group_resistance_uohm: tuple[float | None, ...]
+
+
+def verify(table: CellTable, question: Question, proposal: Proposal) -> Verified:
+    """Recompute a proposal and refuse it if anything in it does not hold.
+
+    Parameters
+    ----------
+    table : CellTable
+    question : Question
+    proposal : Proposal
+
+    Returns
+    -------
+    Verified
+
+    Raises
+    ------
+    packs.errors.ImpossibleValue
+        Wrong number of groups or cells, a cell twice, a cell that may not be used, a limit not kept, or a stated
+        figure that differs from the recomputed one.
+    """
+    _check_shape(table, question, proposal)
+    chosen = [row for group in proposal.groups for row in group]
+    _check_cells(table, question, chosen)
+    for number, group in enumerate(proposal.groups, start=1):
+        _check_group(table, question, number, group)
+    found = _figures(table, proposal)
+    _check_figures(proposal, found)
+    return found
+
+
+def _check_shape(table: CellTable, question: Question, proposal: Proposal) -> None:
+    sizes = {len(group) for group in proposal.groups}
+    if len(proposal.groups) != question.series or sizes != {question.parallel}:
+        raise ImpossibleValue(f"The proposal is not {question.series} groups of {question.parallel} cells.")
+    chosen = [row for group in proposal.groups for row in group]
+    if len(set(chosen)) != len(chosen):
+        raise ImpossibleValue("The proposal uses a cell twice.")
+    if min(chosen) < 0 or max(chosen) >= len(table.codes):
+        raise ImpossibleValue("The proposal names a cell that is not in the table.")
+
+
+def _check_cells(table: CellTable, question: Question, chosen: list[int]) -> None:
+    codes = {table.codes[row] for row in chosen}
+    missing = sorted(set(question.must_use) - codes)
+    if missing:
+        raise ImpossibleValue(f"Cell {missing[0]} must be used, but is not.")
+    for row in chosen:
+        fault = _fault(table, question, row)
+        if fault:
+            raise ImpossibleValue(f"Cell {table.codes[row]} may not be used: {fault}.")
+    _check_alike(table, question, chosen)
+
+
+def _fault(table: CellTable, question: Question, row: int) -> str:
+    capacity = float(table.capacity_mah[row])
+    faults = (
+        (table.codes[row] in question.must_not_use, "asked not to be used"),
+        (bool(table.quarantined[row]), "quarantined"),
+        (bool(table.reserved[row]), "reserved"),
+        (capacity != capacity, "capacity not known"),
+        (question.min_capacity_mah is not None and not capacity >= question.min_capacity_mah, "capacity too low"),
+        (table.chemistry[row] in ("", "unknown"), "chemistry not known"),
+        (not question.allow_mixed_models and table.model[row] in ("", "unknown"), "model not known"),
+        (not question.allow_mixed_lots and table.lot[row] in ("", "unknown"), "lot not known"),
+    )
+    return next((reason for wrong, reason in faults if wrong), "")
+
+
+def _check_alike(table: CellTable, question: Question, chosen: list[int]) -> None:
+    measured = [row for row in chosen if int(table.dcir_nohm[row]) != UNKNOWN]
+    alike = [
+        ("chemistries", {table.chemistry[row] for row in chosen}),
+        ("resistance methods", {table.resistance_method[row] for row in measured}),
+    ]
+    if not question.allow_mixed_models:
+        alike.append(("models", {table.model[row] for row in chosen}))
+    if not question.allow_mixed_lots:
+        alike.append(("lots", {table.lot[row] for row in chosen}))
+    for name, found in alike:
+        if len(found) > 1:
+            raise ImpossibleValue(f"The proposal mixes {name}: {', '.join(sorted(found))}.")
+
+
+def _check_group(table: CellTable, question: Question, number: int, group: tuple[int, ...]) -> None:
+    if question.parallel == 1:
+        return
+    ratio, window, volts = question.ratio, question.window, question.ocv_window_uv
+    if ratio is not None:
+        ohms = _known(number, "resistance", [int(table.dcir_nohm[row]) for row in group])
+        if Fraction(max(ohms), min(ohms)) > ratio:
+            raise ImpossibleValue(
+                f"Group {number}: resistances {max(ohms)} and {min(ohms)} nΩ exceed the ratio {ratio}."
+            )
+    if volts is not None:
+        rest = _known(number, "rest voltage", [int(table.ocv_uv[row]) for row in group])
+        if max(rest) - min(rest) > volts:
+            raise ImpossibleValue(
+                f"Group {number}: rest voltages differ by {max(rest) - min(rest)} µV, above {volts} µV."
+            )
+    if window is not None:
+        _check_window(number, [int(table.capacity_tenths[row]) for row in group], window)
+
+
+def _known(number: int, name: str, values: list[int]) -> list[int]:
+    if UNKNOWN in values:
+        raise ImpossibleValue(f"Group {number}: a cell's {name} is not known.")
+    return values
+
+
+def _check_window(number: int, capacities: list[int], window: Fraction) -> None:
+    mean = Fraction(sum(capacities), len(capacities))
+    for capacity in capacities:
+        if abs(capacity - mean) > window * mean:
+            raise ImpossibleValue(f"Group {number}: {capacity / 10:g} mAh lies outside the window around the mean.")
+
+
+def _figures(table: CellTable, proposal: Proposal) -> Verified:
+    tenths = table.capacity_tenths.tolist()
+    ohms = table.dcir_nohm.tolist()
+    sums = tuple(sum(tenths[row] for row in group) for group in proposal.groups)
+    return Verified(
+        group_capacity_tenths=sums,
+        weakest_tenths=min(sums),
+        spread_tenths=max(sums) - min(sums),
+        group_resistance_uohm=tuple(_parallel([ohms[row] for row in group]) for group in proposal.groups),
+    )
+
+
+def _parallel(ohms: list[int]) -> float | None:
+    if UNKNOWN in ohms:
+        return None
+    return float(1 / sum(Fraction(1000, ohm) for ohm in ohms))
+
+
+def _check_figures(proposal: Proposal, found: Verified) -> None:
+    stated = [round(value * 10) for value in proposal.group_capacity_mah]
+    pairs = (
+        ("group capacities", stated, list(found.group_capacity_tenths)),
+        ("weakest group", round(proposal.weakest_mah * 10), found.weakest_tenths),
+        ("spread", round(proposal.spread_mah * 10), found.spread_tenths),
+        ("gap", round(proposal.gap_mah * 10), round(proposal.bound_mah * 10) - found.weakest_tenths),
+    )
+    for name, said, is_so in pairs:
+        if said != is_so:
+            raise ImpossibleValue(f"The stated {name} is {said}, recomputed {is_so} (0.1 mAh).")
+    if proposal.gap_mah < 0:
+        raise ImpossibleValue("The weakest group lies above its bound.")
+    _check_resistances(proposal.group_resistance_uohm, found.group_resistance_uohm)
+
+
+def _check_resistances(stated: tuple[float, ...], found: tuple[float | None, ...]) -> None:
+    for said, is_so in zip(stated, found, strict=True):
+        agree = said != said if is_so is None else abs(said - is_so) <= 1e-9 * is_so
+        if not agree:
+            raise ImpossibleValue(f"A stated group resistance is {said} µΩ, recomputed {is_so} µΩ.")
