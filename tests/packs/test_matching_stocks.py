@@ -1,0 +1,184 @@
+"""Matching against stored stocks with proven or best known answers, and against measured retired cells."""
+
+import csv
+import os
+from pathlib import Path
+
+import pytest
+
+from packs.errors import Infeasible
+from packs.matching import CellTable, Question, propose, verify
+
+DATA = Path(os.environ.get("SHARED_DATA", Path(__file__).resolve().parents[3] / "shared" / "data"))
+
+pytestmark = pytest.mark.data
+
+
+def read(path):
+    if not path.exists():
+        pytest.skip(f"{path} is not there; SHARED_DATA names the folder of measured data")
+    with path.open(encoding="utf-8") as lines:
+        return list(csv.DictReader(lines))
+
+
+def stock(name):
+    rows = read(DATA / "matching" / f"{name}.csv")
+    return CellTable.of(
+        [row["cell"] for row in rows],
+        [float(row["capacity_mah"]) for row in rows],
+        dcir_uohm=[float(row["dcir_mohm"]) * 1000 for row in rows],
+        ocv_mv=[float(row["ocv_mv"]) for row in rows],
+        model="A",
+        chemistry="nmc",
+        resistance_method="dc",
+    )
+
+
+def pulsebat(batch, chemistry, rows=None):
+    cells = [row for row in read(DATA / "pulsebat" / "pulsebat_cells.csv") if row["batch"] == batch]
+    cells = sorted(cells, key=lambda row: int(row["no"]))[:rows]
+    return CellTable.of(
+        [row["no"] for row in cells],
+        [float(row["q_ah"]) * 1000 for row in cells],
+        dcir_uohm=[float(row["r5s_dis_1c_soc50_mohm"]) * 1000 for row in cells],
+        model=batch,
+        chemistry=chemistry,
+        resistance_method="5 s pulse",
+    )
+
+
+# Source of bound, weakest and spread: shared/data/matching/README.md, "No other limit", rows closed by a constraint
+# solver or equal to the bound. Stock, series, parallel, bound, weakest, largest spread [mAh].
+PROVEN = [
+    ("new_lot_12", 2, 2, 5831, 5831, 0),
+    ("reclaimed_12", 2, 2, 4641, 4641, 10),
+    ("new_lot_20", 3, 1, 2919, 2919, 3),
+    ("reclaimed_20", 3, 1, 2472, 2472, 326),
+    ("new_lot_40", 4, 2, 5831, 5831, 1),
+    ("reclaimed_40", 4, 2, 5235, 5235, 73),
+    ("new_lot_80", 10, 4, 11659, 11659, 0),
+    ("new_lot_120", 13, 5, 14573, 14573, 0),
+    ("reclaimed_120", 13, 5, 11607, 11607, 1),
+    ("new_lot_500", 14, 6, 17581, 17581, 0),
+    ("reclaimed_500", 14, 6, 15693, 15693, 1),
+    ("new_lot_1000", 20, 7, 20544, 20544, 1),
+    ("reclaimed_1000", 20, 7, 18448, 18448, 1),
+    ("new_lot_2000", 14, 80, 233135, 233135, 1),
+    ("reclaimed_2000", 14, 80, 187056, 187056, 1),
+    ("new_lot_20000", 14, 80, 235249, 235249, 1),
+    ("reclaimed_20000", 14, 80, 221192, 221192, 1),
+    ("new_lot_40", 10, 4, 11569, 11569, 1),
+    ("new_lot_65", 13, 5, 14491, 14491, 0),
+    ("reclaimed_65", 13, 5, 10501, 10501, 1),
+    ("new_lot_84", 14, 6, 17393, 17393, 1),
+    ("reclaimed_84", 14, 6, 12532, 12532, 1),
+    ("new_lot_140", 20, 7, 20307, 20307, 1),
+    ("reclaimed_140", 20, 7, 14986, 14986, 1),
+    ("new_lot_1120", 14, 80, 231942, 231942, 1),
+    ("reclaimed_1120", 14, 80, 168265, 168265, 1),
+]
+
+
+@pytest.mark.parametrize(("name", "series", "parallel", "bound", "weakest", "spread"), PROVEN)
+def test_reaches_the_proven_best(name, series, parallel, bound, weakest, spread):
+    cells, question = stock(name), Question(series, parallel, capacity_window=None)
+    answer = propose(cells, question, iterations=200)
+    verify(cells, question, answer)
+    assert (answer.bound_mah, answer.weakest_mah) == (bound, weakest)
+    assert answer.spread_mah <= spread
+
+
+# The same table: best known, not proven best. A better answer is welcome; the bound is not.
+@pytest.mark.parametrize(("name", "bound", "weakest"), [("reclaimed_80", 9552, 9552), ("reclaimed_40", 8416, 8414)])
+def test_ten_groups_of_four_as_good_as_the_best_known(name, bound, weakest):
+    cells, question = stock(name), Question(10, 4, capacity_window=None)
+    answer = propose(cells, question, iterations=400)
+    verify(cells, question, answer)
+    assert answer.bound_mah == bound
+    assert weakest <= answer.weakest_mah <= bound
+
+
+# The same README, "With a resistance-ratio limit": certified upper bounds, and how far below the best known the
+# answer may stay [share]. Stock, series, parallel, ratio, window [mV], best known, certified upper bound [mAh].
+LIMITED = [
+    ("reclaimed_40", 4, 2, 1.1, 50, 4962, 4962, 0.0),
+    ("reclaimed_80", 10, 4, 1.1, None, 8586, 8586, 0.02),
+    ("reclaimed_80", 10, 4, 1.25, None, 9307, 9307, 0.02),
+    ("reclaimed_80", 10, 4, 1.25, 50, 8916, 8955, 0.04),
+    ("reclaimed_120", 13, 5, 1.1, None, 10467, 10471, 0.01),
+    ("reclaimed_120", 13, 5, 1.25, None, 11341, 11349, 0.02),
+    ("reclaimed_120", 13, 5, 1.25, 50, 11030, 11075, 0.02),
+    ("reclaimed_500", 14, 6, 1.25, None, 15693, 15693, 0.01),
+    ("reclaimed_500", 14, 6, 1.25, 50, 15686, 15693, 0.01),
+    ("reclaimed_500", 14, 6, 1.1, None, 15611, 15641, 0.01),
+    ("reclaimed_1000", 20, 7, 1.25, 50, 18401, 18448, 0.01),
+    ("reclaimed_2000", 14, 80, 1.25, None, 182051, 187056, 0.01),
+    ("reclaimed_20000", 14, 80, 1.25, 50, 220451, 221192, 0.01),
+]
+
+
+@pytest.mark.parametrize(("name", "series", "parallel", "ratio", "volts", "known", "certified", "share"), LIMITED)
+def test_limits_are_kept_and_the_answer_stays_near_the_best_known(
+    name, series, parallel, ratio, volts, known, certified, share
+):
+    cells = stock(name)
+    question = Question(series, parallel, capacity_window=None, max_resistance_ratio=ratio, ocv_window_mv=volts)
+    answer = propose(cells, question)
+    verify(cells, question, answer)
+    assert (1 - share) * known <= answer.weakest_mah <= certified <= answer.bound_mah
+
+
+# The same README, "Infeasible, proven".
+@pytest.mark.parametrize(
+    ("name", "series", "parallel", "ratio"),
+    [
+        ("reclaimed_65", 13, 5, 1.25),
+        ("reclaimed_65", 13, 5, 1.5),
+        ("reclaimed_84", 14, 6, 1.25),
+        ("reclaimed_84", 14, 6, 1.4),
+        ("reclaimed_40", 10, 4, 1.25),
+    ],
+)
+def test_proven_infeasible_is_refused(name, series, parallel, ratio):
+    question = Question(series, parallel, capacity_window=None, max_resistance_ratio=ratio, ocv_window_mv=50)
+    with pytest.raises(Infeasible, match="usable"):
+        propose(stock(name), question)
+
+
+# The same README: 10s4p from all of reclaimed_40 fits a ratio of 1.126 alone, and a window of 46 mV alone.
+@pytest.mark.parametrize("limit", [{"max_resistance_ratio": 1.126}, {"ocv_window_mv": 46.0}])
+def test_all_forty_cells_fit_one_limit_alone(limit):
+    cells, question = stock("reclaimed_40"), Question(10, 4, capacity_window=None, **limit)
+    verify(cells, question, propose(cells, question))
+
+
+# Source: shared/data/README.md section 5, PulseBat (MIT), measured 1C discharge capacities of retired cells; spread of
+# the summed groups of all cells, best known of a constraint solver 0.9 and 0.3 mAh, tolerance as suggested there.
+@pytest.mark.parametrize(
+    ("batch", "chemistry", "rows", "series", "parallel", "best_known", "tolerance"),
+    [("LFP35", "lfp", None, 8, 7, 0.9, 10.0), ("NMC2.1", "nmc", 60, 10, 6, 0.3, 5.0)],
+)
+def test_retired_cells_dealt_into_even_groups(batch, chemistry, rows, series, parallel, best_known, tolerance):
+    cells, question = pulsebat(batch, chemistry, rows), Question(series, parallel, capacity_window=None)
+    answer = propose(cells, question, iterations=300)
+    verify(cells, question, answer)
+    assert answer.spread_mah <= best_known + tolerance
+
+
+# The same section: twelve or sixteen cells of smallest capacity spread = window over the sorted capacities. A single
+# string takes the strongest cells instead: its weakest cell is the n-th largest, so its spread is no smaller.
+@pytest.mark.parametrize(
+    ("batch", "chemistry", "count", "smallest_spread"),
+    [
+        ("LFP35", "lfp", 12, 612.4),
+        ("LFP35", "lfp", 16, 952.2),
+        ("NMC2.1", "nmc", 12, 44.7),
+        ("NMC2.1", "nmc", 16, 62.3),
+    ],
+)
+def test_single_string_of_retired_cells(batch, chemistry, count, smallest_spread):
+    cells = pulsebat(batch, chemistry)
+    answer = propose(cells, Question(count, 1))
+    assert answer.weakest_mah == sorted(cells.capacity_mah.tolist())[-count]
+    assert answer.gap_mah == 0
+    assert answer.spread_mah >= smallest_spread - 0.1
