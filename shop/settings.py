@@ -63,7 +63,6 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "shop.web.context.workshop",
-                "shop.web.context.workshop",
             ],
         },
     },

@@ -1,18 +1,42 @@
 """What happened in the demo shop, done through the same operations that the pages use."""
 
-from shop.demo import people
-from shop.models import User
+from datetime import datetime, timedelta
+
+from django.db import transaction
+from django.utils import timezone
+
+from shop.demo import counter, people, stockroom
+from shop.demo.bench import Bench
 from shop.operations import workshop
 
+DAYS = 20
+"""How long before today the demo shop opened."""
 
+
+@transaction.atomic
 def build() -> None:
-    """Open the demo shop and let its history happen."""
-    opened = workshop.open_shop(
+    """Open the demo shop and let its history happen, day by day up to yesterday."""
+    opened_at = (timezone.now() - timedelta(days=DAYS)).replace(hour=8, minute=0, second=0, microsecond=0)
+    _open(opened_at)
+    technician, lead = people.named("technician"), people.named("lead")
+    stockroom.fill(by=technician, at=opened_at + timedelta(days=1))
+    bench = Bench(technician=technician, lead=lead)
+    for visit in counter.VISITS:
+        at = opened_at + timedelta(days=visit.day)
+        bench.bring_to(counter.take_in(visit, by=people.named("counter"), at=at), visit, at)
+
+
+def _open(at: datetime) -> None:
+    settings = workshop.open_shop(
         owner_username="owner",
         owner_password=people.new_password(),
         owner_name=people.PEOPLE["owner"][0],
-        name="Demo workshop",
+        name="Lindenhof Cell Works",
+        address="Mill Lane 4, Oberau",
+        emergency_number="112",
         jurisdiction="eu",
+        currency="EUR",
+        time_zone="Europe/Vienna",
+        now=at,
     )
-    owner: User = opened.by
-    people.hire(owner)
+    people.hire(settings.by)

@@ -9,10 +9,10 @@ from shop.models import User
 from shop.operations import workshop
 
 PEOPLE = {
-    "counter": ("Counter", [Role.COUNTER]),
-    "technician": ("Technician", [Role.TECHNICIAN]),
-    "lead": ("Lead", [Role.LEAD, Role.TECHNICIAN]),
-    "owner": ("Owner", [Role.OWNER]),
+    "counter": ("Mira Holt", [Role.COUNTER]),
+    "technician": ("Jon Adler", [Role.TECHNICIAN]),
+    "lead": ("Sanna Berg", [Role.LEAD, Role.TECHNICIAN]),
+    "owner": ("Tove Lind", [Role.OWNER]),
 }
 # Letters and digits that can't be taken for one another on a screen.
 ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"
@@ -23,6 +23,11 @@ def hire(owner: User) -> None:
     for username, (name, roles) in PEOPLE.items():
         if username != owner.username:
             workshop.add_person(username=username, password=new_password(), name=name, roles=roles, by=owner)
+
+
+def named(username: str) -> User:
+    """Return one of the demo shop's people."""
+    return User.objects.get(username=username)
 
 
 @transaction.atomic

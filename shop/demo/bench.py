@@ -1,0 +1,189 @@
+"""What the demo shop's technician does with a job, stage by stage."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from packs.terms import Condition, DangerLevel, DocumentKind, JointMethod, Measure, Owner, Place, Stage, StripMaterial
+from shop.bridge import figures, matching, rules
+from shop.demo.counter import Visit
+from shop.models import Cell, CellModel, Container, Job, Plan, User
+from shop.operations import closeout, disposal, documents, examination, planning, proving, rebuild
+
+
+@dataclass
+class Bench:
+    """The bench with its people; every stage takes an hour of the demo's clock."""
+
+    technician: User
+    lead: User
+    at: datetime = field(init=False)
+
+    def bring_to(self, job: Job, visit: Visit, at: datetime) -> None:
+        """Do what was done on a job, up to the stage at which it waits today."""
+        self.at = at
+        while job.closed_at is None and Stage(job.stage) is not visit.until and job.danger_level != DangerLevel.RED:
+            self.at += timedelta(hours=1)
+            self._do(job, visit)
+            job.refresh_from_db()
+
+    def _do(self, job: Job, visit: Visit) -> None:
+        ways: dict[Stage, Callable[[Job, Visit], object]] = {
+            Stage.EXAMINE: self._examine,
+            Stage.TARGET: self._state_target,
+            Stage.MATCH: self._match,
+            Stage.DISMANTLE: self._dismantle,
+            Stage.PLACE: self._place,
+            Stage.MEASURE: self._measure,
+            Stage.JOIN: self._join,
+            Stage.LADDER: self._check_taps,
+            Stage.HOUSING: self._close_housing,
+            Stage.FIRST_CHARGE: self._first_charge,
+            Stage.FINAL_TEST: self._final_test,
+            Stage.REMOVED: self._clear_bench,
+            Stage.HAND_OVER: self._hand_over,
+        }
+        ways[Stage(job.stage)](job, visit)
+
+    def _examine(self, job: Job, visit: Visit) -> None:
+        groups = [Decimal(3310 - 15 * (n % 3)) for n in range(visit.series)]
+        examination.examine(
+            job=job,
+            cell_model=CellModel.objects.get(name=visit.cells),
+            series=visit.series,
+            parallel=visit.parallel,
+            joint_method=JointMethod.SPOT_WELD,
+            housing="four screws and a clip",
+            board="protects against over- and undervoltage, balances near full; one sensor",
+            pack_voltage_mv=sum(groups, Decimal()),
+            group_voltages_mv=groups,
+            by=self.technician,
+            now=self.at,
+        )
+
+    def _state_target(self, job: Job, visit: Visit) -> None:
+        target = planning.Target(
+            cell_model=CellModel.objects.get(name=visit.cells),
+            series=visit.series,
+            parallel=visit.parallel,
+            joint_method=JointMethod.SPOT_WELD,
+            strip_material=StripMaterial.NICKEL_200,
+            strip_width_um=8000,
+            strip_thickness_um=150,
+            continuous_current_ma=6000,
+            charger_voltage_mv=visit.series * 4200,
+        )
+        planning.state_target(job=job, target=target, by=self.technician, now=self.at)
+
+    def _match(self, job: Job, visit: Visit) -> None:
+        proposal = matching.propose(self._plan(job))
+        groups = [group.codes for group in proposal.groups]
+        planning.accept(job=job, groups=groups, by=self.technician, now=self.at)
+        documents.issue(job=job, kind=DocumentKind.JOB_CARD, by=self.technician, now=self.at)
+
+    def _dismantle(self, job: Job, visit: Visit) -> None:
+        left = visit.series * visit.parallel
+        rebuild.record_removed(
+            job=job, condition=Condition.DAMAGED, rest_voltage_mv=Decimal(2480), by=self.technician, now=self.at
+        )
+        rebuild.record_removed(
+            job=job,
+            condition=Condition.INTACT,
+            rest_voltage_mv=Decimal(3305),
+            count=left - 1,
+            by=self.technician,
+            now=self.at,
+        )
+        rebuild.finish_dismantling(job=job, by=self.technician, now=self.at)
+
+    def _place(self, job: Job, visit: Visit) -> None:
+        for position in self._plan(job).positions.select_related("cell"):
+            rebuild.place_cell(job=job, code=position.cell.code, by=self.technician, now=self.at)
+
+    def _measure(self, job: Job, visit: Visit) -> None:
+        positions = list(self._plan(job).positions.select_related("cell"))
+        known = figures.of_cells([position.cell for position in positions])
+        voltages = {position.name: known[position.cell_id][Measure.REST_VOLTAGE] for position in positions}
+        rebuild.measure_before_joining(job=job, rest_voltages_mv=voltages, by=self.technician, now=self.at)
+
+    def _join(self, job: Job, visit: Visit) -> None:
+        strips = [rebuild.StripJoined(strip=n, spots=4, failed=int(n == 2)) for n in range(1, visit.series + 2)]
+        rebuild.join(job=job, strips=strips, peel_sample_held=True, second_look=True, by=self.technician, now=self.at)
+
+    def _check_taps(self, job: Job, visit: Visit) -> None:
+        taps = [due.quantize(Decimal(1)) for due in rules.expected_taps_mv(self._plan(job))]
+        rebuild.check_taps(job=job, taps_mv=taps, by=self.technician, now=self.at)
+
+    def _close_housing(self, job: Job, visit: Visit) -> None:
+        confirmed = dict.fromkeys(rules.HOUSING_RULES, True)
+        proving.close_housing(job=job, confirmed=confirmed, by=self.technician, now=self.at)
+
+    def _first_charge(self, job: Job, visit: Visit) -> None:
+        looks = ((10, 3720, 1250, 22_500), (60, 3950, 1250, 26_000), (150, 4170, 300, 24_500))
+        proving.first_charge(
+            job=job,
+            supervised_by=self.technician.first_name,
+            charger_voltage_mv=Decimal(visit.series * 4200 - 40),
+            lines=[
+                proving.ChargeLine(
+                    minutes=minutes,
+                    pack_voltage_mv=Decimal(mv * visit.series),
+                    current_ma=Decimal(ma),
+                    hottest_mdegc=Decimal(mdegc),
+                )
+                for minutes, mv, ma, mdegc in looks
+            ],
+            groups_mv=[Decimal(4170 + n % 2) for n in range(visit.series)],
+            by=self.technician,
+            now=self.at,
+        )
+
+    def _final_test(self, job: Job, visit: Visit) -> None:
+        forecast = rules.forecast_mah(self._plan(job)) or Decimal()
+        groups = [Decimal(4142 + n % 3) for n in range(visit.series)]
+        proving.final_test(
+            job=job,
+            capacity_mah=(forecast * Decimal("0.985")).quantize(Decimal(1)),
+            pack_rest_mv=sum(groups, Decimal()) + 4,
+            groups_mv=groups,
+            conditions="0.2 C down to 3.0 V per cell, 22 °C",
+            by=self.technician,
+            now=self.at,
+        )
+
+    def _clear_bench(self, job: Job, visit: Visit) -> None:
+        removed = Cell.objects.filter(lot__donor_job=job, place=Place.BENCH.value)
+        intact = list(removed.filter(condition=Condition.INTACT.value))
+        damaged = list(removed.filter(condition=Condition.DAMAGED.value))
+        disposal.to_container(
+            job=job,
+            container=self._container(Condition.DAMAGED),
+            cells=damaged,
+            insulated=True,
+            by=self.technician,
+            now=self.at,
+        )
+        if visit.removed_owner == Owner.SHOP:
+            container = self._container(Condition.INTACT)
+            disposal.to_container(
+                job=job, container=container, cells=intact, insulated=True, by=self.technician, now=self.at
+            )
+        else:
+            disposal.to_customer(job=job, cells=intact, by=self.technician, now=self.at)
+        disposal.finish_removed(job=job, by=self.technician, now=self.at)
+
+    def _hand_over(self, job: Job, visit: Visit) -> None:
+        for kind in (DocumentKind.TEST_REPORT, DocumentKind.DISPOSAL_NOTE, DocumentKind.HAND_OVER):
+            documents.issue(job=job, kind=kind, by=self.technician, now=self.at)
+        closeout.hand_over(job=job, received_by=visit.customer, by=self.technician, now=self.at)
+
+    def _container(self, condition: Condition) -> Container:
+        code = f"W-{condition.value.upper()}-1"
+        found = Container.objects.filter(code=code).first()
+        return found or disposal.open_container(
+            code=code, condition=condition, started_on=self.at.date(), by=self.technician, now=self.at
+        )
+
+    def _plan(self, job: Job) -> Plan:
+        return job.plans.exclude(state="abandoned").select_related("cell_model", "job__device").get()
