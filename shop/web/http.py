@@ -35,7 +35,7 @@ def page(*roles: Role) -> Callable[[View[P]], View[P]]:
             return view(request, *args, **kwargs)
 
         run.roles = frozenset(roles)  # type: ignore[attr-defined]
-        return run
+        return run  # type: ignore[return-value]  # wraps() names the request argument, View leaves it unnamed
 
     return wrap
 
