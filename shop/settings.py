@@ -80,7 +80,8 @@ SQLITE: dict[str, Any] = {
     },
 }
 DATABASES: dict[str, dict[str, Any]] = {"default": env.database(DATABASE_URL) if DATABASE_URL else SQLITE}
-DATABASES["default"]["ATOMIC_REQUESTS"] = False
+# A connection stays open between requests: closing SQLite's last one would write the whole log back each time.
+DATABASES["default"] |= {"ATOMIC_REQUESTS": False, "CONN_MAX_AGE": 600}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "shop.User"

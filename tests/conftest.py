@@ -2,11 +2,13 @@
 
 import os
 import shutil
+import time
 from collections.abc import Generator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from django.conf import settings
 
 from shop import checks
 
@@ -14,10 +16,8 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
 REPOSITORY = Path(__file__).resolve().parent.parent
+DAY = 24 * 3600
 CI = os.environ.get("CI", "").lower() in {"1", "true"}
-
-# Playwright's synchronous calls run an event loop in the test's own thread; Django would take it for asynchronous code.
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 
 @pytest.hookimpl(wrapper=True)
@@ -56,10 +56,18 @@ class DataTests:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Count in the process that reports, not in its workers."""
+    """Count published data in the process that reports, not in its workers."""
+    _sweep(settings.DATA_DIR)
     least = os.environ.get("DATA_TESTS_AT_LEAST")
     if least and not hasattr(config, "workerinput"):
         config.pluginmanager.register(DataTests(int(least)), "data tests")
+
+
+def _sweep(folder: Path) -> None:
+    """Delete the databases of runs that were cut off."""
+    for path in folder.glob("test-*.sqlite3*"):
+        if time.time() - path.stat().st_mtime > DAY:
+            path.unlink(missing_ok=True)
 
 
 @pytest.fixture(scope="session")
@@ -90,7 +98,9 @@ def browser() -> Generator["Browser"]:
     path = shutil.which("chromium") or _program("chromium-browser", package="chromium")
     from playwright.sync_api import sync_playwright
 
-    with sync_playwright() as playwright:
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
+        # Playwright keeps an event loop in this thread; Django would take every test after it for asynchronous code.
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
         # Chromium's sandbox refuses to run as root.
         browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"] if os.geteuid() == 0 else [])
         yield browser

@@ -48,6 +48,7 @@ def run(
 def clean(data: Path | None, environment: dict[str, str]) -> dict[str, str]:
     ours = {"SHOP_DATABASE", "DATABASE_URL", "HTTPS", "DEBUG", "ALLOWED_HOSTS", "PORT", "CI", "DATA_TESTS_AT_LEAST"}
     ours |= {"DJANGO_SETTINGS_MODULE", "PYTEST_ADDOPTS", "PYTEST_XDIST_WORKER", "DISPLAY", "WAYLAND_DISPLAY"}
+    ours |= {"DJANGO_ALLOW_ASYNC_UNSAFE"}
     kept = {name: value for name, value in os.environ.items() if name not in ours}
     return kept | ({"SHOP_DATA": str(data)} if data else {}) | environment
 

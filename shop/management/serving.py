@@ -12,7 +12,7 @@ from django.conf import settings
 from django.core.management import CommandError
 from waitress.server import BaseWSGIServer, MultiSocketServer, create_server
 
-THREADS = 8
+LIMITS = {"threads": 8, "max_request_body_size": 64 * 1024 * 1024, "ident": None}
 
 
 def listen(host: str, port: int) -> "MultiSocketServer | BaseWSGIServer":
@@ -20,7 +20,7 @@ def listen(host: str, port: int) -> "MultiSocketServer | BaseWSGIServer":
     from shop.wsgi import application
 
     try:
-        return create_server(application, host=host, port=port, threads=THREADS, ident=None, **_proxy())
+        return create_server(application, host=host, port=port, **LIMITS, **_proxy())
     except OSError as error:
         raise CommandError(_refused(error, host, port)) from error
 
