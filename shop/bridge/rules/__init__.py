@@ -1,0 +1,54 @@
+"""What the rules say at each stage of a job, asked with the values of its tables."""
+
+from packs.rules import RULE_SET_VERSION, Finding, stopping
+
+from .asking import as_json
+from .building import (
+    agreement_limit,
+    all_placed,
+    before_joining,
+    dismantled,
+    expected_taps_mv,
+    joined,
+    ladder,
+    placed,
+)
+from .door import hand_over, removed_gone
+from .planning import matched, target
+from .proving import (
+    HOUSING_RULES,
+    final_test,
+    first_charge,
+    forecast_mah,
+    housing,
+    housing_questions,
+    least_final_capacity,
+    outlet_window,
+)
+
+__all__ = [
+    "HOUSING_RULES",
+    "RULE_SET_VERSION",
+    "Finding",
+    "agreement_limit",
+    "all_placed",
+    "as_json",
+    "before_joining",
+    "dismantled",
+    "expected_taps_mv",
+    "final_test",
+    "first_charge",
+    "forecast_mah",
+    "hand_over",
+    "housing",
+    "housing_questions",
+    "joined",
+    "ladder",
+    "least_final_capacity",
+    "matched",
+    "outlet_window",
+    "placed",
+    "removed_gone",
+    "stopping",
+    "target",
+]

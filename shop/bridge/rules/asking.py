@@ -1,0 +1,37 @@
+"""How a plan's rules are asked: its context, and millivolts as quantities."""
+
+from collections.abc import Iterable
+from dataclasses import asdict
+from decimal import Decimal
+from functools import partial
+from typing import Any
+
+from packs.rules import Context, Finding, check
+from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Measure
+from packs.units import Quantity, of
+from shop.models import Plan
+
+DATA_SHEET = "data sheet of the cell"
+SERIES_TIMES_LIMIT = "cells in series times the charge limit of the data sheet"
+METERS = "the larger of 0.1 V and the meters' combined error"
+
+
+def as_json(findings: Iterable[Finding]) -> list[dict[str, Any]]:
+    """Return findings as they are stored: a snapshot that a later rule set does not change."""
+    return [asdict(finding) for finding in findings]
+
+
+def asking(plan: Plan) -> "partial[Finding]":
+    """Return ``check`` with the plan's chemistry, cell format, joint method and device class given."""
+    context = Context(
+        chemistry=Chemistry(plan.cell_model.chemistry),
+        cell_format=CellFormat(plan.cell_model.cell_format),
+        joint_method=JointMethod(plan.joint_method),
+        device_class=DeviceClass(plan.job.device.device_class),
+    )
+    return partial(check, context=context)
+
+
+def volts(value_mv: Decimal | int | None) -> Quantity | None:
+    """Return stored millivolts as a quantity."""
+    return None if value_mv is None else of(Measure.VOLTAGE, value_mv)

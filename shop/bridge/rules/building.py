@@ -1,0 +1,128 @@
+"""Rules of the steps up to the joined pack."""
+
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+
+from packs import network
+from packs.rules import Finding, check
+from packs.terms import Measure, Stage
+from packs.units import Quantity, of
+from shop.bridge import cells, figures, layouts
+from shop.models import Cell, Instrument, Plan, PlanPosition
+
+from .asking import METERS, asking, volts
+
+Ask = Callable[..., Finding]
+Voltages = Mapping[str, Decimal | None]
+
+
+def dismantled(recorded: int, counted: int) -> list[Finding]:
+    """Whether as many cells are in the book as were counted in the old pack."""
+    return [check("dismantle.all_recorded", recorded, limit=counted, limit_source="count when examined")]
+
+
+def placed(plan: Plan, cell: Cell) -> list[Finding]:
+    """Whether a cell may go into a pack at all: above its recovery voltage."""
+    voltage = figures.of_cells([cell]).get(cell.pk, {}).get(Measure.REST_VOLTAGE)
+    return [_recovery(asking(plan), plan, voltage, f"cell {cell.code}")]
+
+
+def all_placed(count: int, needed: int) -> list[Finding]:
+    """Whether every position holds its cell."""
+    return [check("place.all_placed", count, limit=needed, limit_source="target pack")]
+
+
+def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
+    """Whether every cell was measured, and none would see too much current from the group it joins."""
+    ask = asking(plan)
+    measured = sum(value is not None for value in rest_mv.values())
+    positions = list(plan.positions.select_related("cell"))
+    known = figures.of_cells([position.cell for position in positions])
+    findings = [ask("measure.all_measured", measured, limit=plan.cell_count, limit_source="target pack")]
+    findings += [_recovery(ask, plan, rest_mv[place.name], f"position {place.name}") for place in positions]
+    for group in range(1, plan.series + 1):
+        members = [position for position in positions if position.group == group]
+        findings += _joining(ask, plan, group, members, rest_mv, known)
+    return findings
+
+
+def joined(plan: Plan, *, made: int, peel_sample_held: bool, second_look: bool) -> list[Finding]:
+    """Whether every cell end is on its strip, and the sample and the second look came first."""
+    ask = asking(plan)
+    due = layouts.of_plan(plan).joint_count()
+    return [
+        ask("join.peel_sample", peel_sample_held),
+        ask("join.polarity_second_look", second_look),
+        ask("join.joints", made, limit=due, limit_source="drawing of the target pack"),
+    ]
+
+
+def expected_taps_mv(plan: Plan) -> list[Decimal]:
+    """Return the voltage due at each tap from the negative end, from the readings taken before joining."""
+    rest = figures.of_points(plan.job, Stage.MEASURE, Measure.REST_VOLTAGE)
+    places = range(1, plan.parallel + 1)
+    groups = [[rest[f"{group}.{place}"] for place in places] for group in range(1, plan.series + 1)]
+    return network.expected_taps_mv(groups)
+
+
+def ladder(plan: Plan, taps_mv: Sequence[Decimal | None], instrument: Instrument | None) -> list[Finding]:
+    """Whether every tap, and with the last one the whole stack, shows what its groups add up to."""
+    ask = asking(plan)
+    expected = expected_taps_mv(plan)
+    given = [*taps_mv, *[None] * (len(expected) - len(taps_mv))]
+    return [
+        ask(
+            "ladder.rest_agreement" if tap == len(expected) else "ladder.tap",
+            None if value is None else volts(abs(value - due)),
+            limit=agreement_limit(due, instrument),
+            limit_source=METERS,
+            where=f"tap {tap}",
+        )
+        for tap, (due, value) in enumerate(zip(expected, given, strict=False), start=1)
+    ]
+
+
+def agreement_limit(voltage_mv: Decimal, instrument: Instrument | None) -> Quantity:
+    """Return how far two readings of the same voltage with this meter may lie apart."""
+    if instrument is None:
+        return network.agreement_limit([])
+    error = voltage_mv * instrument.error_ppm / 1_000_000 + Decimal(instrument.error_uv) / 1000
+    return network.agreement_limit([of(Measure.VOLTAGE, error)] * 2)
+
+
+def _recovery(ask: Ask, plan: Plan, voltage_mv: Decimal | None, where: str) -> Finding:
+    lowest = cells.limits(plan.cell_model).reject_below
+    return ask("cell.recovery_voltage", volts(voltage_mv), limit=lowest, limit_source="chemistry", where=where)
+
+
+def _joining(
+    ask: Ask,
+    plan: Plan,
+    group: int,
+    members: Sequence[PlanPosition],
+    rest_mv: Voltages,
+    known: Mapping[int, figures.Figures],
+) -> list[Finding]:
+    """Ask about one group; with a voltage or a resistance missing nothing is known of it."""
+    voltages = [volts(value) for place in members if (value := rest_mv[place.name]) is not None]
+    figures_of = [known.get(place.cell_id, {}) for place in members]
+    resistances = [
+        of(Measure.DC_RESISTANCE, found[Measure.DC_RESISTANCE])
+        for found in figures_of
+        if Measure.DC_RESISTANCE in found
+    ]
+    rested = [volt for volt in voltages if volt is not None]
+    complete = len(rested) == len(members)
+    current = None
+    if complete and len(resistances) == len(members):
+        current = network.largest_joining_current(rested, resistances).current
+    return [
+        ask(
+            "measure.joining_current",
+            current,
+            limit=cells.model(plan.cell_model).max_charge_current,
+            limit_source="charging current of the data sheet",
+            where=f"group {group}",
+        ),
+        ask("measure.rest_spread", max(rested) - min(rested) if complete else None, where=f"group {group}"),
+    ]

@@ -1,0 +1,142 @@
+"""Rules of the steps that prove the pack."""
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+
+from packs import topology
+from packs.rules import OUTLET_LIMITS, RULES, Finding, check
+from packs.terms import Measure
+from packs.units import Quantity, of, to
+from shop.bridge import cells, figures
+from shop.models import Instrument, Plan
+
+from .asking import DATA_SHEET, METERS, SERIES_TIMES_LIMIT, asking, volts
+from .building import agreement_limit
+
+HOUSING_RULES = (
+    "housing.fixed",
+    "housing.wires",
+    "housing.insulation",
+    "housing.vent_path",
+    "housing.strain_relief",
+)
+_OUTLET = OUTLET_LIMITS["usb_high_power"]
+
+
+def housing(confirmed: Mapping[str, bool]) -> list[Finding]:
+    """Whether the case may be shut."""
+    return [check(rule, confirmed.get(rule)) for rule in HOUSING_RULES]
+
+
+def housing_questions() -> list[tuple[str, str]]:
+    """Return the rules of the housing step and the words to confirm them with."""
+    return [(rule, RULES[rule].holds_words) for rule in HOUSING_RULES]
+
+
+def first_charge(
+    plan: Plan,
+    *,
+    supervised: bool,
+    charger_voltage_mv: Decimal,
+    temperatures_mdegc: Sequence[Decimal],
+    groups_mv: Sequence[Decimal | None],
+) -> list[Finding]:
+    """Whether the first charge was supervised and stayed inside every limit."""
+    ask = asking(plan)
+    top = cells.pack_figures(plan).voltage_high
+    charger = volts(charger_voltage_mv)
+    return [
+        ask("first_charge.supervised", supervised),
+        ask("first_charge.charger_voltage", charger, limit=top, limit_source=SERIES_TIMES_LIMIT),
+        *_temperatures(plan, temperatures_mdegc),
+        *_charged_groups(plan, groups_mv),
+    ]
+
+
+def forecast_mah(plan: Plan) -> Decimal | None:
+    """Return the capacity of the weakest group of the very cells placed, or None where one was not measured."""
+    positions = list(plan.positions.select_related("cell"))
+    known = figures.of_cells([position.cell for position in positions])
+    codes = [[place for place in positions if place.group == group] for group in range(1, plan.series + 1)]
+    groups = [[cells.cell(place.cell.code, known.get(place.cell_id, {})) for place in group] for group in codes]
+    if not positions or any(cell.capacity is None for group in groups for cell in group):
+        return None
+    return to(Measure.CAPACITY, topology.pack_capacity(groups))
+
+
+def least_final_capacity(plan: Plan) -> Quantity | None:
+    """Return the capacity the finished pack must give at least, or None where a cell was not measured."""
+    due = forecast_mah(plan)
+    return None if due is None else topology.least_final_capacity(of(Measure.CAPACITY, due))
+
+
+def outlet_window() -> tuple[Quantity, Quantity]:
+    """Return the window of a 5 V outlet of the high-power kind."""
+    return _OUTLET.low, _OUTLET.high
+
+
+def final_test(
+    plan: Plan,
+    *,
+    capacity_mah: Decimal | None,
+    pack_rest_mv: Decimal | None,
+    groups_mv: Sequence[Decimal | None],
+    outlet_mv: Decimal | None,
+    instrument: Instrument | None,
+) -> list[Finding]:
+    """Whether the pack gives what its own cells promise, and rests where the sum of its groups is."""
+    ask = asking(plan)
+    findings = [
+        ask(
+            "final.capacity",
+            None if capacity_mah is None else of(Measure.CAPACITY, capacity_mah),
+            limit=least_final_capacity(plan),
+            limit_source="weakest group of the cells placed",
+        ),
+        *_rest(plan, pack_rest_mv, groups_mv, instrument),
+    ]
+    if plan.outlet_voltage_mv is not None:
+        findings.append(ask("final.outlet", volts(outlet_mv), limit=outlet_window(), limit_source=_OUTLET.source))
+    return findings
+
+
+def _rest(
+    plan: Plan, pack_mv: Decimal | None, groups_mv: Sequence[Decimal | None], instrument: Instrument | None
+) -> list[Finding]:
+    ask = asking(plan)
+    known = [value for value in groups_mv if value is not None]
+    complete = len(known) == plan.series
+    total = sum(known, Decimal())
+    apart = abs(pack_mv - total) if complete and pack_mv is not None else None
+    limit = agreement_limit(total, instrument)
+    return [
+        ask("final.rest_agreement", volts(apart), limit=limit, limit_source=METERS),
+        ask("final.group_spread", volts(max(known) - min(known)) if complete else None),
+    ]
+
+
+def _temperatures(plan: Plan, temperatures_mdegc: Sequence[Decimal]) -> list[Finding]:
+    ask = asking(plan)
+    limits = cells.limits(plan.cell_model)
+    low, high = limits.charge_temperature_low, limits.charge_temperature_high
+    window = None if low is None or high is None else (low, high)
+    return [
+        ask(
+            "first_charge.temperature",
+            of(Measure.TEMPERATURE, temperature),
+            limit=window,
+            limit_source="charging temperatures of the chemistry",
+            where=f"look {look}",
+        )
+        for look, temperature in enumerate(temperatures_mdegc, start=1)
+    ]
+
+
+def _charged_groups(plan: Plan, groups_mv: Sequence[Decimal | None]) -> list[Finding]:
+    ask = asking(plan)
+    top = volts(plan.cell_model.charge_limit_mv)
+    given = [*groups_mv, *[None] * (plan.series - len(groups_mv))]
+    return [
+        ask("first_charge.group_voltage", volts(value), limit=top, limit_source=DATA_SHEET, where=f"group {group}")
+        for group, value in enumerate(given, start=1)
+    ]
