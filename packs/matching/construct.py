@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from random import Random
 
 import numpy as np
 
@@ -99,13 +100,13 @@ def _packed(fits: BoolArray, parallel: int) -> list[int]:
     return starts
 
 
-def sweep(cells: Candidates, limits: Limits, series: int, ceiling: int) -> IntArray | None:
+def sweep(cells: Candidates, limits: Limits, series: int, ceiling: int, rnd: Random) -> IntArray | None:
     """Groups that keep the limits, the weakest as strong as a bisection over sweeps finds.
 
     None where no sweep found enough groups, which is no proof that there are none.
     """
-    sweeper = _Sweep(cells, limits, series)
-    best = sweeper.run(0)
+    sweeper = Sweep(cells, limits, rnd)
+    best = sweeper.run(series, 0)
     if best is None:
         return None if cells.forced.any() else _neighbours(cells, limits, series)
     low, high = int(cells.capacity[best].sum(1).min()), ceiling
@@ -113,7 +114,7 @@ def sweep(cells: Candidates, limits: Limits, series: int, ceiling: int) -> IntAr
         if high - low < 2:
             break
         middle = (low + high + 1) // 2
-        found = sweeper.run(middle)
+        found = sweeper.run(series, middle)
         if found is None:
             high = middle
         else:
@@ -133,20 +134,26 @@ def _neighbours(cells: Candidates, limits: Limits, series: int) -> IntArray | No
 
 
 @dataclass
-class _Sweep:
+class Sweep:
+    """Takes groups from windows that slide down one value; `skip` leaves out that share of the windows by chance."""
+
     cells: Candidates
     limits: Limits
-    series: int
+    rnd: Random
+    skip: float = 0.0
 
-    def run(self, target: int) -> IntArray | None:
-        """Groups of at least `target` [steps] taken from windows that slide down the resistance, or None."""
+    def run(self, series: int, target: int, among: BoolArray | None = None) -> IntArray | None:
+        """`series` groups of at least `target` [steps] each, out of the cells marked in `among`; None if not found."""
         order = np.argsort(-self._axis(), kind="stable")
-        free = np.ones(len(order), dtype=np.bool_)
+        free = np.ones(len(order), dtype=np.bool_) if among is None else among.copy()
+        order = order[free[order]]
         groups = self._around_forced(free)
         if groups is None:
             return None
         for top, end in self._windows(order):
-            while len(groups) < self.series:
+            if self.skip and self.rnd.random() < self.skip:
+                continue
+            while len(groups) < series:
                 inside = order[top:end]
                 inside = inside[free[inside]]
                 group = self._pick(inside, target)
@@ -154,7 +161,7 @@ class _Sweep:
                     break
                 free[group] = False
                 groups.append(group)
-        return np.stack(groups) if len(groups) == self.series else None
+        return np.stack(groups) if len(groups) == series else None
 
     def _around_forced(self, free: BoolArray) -> list[IntArray] | None:
         """Groups grown around the cells that must be used; None where one finds no company."""

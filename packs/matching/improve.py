@@ -8,20 +8,25 @@ from random import Random
 
 import numpy as np
 
+from packs.matching.construct import Sweep
 from packs.matching.deal import FREE, Deal
 from packs.matching.moves import Goal, best_swap, redeal
 from packs.matching.problem import FloatArray, IntArray
 
+# Weights, lengths and ways below were chosen by trial on stored stocks; a deal is valid with any others.
 _NEVER = 1e6
 _WASTE = 1e-3
 _TENURE = 8
+_REDEAL_EVERY = 10
+_ROUND, _SWEEPS = 60, 25
+_SKIPPED = (0.0, 0.3, 0.6, 0.85)
 _PATIENCE = 30
-_LEVELLED = 3
-"""Fewest cells in parallel that are worth levelling: single cells and pairs start with the best weakest group."""
 _JOINING = 4
+# Fewest cells in parallel that are worth levelling: single cells and pairs start with the best weakest group.
+_LEVELLED = 3
+# Groups to open and places to open in each, by cells in parallel.
 _WAYS = {2: ((4, 2), (5, 2)), 3: ((5, 3), (4, 3)), 4: ((4, 4), (5, 3)), 5: ((3, 5), (4, 4))}
 _WIDE = ((3, 5), (2, 6))
-"""Groups to open and places to open in each, by cells in parallel: chosen by trial on the stored instances."""
 
 
 @dataclass
@@ -85,7 +90,10 @@ def even(search: Search) -> None:
 
 
 def climb(search: Search, ceiling: int) -> None:
-    """Raise the weakest group under limits: one cell at a time for the weakest, barring cells that just moved."""
+    """Raise the weakest group under limits, by turns: sweeps over a part of the groups, then one cell at a time.
+
+    A cell that just moved is barred for a while, so that the walk leaves a deal that no single change betters.
+    """
     deal = search.deal
     barred_until = np.zeros(len(deal.home), dtype=np.int64)
     turn = 0
@@ -93,7 +101,9 @@ def climb(search: Search, ceiling: int) -> None:
         turn += 1
         wanted = search.best[0] + max(1, (ceiling - search.best[0]) // 64)
         goal = Goal(wanted, wanted, over=_WASTE)
-        if turn % 4 == 0:
+        if turn % _ROUND < _SWEEPS:
+            _sweep_some(search)
+        elif turn % _REDEAL_EVERY == 1:
             _redeal_some(search, goal, extra=_JOINING)
         else:
             _tabu_step(search, goal, barred_until, turn)
@@ -112,6 +122,22 @@ def _tabu_step(search: Search, goal: Goal, barred_until: IntArray, turn: int) ->
         return
     deal.swap(swap.out, swap.into)
     barred_until[[swap.out, swap.into]] = turn + _TENURE + rnd.randrange(_TENURE)
+
+
+def _sweep_some(search: Search) -> None:
+    """From the best groups, free the weakest and some near it in resistance; sweep for as many, all stronger."""
+    deal, rnd = search.deal, search.rnd
+    search.back()
+    series = len(deal.sums)
+    level_of = deal.cells.resistance[deal.groups].mean(1)
+    near = np.argsort(np.abs(level_of - level_of[deal.sums.argmin()]), kind="stable")
+    opened = near[: rnd.randint(2, 6)] if rnd.random() < 0.5 else near[: rnd.randint(1, series)]
+    among = deal.home == FREE
+    among[deal.groups[opened]] = True
+    sweeper = Sweep(deal.cells, deal.limits, rnd, rnd.choice(_SKIPPED))
+    groups = sweeper.run(len(opened), int(deal.sums.min()) + 1, among)
+    if groups is not None:
+        deal.replace(opened, groups)
 
 
 def _redeal_some(search: Search, goal: Goal, extra: int) -> None:

@@ -13,7 +13,7 @@ from packs.matching.deal import FREE, Deal, in_float
 from packs.matching.problem import BoolArray, FloatArray, IntArray
 
 _BEAM = 40
-_LOOKED_AT = 600
+_LOOKED_AT = 200
 _PAIRS = 24_000
 
 

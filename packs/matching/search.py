@@ -121,17 +121,26 @@ def _best_answer(
 def _answer(table: CellTable, question: Question, kind: Kind, bound: int, rnd: Random, iterations: int) -> _Answer:
     limits = Limits.of(question)
     _check_room(table, question, kind, limits)
-    needed = question.cells
-    pool = max(_LIMITED_POOL, 4 * needed) if limits.any else 2 * needed + _SPARE
-    rows = _strongest(table, kind.rows, pool, question)
+    cells = candidates(table, _strongest(table, kind.rows, 2 * question.cells + _SPARE, question), question)
+    if limits.harmless(cells, np.arange(len(cells.rows))):
+        search = _searched(cells, limits.none(), question, bound, rnd, iterations)
+    else:
+        search = _searched_widely(table, kind, limits, question, bound, rnd, iterations)
+    cells = search.deal.cells
+    return _Answer(kind, cells.rows[search.groups], search.best[0] * cells.step)
+
+
+def _searched_widely(
+    table: CellTable, kind: Kind, limits: Limits, question: Question, bound: int, rnd: Random, iterations: int
+) -> Search:
+    """Search among the strongest cells, and among all where those yield nothing."""
+    rows = _strongest(table, kind.rows, max(_LIMITED_POOL, 4 * question.cells), question)
     try:
-        search = _searched(candidates(table, rows, question), limits, question, bound, rnd, iterations)
+        return _searched(candidates(table, rows, question), limits, question, bound, rnd, iterations)
     except Infeasible:
         if len(rows) == len(kind.rows):
             raise
-        search = _searched(candidates(table, kind.rows, question), limits, question, bound, rnd, iterations)
-    cells = search.deal.cells
-    return _Answer(kind, cells.rows[search.groups], search.best[0] * cells.step)
+        return _searched(candidates(table, kind.rows, question), limits, question, bound, rnd, iterations)
 
 
 def _check_room(table: CellTable, question: Question, kind: Kind, limits: Limits) -> None:
@@ -179,8 +188,6 @@ def _first_search(
 ) -> Search:
     """The levelled deal of the strongest cells where the limits allow it, else the better of it and a sweep."""
     plain = _plain_deal(cells, question)
-    if limits.harmless(cells, np.arange(len(cells.rows))):
-        limits = limits.none()
     options: list[Search] = []
     if bool(limits.keep(cells, plain).all()):
         search = Search(Deal(cells, limits, plain), rnd, iterations)
@@ -208,7 +215,7 @@ def _plain_deal(cells: Candidates, question: Question) -> IntArray:
 def _swept(
     cells: Candidates, limits: Limits, question: Question, ceiling: int, rnd: Random, iterations: int
 ) -> list[Search]:
-    groups = sweep(cells, limits, question.series, ceiling)
+    groups = sweep(cells, limits, question.series, ceiling, rnd)
     return [] if groups is None else [Search(Deal(cells, limits, groups), rnd, iterations)]
 
 
