@@ -205,6 +205,73 @@ def test_capacity_window_at_its_limit(capacity, kept):
             propose(cells, Question(1, 2))
 
 
+# Three cells for one pair: the two strongest just keep, or just miss, a limit that the weaker two keep.
+PAIRS = [
+    ({"ocv_mv": [3600, 3650, 3690]}, {"ocv_window_mv": 50.0}, True),
+    ({"ocv_mv": [3600, 3650.001, 3690]}, {"ocv_window_mv": 50.0}, False),
+    ({"dcir_uohm": [20_000, 22_000, 23_000]}, {"max_resistance_ratio": 1.1}, True),
+    ({"dcir_uohm": [20_000, 22_000.001, 23_000]}, {"max_resistance_ratio": 1.1}, False),
+    ({"capacity": [2100, 1900, 1850]}, {"capacity_window": 0.05}, True),
+    ({"capacity": [2100.1, 1900, 1850]}, {"capacity_window": 0.05}, False),
+]
+
+
+@pytest.mark.parametrize(("columns", "limit", "kept"), PAIRS)
+def test_the_strongest_pair_is_used_only_where_it_keeps_the_limit(columns, limit, kept):
+    columns = {"capacity": [2500, 2500, 2400], "dcir_uohm": [20_000] * 3, "ocv_mv": [3600] * 3} | columns
+    cells = table(columns.pop("capacity"), **columns)
+    question = Question(1, 2, **({"capacity_window": None} | limit))
+    answer = propose(cells, question)
+    verify(cells, question, answer)
+    assert answer.groups == (((0, 1) if kept else (1, 2)),)
+
+
+@pytest.mark.parametrize(("columns", "limit", "kept"), PAIRS)
+def test_verify_holds_a_pair_against_the_limit(columns, limit, kept):
+    columns = {"capacity": [2500, 2500, 2400], "dcir_uohm": [20_000] * 3, "ocv_mv": [3600] * 3} | columns
+    cells = table(columns.pop("capacity"), **columns)
+    strongest = propose(cells, Question(1, 2, **NO_LIMIT))
+    question = Question(1, 2, **({"capacity_window": None} | limit))
+    if kept:
+        verify(cells, question, strongest)
+        return
+    with pytest.raises(ImpossibleValue, match="Group 1"):
+        verify(cells, question, strongest)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_group_resistances_of_equal_cells_are_as_close_as_one_change_of_cells_can_bring_them(seed):
+    ohm = np.random.default_rng(seed).integers(15_000, 40_000, 8).tolist()
+    answer = propose(table([2500] * 8, dcir_uohm=ohm), Question(2, 4))
+
+    def spread(groups):
+        values = [1 / sum(1 / ohm[cell] for cell in group) for group in groups]
+        return max(values) - min(values)
+
+    one, other = answer.groups
+    assert answer.resistance_spread_uohm == pytest.approx(spread(answer.groups))
+    for here in one:
+        for there in other:
+            changed_groups = [{*one, there} - {here}, {*other, here} - {there}]
+            assert answer.resistance_spread_uohm <= spread(changed_groups) + 1e-9
+
+
+def test_of_two_models_the_stronger_is_used_and_the_bound_is_its_own():
+    cells = table([2400, 2500, 2400, 2500], model=["B", "A", "B", "A"])
+    answer = propose(cells, Question(2, 1))
+    verify(cells, Question(2, 1), answer)
+    assert (answer.groups, answer.bound_mah, answer.gap_mah) == (((1,), (3,)), 2500, 0)
+    assert [exclusion.code for exclusion in answer.excluded] == ["C000", "C002"]
+    mixed = propose(cells, Question(4, 1, allow_mixed_models=True))
+    assert (mixed.weakest_mah, mixed.excluded) == (2400, ())
+
+
+def test_where_the_stronger_model_cannot_keep_a_limit_the_gap_still_counts_it():
+    cells = table([2400, 2500, 2400, 2500], model=["B", "A", "B", "A"], ocv_mv=[3600, 3600, 3600, 3700])
+    answer = propose(cells, Question(1, 2, ocv_window_mv=50))
+    assert (answer.groups, answer.weakest_mah, answer.gap_mah) == (((0, 2),), 4800, 200)
+
+
 def test_cells_that_must_be_used_are_used():
     capacity, ohm, volt = stock_of(3, 30)
     cells = table(capacity, dcir_uohm=ohm, ocv_mv=volt)
