@@ -269,6 +269,12 @@ class TestCommands:
         assert "auth_permission" in tables
         assert "django_session" not in tables
 
+    @pytest.mark.parametrize("address", ["mysql://b/shop", "postgres://a@nowhere.invalid/shop"])
+    def test_a_database_that_does_not_answer_is_not_remembered(self, tmp_path: Path, address: str) -> None:
+        done = run("manage.py", "open_shop", "--no-server", "--database", address, data=tmp_path, succeeds=False)
+        assert done.stderr.startswith("CommandError")
+        assert not (tmp_path / "shop.env").exists()
+
     @pytest.mark.slow
     def test_ones_own_shop_is_served_to_the_network(self, tmp_path: Path) -> None:
         port = free_port()

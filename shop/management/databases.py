@@ -1,5 +1,6 @@
 """The files that hold a shop: copied before they change, and only the demo's ever deleted."""
 
+import importlib
 import importlib.util
 import sqlite3
 from contextlib import closing
@@ -7,9 +8,12 @@ from datetime import datetime
 from pathlib import Path
 
 from django.conf import settings
+from django.core.exceptions import ImproperlyConfigured
 from django.core.management import CommandError, call_command
-from django.db import connection
+from django.db import OperationalError, connection
 from django.db.migrations.executor import MigrationExecutor
+
+from shop import env
 
 BESIDE = ("", "-wal", "-shm", "-journal")
 
@@ -64,12 +68,30 @@ def copy_database(source: Path, target: Path) -> Path:
     return target
 
 
+def reach() -> None:
+    """Make sure that the database answers."""
+    try:
+        connection.ensure_connection()
+    except OperationalError as error:
+        raise CommandError(f"The database does not answer: {error}") from error
+
+
 def remember_address(url: str) -> None:
-    """Write the address of a database server where the next start finds it."""
-    if importlib.util.find_spec("psycopg") is None:
-        raise CommandError("PostgreSQL needs one more package: .venv/bin/pip install 'psycopg[binary]'")
+    """Write the address of a database server where the next start finds it, once it has answered there."""
+    _try_address(url)
     path: Path = settings.SHOP_ENV_FILE
     kept = path.read_text(encoding="utf-8").splitlines() if path.exists() else []
     lines = [line for line in kept if not line.startswith("DATABASE_URL=")]
     path.touch(mode=0o600)
     path.write_text("\n".join([*lines, f"DATABASE_URL={url}", ""]), encoding="utf-8")
+
+
+def _try_address(url: str) -> None:
+    if importlib.util.find_spec("psycopg") is None:
+        raise CommandError("PostgreSQL needs one more package: .venv/bin/pip install 'psycopg[binary]'")
+    psycopg = importlib.import_module("psycopg")
+    try:
+        env.database(url)
+        psycopg.connect(url, connect_timeout=10).close()
+    except (ImproperlyConfigured, psycopg.Error) as error:
+        raise CommandError(f"{str(error).rstrip('.')}. Nothing was changed.") from error

@@ -42,6 +42,7 @@ class Command(BaseCommand):
         if settings.SHOP_DATABASE != "own":
             raise CommandError("This is for your own shop: leave SHOP_DATABASE out.")
         self._choose_database(options["database"])
+        databases.reach()
         host = options["host"] or ("127.0.0.1" if settings.HTTPS else "0.0.0.0")  # noqa: S104 - tablets must reach it
         if settings.DEBUG and host != "127.0.0.1":
             raise CommandError("DEBUG=1 shows the inside of the shop: add --host 127.0.0.1, or leave DEBUG out.")
