@@ -35,6 +35,7 @@ def to_stock(
 ) -> None:
     """Only whole cells that belong to the shop go back to stock, as reclaimed; they are tested before use."""
     job = lock_job(job, version)
+    _require_some(cells)
     for cell in _on_the_bench(job, cells):
         _require_owner(cell, Owner.SHOP)
         _require_intact(cell)
@@ -48,6 +49,7 @@ def to_customer(
 ) -> None:
     """A customer gets his own whole cells back, ends insulated; damaged ones are not handed out."""
     job = lock_job(job, version)
+    _require_some(cells)
     for cell in _on_the_bench(job, cells):
         _require_owner(cell, Owner.CUSTOMER)
         _require_intact(cell)
@@ -76,6 +78,7 @@ def to_container(
     if not insulated:
         raise ShopError("not_insulated", "Insulate every terminal first, then confirm it.", field="insulated")
     things: list[Thing] = [*_on_the_bench(job, cells), *_waiting_items(job, items)]
+    _require_some(things)
     for thing in things:
         _require_fit(thing, container)
         book.move(thing, Place.CONTAINER, by=by, at=at, job=job, container=container)
@@ -132,6 +135,11 @@ def waiting(job: Job) -> int:
     """How many removed cells and items of the job have not gone anywhere yet."""
     cells = Cell.objects.filter(lot__donor_job=job, place=Place.BENCH.value).count()
     return cells + job.items.filter(place=Place.OUTSIDE.value).count()
+
+
+def _require_some(things: Sequence[Thing]) -> None:
+    if not things:
+        raise ShopError("nothing_chosen", "Choose at least one cell or item first.")
 
 
 def _on_the_bench(job: Job, cells: Sequence[Cell]) -> list[Cell]:
