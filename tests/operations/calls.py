@@ -1,0 +1,223 @@
+"""Every operation with arguments that it accepts, so that what holds for all of them is asked of all of them."""
+
+import importlib
+import inspect
+import pkgutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from packs.terms import (
+    AMBER_SIGNS,
+    CellFormat,
+    Chemistry,
+    Condition,
+    DangerSign,
+    DeviceClass,
+    DocumentKind,
+    JointMethod,
+    LotOrigin,
+    Measure,
+    Owner,
+    Role,
+    Stage,
+    Terminals,
+)
+from shop import models, operations
+from shop.bridge.rules import HOUSING_RULES
+from shop.operations import disposal, documents, intake, proving, rebuild, stock
+from shop.operations.base import VERBS
+from tests import line
+from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory
+
+for module in pkgutil.iter_modules(operations.__path__):
+    importlib.import_module(f"shop.operations.{module.name}")
+
+Arguments = dict[str, Any]
+EXAMINED = (Stage.EXAMINE, Stage.TARGET, Stage.MATCH)
+AMBER = {"signs": sorted(AMBER_SIGNS)}
+
+
+@dataclass(frozen=True)
+class Call:
+    """One operation: the stages it is for (none: any stage), its arguments, and how its job came in."""
+
+    arguments: Callable[[models.Job], Arguments]
+    stages: tuple[Stage, ...] = ()
+    taken_in: Arguments | None = None
+    prepare: Callable[[models.Job], Any] | None = None
+
+
+def function(name: str) -> Callable[..., Any]:
+    module, verb = name.split(".")
+    found: Callable[..., Any] = getattr(importlib.import_module(f"shop.operations.{module}"), verb)
+    return found
+
+
+def takes(name: str, parameter: str) -> bool:
+    return parameter in inspect.signature(function(name)).parameters
+
+
+def job_for(name: str) -> models.Job | None:
+    """Return a job at which the operation is in order."""
+    if not models.WorkshopSettings.objects.exists():
+        SettingsFactory()
+    if not takes(name, "job"):
+        return None
+    call = CALLS[name]
+    job = line.job_at(*call.stages[:1] or (Stage.REMOVED,), **call.taken_in or {})
+    if call.prepare:
+        call.prepare(job)
+    job.refresh_from_db()
+    return job
+
+
+def run(name: str, job: models.Job | None, **given: Any) -> Any:
+    return function(name)(**arguments(name, job) | {"by": line.technician()} | given)
+
+
+def arguments(name: str, job: models.Job | None) -> Arguments:
+    return ({"job": job} if job else {}) | CALLS[name].arguments(job)  # type: ignore[arg-type]
+
+
+def removed(job: models.Job, condition: Condition) -> list[models.Cell]:
+    return list(models.Cell.objects.filter(lot__donor_job=job, condition=condition.value))
+
+
+def container() -> models.Container:
+    return line.containers()[1]
+
+
+def filled_container() -> models.Container:
+    job = line.job_at(Stage.REMOVED)
+    disposal.to_container(
+        job=job,
+        container=container(),
+        insulated=True,
+        cells=removed(job, Condition.DAMAGED),
+        by=line.technician(),
+    )
+    return container()
+
+
+def issued() -> models.IssuedDocument:
+    return documents.issue(job=line.job_at(Stage.REMOVED), kind=DocumentKind.JOB_CARD, by=line.technician())
+
+
+def reading() -> models.Reading:
+    CellFactory(code="R1")
+    return models.Reading.objects.get(cell__code="R1", measure=Measure.CAPACITY.value)
+
+
+def take_all_out(job: models.Job) -> None:
+    rebuild.record_removed(job=job, condition=Condition.DAMAGED, count=8, by=line.technician())
+
+
+TAKE_IN = {
+    "customer_name": "Ida Moor",
+    "nameplate": intake.Nameplate(model="Garden pump GP-3", device_class=DeviceClass.TOOL),
+    "signs": [],
+    "removed_owner": Owner.SHOP,
+}
+CELL_MODEL = {
+    "name": "Round 3.0",
+    "chemistry": Chemistry.NMC.value,
+    "cell_format": CellFormat.ROUND.value,
+    "terminals": Terminals.OPPOSITE_ENDS.value,
+    "rated_capacity_mah": Decimal(3000),
+    "nominal_voltage_mv": 3600,
+    "charge_limit_mv": 4200,
+    "end_of_discharge_mv": 2500,
+}
+CHARGE_LINE = proving.ChargeLine(
+    minutes=30, pack_voltage_mv=Decimal(15200), current_ma=Decimal(1000), hottest_mdegc=Decimal(24000)
+)
+FOUND = {"series": 4, "parallel": 2, "joint_method": JointMethod.SPOT_WELD}
+STRIPS = [rebuild.StripJoined(strip=number, spots=4) for number in range(1, 6)]
+
+CALLS: dict[str, Call] = {
+    "intake.take_in": Call(lambda _: TAKE_IN),
+    "intake.clear_amber": Call(lambda _: {"findings": "dry inside, 3.3 V"}, (Stage.EXAMINE,), AMBER),
+    "intake.report_danger": Call(lambda _: {"signs": [DangerSign.SWELLING]}, (*EXAMINED, Stage.DISMANTLE)),
+    "intake.decline": Call(lambda _: {"reason": "board burnt"}, EXAMINED),
+    "examination.examine": Call(lambda _: FOUND | {"cell_model": CellModelFactory()}, (Stage.EXAMINE,)),
+    "planning.state_target": Call(lambda _: {"target": line.target()}, (Stage.TARGET, Stage.MATCH)),
+    "planning.accept": Call(
+        lambda _: {"groups": [[f"S{n}", f"S{n + 4}"] for n in range(1, 5)]},
+        (Stage.MATCH,),
+        prepare=lambda _: [CellFactory(code=f"S{n}") for n in range(1, 9)],
+    ),
+    "planning.release": Call(lambda _: {"reason": "customer wants 5s2p"}, (Stage.DISMANTLE, Stage.PLACE)),
+    "rebuild.record_removed": Call(lambda _: {"condition": Condition.INTACT}, (Stage.DISMANTLE,)),
+    "rebuild.finish_dismantling": Call(lambda _: {}, (Stage.DISMANTLE,), prepare=take_all_out),
+    "rebuild.place_cell": Call(lambda _: {"code": "S001"}, (Stage.PLACE,)),
+    "rebuild.measure_before_joining": Call(
+        lambda _: {"rest_voltages_mv": dict.fromkeys(line.names(), Decimal(3620))}, (Stage.MEASURE,)
+    ),
+    "rebuild.join": Call(
+        lambda _: {"strips": STRIPS, "peel_sample_held": True, "second_look": True},
+        (Stage.JOIN,),
+    ),
+    "rebuild.check_taps": Call(lambda _: {"taps_mv": [Decimal(3620 * n) for n in range(1, 5)]}, (Stage.LADDER,)),
+    "proving.close_housing": Call(lambda _: {"confirmed": dict.fromkeys(HOUSING_RULES, True)}, (Stage.HOUSING,)),
+    "proving.first_charge": Call(
+        lambda _: {
+            "supervised_by": "Technician",
+            "charger_voltage_mv": Decimal(16790),
+            "lines": [CHARGE_LINE],
+            "groups_mv": [Decimal(4180)] * 4,
+        },
+        (Stage.FIRST_CHARGE,),
+    ),
+    "proving.final_test": Call(
+        lambda _: {
+            "capacity_mah": Decimal(5080),
+            "pack_rest_mv": Decimal(16560),
+            "groups_mv": [Decimal(4140)] * 4,
+        },
+        (Stage.FINAL_TEST,),
+    ),
+    "disposal.open_container": Call(
+        lambda _: {"code": "W9", "condition": Condition.DAMAGED, "started_on": MORNING.date()}
+    ),
+    "disposal.to_stock": Call(lambda job: {"cells": removed(job, Condition.INTACT)}),
+    "disposal.to_customer": Call(
+        lambda job: {"cells": removed(job, Condition.INTACT)}, taken_in={"removed_owner": Owner.CUSTOMER}
+    ),
+    "disposal.to_container": Call(
+        lambda job: {"container": container(), "insulated": True, "cells": removed(job, Condition.DAMAGED)}
+    ),
+    "disposal.to_emergency_route": Call(
+        lambda job: {"thing": job.items.get(), "receiver": "Oberau fire brigade"}, taken_in={"signs": [DangerSign.HOT]}
+    ),
+    "disposal.finish_removed": Call(lambda _: {}, (Stage.REMOVED,), prepare=line.sort_removed),
+    "disposal.consign": Call(
+        lambda _: {"container": filled_container(), "carrier": "Vale Haulage", "receiver": "Vale Recycling"}
+    ),
+    "closeout.hand_over": Call(lambda _: {"received_by": "Ida Moor"}, (Stage.HAND_OVER,), prepare=line.issue_papers),
+    "documents.issue": Call(lambda _: {"kind": DocumentKind.JOB_CARD}),
+    "documents.keep_bytes": Call(lambda _: {"document": issued(), "pdf": b"%PDF-1.7"}),
+    "stock.add_cell_model": Call(lambda _: CELL_MODEL),
+    "stock.add_lot": Call(
+        lambda _: {
+            "code": "L9",
+            "cell_model": CellModelFactory(),
+            "origin": LotOrigin.BOUGHT,
+            "received_on": MORNING.date(),
+            "now": MORNING,
+        }
+    ),
+    "stock.import_cells": Call(lambda _: {"lot": LotFactory(), "rows": [stock.CellRow(line=2, code="N1")]}),
+    "stock.record_reading": Call(
+        lambda _: {"cell": CellFactory(code="R2"), "measure": Measure.CAPACITY, "value": Decimal(2500)}
+    ),
+    "stock.correct_reading": Call(lambda _: {"reading": reading(), "value": Decimal(2500), "reason": "digits swapped"}),
+    "workshop.add_person": Call(
+        lambda _: {"username": "nell", "password": "a long passphrase", "name": "Nell", "roles": [Role.COUNTER]}
+    ),
+    "workshop.change_settings": Call(lambda _: {"name": "Lindenhof Cell Works", "jurisdiction": "eu"}),
+    "workshop.add_instrument": Call(lambda _: {"name": "bench meter 2", "error_ppm": 500, "error_uv": 1000}),
+}
+
+OF_JOBS = [name for name in VERBS if takes(name, "job")]
