@@ -1,0 +1,43 @@
+"""The papers of the shop: what each says, without a word of how it looks."""
+
+from packs.documents.change import RatingChange, rating_change
+from packs.documents.disposal_note import DisposalNote, DisposalSection, DisposalUnit, Way
+from packs.documents.frozen import Document, freeze, thaw
+from packs.documents.hand_over import HandOverReceipt, Whereabouts
+from packs.documents.heading import Heading, Workshop
+from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripJoints, Target
+from packs.documents.pack import Group, Limit, Outline, PackRating, PlacedCell
+from packs.documents.test_report import AsFound, ChargeLook, CheckResult, Proof, StepDone, TestReport
+
+__all__ = [
+    "AsFound",
+    "Blank",
+    "CardStep",
+    "ChargeLook",
+    "CheckResult",
+    "DisposalNote",
+    "DisposalSection",
+    "DisposalUnit",
+    "Document",
+    "Group",
+    "HandOverReceipt",
+    "Heading",
+    "JobCard",
+    "Limit",
+    "Outline",
+    "PackRating",
+    "PlacedCell",
+    "Proof",
+    "RatingChange",
+    "Slots",
+    "StepDone",
+    "StripJoints",
+    "Target",
+    "TestReport",
+    "Way",
+    "Whereabouts",
+    "Workshop",
+    "freeze",
+    "rating_change",
+    "thaw",
+]

@@ -1,0 +1,41 @@
+"""The hand-over receipt: what the customer takes home, and how to treat it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from packs.documents.heading import Heading
+from packs.documents.pack import Limit, PackRating
+
+
+@dataclass(frozen=True)
+class Whereabouts:
+    """How many removed cells are where."""
+
+    count: int
+    where: str
+
+
+@dataclass(frozen=True)
+class HandOverReceipt:
+    """The hand-over receipt.
+
+    ``received_by`` is empty where it is written by hand. ``papers`` are the codes and kinds of what was issued before.
+    """
+
+    heading: Heading
+    customer: str
+    complaint: str
+    taken_in_at: datetime
+    found: PackRating
+    left: PackRating
+    bought: int
+    reclaimed: int
+    measured_capacity_mah: Decimal | None
+    removed_owner: str
+    removed: tuple[Whereabouts, ...]
+    papers: tuple[tuple[str, str], ...]
+    received_by: str
+    charger_voltage_mv: Decimal
+    charge_temperature: Limit | None
+    storage: Limit | None

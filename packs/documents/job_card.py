@@ -1,0 +1,97 @@
+"""The job card: what the bench works by."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from packs.documents.heading import Heading
+from packs.documents.pack import Group, Limit, Outline, PackRating
+from packs.terms import DeviceClass, Face, JointMethod, Stage, StripMaterial
+
+
+@dataclass(frozen=True)
+class Target:
+    """The pack to be built, and the currents and voltages it has to live with.
+
+    ``cell_current_limit_ma`` and ``charge_current_limit_ma`` come from the cell's data sheet: the first for one cell,
+    the second for the whole pack; None where the sheet does not say. ``c_rate`` is in 1/h.
+    """
+
+    rating: PackRating
+    joint_method: JointMethod
+    strip_material: StripMaterial
+    strip_width_um: int
+    strip_thickness_um: int
+    continuous_current_ma: Decimal
+    cell_current_ma: Decimal
+    cell_current_limit_ma: Decimal | None
+    c_rate: Decimal
+    charger_voltage_mv: Decimal
+    charge_current_limit_ma: Decimal | None
+    outlet_voltage_mv: Decimal | None
+    dropout_mv: Decimal | None
+
+
+@dataclass(frozen=True)
+class StripJoints:
+    """One strip or bar, the face it lies on and how many joints it takes."""
+
+    number: int
+    face: Face
+    joints: int
+
+
+@dataclass(frozen=True)
+class Blank:
+    """A value to be written by hand, in its unit."""
+
+    label: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class Slots:
+    """Places for readings: every row takes the same blanks."""
+
+    rows: tuple[str, ...]
+    blanks: tuple[Blank, ...]
+
+
+@dataclass(frozen=True)
+class CardStep:
+    """One step of the card: what must hold, what is ticked, what is written down, what to beware of."""
+
+    number: int
+    stage: Stage
+    limits: tuple[Limit, ...]
+    ticks: tuple[str, ...]
+    slots: tuple[Slots, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class JobCard:
+    """The job card. Nothing on it names the customer: the bench does not need to know."""
+
+    heading: Heading
+    device_class: DeviceClass
+    complaint: str
+    outline: Outline
+    target: Target
+    groups: tuple[Group, ...]
+    strips: tuple[StripJoints, ...]
+    warnings: tuple[str, ...]
+    steps: tuple[CardStep, ...]
+
+    @property
+    def joint_count(self) -> int:
+        """How many joints the pack takes."""
+        return sum(strip.joints for strip in self.strips)
+
+    @property
+    def cautions(self) -> tuple[tuple[str, tuple[int, ...]], ...]:
+        """Every caution once, in the order of the steps, with the numbers of the steps it belongs to."""
+        steps: dict[str, list[int]] = {}
+        for step in self.steps:
+            for caution in step.cautions:
+                steps.setdefault(caution, []).append(step.number)
+        return tuple((caution, tuple(numbers)) for caution, numbers in steps.items())

@@ -1,0 +1,74 @@
+"""A pack on paper: what it is rated at, which cell stands where, what a limit says.
+
+Numbers stand in the units they are stored in, and every name says which: mV, mAh, mA, µΩ, mWh.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Terminals
+
+
+@dataclass(frozen=True)
+class Outline:
+    """What the drawing of a pack is made from."""
+
+    series: int
+    parallel: int
+    cell_format: CellFormat
+    terminals: Terminals
+
+
+@dataclass(frozen=True)
+class PackRating:
+    """What a pack is rated at by the data sheet of its cells; the energy is exact."""
+
+    arrangement: str
+    cells: int
+    cell_model: str
+    chemistry: Chemistry
+    nominal_voltage_mv: Decimal
+    voltage_low_mv: Decimal
+    voltage_high_mv: Decimal
+    rated_capacity_mah: Decimal
+    rated_energy_mwh: Decimal
+
+
+@dataclass(frozen=True)
+class PlacedCell:
+    """One cell in its position, with what was measured of it; None where that was not measured."""
+
+    group: int
+    place: int
+    code: str
+    origin: LotOrigin
+    capacity_mah: Decimal | None
+    dc_resistance_uohm: Decimal | None
+    rest_voltage_mv: Decimal | None
+
+
+@dataclass(frozen=True)
+class Group:
+    """One group of cells in parallel; ``charged_mv`` and ``rest_mv`` are known once the pack was tested."""
+
+    number: int
+    cells: tuple[PlacedCell, ...]
+    capacity_mah: Decimal | None
+    resistance_uohm: Decimal | None
+    weakest: bool
+    charged_mv: Decimal | None = None
+    rest_mv: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class Limit:
+    """What a value is held against: at least ``low``, at most ``high``, or exactly both where they are equal.
+
+    ``warns`` marks a limit that is to be looked at, but does not stop the work.
+    """
+
+    what: str
+    measure: Measure
+    low: Decimal | None
+    high: Decimal | None
+    warns: bool = False

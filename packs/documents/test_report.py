@@ -1,0 +1,105 @@
+"""The test report: what was measured, before and after."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from packs.documents.change import RatingChange
+from packs.documents.heading import Heading
+from packs.documents.pack import Group, Limit, Outline, PackRating
+from packs.terms import JointMethod, LotOrigin, Outcome, Severity, Stage, StripMaterial
+
+
+@dataclass(frozen=True)
+class AsFound:
+    """The pack as it came in."""
+
+    rating: PackRating
+    joint_method: JointMethod
+    housing: str
+    board: str
+    note: str
+    pack_mv: Decimal | None
+    groups_mv: tuple[Decimal | None, ...]
+
+
+@dataclass(frozen=True)
+class ChargeLook:
+    """One look at the pack during its first charge."""
+
+    point: str
+    voltage_mv: Decimal | None
+    current_ma: Decimal | None
+    temperature_mdegc: Decimal | None
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What the finished pack gave. ``least_capacity_mah`` is what the final test asked for.
+
+    ``outlet`` is the window that the outlet had to keep, None where the device has none.
+    """
+
+    conditions: str
+    forecast_mah: Decimal | None
+    least_capacity_mah: Decimal | None
+    capacity_mah: Decimal | None
+    pack_rest_mv: Decimal | None
+    outlet_mv: Decimal | None
+    outlet: Limit | None
+    charger_mv: Decimal | None
+    looks: tuple[ChargeLook, ...]
+    instruments: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class CheckResult:
+    """What one rule found at a stage. Where it held at several places it is one result with their number."""
+
+    stage: Stage
+    what: str
+    outcome: Outcome
+    severity: Severity
+    places: int
+    limit: str
+    message: str
+
+
+@dataclass(frozen=True)
+class StepDone:
+    """Who finished a step, and when."""
+
+    stage: Stage
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class TestReport:
+    """The test report. Rated values and measured ones stand apart."""
+
+    heading: Heading
+    customer: str
+    found: AsFound
+    left: PackRating
+    change: RatingChange
+    joint_method: JointMethod
+    strip_material: StripMaterial
+    outline: Outline
+    groups: tuple[Group, ...]
+    proof: Proof
+    checks: tuple[CheckResult, ...]
+    steps: tuple[StepDone, ...]
+    charger_voltage_mv: Decimal
+    charge_temperature: Limit | None
+    storage: Limit | None
+
+    @property
+    def bought(self) -> int:
+        """How many cells were bought."""
+        return sum(cell.origin is LotOrigin.BOUGHT for group in self.groups for cell in group.cells)
+
+    @property
+    def reclaimed(self) -> int:
+        """How many cells come from a donor pack."""
+        return self.left.cells - self.bought
