@@ -1,0 +1,208 @@
+"""The steps of the job card: what must hold at each, and what is ticked and written down by hand."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from packs.documents import Blank, CardStep, Limit, Slots
+from packs.errors import ImpossibleValue
+from packs.rules import RULES
+from packs.rules import Limit as RuleLimit
+from packs.terms import STEPS, Condition, JointMethod, Measure, Severity, Stage
+from packs.units import Quantity, measure_unit, to
+from shop.bridge import cautions, cells, layouts, rules
+from shop.models import Plan
+
+LOOKS = 4
+"""How many looks at the first charge the card has room for."""
+
+VOLTS = Blank("", measure_unit(Measure.VOLTAGE))
+
+
+@dataclass(frozen=True)
+class _Work:
+    """What one step holds."""
+
+    limits: tuple[Limit | None, ...] = ()
+    ticks: tuple[str, ...] = ()
+    slots: tuple[Slots, ...] = field(default=())
+
+
+def card_steps(plan: Plan) -> tuple[CardStep, ...]:
+    """Return the steps of the job card in working order."""
+    highest_mv = plan.cell_model.charge_limit_mv * plan.series
+    return tuple(_card_step(plan, number, stage, highest_mv) for number, stage in enumerate(STEPS, start=1))
+
+
+def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int) -> CardStep:
+    work = _WORK[stage](plan)
+    return CardStep(
+        number=number,
+        stage=stage,
+        limits=tuple(limit for limit in work.limits if limit is not None),
+        ticks=work.ticks,
+        slots=work.slots,
+        cautions=tuple(str(caution) for caution in cautions.for_stage(stage, highest_mv=highest_mv)),
+    )
+
+
+def _dismantle(plan: Plan) -> _Work:
+    high = cells.limits(plan.cell_model).storage_high
+    counted = plan.job.as_found.cell_count
+    return _Work(
+        limits=(
+            _at_most("dismantle.charge_low", Measure.VOLTAGE, high),
+            _count("dismantle.all_recorded", counted),
+        ),
+        slots=(Slots(tuple(condition.label for condition in Condition), (Blank("", "cells"),)),),
+    )
+
+
+def _place(plan: Plan) -> _Work:
+    return _Work(
+        limits=(_count("place.all_placed", plan.cell_count), _recovery(plan)),
+        ticks=(RULES["place.right_cell"].holds_words,),
+    )
+
+
+def _measure(plan: Plan) -> _Work:
+    spread = RULES["measure.rest_spread"].limit
+    places = tuple(f"{group}.{place}" for group, place in _places(plan))
+    return _Work(
+        limits=(
+            _count("measure.all_measured", plan.cell_count),
+            _recovery(plan),
+            _at_most("measure.joining_current", Measure.CURRENT, cells.model(plan.cell_model).max_charge_current),
+            _at_most("measure.rest_spread", Measure.VOLTAGE, _single(spread)),
+        ),
+        slots=(Slots(places, (VOLTS,)),),
+    )
+
+
+def _join(plan: Plan) -> _Work:
+    layout = layouts.of_plan(plan)
+    welded = plan.joint_method == JointMethod.SPOT_WELD
+    strips = tuple(f"strip {strip.number}" for strip in layout.strips)
+    blanks = (Blank("", "spots each"), Blank("", "made again")) if welded else (Blank("", "made again"),)
+    sample = (RULES["join.peel_sample"].holds_words,) if welded else ()
+    return _Work(
+        limits=(_count("join.joints", layout.joint_count()),),
+        ticks=(*sample, RULES["join.polarity_second_look"].holds_words),
+        slots=(Slots(strips, blanks),),
+    )
+
+
+def _ladder(plan: Plan) -> _Work:
+    taps = tuple(f"tap {tap}" for tap in range(1, plan.series + 1))
+    return _Work(
+        limits=(_at_most("ladder.tap", Measure.VOLTAGE, _agreement()),),
+        slots=(Slots(taps, (Blank("due", "V"), Blank("read", "V"))),),
+    )
+
+
+def _housing(_plan: Plan) -> _Work:
+    return _Work(ticks=tuple(words for _, words in rules.housing_questions()))
+
+
+def _first_charge(plan: Plan) -> _Work:
+    model, known = cells.model(plan.cell_model), cells.limits(plan.cell_model)
+    current = None if model.max_charge_current is None else model.max_charge_current * plan.parallel
+    looks = tuple(f"look {look}" for look in range(1, LOOKS + 1))
+    return _Work(
+        limits=(
+            _at_most("first_charge.charger_voltage", Measure.VOLTAGE, cells.pack_figures(plan).voltage_high),
+            _at_most("first_charge.group_voltage", Measure.VOLTAGE, model.charge_limit),
+            _most("charging current of the pack", Measure.CURRENT, current),
+            _window(
+                "first_charge.temperature",
+                Measure.TEMPERATURE,
+                known.charge_temperature_low,
+                known.charge_temperature_high,
+            ),
+        ),
+        slots=(
+            Slots(("beside the pack",), (Blank("", "name"),)),
+            Slots(("charger, no load",), (VOLTS,)),
+            Slots(looks, (Blank("", "min"), VOLTS, Blank("", "A"), Blank("hottest", "°C"))),
+            Slots(_groups(plan), (VOLTS,)),
+        ),
+    )
+
+
+def _final_test(plan: Plan) -> _Work:
+    spread = RULES["final.group_spread"].limit
+    outlet = plan.outlet_voltage_mv is not None
+    pack = (Blank("", "mAh"), Blank("at rest", "V"), *((Blank("outlet", "V"),) if outlet else ()))
+    return _Work(
+        limits=(
+            _at_least("final.capacity", Measure.CAPACITY, rules.least_final_capacity(plan)),
+            _at_most("final.rest_agreement", Measure.VOLTAGE, _agreement()),
+            _at_most("final.group_spread", Measure.VOLTAGE, _single(spread)),
+            _window("final.outlet", Measure.VOLTAGE, *rules.outlet_window()) if outlet else None,
+        ),
+        slots=(
+            Slots(("pack",), pack),
+            Slots(("tested at",), (Blank("", "A"), Blank("down to", "V"), Blank("at", "°C"))),
+            Slots(_groups(plan), (VOLTS,)),
+        ),
+    )
+
+
+_WORK: dict[Stage, Callable[[Plan], _Work]] = {
+    Stage.DISMANTLE: _dismantle,
+    Stage.PLACE: _place,
+    Stage.MEASURE: _measure,
+    Stage.JOIN: _join,
+    Stage.LADDER: _ladder,
+    Stage.HOUSING: _housing,
+    Stage.FIRST_CHARGE: _first_charge,
+    Stage.FINAL_TEST: _final_test,
+}
+
+
+def _places(plan: Plan) -> Iterator[tuple[int, int]]:
+    for group in range(1, plan.series + 1):
+        for place in range(1, plan.parallel + 1):
+            yield group, place
+
+
+def _groups(plan: Plan) -> tuple[str, ...]:
+    return tuple(f"group {group}" for group in range(1, plan.series + 1))
+
+
+def _agreement() -> Quantity:
+    """Return how far two readings may lie apart with a meter whose error is not known yet."""
+    return rules.agreement_limit(Decimal(0), None)
+
+
+def _single(limit: RuleLimit | None) -> Quantity:
+    """Return a rule's own limit, which is one quantity."""
+    if limit is None or isinstance(limit, tuple | int):
+        raise ImpossibleValue("this rule has no single limit of its own")
+    return limit
+
+
+def _recovery(plan: Plan) -> Limit | None:
+    return _at_least("cell.recovery_voltage", Measure.VOLTAGE, cells.limits(plan.cell_model).reject_below)
+
+
+def _count(rule: str, number: int) -> Limit:
+    return Limit(RULES[rule].quantity, Measure.COUNT, Decimal(number), Decimal(number))
+
+
+def _at_most(rule: str, measure: Measure, high: Quantity | None) -> Limit | None:
+    return _most(RULES[rule].quantity, measure, high, warns=RULES[rule].severity is not Severity.STOP)
+
+
+def _most(what: str, measure: Measure, high: Quantity | None, *, warns: bool = False) -> Limit | None:
+    return None if high is None else Limit(what, measure, None, to(measure, high), warns)
+
+
+def _at_least(rule: str, measure: Measure, low: Quantity | None) -> Limit | None:
+    return None if low is None else Limit(RULES[rule].quantity, measure, to(measure, low), None)
+
+
+def _window(rule: str, measure: Measure, low: Quantity | None, high: Quantity | None) -> Limit | None:
+    if low is None or high is None:
+        return None
+    return Limit(RULES[rule].quantity, measure, to(measure, low), to(measure, high))

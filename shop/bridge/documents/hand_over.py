@@ -1,0 +1,65 @@
+"""The hand-over receipt."""
+
+from collections import Counter
+from decimal import Decimal
+
+from packs.documents import HandOverReceipt, Heading, Whereabouts
+from packs.terms import LotOrigin, Measure, Owner, Place, Stage
+from shop.bridge import figures
+from shop.models import Cell, Job
+
+from .heading import local
+from .packs_of import charge_temperature, plan_of, rating, storage
+from .test_report import require_tested
+
+WHERE: dict[Place, str] = {
+    Place.BENCH: "on the workshop's bench",
+    Place.STOCK: "back in the workshop's stock, to be tested before any use",
+    Place.QUARANTINE: "in the workshop's quarantine",
+    Place.PACK: "in another pack",
+    Place.CUSTOMER: "handed back to their owner, ends insulated",
+}
+
+
+def hand_over_receipt(job: Job, heading: Heading) -> HandOverReceipt:
+    """Return what the customer takes home; the name of who takes the device is written by hand."""
+    require_tested(job)
+    plan = plan_of(job)
+    origins = Counter(plan.positions.values_list("cell__lot__origin", flat=True))
+    return HandOverReceipt(
+        heading=heading,
+        customer=job.device.customer.name,
+        complaint=job.complaint,
+        taken_in_at=local(job.opened_at, heading.workshop.time_zone),
+        found=rating(job.as_found),
+        left=rating(plan),
+        bought=origins[LotOrigin.BOUGHT.value],
+        reclaimed=origins[LotOrigin.DONOR.value],
+        measured_capacity_mah=figures.of_points(job, Stage.FINAL_TEST, Measure.CAPACITY).get("pack"),
+        removed_owner=Owner(job.removed_owner).label,
+        removed=_whereabouts(job),
+        papers=_papers(job),
+        received_by="",
+        charger_voltage_mv=Decimal(plan.charger_voltage_mv),
+        charge_temperature=charge_temperature(plan),
+        storage=storage(plan),
+    )
+
+
+def _whereabouts(job: Job) -> tuple[Whereabouts, ...]:
+    cells = Cell.objects.filter(lot__donor_job=job).select_related("container").order_by("pk")
+    counted = Counter(_where(cell) for cell in cells)
+    return tuple(Whereabouts(count, where) for where, count in counted.items())
+
+
+def _where(cell: Cell) -> str:
+    if cell.place == Place.CONSIGNED:
+        return f"gone with container {cell.container}" if cell.container else "taken by the emergency route"
+    if cell.container is not None:
+        return f"in waste container {cell.container}"
+    return WHERE.get(Place(cell.place), Place(cell.place).label)
+
+
+def _papers(job: Job) -> tuple[tuple[str, str], ...]:
+    issued = job.documents.order_by("pk").defer("pdf", "content")
+    return tuple((document.code, document.get_kind_display()) for document in issued)

@@ -1,0 +1,46 @@
+"""The head of every paper."""
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from packs.documents import Heading, Workshop
+from packs.rules import RULE_SET_VERSION
+from packs.terms import DocumentKind
+from shop.errors import ShopError
+from shop.models import IssuedDocument, Job, User, WorkshopSettings
+
+
+def settings() -> WorkshopSettings:
+    """Return the settings that count now; without them no paper says whose it is."""
+    row = WorkshopSettings.objects.last()
+    if row is None:
+        raise ShopError("no_settings", "Write down the workshop's settings first: papers carry its name.")
+    return row
+
+
+def heading(job: Job, kind: DocumentKind, *, number: int, by: User, at: datetime) -> Heading:
+    """Return what a paper of this job carries at its head; moments stand in the workshop's own time."""
+    row = settings()
+    return Heading(
+        kind=kind,
+        code=IssuedDocument(kind=kind.value, number=number).code,
+        job_code=job.code,
+        device=str(job.device),
+        serial=job.device.serial,
+        issued_at=local(at, row.time_zone),
+        issued_by=str(by),
+        rule_set=RULE_SET_VERSION,
+        workshop=Workshop(
+            name=row.name,
+            address=row.address,
+            emergency_number=row.emergency_number,
+            paper=row.paper,
+            number_locale=row.number_locale,
+            time_zone=row.time_zone,
+        ),
+    )
+
+
+def local(at: datetime, time_zone: str) -> datetime:
+    """Return a moment in the workshop's time."""
+    return at.astimezone(ZoneInfo(time_zone))

@@ -1,0 +1,78 @@
+"""The job card."""
+
+from decimal import Decimal
+
+from packs import topology
+from packs.documents import Heading, JobCard, StripJoints, Target
+from packs.terms import DeviceClass, JointMethod, Measure, Outcome, StripMaterial
+from packs.units import of, to
+from shop.bridge import cells, layouts
+from shop.models import Job, Plan
+
+from .card_steps import card_steps
+from .packs_of import groups, outline, plan_of, rating
+from .words import written_for
+
+
+def job_card(job: Job, heading: Heading) -> JobCard:
+    """Return what the bench works by: target pack, drawing, positions, steps with their limits."""
+    plan = plan_of(job)
+    return JobCard(
+        heading=heading,
+        device_class=DeviceClass(job.device.device_class),
+        complaint=job.complaint,
+        outline=outline(plan),
+        target=_target(plan),
+        groups=groups(plan),
+        strips=_strips(plan),
+        warnings=_warnings(plan, heading.workshop.number_locale),
+        steps=card_steps(plan),
+    )
+
+
+def _target(plan: Plan) -> Target:
+    model = plan.cell_model
+    per_cell = topology.cell_current(of(Measure.CURRENT, plan.continuous_current_ma), cells.arrangement(plan))
+    return Target(
+        rating=rating(plan),
+        joint_method=JointMethod(plan.joint_method),
+        strip_material=StripMaterial(plan.strip_material),
+        strip_width_um=plan.strip_width_um,
+        strip_thickness_um=plan.strip_thickness_um,
+        continuous_current_ma=Decimal(plan.continuous_current_ma),
+        cell_current_ma=to(Measure.CURRENT, per_cell),
+        cell_current_limit_ma=_decimal(model.max_discharge_current_ma),
+        c_rate=_c_rate(plan),
+        charger_voltage_mv=Decimal(plan.charger_voltage_mv),
+        charge_current_limit_ma=charge_current_limit_ma(plan),
+        outlet_voltage_mv=_decimal(plan.outlet_voltage_mv),
+        dropout_mv=_decimal(plan.dropout_mv),
+    )
+
+
+def _c_rate(plan: Plan) -> Decimal:
+    """Return the pack's current as a multiple of its rated capacity [1/h]."""
+    capacity = of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah * plan.parallel)
+    rate = topology.c_rate(of(Measure.CURRENT, plan.continuous_current_ma), capacity)
+    return Decimal(f"{rate.m_as('1/hour'):.4f}")
+
+
+def charge_current_limit_ma(plan: Plan) -> Decimal | None:
+    """Return the charging current of the whole pack by the data sheet of its cells."""
+    most = plan.cell_model.max_charge_current_ma
+    return None if most is None else Decimal(most * plan.parallel)
+
+
+def _strips(plan: Plan) -> tuple[StripJoints, ...]:
+    strips = layouts.of_plan(plan).strips
+    return tuple(StripJoints(strip.number, strip.face, len(strip.joints)) for strip in strips)
+
+
+def _warnings(plan: Plan, locale: str) -> tuple[str, ...]:
+    """Return what the rules had to say about the plan, in the order they said it."""
+    open_words = [found for found in plan.findings if found["outcome"] in (Outcome.FAIL, Outcome.UNKNOWN)]
+    return tuple(written_for(locale, found["message"], found["where"]) for found in open_words)
+
+
+def _decimal(value: int | None) -> Decimal | None:
+    return None if value is None else Decimal(value)

@@ -1,0 +1,134 @@
+"""The pack of a job on paper: ratings, groups with their cells, limits for its user."""
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+
+from packs import network, topology
+from packs.chemistry import ChemistryLimits
+from packs.documents import Group, Limit, Outline, PackRating, PlacedCell
+from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Terminals
+from packs.units import Quantity, of, to, ureg
+from shop.bridge import cells, figures
+from shop.errors import ShopError
+from shop.models import Job, PackAsFound, Plan, PlanPosition, PlanState
+
+HIGHEST_FOR_CHARGING = ureg.Quantity(40, "degC")
+"""No charging above it, whatever the chemistry bears (US Fire Administration)."""
+
+
+def plan_of(job: Job) -> Plan:
+    """Return the plan that counts for a job and has its cells."""
+    rows = Plan.objects.filter(job=job, accepted_at__isnull=False).exclude(state=PlanState.ABANDONED.value)
+    plan = rows.select_related("cell_model", "job__device").first()
+    if plan is None:
+        raise ShopError("no_plan", f"Job {job.code} has no target pack with cells yet. Match cells first.")
+    return plan
+
+
+def rating(row: Plan | PackAsFound) -> PackRating:
+    """Return what a pack is rated at, exactly."""
+    model = row.cell_model
+    energy_wh = topology.rated_energy_wh(model.rated_capacity_mah, Decimal(model.nominal_voltage_mv), row.cell_count)
+    return PackRating(
+        arrangement=str(cells.arrangement(row)),
+        cells=row.cell_count,
+        cell_model=model.name,
+        chemistry=Chemistry(model.chemistry),
+        nominal_voltage_mv=Decimal(model.nominal_voltage_mv * row.series),
+        voltage_low_mv=Decimal(model.end_of_discharge_mv * row.series),
+        voltage_high_mv=Decimal(model.charge_limit_mv * row.series),
+        rated_capacity_mah=model.rated_capacity_mah * row.parallel,
+        rated_energy_mwh=energy_wh * 1000,
+    )
+
+
+def outline(plan: Plan) -> Outline:
+    """Return what the drawing of a plan's pack is made from."""
+    return Outline(
+        plan.series, plan.parallel, CellFormat(plan.cell_model.cell_format), Terminals(plan.cell_model.terminals)
+    )
+
+
+Tested = Mapping[str, Decimal]
+_NOTHING: Tested = {}
+
+
+def groups(plan: Plan, *, charged_mv: Tested = _NOTHING, rest_mv: Tested = _NOTHING) -> tuple[Group, ...]:
+    """Return the groups of a plan with their cells; what was measured of a group is given by "group 1", "group 2" ..."""
+    placed = _placed(plan)
+    members = [[cell for cell in placed if cell.group == number] for number in range(1, plan.series + 1)]
+    capacities = [_sum([cell.capacity_mah for cell in group]) for group in members]
+    weakest = _weakest(capacities)
+    return tuple(
+        Group(
+            number=number,
+            cells=tuple(group),
+            capacity_mah=capacity,
+            resistance_uohm=_resistance([cell.dc_resistance_uohm for cell in group]),
+            weakest=number == weakest,
+            charged_mv=charged_mv.get(f"group {number}"),
+            rest_mv=rest_mv.get(f"group {number}"),
+        )
+        for number, (group, capacity) in enumerate(zip(members, capacities, strict=True), start=1)
+    )
+
+
+def _placed(plan: Plan) -> list[PlacedCell]:
+    positions = list(plan.positions.select_related("cell__lot"))
+    known = figures.of_cells([position.cell for position in positions])
+    return [_cell(position, known.get(position.cell_id, {})) for position in positions]
+
+
+def _cell(position: PlanPosition, known: figures.Figures) -> PlacedCell:
+    return PlacedCell(
+        group=position.group,
+        place=position.place,
+        code=position.cell.code,
+        origin=LotOrigin(position.cell.lot.origin),
+        capacity_mah=known.get(Measure.CAPACITY),
+        dc_resistance_uohm=known.get(Measure.DC_RESISTANCE),
+        rest_voltage_mv=known.get(Measure.REST_VOLTAGE),
+    )
+
+
+def _sum(values: Sequence[Decimal | None]) -> Decimal | None:
+    known = [value for value in values if value is not None]
+    return sum(known, Decimal()) if known and len(known) == len(values) else None
+
+
+def _weakest(capacities: Sequence[Decimal | None]) -> int | None:
+    """Return the number of the weakest group; None where all are equal or one is not known."""
+    known = [capacity for capacity in capacities if capacity is not None]
+    if len(known) < len(capacities) or not known or min(known) == max(known):
+        return None
+    return 1 + known.index(min(known))
+
+
+def _resistance(values: Sequence[Decimal | None]) -> Decimal | None:
+    known = [of(Measure.DC_RESISTANCE, value) for value in values if value is not None]
+    if not known or len(known) < len(values):
+        return None
+    return to(Measure.DC_RESISTANCE, network.group_resistance(known))
+
+
+def charge_temperature(plan: Plan) -> Limit | None:
+    """Return where the user may charge: the chemistry's window, never above 40 °C."""
+    known = cells.limits(plan.cell_model)
+    low, high = known.charge_temperature_low, known.charge_temperature_high
+    if low is None or high is None:
+        return None
+    return within("temperature while charging", Measure.TEMPERATURE, low, min(high, HIGHEST_FOR_CHARGING))
+
+
+def storage(plan: Plan) -> Limit | None:
+    """Return the pack voltage at which it is stored, where the chemistry says."""
+    known: ChemistryLimits = cells.limits(plan.cell_model)
+    if known.storage_low is None or known.storage_high is None:
+        return None
+    low, high = known.storage_low * plan.series, known.storage_high * plan.series
+    return within("pack voltage for storage", Measure.VOLTAGE, low, high)
+
+
+def within(what: str, measure: Measure, low: Quantity, high: Quantity) -> Limit:
+    """Return a window in stored units."""
+    return Limit(what, measure, to(measure, low), to(measure, high))

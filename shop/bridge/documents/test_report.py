@@ -1,0 +1,178 @@
+"""The test report."""
+
+from collections.abc import Iterator
+from decimal import Decimal
+from itertools import groupby
+from typing import Any
+
+from packs.documents import (
+    AsFound,
+    ChargeLook,
+    CheckResult,
+    Heading,
+    Limit,
+    Proof,
+    StepDone,
+    TestReport,
+    rating_change,
+)
+from packs.rules import RULES
+from packs.terms import JointMethod, Measure, Outcome, Severity, Stage, StripMaterial
+from packs.units import to
+from shop.bridge import figures, rules
+from shop.errors import ShopError
+from shop.models import Job, Plan, Reading
+
+from .heading import local
+from .packs_of import charge_temperature, groups, outline, plan_of, rating, storage, within
+from .words import written_for
+
+Stored = dict[str, Any]
+
+
+def test_report(job: Job, heading: Heading) -> TestReport:
+    """Return what was measured before and after; there is none before the final test is done."""
+    require_tested(job)
+    plan = plan_of(job)
+    found, left = as_found(job), rating(plan)
+    return TestReport(
+        heading=heading,
+        customer=job.device.customer.name,
+        found=found,
+        left=left,
+        change=rating_change(
+            found.rating.rated_energy_mwh,
+            left.rated_energy_mwh,
+            found.rating.nominal_voltage_mv,
+            left.nominal_voltage_mv,
+        ),
+        joint_method=JointMethod(plan.joint_method),
+        strip_material=StripMaterial(plan.strip_material),
+        outline=outline(plan),
+        groups=groups(
+            plan,
+            charged_mv=figures.of_points(job, Stage.FIRST_CHARGE, Measure.VOLTAGE),
+            rest_mv=figures.of_points(job, Stage.FINAL_TEST, Measure.REST_VOLTAGE),
+        ),
+        proof=_proof(plan),
+        checks=_checks(job, plan, heading.workshop.number_locale),
+        steps=_steps_done(job, heading.workshop.time_zone),
+        charger_voltage_mv=Decimal(plan.charger_voltage_mv),
+        charge_temperature=charge_temperature(plan),
+        storage=storage(plan),
+    )
+
+
+def require_tested(job: Job) -> None:
+    """Refuse a paper on a pack that was not tested."""
+    if not job.steps.filter(stage=Stage.FINAL_TEST.value, done_at__isnull=False).exists():
+        raise ShopError("not_tested", f"The final test of job {job.code} is not done yet; this paper comes after it.")
+
+
+def as_found(job: Job) -> AsFound:
+    """Return the pack as it came in."""
+    row = job.as_found
+    voltages = figures.of_points(job, Stage.EXAMINE, Measure.REST_VOLTAGE)
+    return AsFound(
+        rating=rating(row),
+        joint_method=JointMethod(row.joint_method),
+        housing=row.housing,
+        board=row.board,
+        note=row.note,
+        pack_mv=voltages.get("pack"),
+        groups_mv=tuple(voltages.get(f"group {number}") for number in range(1, row.series + 1)),
+    )
+
+
+def _proof(plan: Plan) -> Proof:
+    job = plan.job
+    capacity = figures.of_points(job, Stage.FINAL_TEST, Measure.CAPACITY)
+    voltages = figures.of_points(job, Stage.FINAL_TEST, Measure.VOLTAGE)
+    least = rules.least_final_capacity(plan)
+    return Proof(
+        conditions=_conditions(job),
+        forecast_mah=rules.forecast_mah(plan),
+        least_capacity_mah=None if least is None else to(Measure.CAPACITY, least),
+        capacity_mah=capacity.get("pack"),
+        pack_rest_mv=figures.of_points(job, Stage.FINAL_TEST, Measure.REST_VOLTAGE).get("pack"),
+        outlet_mv=voltages.get("outlet"),
+        outlet=_outlet(plan),
+        charger_mv=figures.of_points(job, Stage.FIRST_CHARGE, Measure.VOLTAGE).get("charger"),
+        looks=_looks(job),
+        instruments=_instruments(job),
+    )
+
+
+def _conditions(job: Job) -> str:
+    """Return how the capacity that counts was measured."""
+    readings = Reading.objects.standing().filter(job=job, stage=Stage.FINAL_TEST.value, measure=Measure.CAPACITY.value)
+    last = readings.last()
+    return last.conditions if last else ""
+
+
+def _outlet(plan: Plan) -> Limit | None:
+    if plan.outlet_voltage_mv is None:
+        return None
+    return within("voltage at the outlet", Measure.VOLTAGE, *rules.outlet_window())
+
+
+def _looks(job: Job) -> tuple[ChargeLook, ...]:
+    by_measure = {
+        measure: figures.of_points(job, Stage.FIRST_CHARGE, measure)
+        for measure in (Measure.VOLTAGE, Measure.CURRENT, Measure.TEMPERATURE)
+    }
+    points = sorted((int(point.removesuffix(" min")), point) for point in by_measure[Measure.CURRENT])
+    return tuple(
+        ChargeLook(
+            point=point,
+            voltage_mv=by_measure[Measure.VOLTAGE].get(point),
+            current_ma=by_measure[Measure.CURRENT].get(point),
+            temperature_mdegc=by_measure[Measure.TEMPERATURE].get(point),
+        )
+        for _, point in points
+    )
+
+
+def _instruments(job: Job) -> tuple[str, ...]:
+    used = job.readings.exclude(instrument=None).values_list("instrument__name", "instrument__calibrated_on")
+    return tuple(
+        f"{name} (calibrated {calibrated_on.isoformat()})" if calibrated_on else str(name)
+        for name, calibrated_on in sorted(set(used), key=lambda pair: str(pair[0]))
+    )
+
+
+def _checks(job: Job, plan: Plan, locale: str) -> tuple[CheckResult, ...]:
+    """Return every rule's answer, those that hold at several places as one."""
+    found: list[Stored] = [*plan.findings]
+    for step in job.steps.all():
+        found += step.findings
+    asked = [finding for finding in found if finding["outcome"] != Outcome.NOT_APPLICABLE]
+    runs = groupby(asked, key=lambda finding: (finding["stage"], finding["rule_id"], finding["outcome"]))
+    return tuple(result for _, run in runs for result in _results(list(run), locale))
+
+
+def _results(run: list[Stored], locale: str) -> Iterator[CheckResult]:
+    if len(run) == 1 or run[0]["outcome"] != Outcome.PASS:
+        yield from (_result(finding, 1, finding["message"], locale) for finding in run)
+    else:
+        yield _result(run[0] | {"where": ""}, len(run), "", locale)
+
+
+def _result(finding: Stored, places: int, message: str, locale: str) -> CheckResult:
+    rule = RULES.get(finding["rule_id"])
+    return CheckResult(
+        stage=Stage(finding["stage"]),
+        what=rule.quantity if rule else finding["rule_id"],
+        outcome=Outcome(finding["outcome"]),
+        severity=Severity(finding["severity"]),
+        places=places,
+        limit=written_for(locale, finding["limit"]),
+        message=written_for(locale, message, finding["where"]) if message else "",
+    )
+
+
+def _steps_done(job: Job, time_zone: str) -> tuple[StepDone, ...]:
+    done = job.steps.filter(done_at__isnull=False).select_related("done_by")
+    return tuple(
+        StepDone(Stage(step.stage), str(step.done_by), local(step.done_at, time_zone)) for step in done if step.done_at
+    )
