@@ -1,11 +1,12 @@
 """Where everything is, recomputed from the movement history alone, and every difference to what the tables say."""
 
 import hashlib
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from packs.terms import STEPS, Place
 from shop.models import Cell, IssuedDocument, Item, Job, Movement, NumberSeries, PlanPosition
+from shop.operations.documents import content_hash
 
 
 def differences() -> Iterator[str]:
@@ -15,7 +16,7 @@ def differences() -> Iterator[str]:
     yield from _positions()
     yield from _removed()
     yield from _numbers()
-    yield from _bytes()
+    yield from _documents()
 
 
 def _places() -> Iterator[str]:
@@ -41,19 +42,23 @@ def _chains() -> Iterator[str]:
     at: dict[tuple[int | None, int | None], str] = {}
     rows = Movement.objects.order_by("pk").values_list("pk", "cell_id", "item_id", "from_place", "to_place")
     for pk, cell, item, came_from, to in rows.iterator():
-        if at.get((cell, item), "") != came_from:
-            yield f"movement {pk} starts in {came_from or 'nowhere'}, the thing stood in {at.get((cell, item), '')}"
+        stood = at.get((cell, item), "")
+        if stood != came_from:
+            yield f"movement {pk} starts in {came_from or 'nowhere'}, the thing stood in {stood or 'nowhere'}"
         at[cell, item] = to
 
 
 def _positions() -> Iterator[str]:
-    """A placed cell of an open plan is in that job's pack; one not placed yet is in stock."""
+    """A placed cell of an open plan is in that job's pack, one not placed yet in stock; no other is in a pack."""
     for position in PlanPosition.objects.filter(open=True).select_related("cell", "plan__job"):
         due = Place.PACK if position.placed_at else Place.STOCK
         if position.cell.place != due:
             yield f"cell {position.cell} of {position.plan} should be in {due}, it is in {position.cell.place}"
         if position.placed_at and position.cell.job_id != position.plan.job_id:
             yield f"cell {position.cell} is placed in {position.plan} but belongs to another job"
+    held = PlanPosition.objects.filter(open=True).values("cell")
+    for cell in Cell.objects.filter(place=Place.PACK.value).exclude(pk__in=held):
+        yield f"cell {cell} is in a pack, but holds no position there"
 
 
 def _removed() -> Iterator[str]:
@@ -69,16 +74,21 @@ def _removed() -> Iterator[str]:
 
 def _numbers() -> Iterator[str]:
     """Documents of a kind are numbered 1, 2, 3 ... and the series stands one above the last."""
-    for series in NumberSeries.objects.order_by("kind"):
-        numbers = list(
-            IssuedDocument.objects.filter(kind=series.kind).order_by("number").values_list("number", flat=True)
-        )
-        if numbers != list(range(1, series.next_number)):
-            yield f"{series.kind}: numbers {numbers} where 1 to {series.next_number - 1} were given out"
+    given_out = dict(NumberSeries.objects.values_list("kind", "next_number"))
+    used = defaultdict(list)
+    for kind, number in IssuedDocument.objects.order_by("number").values_list("kind", "number"):
+        used[kind].append(number)
+    for kind in sorted(given_out | used):
+        last = given_out.get(kind, 1) - 1
+        if used[kind] != list(range(1, last + 1)):
+            due = f"1 to {last}" if last else "none"
+            yield f"{kind}: numbers {used[kind]} where {due} were given out"
 
 
-def _bytes() -> Iterator[str]:
-    """Stored documents have the hash that was noted when they were stored."""
-    for document in IssuedDocument.objects.filter(pdf__isnull=False).iterator():
-        if hashlib.sha256(bytes(document.pdf or b"")).hexdigest() != document.pdf_sha256:
+def _documents() -> Iterator[str]:
+    """Content and stored bytes of documents have the hashes that were noted with them."""
+    for document in IssuedDocument.objects.order_by("pk").iterator():
+        if content_hash(document.content) != document.content_sha256:
+            yield f"document {document.code} says something else than when it was issued"
+        if document.pdf is not None and hashlib.sha256(bytes(document.pdf)).hexdigest() != document.pdf_sha256:
             yield f"document {document.code} is not the one that was stored"
