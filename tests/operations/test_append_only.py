@@ -1,0 +1,68 @@
+"""What was written once stays: the database itself refuses to change or delete it."""
+
+import pytest
+from django.apps import apps
+from django.db import DatabaseError, connection, transaction
+
+from packs.terms import Stage
+from shop import append_only
+from shop.models import AppendOnlyError, LogEntry, Movement, Reading, WorkshopSettings
+from shop.models.base import AppendOnly
+from tests import line
+
+pytestmark = pytest.mark.django_db
+
+MODELS = (LogEntry, Movement, Reading, WorkshopSettings)
+STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
+
+
+@pytest.fixture
+def written() -> None:
+    line.job_at(Stage.MEASURE)
+
+
+def test_every_append_only_table_has_its_triggers() -> None:
+    declared = {model._meta.db_table for model in apps.get_models() if issubclass(model, AppendOnly)}
+    assert declared == set(append_only.TABLES) == {model._meta.db_table for model in MODELS}
+
+
+@pytest.mark.parametrize("statement", STATEMENTS)
+@pytest.mark.parametrize("table", append_only.TABLES)
+def test_the_database_refuses_what_goes_past_the_models(written: None, table: str, statement: str) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT * FROM {table} ORDER BY id")
+        before = cursor.fetchall()
+        assert before
+        with pytest.raises(DatabaseError, match=f"{table} is only ever added to"), transaction.atomic():
+            cursor.execute(statement.format(table=table))
+        cursor.execute(f"SELECT * FROM {table} ORDER BY id")
+        assert cursor.fetchall() == before
+
+
+@pytest.mark.parametrize("model", MODELS)
+def test_the_models_refuse_too(written: None, model: type[AppendOnly]) -> None:
+    row = model._default_manager.first()
+    assert row is not None
+    with pytest.raises(AppendOnlyError):
+        row.save()
+    with pytest.raises(AppendOnlyError):
+        row.delete()
+
+
+@pytest.mark.parametrize("model", MODELS)
+def test_a_query_over_many_rows_is_refused_as_well(written: None, model: type[AppendOnly]) -> None:
+    with pytest.raises(DatabaseError), transaction.atomic():
+        model._default_manager.update(by=line.lead())
+    with pytest.raises(DatabaseError), transaction.atomic():
+        model._default_manager.all()._raw_delete("default")
+
+
+def test_without_the_triggers_it_would_go_through(written: None) -> None:
+    """The refusal comes from the triggers and from nothing else."""
+    append_only.remove(connection)
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE shop_reading SET value = value + 1")
+        assert cursor.rowcount > 0
+    append_only.install(connection)
+    with pytest.raises(DatabaseError), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute("UPDATE shop_reading SET value = value + 1")
