@@ -9,7 +9,7 @@ from django.db.models import Max
 
 from packs.terms import AMBER_SIGNS, RED_SIGNS, Condition, DangerLevel, DangerSign, DeviceClass, Owner, Place, Stage
 from shop.errors import ShopError
-from shop.models import Cell, CountBasis, Customer, Device, Item, ItemKind, Job, User
+from shop.models import Cell, CountBasis, Customer, Device, Item, ItemKind, Job, PlanPosition, PlanState, User
 
 from . import book, log
 from .base import EVERYONE, LEADS, lock_job, moment, require_stage, save, verb
@@ -130,7 +130,7 @@ def report_danger(
     signs = sorted(set(signs))
     if danger_level(signs) != DangerLevel.RED:
         raise ShopError("no_red_sign", "Say which danger sign you see.", field="signs")
-    if Cell.objects.filter(lot__donor_job=job).exists() or Stage(job.stage) not in BEFORE_OPENING:
+    if _opened(job) or Stage(job.stage) not in BEFORE_OPENING:
         raise ShopError(
             "pack_open", "The pack is open already: set the single cells aside as damaged at the dismantling step."
         )
@@ -138,6 +138,7 @@ def report_danger(
     job.danger_signs = sorted({*job.danger_signs, *(sign.value for sign in signs)})
     job.version += 1
     save(job)
+    _give_up_plan(job)
     for item in job.items.filter(kind=ItemKind.DEVICE.value):
         item.condition = condition_of(signs).value
         book.move(item, Place.OUTSIDE, by=by, at=at, job=job, note="danger sign seen")
@@ -155,14 +156,26 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
     if job.danger_level == DangerLevel.RED:
         raise ShopError("red", "A pack with a red danger sign is not handed back over the counter.")
     require_stage(job, *DECLINABLE)
+    if _opened(job):
+        raise ShopError("pack_open", "The pack is taken apart already; it cannot go back as it came.")
     for item in job.items.filter(kind=ItemKind.DEVICE.value):
         book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note="returned without a rebuild")
-    job.plans.update(state="abandoned")
+    _give_up_plan(job)
     job.closed_at = at
     job.version += 1
     save(job)
     log.record("returned without a rebuild", by=by, at=at, job=job, reason=reason.strip())
     return job
+
+
+def _opened(job: Job) -> bool:
+    return Cell.objects.filter(lot__donor_job=job).exists()
+
+
+def _give_up_plan(job: Job) -> None:
+    """Cells that were held for the job are free again."""
+    PlanPosition.objects.filter(plan__job=job).update(open=False)
+    job.plans.update(state=PlanState.ABANDONED.value)
 
 
 def _check_recall(recall: Recall, at: datetime) -> None:
