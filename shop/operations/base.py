@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.utils import timezone
 
+from packs.errors import PacksError
 from packs.terms import Role, Stage
 from shop.errors import ShopError
 from shop.models import Job, Plan, PlanState, User
@@ -26,14 +27,17 @@ VERBS: dict[str, frozenset[Role]] = {}
 
 
 def verb(*roles: Role) -> Callable[[Callable[P, R]], Callable[P, R]]:
-    """Make a function an operation: only the given roles may call it, and it is one transaction."""
+    """Make a function an operation: only the given roles may call it, it is one transaction, and refuses one way."""
 
     def wrap(function: Callable[P, R]) -> Callable[P, R]:
         @functools.wraps(function)
         def run(*args: P.args, **kwargs: P.kwargs) -> R:
             require_role(kwargs.get("by"), roles)
-            with transaction.atomic():
-                return function(*args, **kwargs)
+            try:
+                with transaction.atomic():
+                    return function(*args, **kwargs)
+            except PacksError as error:
+                raise ShopError("impossible_value", str(error)) from error
 
         VERBS[f"{function.__module__.rsplit('.', 1)[-1]}.{function.__name__}"] = frozenset(roles)
         return run
