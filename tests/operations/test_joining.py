@@ -1,0 +1,136 @@
+"""Currents and voltages of cells that are joined: what is measured before, and what the taps show after."""
+
+from collections import Counter
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from packs.terms import Outcome, Stage
+from shop import models
+from shop.bridge import layouts
+from shop.operations import rebuild
+from tests import line
+from tests.operations.stopped import joined, rests, stopped_by
+from tests.refusal import refused
+
+pytestmark = pytest.mark.django_db
+
+
+class TestMeasure:
+    """The invented data sheet allows 2.6 A of charge; every cell has 40 mΩ."""
+
+    def test_the_charged_cell_and_three_at_3_60_v(self) -> None:
+        """4.10 V onto three cells of 3.60 V, 40 mΩ each: (4.10 - 3.60) V / (40 + 40/3) mΩ = 9.375 A, by Kirchhoff."""
+        job = line.built_of(1, 4)
+        result = rests(job, {"1.1": 3600, "1.2": 4100, "1.3": 3600, "1.4": 3600})
+        assert stopped_by(result, "measure.joining_current").where == "group 1"
+
+    @pytest.mark.parametrize(("allowed_ma", "goes"), [(9375, True), (9374, False)])
+    def test_that_current_is_9_375_a_and_not_a_milliampere_less(self, allowed_ma: int, goes: bool) -> None:
+        job = line.built_of(1, 4)
+        models.CellModel.objects.update(max_charge_current_ma=allowed_ma)
+        assert rests(job, {"1.1": 4100, "1.2": 3600, "1.3": 3600, "1.4": 3600}).done is goes
+
+    # 0.1387 V / (40 + 40/3) mΩ = 2.600 625 A; 0.1386 V: 2.598 75 A. Kirchhoff's laws.
+    @pytest.mark.parametrize(("top_mv", "goes"), [("3758.6", True), ("3758.7", False)])
+    def test_just_within_and_beyond_the_data_sheet(self, top_mv: str, goes: bool) -> None:
+        result = rests(line.built_of(1, 4), {"1.1": top_mv, "1.2": 3620, "1.3": 3620, "1.4": 3620})
+        assert result.done is goes
+
+    def test_exactly_the_current_of_the_data_sheet_goes(self) -> None:
+        """Two cells of 40 mΩ, 208 mV apart: 0.208 V / 80 mΩ = 2.600 A, by Kirchhoff."""
+        assert rests(line.built_of(2, 2), {"1.1": 3800, "1.2": 3592, "2.1": 3600, "2.2": 3600}).done
+
+    def test_a_current_between_groups_is_no_joining_current(self) -> None:
+        assert rests(line.built_of(2, 2), {"1.1": 3800, "1.2": 3800, "2.1": 3400, "2.2": 3400}).done
+
+    def test_a_cell_alone_in_its_group_drives_none(self) -> None:
+        assert rests(line.built_of(2, 1, continuous_current_ma=3000), {"1.1": 3800, "2.1": 3400}).done
+
+    def test_every_cell_is_measured(self) -> None:
+        job = line.built_of(2, 2)
+        stopped_by(
+            rests(job, {"1.1": 3620, "1.2": 3620, "2.1": 3620}),
+            "measure.all_measured",
+            "cell.recovery_voltage",
+            "measure.joining_current",
+        )
+        assert job.readings.filter(stage=Stage.MEASURE.value).count() == 3
+
+    def test_no_limit_on_the_data_sheet_is_no_permission(self) -> None:
+        job = line.built_of(2, 2)
+        models.CellModel.objects.update(max_charge_current_ma=None)
+        result = rests(job, dict.fromkeys(("1.1", "1.2", "2.1", "2.2"), 3620))
+        stopped_by(result, "measure.joining_current", "measure.joining_current")
+
+    def test_a_spread_of_more_than_50_mv_is_a_warning(self) -> None:
+        """Common practice, no source."""
+        result = rests(line.built_of(2, 2), {"1.1": 3651, "1.2": 3600, "2.1": 3650, "2.2": 3600})
+        spreads = [found for found in result.findings if found.rule_id == "measure.rest_spread"]
+        assert result.done
+        assert [found.outcome for found in spreads] == [Outcome.FAIL, Outcome.PASS]
+
+    def test_a_position_that_is_not_there(self) -> None:
+        job = line.built_of(2, 2)
+        with refused("no_such_position"):
+            rests(job, {"3.1": 3620})
+
+    def test_measured_again_the_new_readings_count_and_the_old_stay(self) -> None:
+        job = line.built_of(1, 2)
+        assert not rests(job, {"1.1": 4100, "1.2": 3600}).done
+        assert rests(job, {"1.1": 3610, "1.2": 3600}).done
+        assert [int(reading.value) for reading in job.readings.filter(point="1.1")] == [4100, 3610]
+
+
+class TestFourCellsAs2s2p:
+    """Four cells at 3.62 V: 7.24 V, three strips, eight joints, four on each face; common practice, no source."""
+
+    @pytest.fixture
+    def job(self) -> models.Job:
+        job = line.built_of(2, 2)
+        assert rests(job, dict.fromkeys(("1.1", "1.2", "2.1", "2.2"), 3620)).done
+        job.refresh_from_db()
+        return job
+
+    def test_strips_and_joints(self, job: models.Job) -> None:
+        assert joined(job, range(1, 4)).done
+        joints = models.Joint.objects.filter(position__plan__job=job, state="made")
+        assert joints.count() == 8
+        assert len(set(joints.values_list("strip", flat=True))) == 3
+        face_of = {strip.number: strip.face for strip in layouts.of_plan(job.plans.get()).strips}
+        assert sorted(Counter(face_of[joint.strip] for joint in joints).values()) == [4, 4]
+        assert Counter(joints.values_list("end", flat=True)) == {"positive": 4, "negative": 4}
+
+    # 3620 and 7240 mV are due; the meters may be 0.1 V apart (common practice, no source).
+    @pytest.mark.parametrize(
+        ("taps", "stops"),
+        [
+            ((3620, 7240), []),
+            ((3720, 7340), []),
+            ((3520, 7140), []),
+            ((3721, 7240), ["ladder.tap"]),
+            ((3620, 7341), ["ladder.rest_agreement"]),
+            ((3620, "7340.001"), ["ladder.rest_agreement"]),
+            ((3519, 7139), ["ladder.tap", "ladder.rest_agreement"]),
+            ((7240, 3620), ["ladder.tap", "ladder.rest_agreement"]),
+            ((3620,), ["ladder.rest_agreement"]),
+            ((None, 7240), ["ladder.tap"]),
+            ((), ["ladder.tap", "ladder.rest_agreement"]),
+        ],
+    )
+    def test_the_taps_add_up(self, job: models.Job, taps: tuple[Any, ...], stops: list[str]) -> None:
+        assert joined(job, range(1, 4)).done
+        values = [None if mv is None else Decimal(mv) for mv in taps]
+        result = rebuild.check_taps(job=job, taps_mv=values, by=line.technician())
+        assert result.done is (not stops)
+        if stops:
+            stopped_by(result, *stops)
+
+    def test_a_coarse_meter_is_given_its_error(self, job: models.Job) -> None:
+        """1 % and 10 mV at 7.24 V, twice: 2 × 82.4 mV = 164.8 mV, added plainly."""
+        assert joined(job, range(1, 4)).done
+        meter = models.Instrument.objects.create(name="hand meter", error_ppm=10_000, error_uv=10_000)
+        for top, done in (("7404.801", False), ("7404.8", True)):
+            values = [Decimal(3620), Decimal(top)]
+            assert rebuild.check_taps(job=job, taps_mv=values, instrument=meter, by=line.technician()).done is done
