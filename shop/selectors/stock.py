@@ -1,0 +1,93 @@
+"""Cells as the stock list and a cell's own page tell them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import Count, Q, QuerySet
+
+from packs.terms import Measure, Owner, Place
+from shop.bridge import figures
+from shop.models import Cell, CellModel, Job, Lot, PlanPosition, Reading
+
+
+@dataclass(frozen=True)
+class CellState:
+    """Where a cell stands and whether it can be had: a word, the shape beside it, and the job that has it."""
+
+    word: str
+    shape: str
+    job: Job | None = None
+
+
+@dataclass(frozen=True)
+class StockLine:
+    """One cell of the stock list."""
+
+    cell: Cell
+    capacity: Decimal | None
+    dc_resistance: Decimal | None
+    rest_voltage: Decimal | None
+    state: CellState
+
+
+def search(words: str, *, everywhere: bool) -> QuerySet[Cell]:
+    """Return the cells in stock, or all that ever were here, whose code, lot or model holds the words."""
+    cells = Cell.objects.all() if everywhere else Cell.objects.filter(place=Place.STOCK.value)
+    if words:
+        named = Q(code__icontains=words) | Q(lot__code__icontains=words) | Q(lot__cell_model__name__icontains=words)
+        cells = cells.filter(named)
+    return cells.select_related("lot__cell_model", "lot__customer", "job")
+
+
+def lines(cells: Sequence[Cell]) -> list[StockLine]:
+    """Return cells with their key figures and states, in as many queries for one as for many."""
+    known, held = figures.of_cells(cells), holders(cells)
+    return [_line(cell, known.get(cell.pk, {}), state(cell, held)) for cell in cells]
+
+
+def _line(cell: Cell, known: figures.Figures, stands: CellState) -> StockLine:
+    return StockLine(
+        cell=cell,
+        capacity=known.get(Measure.CAPACITY),
+        dc_resistance=known.get(Measure.DC_RESISTANCE),
+        rest_voltage=known.get(Measure.REST_VOLTAGE),
+        state=stands,
+    )
+
+
+def holders(cells: Sequence[Cell]) -> dict[int, Job]:
+    """Return by cell the job whose open plan holds it."""
+    positions = PlanPosition.objects.filter(open=True, cell__in=[cell.pk for cell in cells])
+    return {position.cell_id: position.plan.job for position in positions.select_related("plan__job")}
+
+
+def state(cell: Cell, held: dict[int, Job]) -> CellState:
+    """Say where a cell stands and whether it can be had."""
+    place = Place(cell.place)
+    if place is not Place.STOCK:
+        return CellState(place.label, "none", cell.job or held.get(cell.pk))
+    if cell.pk in held:
+        return CellState("reserved", "wait", held[cell.pk])
+    if cell.lot.owner == Owner.CUSTOMER:
+        return CellState("the customer's", "note")
+    return CellState("free", "ahead")
+
+
+def history(cell: Cell) -> QuerySet[Reading]:
+    """Return the readings of a cell, newest first, the corrected ones too."""
+    rows = cell.readings.select_related("by", "instrument", "job", "corrected_by__by", "corrects")
+    return rows.order_by("-measured_at", "-pk")
+
+
+def models() -> QuerySet[CellModel]:
+    """Return the cell models with how many cells of each stand in stock."""
+    in_stock = Count("lots__cells", filter=Q(lots__cells__place=Place.STOCK.value))
+    return CellModel.objects.annotate(in_stock=in_stock).order_by("name")
+
+
+def lots() -> QuerySet[Lot]:
+    """Return the lots, the newest first, with how many cells of each stand in stock and came in at all."""
+    in_stock = Count("cells", filter=Q(cells__place=Place.STOCK.value))
+    rows = Lot.objects.select_related("cell_model", "customer", "donor_job")
+    return rows.annotate(in_stock=in_stock, came_in=Count("cells")).order_by("-received_on", "-pk")

@@ -1,0 +1,143 @@
+"""A table of tested cells comes in: the file, then what its columns mean and what will come in, then the import."""
+
+import hashlib
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import redirect
+from django.urls import path, reverse
+
+from packs.terms import Measure
+from shop.bridge import columns, tables
+from shop.bridge.columns import CellLine, Taken
+from shop.models import Lot
+from shop.operations import stock
+from shop.selectors import sheet
+from shop.web import uploads
+from shop.web.forms.importing import UNITS, ColumnsForm, UploadForm
+from shop.web.http import numbers, page, person, say, show, submit
+
+ROWS_SHOWN = 5
+LINES_SHOWN = 10
+PROBLEMS_SHOWN = 20
+IMPORT = "import"
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What a choice of columns would bring in. ``sign`` says which choice it was."""
+
+    taken: Taken
+    sign: str
+
+    @property
+    def count(self) -> int:
+        """How many rows count."""
+        return len(self.taken.lines)
+
+    @property
+    def measures(self) -> list[tuple[Measure, int]]:
+        """The measures that come in, each with the number of cells it is missing for."""
+        found = {measure for line in self.taken.lines for measure in line.readings}
+        return [
+            (measure, sum(measure not in line.readings for line in self.taken.lines))
+            for measure in UNITS
+            if measure in found
+        ]
+
+    @property
+    def lines(self) -> list[tuple[CellLine, list[tuple[Measure, object]]]]:
+        """The first lines as they were read."""
+        return [
+            (line, [(measure, line.readings.get(measure)) for measure, _ in self.measures])
+            for line in self.taken.lines[:LINES_SHOWN]
+        ]
+
+    @property
+    def problems(self) -> list[tuple[int, str]]:
+        """The first rows that cannot come in."""
+        return list(self.taken.problems[:PROBLEMS_SHOWN])
+
+    @property
+    def unnamed(self) -> int:
+        """How many problems are not among the first."""
+        return len(self.taken.problems) - len(self.problems)
+
+
+@page(*sheet.BENCH)
+def import_cells(request: HttpRequest) -> HttpResponse:
+    """Ask for a table; with one at hand, ask what its columns mean."""
+    name = request.GET.get("table", "")
+    data = uploads.kept(name)
+    if data is None:
+        return _upload(request, gone=bool(name))
+    return _columns(request, tables.read(data))
+
+
+def _upload(request: HttpRequest, *, gone: bool) -> HttpResponse:
+    sent = request.method == "POST" and not gone
+    form = UploadForm(request.POST, request.FILES) if sent else UploadForm()
+    if sent and form.is_valid():
+        name = getattr(request.FILES["table"], "name", "")
+        kept = uploads.keep(form.cleaned_data["table"])
+        asked = {"table": kept, "file": name, "lot": request.GET.get("lot", "")}
+        return redirect(f"{reverse('import_cells')}?{urlencode(asked)}")
+    return show(request, "stock/import.html", form=form, gone=gone, lots=Lot.objects.filter(donor_job=None).exists())
+
+
+def _columns(request: HttpRequest, table: tables.Table) -> HttpResponse:
+    lot = Lot.objects.filter(code=request.GET.get("lot", "")).first()
+    form = ColumnsForm(request.POST or None, table=table, initial={"lot": lot}, numbers=numbers(request))
+    preview = None
+    if request.method == "POST" and form.is_valid():
+        preview = Preview(columns.take(table, form.choice()), _sign(request.POST, form))
+        if IMPORT in request.POST and _as_shown(request, form, preview) and (answer := _import(request, form, preview)):
+            return answer
+    return show(
+        request,
+        "stock/columns.html",
+        form=form,
+        table=table,
+        rows=table.rows[:ROWS_SHOWN],
+        file=request.GET.get("file", ""),
+        preview=preview,
+        possible=preview and preview.count and not preview.problems,
+    )
+
+
+def _import(request: HttpRequest, form: ColumnsForm, preview: Preview) -> HttpResponse | None:
+    lot: Lot = form.cleaned_data["lot"]
+
+    def do() -> str:
+        cells = stock.import_cells(
+            lot=lot,
+            rows=[stock.CellRow(line=one.line, code=one.code, readings=one.readings) for one in preview.taken.lines],
+            methods={Measure.DC_RESISTANCE: form.cleaned_data["method"]},
+            conditions=form.conditions(),
+            instrument=form.cleaned_data["instrument"],
+            measured_at=form.measured_at(),
+            by=person(request),
+        )
+        say(request, f"{len(cells)} cells came in and are free for matching.")
+        return reverse("lot", args=[lot.code])
+
+    return submit(request, form, do)
+
+
+def _as_shown(request: HttpRequest, form: ColumnsForm, preview: Preview) -> bool:
+    """Nothing comes in that was not looked at first."""
+    if preview.problems:
+        return False
+    if request.POST.get("looked_at") == preview.sign:
+        return True
+    form.add_error(None, "The choice was changed after it was looked at. This is what would come in now.")
+    return False
+
+
+def _sign(posted: QueryDict, form: ColumnsForm) -> str:
+    said = repr([(name, posted.get(name, "")) for name in sorted(form.fields)])
+    return hashlib.sha256(said.encode()).hexdigest()
+
+
+urlpatterns = [path("stock/import/", import_cells, name="import_cells")]

@@ -1,0 +1,166 @@
+"""Stock: cells, their models and their lots."""
+
+from typing import Any
+
+from django.core.paginator import Page, Paginator
+from django.db.models import QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import path, reverse
+from django.utils.http import url_has_allowed_host_and_scheme
+
+from packs.terms import Measure
+from shop.models import Cell, CellModel, Lot, Reading
+from shop.operations import stock as operations
+from shop.selectors import sheet
+from shop.selectors import stock as cells_told
+from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm
+from shop.web.http import numbers, page, person, say, show, submit
+
+CELLS_A_PAGE = 50
+LONGEST_SEARCH = 60
+
+
+@page()
+def stock(request: HttpRequest) -> HttpResponse:
+    """The cells in stock, found by code, lot or model."""
+    words = request.GET.get("q", "").replace("\0", "").strip()[:LONGEST_SEARCH]
+    everywhere = request.GET.get("show") == "all"
+    found = _paged(request, cells_told.search(words, everywhere=everywhere))
+    return show(
+        request,
+        "stock/list.html",
+        page=found,
+        lines=cells_told.lines(list(found)),
+        words=words,
+        everywhere=everywhere,
+        may_add=person(request).holds(*sheet.BENCH),
+        empty=not words and not found.paginator.count,
+    )
+
+
+@page()
+def cell(request: HttpRequest, code: str) -> HttpResponse:
+    """One cell: its key figures, every reading ever taken of it, and where it has been."""
+    row = get_object_or_404(Cell.objects.select_related("lot__cell_model", "lot__customer", "job"), code=code)
+    form = ReadingForm(request.POST or None, numbers=numbers(request))
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            operations.record_reading(cell=row, **form.values(), by=person(request))
+            say(request, "The reading is in the book.")
+            return reverse("cell", args=[row.code])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(
+        request,
+        "stock/cell.html",
+        cell=row,
+        line=cells_told.lines([row])[0],
+        readings=[(Measure(reading.measure), reading) for reading in cells_told.history(row)],
+        movements=row.movements.select_related("job", "container", "by").order_by("-pk"),
+        form=form,
+        may_add=person(request).holds(*sheet.BENCH),
+    )
+
+
+@page(*sheet.BENCH)
+def correct_reading(request: HttpRequest, pk: int) -> HttpResponse:
+    """The right value of a wrong reading, and why."""
+    rows = Reading.objects.select_related("cell__lot__cell_model", "job", "by", "instrument")
+    reading = get_object_or_404(rows, pk=pk, cell__isnull=False)
+    assert reading.cell is not None  # noqa: S101 - asked for in the line above
+    code, measure = reading.cell.code, Measure(reading.measure)
+    form = CorrectionForm(request.POST or None, measure=measure, numbers=numbers(request))
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            operations.correct_reading(reading=reading, **form.values(), by=person(request))
+            say(request, f"Corrected. The old {measure.label} stays in the book, struck through.")
+            return reverse("cell", args=[code])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "stock/correct.html", form=form, reading=reading, measure=measure, cell=reading.cell)
+
+
+@page()
+def cell_models(request: HttpRequest) -> HttpResponse:
+    """The cell models in the book, and the lots that came in of them."""
+    return show(
+        request,
+        "stock/models.html",
+        models=cells_told.models(),
+        page=_paged(request, cells_told.lots()),
+        may_add=person(request).holds(*sheet.BENCH),
+    )
+
+
+@page(*sheet.BENCH)
+def cell_model_new(request: HttpRequest) -> HttpResponse:
+    """Add a cell model, and go back to where it was missing."""
+    form = CellModelForm(request.POST or None, numbers=numbers(request))
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            model = operations.add_cell_model(**form.values(), by=person(request))
+            say(request, f"{model.name} is in the book.")
+            return _back(request) or reverse("cell_models")
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "stock/model_new.html", form=form, back_url=_back(request) or reverse("cell_models"))
+
+
+@page(*sheet.BENCH)
+def lot_new(request: HttpRequest) -> HttpResponse:
+    """Add a lot."""
+    form = LotForm(request.POST or None, numbers=numbers(request))
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            row = operations.add_lot(**form.values(), by=person(request))
+            say(request, f"Lot {row.code} is in the book. Its cells come in as a table.")
+            return reverse("lot", args=[row.code])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "stock/lot_new.html", form=form, models=CellModel.objects.exists())
+
+
+@page()
+def lot(request: HttpRequest, code: str) -> HttpResponse:
+    """One lot: where it comes from, and its cells wherever they are now."""
+    row = get_object_or_404(Lot.objects.select_related("cell_model", "customer", "donor_job"), code=code)
+    found = _paged(request, Cell.objects.filter(lot=row).select_related("lot__cell_model", "job"))
+    return show(
+        request,
+        "stock/lot.html",
+        lot=row,
+        page=found,
+        lines=cells_told.lines(list(found)),
+        may_add=person(request).holds(*sheet.BENCH) and row.donor_job is None,
+    )
+
+
+def _paged(request: HttpRequest, rows: QuerySet[Any]) -> "Page[Any]":
+    return Paginator(rows, CELLS_A_PAGE).get_page(request.GET.get("page"))
+
+
+def _back(request: HttpRequest) -> str:
+    """Return the page of this shop that sent somebody here, or nothing."""
+    address = request.GET.get("next", "")
+    here = {request.get_host()}
+    return address if url_has_allowed_host_and_scheme(address, here, require_https=request.is_secure()) else ""
+
+
+urlpatterns = [
+    path("stock/", stock, name="stock"),
+    path("stock/cells/<path:code>/", cell, name="cell"),
+    path("stock/readings/<int:pk>/correct/", correct_reading, name="correct_reading"),
+    path("stock/models/", cell_models, name="cell_models"),
+    path("stock/models/new/", cell_model_new, name="cell_model_new"),
+    path("stock/lots/new/", lot_new, name="lot_new"),
+    path("stock/lots/<path:code>/", lot, name="lot"),
+]
