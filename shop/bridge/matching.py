@@ -1,19 +1,22 @@
 """Stock as a frozen table, and the answer of the matching engine in terms of cell codes."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import isnan
 
 from django.db.models import QuerySet
 
 from packs import matching
-from packs.matching import CellTable, Proposal, Question
-from packs.terms import Measure, Place
+from packs.matching import CellTable, Proposal, Question, filters
+from packs.terms import LotOrigin, Measure, Place
 from packs.units import Quantity, of
 from shop.models import Cell, Plan, PlanPosition, Reading
 
-__all__ = ["Exclusion", "MatchedGroup", "MatchedPack", "propose"]
+from . import rules
+from .rules.asking import asking
+
+__all__ = ["Exclusion", "MatchedGroup", "MatchedPack", "left_out", "propose"]
 
 Exclusion = matching.Exclusion
 
@@ -50,23 +53,67 @@ def propose(
     capacity_window: Decimal | None = None,
     must_not_use: Sequence[str] = (),
 ) -> MatchedPack:
-    """Choose cells from stock for the plan and deal them into groups.
+    """Choose cells of the plan's model from stock and deal them into groups.
 
     Raises
     ------
     packs.errors.Infeasible
         The stock cannot fill the pack under these limits; the message says what was counted.
     """
-    table = stock_table(Cell.objects.in_stock())
-    question = Question(
+    stock = _stock_for(plan)
+    question = _question(plan, stock, min_capacity_mah, max_resistance_ratio, capacity_window, must_not_use)
+    proposal = matching.propose(stock.table, question)
+    return _shown(stock.table, replace(proposal, excluded=stock.named(proposal.excluded)))
+
+
+def left_out(
+    plan: Plan,
+    *,
+    min_capacity_mah: Decimal | None = None,
+    max_resistance_ratio: Decimal | None = None,
+    capacity_window: Decimal | None = None,
+    must_not_use: Sequence[str] = (),
+) -> tuple[Exclusion, ...]:
+    """Return the cells of the plan's model that could not take part, for where no groups were found."""
+    stock = _stock_for(plan)
+    question = _question(plan, stock, min_capacity_mah, max_resistance_ratio, capacity_window, must_not_use)
+    return stock.named(filters.usable(stock.table, question)[1])
+
+
+@dataclass(frozen=True)
+class _Stock:
+    """The cells of one model in stock, and by code why the rules would refuse one of them once it was chosen."""
+
+    table: CellTable
+    unfit: Mapping[str, str]
+
+    def named(self, excluded: Sequence[Exclusion]) -> tuple[Exclusion, ...]:
+        """Return exclusions with the rules' own reasons."""
+        return tuple(Exclusion(one.code, self.unfit.get(one.code, one.reason)) for one in excluded)
+
+
+def _stock_for(plan: Plan) -> _Stock:
+    cells = Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model)
+    table = stock_table(cells)
+    return _Stock(table, _unfit(plan, cells, table))
+
+
+def _question(
+    plan: Plan,
+    stock: _Stock,
+    min_capacity_mah: Decimal | None,
+    max_resistance_ratio: Decimal | None,
+    capacity_window: Decimal | None,
+    must_not_use: Sequence[str],
+) -> Question:
+    return Question(
         series=plan.series,
         parallel=plan.parallel,
         min_capacity_mah=None if min_capacity_mah is None else float(min_capacity_mah),
         max_resistance_ratio=None if max_resistance_ratio is None else float(max_resistance_ratio),
         capacity_window=None if capacity_window is None else float(capacity_window),
-        must_not_use=tuple(must_not_use) + _other_models(plan, table),
+        must_not_use=tuple(sorted({*stock.unfit, *must_not_use}.intersection(stock.table.codes))),
     )
-    return _shown(table, matching.propose(table, question))
 
 
 def stock_table(cells: QuerySet[Cell]) -> CellTable:
@@ -103,9 +150,23 @@ def _readings(cells: list[int]) -> tuple[dict[tuple[int, str], Decimal], dict[in
     return figures, methods
 
 
-def _other_models(plan: Plan, table: CellTable) -> tuple[str, ...]:
-    wanted = plan.cell_model.name
-    return tuple(code for code, model in zip(table.codes, table.model, strict=True) if model != wanted)
+def _unfit(plan: Plan, cells: QuerySet[Cell], table: CellTable) -> dict[str, str]:
+    """Return the cells that the rules would refuse once they were chosen, by code, with the reason."""
+    unfit: dict[str, str] = {}
+    if _stops(plan, "cell.tested"):
+        for name, column in (("DC resistance", table.dcir_uohm), ("rest voltage", table.ocv_mv)):
+            unfit |= {
+                code: f"{name} not known" for code, value in zip(table.codes, column, strict=True) if isnan(value)
+            }
+    if _stops(plan, "target.reclaimed_in_medical"):
+        reclaimed = cells.filter(lot__origin=LotOrigin.DONOR.value).values_list("code", flat=True)
+        unfit |= dict.fromkeys(reclaimed, "reclaimed, and this is a medical device")
+    return unfit
+
+
+def _stops(plan: Plan, rule_id: str) -> bool:
+    """Whether the plan would be stopped if this rule did not hold."""
+    return bool(rules.stopping([asking(plan)(rule_id, False)]))
 
 
 def _shown(table: CellTable, proposal: Proposal) -> MatchedPack:
