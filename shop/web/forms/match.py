@@ -1,0 +1,134 @@
+"""Forms of the matching: what a proposal must keep to, its acceptance, and giving a plan up."""
+
+import re
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django import forms
+from django.core import signing
+
+from packs.units import Kind
+from shop.models import Cell, Plan
+
+from .base import QuantityField, ShopForm
+
+DEFAULTS = {"health": "60", "window": "5"}
+SALT = "groups shown"
+_BETWEEN_CODES = re.compile(r"[,;\r\n]+")
+
+
+class RatioField(forms.CharField):
+    """A bare number of at least 1 with at most four decimals, such as 1.15."""
+
+    def clean(self, value: Any) -> Decimal | None:
+        """Return the ratio, or None where nothing was typed."""
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            ratio = Decimal(text.replace(",", "."))
+        except InvalidOperation as error:
+            raise forms.ValidationError("Write a number such as 1.15.") from error
+        if not ratio.is_finite() or not 1 <= ratio <= 1000 or ratio != round(ratio, 4):
+            raise forms.ValidationError("Write a number of at least 1, such as 1.15.")
+        return ratio
+
+
+class MatchForm(ShopForm):
+    """What a proposal must keep to."""
+
+    health = QuantityField(
+        Kind.FRACTION,
+        "percent",
+        typed_unit="%",
+        label="Least capacity of a cell",
+        help_text="share of the rated capacity",
+        required=False,
+    )
+    window = QuantityField(
+        Kind.FRACTION,
+        "percent",
+        typed_unit="%",
+        label="Capacity window",
+        help_text="how far a cell may be from the mean of its group",
+        required=False,
+    )
+    ratio = RatioField(
+        label="Largest resistance ratio",
+        required=False,
+        help_text="largest over smallest within a group, such as 1.15",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    leave_out = forms.CharField(
+        label="Cells not to use",
+        required=False,
+        help_text="codes, one a line or with commas between",
+        widget=forms.Textarea(attrs={"rows": 2, "autocomplete": "off", "spellcheck": "false"}),
+    )
+
+    def clean_health(self) -> Decimal | None:
+        """Refuse what no cell can have."""
+        return _percent(self.cleaned_data["health"], 200)
+
+    def clean_window(self) -> Decimal | None:
+        """Refuse a window that lets everything through."""
+        return _percent(self.cleaned_data["window"], 99)
+
+    def clean_leave_out(self) -> list[str]:
+        """Return the codes; each has to be a cell in stock."""
+        typed = (code.strip() for code in _BETWEEN_CODES.split(self.cleaned_data["leave_out"]))
+        codes = list(dict.fromkeys(code for code in typed if code))
+        known = set(Cell.objects.in_stock().filter(code__in=codes).values_list("code", flat=True))
+        if unknown := [code for code in codes if code not in known]:
+            raise forms.ValidationError(f"No such cell in stock: {', '.join(unknown)}.")
+        return codes
+
+    def limits(self, plan: Plan) -> dict[str, Any]:
+        """Return what the matching takes."""
+        health, window = self.cleaned_data["health"], self.cleaned_data["window"]
+        return {
+            "min_capacity_mah": None if health is None else plan.cell_model.rated_capacity_mah * health / 100,
+            "capacity_window": None if window is None else window / 100,
+            "max_resistance_ratio": self.cleaned_data["ratio"],
+            "must_not_use": self.cleaned_data["leave_out"],
+        }
+
+
+class AcceptForm(ShopForm):
+    """The groups as they were shown, signed: nothing else can be reserved through this page."""
+
+    groups = forms.CharField(
+        widget=forms.HiddenInput(), error_messages={"required": "There were no groups to reserve. Propose again."}
+    )
+
+    def __init__(self, *args: Any, plan: Plan, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.plan = plan
+
+    def clean_groups(self) -> list[list[str]]:
+        """Return the cell codes of each group, if they were shown for this plan."""
+        try:
+            shown: dict[str, Any] = signing.loads(self.cleaned_data["groups"], salt=SALT)
+        except signing.BadSignature as error:
+            raise forms.ValidationError("These are not groups that were shown. Propose again.") from error
+        if shown["plan"] != [self.plan.pk, self.plan.version]:
+            raise forms.ValidationError("The target pack was changed since these groups were shown. Propose again.")
+        groups: list[list[str]] = shown["groups"]
+        return groups
+
+    @staticmethod
+    def signed(plan: Plan, groups: list[tuple[str, ...]]) -> str:
+        """Return groups as the form carries them."""
+        return signing.dumps({"plan": [plan.pk, plan.version], "groups": groups}, salt=SALT, compress=True)
+
+
+class ReleaseForm(ShopForm):
+    """Why a plan is given up."""
+
+    reason = forms.CharField(label="Why the plan is given up", max_length=200)
+
+
+def _percent(value: Decimal | None, most: int) -> Decimal | None:
+    if value is None or (0 < value <= most and value == round(value, 2)):
+        return value
+    raise forms.ValidationError(f"Write a percentage above 0 up to {most} %, such as 5 %.")

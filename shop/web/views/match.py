@@ -1,0 +1,185 @@
+"""Matching: cells from stock for the target pack, as good as this stock allows, and the way back."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path, reverse
+from django.utils.safestring import SafeString
+
+from packs.errors import Infeasible, PacksError
+from packs.terms import Measure, Stage
+from packs.units import of
+from shop.bridge import cautions, figures, layouts, matching
+from shop.bridge.matching import MatchedGroup, MatchedPack
+from shop.models import Cell, Job, Plan
+from shop.operations import planning
+from shop.selectors import sheet
+from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm
+from shop.web.http import numbers, page, person, say, show, submit, version
+from shop.web.jobs import get_job
+from shop.web.stepping import get_plan, words
+
+EXCLUDED_SHOWN = 200
+RELEASABLE = (Stage.DISMANTLE, Stage.PLACE)
+Groups = list[tuple[MatchedGroup, list[tuple[str, figures.Figures]]]]
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """The cells that could not take part, with their reasons."""
+
+    cells: tuple[matching.Exclusion, ...]
+
+    @property
+    def named(self) -> tuple[matching.Exclusion, ...]:
+        """As many of them as a page names."""
+        return self.cells[:EXCLUDED_SHOWN]
+
+    @property
+    def unnamed(self) -> int:
+        """How many more there are."""
+        return len(self.cells) - len(self.named)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A proposal as the page tells it: groups with each cell's figures, and the drawing."""
+
+    pack: MatchedPack
+    groups: Groups
+    picture: SafeString
+    signed: str
+
+    @property
+    def do(self) -> str:
+        """What accepting it does."""
+        return f"Reserve these {sum(len(group.codes) for group in self.pack.groups)} cells"
+
+    @property
+    def even(self) -> bool:
+        """Whether every group holds the same, so that none is the weakest."""
+        return not self.pack.spread.magnitude
+
+    @property
+    def proven(self) -> bool:
+        """Whether no arrangement can do better."""
+        return not self.pack.gap.magnitude
+
+    @property
+    def spare(self) -> int:
+        """How many cells could have taken part and stay in stock."""
+        return self.pack.considered - len(self.pack.excluded) - sum(len(group.codes) for group in self.pack.groups)
+
+
+@page(*sheet.BENCH)
+def match(request: HttpRequest, number: int) -> HttpResponse:
+    """Propose groups for the target pack; accepting them reserves their cells."""
+    job = get_job(number)
+    if request.method == "POST":
+        return _accept(request, job)
+    return _propose(request, job, get_plan(job)) if _due(job) else _told(request, job)
+
+
+def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm | None = None) -> HttpResponse:
+    form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, numbers=numbers(request))
+    proposal, missing, excluded = None, "", LeftOut(())
+    if form.is_valid():
+        try:
+            proposal = _shown(request, plan, matching.propose(plan, **form.limits(plan)))
+            excluded = LeftOut(proposal.pack.excluded)
+        except Infeasible as error:
+            missing, excluded = str(error), LeftOut(matching.left_out(plan, **form.limits(plan)))
+        except PacksError as error:
+            missing = str(error)
+    return show(
+        request,
+        "match/page.html",
+        job=job,
+        plan=plan,
+        form=form,
+        accept=refused or AcceptForm(plan=plan),
+        proposal=proposal,
+        missing=missing,
+        excluded=excluded,
+        cautions=cautions.for_stage(Stage.MATCH),
+    )
+
+
+def _accept(request: HttpRequest, job: Job) -> HttpResponse:
+    plan = sheet.standing_plan(job)
+    if plan is None:
+        return _told(request, job)
+    form = AcceptForm(request.POST, plan=plan, numbers=numbers(request))
+    if form.is_valid() and (answer := submit(request, form, lambda: _accepted(request, job, form))):
+        return answer
+    return _propose(request, job, plan, refused=form) if _due(job) else _told(request, job, refused=form)
+
+
+def _accepted(request: HttpRequest, job: Job, form: AcceptForm) -> str:
+    groups = form.cleaned_data["groups"]
+    planning.accept(job=job, groups=groups, by=person(request), version=version(request))
+    say(request, f"{sum(map(len, groups))} cells are reserved for {job.code}.")
+    return reverse("job", args=[job.number])
+
+
+def _due(job: Job) -> bool:
+    return Stage(job.stage) is Stage.MATCH and not job.held and job.closed_at is None
+
+
+def _shown(request: HttpRequest, plan: Plan, pack: MatchedPack) -> Shown:
+    codes = [code for group in pack.groups for code in group.codes]
+    cells = {cell.code: cell for cell in Cell.objects.filter(code__in=codes)}
+    known = figures.of_cells(cells.values())
+    groups = [(group, [(code, known.get(cells[code].pk, {})) for code in group.codes]) for group in pack.groups]
+    signed = AcceptForm.signed(plan, [group.codes for group in pack.groups])
+    return Shown(pack, groups, _picture(request, plan, pack, groups), signed)
+
+
+def _picture(request: HttpRequest, plan: Plan, pack: MatchedPack, groups: Groups) -> SafeString:
+    """Draw the proposal with the code and the capacity of every cell."""
+    codes: dict[tuple[int, int], str] = {}
+    capacities: dict[tuple[int, int], str] = {}
+    for group, members in groups:
+        for place, (code, read) in enumerate(members, start=1):
+            codes[group.number, place] = code
+            capacities[group.number, place] = words(request, of(Measure.CAPACITY, read[Measure.CAPACITY]))
+    weakest = next(group.number for group in pack.groups if group.weakest) if pack.spread.magnitude else None
+    return layouts.picture(plan, codes, capacities, weakest=weakest)
+
+
+def _told(request: HttpRequest, job: Job, *, refused: AcceptForm | None = None) -> HttpResponse:
+    """Say which cells were accepted, or that this is not what comes next."""
+    plan = sheet.standing_plan(job)
+    context: dict[str, Any] = {"form": refused}
+    if plan and plan.accepted_at:
+        positions = plan.positions.select_related("cell")
+        codes = {(position.group, position.place): position.cell.code for position in positions}
+        context |= {"picture": layouts.picture(plan, codes)}
+    return show(request, "match/told.html", job=job, plan=plan, action=sheet.next_action(job), **context)
+
+
+@page(*sheet.BENCH)
+def release(request: HttpRequest, number: int) -> HttpResponse:
+    """Give the plan up: its cells are free again, and the job goes back to matching."""
+    job = get_job(number)
+    plan = sheet.standing_plan(job)
+    if request.method != "POST" and not (plan and plan.accepted_at and Stage(job.stage) in RELEASABLE):
+        return _told(request, job)
+    form = ReleaseForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            planning.release(job=job, reason=form.cleaned_data["reason"], by=person(request), version=version(request))
+            say(request, "The plan is given up; its cells are free again.")
+            return reverse("match", args=[job.number])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "match/release.html", job=job, form=form, plan=plan)
+
+
+urlpatterns = [
+    path("jobs/<int:number>/match/", match, name="match"),
+    path("jobs/<int:number>/release/", release, name="release"),
+]
