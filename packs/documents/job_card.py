@@ -89,9 +89,10 @@ class JobCard:
 
     @property
     def cautions(self) -> tuple[tuple[str, tuple[int, ...]], ...]:
-        """Every caution once, in the order of the steps, with the numbers of the steps it belongs to."""
+        """Every caution once with the numbers of its steps: in their order, what holds for every step last."""
         steps: dict[str, list[int]] = {}
         for step in self.steps:
             for caution in step.cautions:
                 steps.setdefault(caution, []).append(step.number)
-        return tuple((caution, tuple(numbers)) for caution, numbers in steps.items())
+        found = [(caution, tuple(numbers)) for caution, numbers in steps.items()]
+        return tuple(sorted(found, key=lambda each: len(each[1]) == len(self.steps)))

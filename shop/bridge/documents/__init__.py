@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
-from packs.documents import Document, Heading, freeze
+from packs.documents import Document, Group, Heading, Limit, Outline, freeze
 from packs.terms import DocumentKind
 from shop.models import Job, User
 
@@ -16,7 +16,7 @@ from .job_card import job_card
 from .reading import thawed
 from .test_report import test_report
 
-__all__ = ["build", "face_pictures", "thawed"]
+__all__ = ["Document", "Group", "Limit", "Outline", "build", "face_pictures", "thawed"]
 
 _BUILDERS: dict[DocumentKind, Callable[[Job, Heading], Document]] = {
     DocumentKind.JOB_CARD: job_card,

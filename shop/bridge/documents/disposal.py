@@ -41,7 +41,7 @@ def disposal_note(job: Job, heading: Heading) -> DisposalNote:
         place=place.label,
         sections=tuple(writer.section(key, list(run)) for key, run in groupby(by_condition, lambda e: e.condition)),
         ways=tuple(_ways(gone, heading.workshop.time_zone)),
-        never_by_air=waste.FORBIDDEN_BY_AIR.text,
+        never_by_air=_told(waste.FORBIDDEN_BY_AIR.text),
         defers=waste.DEFERS.text,
     )
 
@@ -76,7 +76,7 @@ class _Writer:
             units += self._units(list(run))
         chemistries = dict.fromkeys(unit.chemistry for unit in units)
         packing = dict.fromkeys(text for chemistry in chemistries for text in _packing(condition, chemistry))
-        return DisposalSection(condition, waste.condition_words(condition).text, tuple(units), tuple(packing))
+        return DisposalSection(condition, _told(waste.condition_words(condition).text), tuple(units), tuple(packing))
 
     def _units(self, gone: list[_Gone]) -> list[DisposalUnit]:
         cells = [each.thing for each in gone if isinstance(each.thing, Cell)]
@@ -163,9 +163,14 @@ class _Writer:
         try:
             code = waste.waste_code_text(place, on, chemistry)
         except MissingFact as error:
-            why = str(error)
-            return "", f"{why[:1].upper()}{why[1:]}. Ask the waste authority."
+            return "", f"{_told(str(error))}. Ask the waste authority."
         return code.code or "", code.words
+
+
+def _told(statement: str) -> str:
+    """Return what a statement says under its own heading: the words behind its first colon."""
+    said = statement.partition(": ")[2] or statement
+    return f"{said[:1].upper()}{said[1:]}"
 
 
 def _packing(condition: Condition, chemistry: Chemistry) -> list[str]:

@@ -13,6 +13,8 @@ from packs.terms import Face
 from packs.topology import Arrangement
 
 _SIZE = re.compile(r'width="([0-9.]+)" height="([0-9.]+)"')
+_FONT = 'font-family="sans-serif"'
+_OUR_FONT = 'font-family="Source Sans 3, sans-serif"'  # a paper's stylesheet does not reach into its drawings
 
 
 @dataclass(frozen=True)
@@ -44,4 +46,4 @@ def face_pictures(outline: Outline, groups: Sequence[Group]) -> list[FacePicture
 def _picture(face: Face, svg: str) -> FacePicture:
     size = _SIZE.search(svg)
     assert size is not None  # noqa: S101 - the drawing always says how large it is
-    return FacePicture(face, svg, float(size[1]), float(size[2]))
+    return FacePicture(face, svg.replace(_FONT, _OUR_FONT, 1), float(size[1]), float(size[2]))

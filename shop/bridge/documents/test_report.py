@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from decimal import Decimal
-from itertools import groupby
 from typing import Any
 
 from packs.documents import (
@@ -28,6 +27,7 @@ from .packs_of import charge_temperature, groups, outline, plan_of, rating, stor
 from .words import written_for
 
 Stored = dict[str, Any]
+ORDER = list(Stage)
 
 
 def test_report(job: Job, heading: Heading) -> TestReport:
@@ -146,9 +146,11 @@ def _checks(job: Job, plan: Plan, locale: str) -> tuple[CheckResult, ...]:
     found: list[Stored] = [*plan.findings]
     for step in job.steps.all():
         found += step.findings
-    asked = [finding for finding in found if finding["outcome"] != Outcome.NOT_APPLICABLE]
-    runs = groupby(asked, key=lambda finding: (finding["stage"], finding["rule_id"], finding["outcome"]))
-    return tuple(result for _, run in runs for result in _results(list(run), locale))
+    alike: dict[tuple[str, ...], list[Stored]] = {}
+    for finding in sorted(found, key=lambda each: ORDER.index(Stage(each["stage"]))):
+        if finding["outcome"] != Outcome.NOT_APPLICABLE:
+            alike.setdefault((finding["rule_id"], finding["outcome"]), []).append(finding)
+    return tuple(result for run in alike.values() for result in _results(run, locale))
 
 
 def _results(run: list[Stored], locale: str) -> Iterator[CheckResult]:
