@@ -1,0 +1,157 @@
+"""Frozen papers to pages and PDF bytes: the same content always gives the same bytes."""
+
+import logging
+from collections.abc import Generator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import segno
+from django.contrib.staticfiles import finders
+from django.core.exceptions import SuspiciousFileOperation
+from django.template.loader import render_to_string
+from django.utils import timezone, translation
+from django.utils.safestring import SafeString, mark_safe
+
+from shop.bridge.documents import Document, Group, Outline, face_pictures, thawed
+from shop.errors import ShopError
+
+BASE = "http://shop.invalid/static/"
+"""Where the papers' own files seem to lie. Nothing is ever fetched from there."""
+
+SERVED = {".css": "text/css", ".woff2": "font/woff2", ".svg": "image/svg+xml"}
+QR_MASK = 2  # any fixed one: choosing the best each time is slow, and readers take them all
+
+# In millimetres: the width between the margins, the room a drawing may take, the size of one of its units at most.
+PAGE_WIDTH, GAP, DRAWING_HEIGHT, LARGEST_UNIT = 180.0, 4.0, 230.0, 0.235
+
+NO_PANGO = (
+    "The PDF cannot be made on this machine: the text library Pango is missing. As root: "
+    "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 (macOS: brew install pango), "
+    "then start the shop again and make the PDF."
+)
+
+
+def page(content: dict[str, Any]) -> SafeString:
+    """Return a paper as a piece of a web page.
+
+    Raises
+    ------
+    ShopError
+        ``unreadable_content``: the content is no paper of this shop.
+    """
+    return mark_safe(_rendered("paper/sheet.html", content))  # noqa: S308 - a template of ours escaped what was typed
+
+
+def pdf(content: dict[str, Any]) -> bytes:
+    """Return a paper as PDF.
+
+    Raises
+    ------
+    ShopError
+        ``no_pango``, ``not_printed`` or ``unreadable_content``; the message says what is missing.
+    """
+    weasyprint = _weasyprint()
+    from weasyprint.urls import FatalURLFetchingError
+
+    html = _rendered("paper/document.html", content)
+    try:
+        with _watched() as faults:
+            document = weasyprint.HTML(string=html, base_url=BASE, url_fetcher=_own_files())
+            made: bytes = document.write_pdf(pdf_identifier=content["heading"]["code"].encode(), pdf_tags=True)
+    except FatalURLFetchingError as error:
+        raise ShopError("not_printed", f"The PDF was not made: {error}") from error
+    if faults:
+        raise ShopError("not_printed", f"The PDF was not made: {' '.join(faults)}")
+    return made
+
+
+def _rendered(template: str, content: dict[str, Any]) -> str:
+    paper = thawed(content)
+    context = {"paper": paper, "number_locale": paper.heading.workshop.number_locale, **_pictures(paper)}
+    context["sheet"] = f"paper/{paper.heading.kind.value}.html"
+    with timezone.override(paper.heading.workshop.time_zone), translation.override("en"):
+        return render_to_string(template, context)
+
+
+def _pictures(paper: Document) -> dict[str, Any]:
+    """Return the code that a scanner reads, and the drawing where the paper shows a pack."""
+    outline, groups = getattr(paper, "outline", None), getattr(paper, "groups", ())
+    return {
+        "qr": qr(paper.heading.job_code),
+        "faces": _faces(outline, groups) if outline is not None else [],
+    }
+
+
+def qr(payload: str) -> SafeString:
+    """Return a QR code as SVG without a size of its own."""
+    code = segno.make(payload, error="m", boost_error=False, micro=False, mask=QR_MASK)
+    # the library draws squares; what they say never becomes markup
+    return mark_safe(code.svg_inline(omitsize=True, border=0, svgclass="qr"))  # noqa: S308
+
+
+def _faces(outline: Outline, groups: tuple[Group, ...]) -> list[SafeString]:
+    """Return the faces of a pack, side by side where both fit in a size that can be read, else below each other."""
+    pictures = face_pictures(outline, groups)
+    across = sum(picture.width for picture in pictures)
+    beside = (PAGE_WIDTH - GAP * (len(pictures) - 1)) / across
+    below = PAGE_WIDTH / max(picture.width for picture in pictures)
+    unit = min(beside if beside > LARGEST_UNIT / 2 else below, LARGEST_UNIT)
+    highest = max(picture.height for picture in pictures)
+    return [picture.at(min(unit, DRAWING_HEIGHT / highest)) for picture in pictures]
+
+
+def _weasyprint() -> Any:
+    """Return the library, imported only here: the shop lives without Pango until somebody prints."""
+    try:
+        import weasyprint
+    except OSError as error:
+        raise ShopError("no_pango", NO_PANGO) from error
+    return weasyprint
+
+
+def _own_files() -> Any:
+    """Return a fetcher that serves the shop's own styles and fonts, and lets the whole print fail on anything else."""
+    from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+    class OwnFiles(URLFetcher):  # type: ignore[misc]
+        def fetch(self, url: str, headers: dict[str, str] | None = None) -> Any:
+            path = own_file(url)
+            return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": SERVED[path.suffix]})
+
+    return OwnFiles(fail_on_errors=True)
+
+
+def own_file(url: str) -> Path:
+    """Return the static file that an address of a paper means; ValueError for any other address."""
+    name = url.removeprefix(BASE)
+    try:
+        found = finders.find(name) if url.startswith(BASE) else None
+    except SuspiciousFileOperation:
+        found = None
+    if found is None or Path(str(found)).suffix not in SERVED:
+        raise ValueError(f"{url} is none of the shop's own styles, fonts or pictures.")
+    return Path(str(found))
+
+
+class _Faults(logging.Handler):
+    """Collects what the library only mumbles into its log, such as a picture it could not draw."""
+
+    def __init__(self, faults: list[str]) -> None:
+        super().__init__(logging.ERROR)
+        self.faults = faults
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.faults.append(record.getMessage())
+
+
+@contextmanager
+def _watched() -> Generator[list[str], None, None]:
+    faults: list[str] = []
+    handler, logger = _Faults(faults), logging.getLogger("weasyprint")
+    logger.setLevel(logging.ERROR)  # what it does not understand of the screen's stylesheets is no news
+    logger.addHandler(handler)
+    try:
+        yield faults
+    finally:
+        logger.removeHandler(handler)
