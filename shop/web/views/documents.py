@@ -1,0 +1,126 @@
+"""Issued papers: the list, one paper, its PDF, and issuing."""
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import path, reverse
+from django.views.decorators.http import require_POST
+
+from packs.terms import DocumentKind
+from shop import printing
+from shop.errors import ShopError
+from shop.models import IssuedDocument, User
+from shop.operations import documents as operations
+from shop.selectors import sheet
+from shop.web.http import attempt, page, person, say, show
+from shop.web.jobs import get_job
+
+
+@page()
+def documents(request: HttpRequest) -> HttpResponse:
+    """Every paper that was issued, the newest first."""
+    kind = _kind(request.GET["kind"]) if request.GET.get("kind") else None
+    rows = IssuedDocument.objects.select_related("job__device", "issued_by").defer("content", "pdf")
+    if kind is not None:
+        rows = rows.filter(kind=kind.value)
+    found = Paginator(rows, 40).get_page(request.GET.get("page"))
+    return show(request, "documents/list.html", page=found, documents=found, kind=kind, kinds=list(DocumentKind))
+
+
+@page()
+def document(request: HttpRequest, code: str) -> HttpResponse:
+    """One paper as it was issued; where its PDF is missing, why, and another try."""
+    row = get_document(code)
+    if request.method == "POST":
+        return _print_again(request, row)
+    may_print = person(request).holds(*sheet.BENCH)
+    return show(request, "documents/document.html", document=row, paper=_paper(request, row), may_print=may_print)
+
+
+@page()
+def document_pdf(_request: HttpRequest, code: str) -> HttpResponse:
+    """Return the stored bytes, which are the document; without them lead to the page that says what is missing."""
+    row = get_document(code)
+    if row.pdf is None:
+        return redirect("document", code=row.code)
+    answer = HttpResponse(bytes(row.pdf), content_type="application/pdf")
+    answer["Content-Disposition"] = f'inline; filename="{row.code}.pdf"'
+    answer["ETag"] = f'"{row.pdf_sha256}"'
+    return answer
+
+
+@require_POST
+@page(*sheet.BENCH)
+def issue(request: HttpRequest, number: int, kind: str) -> HttpResponse:
+    """Issue a paper: number and content first, and only when they are safe the PDF."""
+    job, wanted = get_job(number), _kind(kind)
+    issued: list[IssuedDocument] = []
+
+    def do() -> str:
+        issued.append(operations.issue(job=job, kind=wanted, by=person(request)))
+        return _address(issued[-1])
+
+    answer = attempt(request, do, back=reverse("job", args=[job.number]))
+    for row in issued:
+        if _print(request, row, person(request)):
+            say(request, f"{wanted.label.capitalize()} {row.code} is issued.")
+    return answer
+
+
+def get_document(code: str) -> IssuedDocument:
+    """Return the paper with this code, or answer 404."""
+    kinds = {prefix: kind for kind, prefix in IssuedDocument.PREFIX.items()}
+    kind, number = kinds.get(code[:2]), code[2:]
+    if kind is None or not (number.isascii() and number.isdecimal() and len(number) < 10):
+        raise Http404
+    rows = IssuedDocument.objects.select_related("job__device", "issued_by").defer("pdf")
+    row = get_object_or_404(rows, kind=kind.value, number=int(number))
+    if row.code != code:
+        raise Http404
+    return row
+
+
+def _paper(request: HttpRequest, row: IssuedDocument) -> str:
+    try:
+        return printing.page(row.content)
+    except ShopError as error:
+        messages.error(request, error.message)
+        return ""
+
+
+def _print_again(request: HttpRequest, row: IssuedDocument) -> HttpResponse:
+    if not person(request).holds(*sheet.BENCH):
+        return show(request, "403.html", roles=[role.label for role in sheet.BENCH], status=403)
+    if _print(request, row, person(request)):
+        say(request, f"The PDF of {row.code} is made.")
+    return redirect(_address(row))
+
+
+def _print(request: HttpRequest, row: IssuedDocument, by: User) -> bool:
+    """Render and store the bytes, outside any transaction of issuing; say what is missing where that fails."""
+    try:
+        operations.keep_bytes(document=row, pdf=printing.pdf(row.content), by=by)
+    except ShopError as error:
+        messages.error(request, f"{row.code} is issued and keeps its number. {error.message}")
+        return False
+    return True
+
+
+def _kind(text: str) -> DocumentKind:
+    try:
+        return DocumentKind(text)
+    except ValueError as error:
+        raise Http404 from error
+
+
+def _address(row: IssuedDocument) -> str:
+    return reverse("document", args=[row.code])
+
+
+urlpatterns = [
+    path("documents/", documents, name="documents"),
+    path("documents/<str:code>.pdf", document_pdf, name="document_pdf"),
+    path("documents/<str:code>/", document, name="document"),
+    path("jobs/<int:number>/issue/<str:kind>/", issue, name="issue"),
+]
