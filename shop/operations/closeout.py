@@ -39,7 +39,7 @@ def hold_points(job: Job) -> list[rules.Finding]:
         rebuilt=job.danger_level != DangerLevel.RED,
         report_issued=DocumentKind.TEST_REPORT.value in issued,
         note_due=note_due(job),
-        note_issued=DocumentKind.DISPOSAL_NOTE.value in issued,
+        note_issued=_note_covers_all(job),
     )
 
 
@@ -47,6 +47,13 @@ def note_due(job: Job) -> bool:
     """Whether anything of the job went into a container or out with a carrier."""
     gone = [Place.CONTAINER.value, Place.CONSIGNED.value]
     return Cell.objects.filter(lot__donor_job=job, place__in=gone).exists() or job.items.filter(place__in=gone).exists()
+
+
+def _note_covers_all(job: Job) -> bool:
+    """Whether a disposal note was issued after the last thing of the job had gone its way."""
+    notes = job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value)
+    last = job.movements.filter(to_place__in=[Place.CONTAINER.value, Place.CONSIGNED.value]).last()
+    return notes.exists() if last is None else notes.filter(issued_at__gte=last.at).exists()
 
 
 def _give_back(job: Job, by: User, at: datetime) -> None:
