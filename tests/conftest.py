@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 from django.conf import settings
+from django.core.management import call_command
+from django.db import connection
 
-from shop import checks
+from shop import append_only, checks
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
@@ -77,6 +79,18 @@ def shared_data() -> Path:
     if not folder.is_dir():
         pytest.skip(f"published data not found in {folder}: set SHARED_DATA to the folder that holds it")
     return folder
+
+
+@pytest.fixture
+def committed_db(transactional_db: None) -> Generator[None]:
+    """Let a test commit for real, beside threads or a server; what it wrote is gone afterwards.
+
+    The triggers of append-only tables would refuse to let it go; they are taken away for that moment only.
+    """
+    yield
+    append_only.remove(connection)
+    call_command("flush", verbosity=0, interactive=False)
+    append_only.install(connection)
 
 
 @pytest.fixture(scope="session")
