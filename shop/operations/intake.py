@@ -6,6 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from django.db.models import Max
+from django.utils import timezone
 
 from packs.terms import AMBER_SIGNS, RED_SIGNS, Condition, DangerLevel, DangerSign, DeviceClass, Owner, Place, Stage
 from shop.errors import ShopError
@@ -179,7 +180,7 @@ def _give_up_plan(job: Job) -> None:
 
 
 def _check_recall(recall: Recall, at: datetime) -> None:
-    if recall.checked_on and recall.checked_on > at.date():
+    if recall.checked_on and recall.checked_on > timezone.localdate(at):
         raise ShopError("future_date", "The recall check lies in the future.", field="recall_checked_on")
     if recall.recalled and not recall.result:
         raise ShopError("recall_result_missing", "Say what the recall is about.", field="recall_result")
