@@ -1,5 +1,6 @@
 """What templates need to print numbers, states and fields; nothing here decides anything."""
 
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -35,6 +36,8 @@ ASKED = {
     Outcome.UNKNOWN: ("unknown", "Not known"),
     Outcome.NOT_APPLICABLE: ("none", "Does not apply"),
 }
+WEIGHTS = ("fail", "unknown", "warn", "note", "pass", "none")
+QUIET = frozenset({"pass", "none"})
 
 
 # --- numbers
@@ -116,8 +119,18 @@ def state(word: str, name: str) -> dict[str, str]:
 
 
 def _found(finding: Any) -> tuple[str, str]:
-    outcome = Outcome(finding.outcome)
-    return FAILED[Severity(finding.severity)] if outcome is Outcome.FAIL else ASKED[outcome]
+    stored = isinstance(finding, Mapping)
+    outcome = Outcome(finding["outcome"] if stored else finding.outcome)
+    severity = Severity(finding["severity"] if stored else finding.severity)
+    return FAILED[severity] if outcome is Outcome.FAIL else ASKED[outcome]
+
+
+@register.filter
+def by_weight(findings: Iterable[Any]) -> dict[str, list[Any]]:
+    """Part findings into those to look at, what stops first, and those that hold or do not apply."""
+    weighed = sorted(findings, key=lambda finding: WEIGHTS.index(_found(finding)[0]))
+    quiet = [finding for finding in weighed if _found(finding)[0] in QUIET]
+    return {"open": weighed[: len(weighed) - len(quiet)], "quiet": quiet}
 
 
 @register.filter

@@ -48,11 +48,13 @@ def test_what_is_not_known_is_said(measure: Measure) -> None:
 
 @pytest.mark.parametrize(("outcome", "severity"), list(product(Outcome, Severity)))
 def test_every_finding_has_a_shape_and_a_word(outcome: Outcome, severity: Severity) -> None:
-    # stored findings hold the bare words
-    finding = SimpleNamespace(outcome=outcome.value, severity=severity.value)
+    finding = SimpleNamespace(outcome=outcome, severity=severity)
     assert finding_shape(finding) in SHAPES
     assert finding_word(finding)
     assert (finding_shape(finding) == "pass") == (outcome is Outcome.PASS)
+    # stored findings come back from the database as bare words
+    stored = {"outcome": outcome.value, "severity": severity.value}
+    assert (finding_shape(stored), finding_word(stored)) == (finding_shape(finding), finding_word(finding))
 
 
 @pytest.mark.parametrize("name", ["done", "now", "ahead", "fail", "none"])
