@@ -1,0 +1,26 @@
+"""A half-filled form that waits in the session while its person fetches something it lacks."""
+
+from django.http import HttpRequest
+
+NOT_TYPED = {"csrfmiddlewaretoken", "form_token", "version"}
+
+
+def keep(request: HttpRequest, *, but: str) -> None:
+    """Keep what was typed on this page; ``but`` is the button that was pressed."""
+    left_out = NOT_TYPED | {but}
+    request.session[_key(request)] = {name: text for name, text in request.POST.items() if name not in left_out}
+
+
+def kept(request: HttpRequest) -> dict[str, str]:
+    """Return what was typed on this page before, or nothing."""
+    draft: dict[str, str] = request.session.get(_key(request), {})
+    return draft
+
+
+def drop(request: HttpRequest) -> None:
+    """Forget what was typed: it is saved."""
+    request.session.pop(_key(request), None)
+
+
+def _key(request: HttpRequest) -> str:
+    return f"draft {request.path}"
