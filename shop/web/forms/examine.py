@@ -1,0 +1,155 @@
+"""The form of the pack as found. Group voltages are one line of text, or one field each once the arrangement is known."""
+
+import re
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from packs.errors import ParseError
+from packs.terms import JointMethod, Measure
+from packs.units import of, show
+from shop.bridge.topology import Arrangement, arrangement_typed, highest_pack_at_rest
+from shop.models import CellModel
+
+from .base import QuantityField, ShopForm, TermField
+from .possible import MOST_MV, ArrangementField, PossibleField
+
+MOST_GROUP_FIELDS = 60
+ONE_EACH = re.compile(r"group_([1-9][0-9]?)")
+UNIT_APART = re.compile(r"(?<=[0-9])\s+(?=[A-Za-zµ]{1,3}\b)")
+BETWEEN = re.compile(r"\s*;\s*|,?\s+")
+
+
+def parted(text: str) -> list[str]:
+    """Return the single voltages of "3.61 3.60 V 3,62; 3.59", each with its unit where it has one."""
+    return [part for part in BETWEEN.split(UNIT_APART.sub("", text.strip())) if part]
+
+
+class ExamineForm(ShopForm):
+    """The pack as found."""
+
+    cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
+    arrangement = ArrangementField(label="Arrangement")
+    joint_method = TermField(JointMethod, label="How the cells are joined")
+    housing = forms.CharField(
+        label="How the case is shut", max_length=160, required=False, help_text="such as four screws, or a glued seam"
+    )
+    board = forms.CharField(
+        label="Board and sensors",
+        max_length=200,
+        required=False,
+        help_text="such as: taps on every group, one sensor between groups 2 and 3",
+    )
+    pack_voltage = PossibleField.of(
+        Measure.REST_VOLTAGE,
+        most=MOST_MV,
+        zero=True,
+        required=False,
+        label="Pack voltage",
+        help_text="0 V is a finding",
+    )
+    group_voltages = forms.CharField(
+        label="Group voltages",
+        required=False,
+        max_length=2000,
+        help_text="from the negative end, with spaces between: 3.61 3.60 3.62 3.59",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    note = forms.CharField(
+        label="What else you saw", max_length=4000, required=False, widget=forms.Textarea(attrs={"rows": 3})
+    )
+
+    def __init__(self, *args: Any, one_each: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        typed = self.data if self.is_bound else self.initial
+        sent = [int(match[1]) for name in typed if (match := ONE_EACH.fullmatch(name)) and typed[name]]
+        groups = _series(str(typed.get("arrangement") or ""))
+        self.groups = max([groups, *sent]) if one_each or any(ONE_EACH.fullmatch(name) for name in typed) else 0
+        if not 0 < self.groups <= MOST_GROUP_FIELDS:
+            self.groups = 0
+            return
+        del self.fields["group_voltages"]
+        line = parted(str(typed.get("group_voltages") or ""))
+        for number in range(1, self.groups + 1):
+            self.fields[f"group_{number}"] = self._voltage(f"Group {number}")
+        parts = {f"group_{number}": text for number, text in enumerate(line, start=1)}
+        self.initial = {**parts, **self.initial}
+
+    def name_of(self, field: str) -> str:
+        """Return the field in which a group's voltage was typed."""
+        if not field.startswith("group "):
+            return field
+        return field.replace(" ", "_") if self.groups else "group_voltages"
+
+    def group_rows(self) -> Iterator[forms.BoundField]:
+        """Yield the voltage fields of the groups in order."""
+        return (self[f"group_{number}"] for number in range(1, self.groups + 1))
+
+    def voltages(self) -> Sequence[Decimal]:
+        """Return the voltage of every group, or none at all."""
+        if not self.groups:
+            return self.cleaned_data["group_voltages"] or []
+        given = (self.cleaned_data.get(f"group_{number}") for number in range(1, self.groups + 1))
+        return [value for value in given if value is not None]
+
+    def clean_group_voltages(self) -> list[Decimal]:
+        """Read the voltages of the one line; a fault names its group."""
+        read = []
+        for number, text in enumerate(parted(self.cleaned_data["group_voltages"]), start=1):
+            try:
+                value = self._voltage("").clean(text)
+            except forms.ValidationError as error:
+                raise forms.ValidationError(f"Group {number}: {error.messages[0]}", code="unreadable") from error
+            if value is not None:
+                read.append(Decimal(value))
+        return read
+
+    def clean(self) -> dict[str, Any]:
+        """Voltages fit the arrangement: one for each group or none, and no more over all than its cells can have."""
+        cleaned = super().clean() or self.cleaned_data
+        arrangement = cleaned.get("arrangement")
+        if arrangement is None:
+            return cleaned
+        self._check_count(arrangement)
+        self._check_pack(arrangement)
+        return cleaned
+
+    def _check_count(self, arrangement: Arrangement) -> None:
+        names = [f"group_{number}" for number in range(1, self.groups + 1)] or ["group_voltages"]
+        if any(name in self.errors for name in names):
+            return
+        count = len(self.voltages())
+        if count in (0, arrangement.series) and self.groups in (0, arrangement.series):
+            return
+        words = f"{arrangement} has {arrangement.series} groups, {count} voltages are given."
+        empty = [name for name in names if self.groups == arrangement.series and self.cleaned_data[name] is None]
+        if empty:
+            self.add_error(empty[0], f"{words} Measure this group too, or leave all of them empty.")
+        else:
+            self.add_error("arrangement" if self.groups else "group_voltages", words)
+
+    def _check_pack(self, arrangement: Arrangement) -> None:
+        voltage, model = self.cleaned_data.get("pack_voltage"), self.cleaned_data.get("cell_model")
+        if voltage is None or model is None:
+            return
+        highest, read = highest_pack_at_rest(model, arrangement.series), of(Measure.VOLTAGE, voltage)
+        if read > highest:
+            self.add_error(
+                "pack_voltage",
+                f"{show(read)} cannot be the rest voltage of {arrangement.series} groups of {model}, which lies between "
+                f"0 V and {show(highest)}. Check range, typing, cell model and arrangement.",
+            )
+
+    def _voltage(self, label: str) -> QuantityField:
+        field = PossibleField.of(Measure.REST_VOLTAGE, most=MOST_MV, zero=True, required=False, label=label)
+        field.numbers = self.numbers
+        return field
+
+
+def _series(text: str) -> int:
+    try:
+        return arrangement_typed(text).series
+    except ParseError:
+        return 0

@@ -1,0 +1,93 @@
+"""The pack as found."""
+
+from urllib.parse import urlencode
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import path, reverse
+
+from packs.terms import Stage
+from shop.bridge import cautions
+from shop.models import Job, PackAsFound
+from shop.operations import examination
+from shop.operations.base import BENCH
+from shop.selectors import sheet
+from shop.web import drafts
+from shop.web.forms.examine import ExamineForm
+from shop.web.http import numbers, page, person, say, show, submit, version
+from shop.web.jobs import get_job
+
+ADD_MODEL = "add_cell_model"
+
+
+@page(*BENCH)
+def examine(request: HttpRequest, number: int) -> HttpResponse:
+    """What the opened pack shows, written down before anything is cut."""
+    job = get_job(number)
+    if request.method == "POST" and ADD_MODEL in request.POST:
+        return to_new_model(request)
+    if request.method != "POST" and not _due(job):
+        return _told(request, job)
+    form = ExamineForm(request.POST or None, initial=drafts.kept(request), numbers=numbers(request))
+    sent = request.method == "POST" and form.is_valid()
+    if sent and (answer := submit(request, form, lambda: _examined(request, job, form))):
+        drafts.drop(request)
+        return answer
+    return show(
+        request,
+        "examine/page.html",
+        job=job,
+        form=form,
+        cautions=cautions.for_stage(Stage.EXAMINE, highest_mv=job.device.rated_voltage_mv or 0),
+        add_model=ADD_MODEL,
+    )
+
+
+@page(*BENCH)
+def group_fields(request: HttpRequest, number: int) -> HttpResponse:
+    """One field per group of the arrangement being typed, with what was typed in them already."""
+    form = ExamineForm(initial=request.GET.dict(), one_each=True, numbers=numbers(request))
+    return show(request, "examine/groups.html", job=get_job(number), form=form)
+
+
+def to_new_model(request: HttpRequest) -> HttpResponse:
+    """Keep what was typed and go to the page where a cell model is added, which leads back here."""
+    drafts.keep(request, but=ADD_MODEL)
+    return redirect(f"{reverse('cell_model_new')}?{urlencode({'next': request.path})}")
+
+
+def _examined(request: HttpRequest, job: Job, form: ExamineForm) -> str:
+    arrangement = form.cleaned_data["arrangement"]
+    examination.examine(
+        job=job,
+        series=arrangement.series,
+        parallel=arrangement.parallel,
+        pack_voltage_mv=form.cleaned_data["pack_voltage"],
+        group_voltages_mv=form.voltages(),
+        by=person(request),
+        version=version(request),
+        **form.values("cell_model", "joint_method", "housing", "board", "note"),
+    )
+    say(request, f"The pack as found is in the book: {arrangement}.")
+    return reverse("job", args=[job.number])
+
+
+def _due(job: Job) -> bool:
+    return job.closed_at is None and not job.held and Stage(job.stage) is Stage.EXAMINE
+
+
+def _told(request: HttpRequest, job: Job) -> HttpResponse:
+    return show(
+        request,
+        "examine/told.html",
+        job=job,
+        found=PackAsFound.objects.filter(job=job).select_related("cell_model", "examined_by").first(),
+        readings=job.readings.standing().filter(stage=Stage.EXAMINE.value),
+        action=sheet.next_action(job),
+    )
+
+
+urlpatterns = [
+    path("jobs/<int:number>/examine/", examine, name="examine"),
+    path("jobs/<int:number>/examine/groups/", group_fields, name="group_fields"),
+]
