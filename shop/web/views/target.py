@@ -1,0 +1,118 @@
+"""The target pack: what is to be built, worked out while it is typed."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path, reverse
+
+from packs.terms import Stage
+from shop.bridge import cautions, layouts, rules, topology
+from shop.models import Job, PackAsFound, Plan
+from shop.operations import planning
+from shop.operations.base import BENCH
+from shop.selectors import sheet
+from shop.web import drafts, prefill
+from shop.web.forms.base import QuantityField
+from shop.web.forms.target import STATED, TargetForm
+from shop.web.http import locale, numbers, page, person, say, show, submit, version
+from shop.web.jobs import get_job
+
+from .examine import ADD_MODEL, to_new_model
+
+
+@page(*BENCH)
+def target(request: HttpRequest, number: int) -> HttpResponse:
+    """The pack that is to be built; it stands only if cells, charger and outlet can live with it."""
+    job = get_job(number)
+    if request.method == "POST" and ADD_MODEL in request.POST:
+        return to_new_model(request)
+    if request.method != "POST" and not _due(job):
+        return _told(request, job)
+    initial = drafts.kept(request) or _known(request, job)
+    form = TargetForm(request.POST or None, initial=initial, numbers=numbers(request))
+    worked_out = _worked_out(job, form if form.is_bound else TargetForm(initial, numbers=numbers(request)))
+    sent = request.method == "POST" and form.is_valid()
+    if sent and (answer := submit(request, form, lambda: _stated(request, job, form))):
+        drafts.drop(request)
+        return answer
+    return show(
+        request,
+        "target/page.html",
+        job=job,
+        form=form,
+        cautions=cautions.for_stage(Stage.TARGET),
+        add_model=ADD_MODEL,
+        **worked_out,
+    )
+
+
+@page(*BENCH)
+def target_figures(request: HttpRequest, number: int) -> HttpResponse:
+    """Figures, check results and drawing of the pack that is being typed."""
+    job = get_job(number)
+    form = TargetForm(request.GET, numbers=numbers(request))
+    return show(request, "target/worked_out.html", job=job, **_worked_out(job, form))
+
+
+def _stated(request: HttpRequest, job: Job, form: TargetForm) -> str:
+    plan = planning.state_target(job=job, target=form.target(), by=person(request), version=version(request))
+    say(request, f"The target pack is stated: {plan.series}s{plan.parallel}p of {plan.cell_model}.")
+    return reverse("job", args=[job.number])
+
+
+def _worked_out(job: Job, form: TargetForm) -> dict[str, Any]:
+    """Return what can be said of the pack as far as it is typed."""
+    found = PackAsFound.objects.filter(job=job).select_related("cell_model").first()
+    if not form.counts():
+        return {"found": found}
+    plan = form.draft(job)
+    return {
+        "found": found,
+        "plan": plan,
+        "figures": topology.target_figures(plan),
+        "picture": layouts.picture(plan, {}),
+        "findings": rules.target(plan) if form.can_be_checked() else [],
+    }
+
+
+def _known(request: HttpRequest, job: Job) -> dict[str, str]:
+    """Return the form as far as the standing plan, or the pack as found and the nameplate, fill it."""
+    plan = sheet.standing_plan(job)
+    if plan:
+        return _typed(request, plan, **{name: getattr(plan, name) for name in STATED if name != "cell_model"})
+    found = PackAsFound.objects.filter(job=job).first()
+    if found is None:
+        return {}
+    charger = job.device.charger_voltage_mv
+    return _typed(request, found, joint_method=found.joint_method, charger_voltage_mv=charger)
+
+
+def _typed(request: HttpRequest, pack: Plan | PackAsFound, **known: Any) -> dict[str, str]:
+    """Return known values as somebody would type them."""
+    fields = TargetForm(numbers=numbers(request)).fields
+    texts = {"arrangement": f"{pack.series}s{pack.parallel}p", "cell_model": str(pack.cell_model_id)}
+    for name, value in known.items():
+        field = fields[name]
+        if isinstance(field, QuantityField):
+            texts[name] = prefill.typed(field, value, locale=locale(request))
+        else:
+            texts[name] = str(value)
+    return texts
+
+
+def _due(job: Job) -> bool:
+    return job.closed_at is None and not job.held and Stage(job.stage) in (Stage.TARGET, Stage.MATCH)
+
+
+def _told(request: HttpRequest, job: Job) -> HttpResponse:
+    plan = sheet.standing_plan(job)
+    figures: dict[str, Any] = (
+        {"figures": topology.target_figures(plan), "picture": layouts.picture(plan, {})} if plan else {}
+    )
+    return show(request, "target/told.html", job=job, plan=plan, action=sheet.next_action(job), **figures)
+
+
+urlpatterns = [
+    path("jobs/<int:number>/target/", target, name="target"),
+    path("jobs/<int:number>/target/figures/", target_figures, name="target_figures"),
+]
