@@ -5,13 +5,14 @@ import io
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 from packs.errors import ParseError
 
 DELIMITERS = "\t;|,"
 """In the order in which they are believed where a file could be read by several."""
 
-LINES_LOOKED_AT = 20
+ROWS_LOOKED_AT = 20
 MOST_ROWS = 20_000
 NOT_TEXT = {
     b"PK\x03\x04": "This is a spreadsheet file. Save the sheet as CSV and upload that.",
@@ -50,7 +51,7 @@ class Table:
         """Say how a row has another number of fields than the headings; nothing where it fits."""
         if len(row.fields) <= len(self.headings) <= row.width:
             return ""
-        return f"{row.width} fields under {len(self.headings)} headings"
+        return f"{row.width} instead of {len(self.headings)} fields; is a delimiter missing or one too many?"
 
 
 def read(data: bytes) -> Table:
@@ -96,21 +97,17 @@ def _encodings(data: bytes) -> tuple[str, ...]:
 
 
 def _delimiter(text: str) -> str:
-    """Return the delimiter under which most of the first lines have as many fields as the heading."""
-    sample = "".join(line for line in text.splitlines(keepends=True)[: 4 * LINES_LOOKED_AT] if line.strip())
-    return max(DELIMITERS, key=lambda delimiter: _fit(sample, delimiter))
+    """Return the delimiter under which most of the first rows have as many fields as the heading."""
+    return max(DELIMITERS, key=lambda delimiter: _fit(text, delimiter))
 
 
-def _fit(sample: str, delimiter: str) -> tuple[bool, int]:
-    widths = [len(fields) for fields in _fields(sample, delimiter)][:LINES_LOOKED_AT]
-    return bool(widths) and widths[0] > 1, sum(width == widths[0] for width in widths)
-
-
-def _fields(text: str, delimiter: str) -> Iterator[list[str]]:
+def _fit(text: str, delimiter: str) -> tuple[bool, int]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
-        yield from csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-    except csv.Error:
-        return
+        widths = [len(fields) for fields in islice(filter(any, reader), ROWS_LOOKED_AT)]
+    except csv.Error:  # quotation marks stand around fields, so they do not fit between wrong delimiters
+        return False, 0
+    return bool(widths) and widths[0] > 1, sum(width == widths[0] for width in widths)
 
 
 def _rows(text: str, delimiter: str, *, skip: int) -> Iterator[Row]:
