@@ -132,10 +132,10 @@ class ColumnsForm(ShopForm):
             column = values[f"{measure.value}_column"]
             if column in taken:
                 self.add_error(f"{measure.value}_column", "This column has another meaning already.")
-            taken.add(column)
-            if not self._unit_of(measure, values):
+            elif not self._unit_of(measure, values):
                 heading = self.table.headings[int(column)]
                 self.add_error(f"{measure.value}_unit", f"The heading “{heading}” names no unit this can be in.")
+            taken.add(column)
 
     def clean_measured_on(self) -> date | None:
         """Refuse a day that lies ahead."""

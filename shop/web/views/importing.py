@@ -2,6 +2,7 @@
 
 import hashlib
 from dataclasses import dataclass
+from decimal import Decimal
 from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse, QueryDict
@@ -10,7 +11,7 @@ from django.urls import path, reverse
 
 from packs.terms import Measure
 from shop.bridge import columns, tables
-from shop.bridge.columns import CellLine, Taken
+from shop.bridge.columns import Taken
 from shop.models import Lot
 from shop.operations import stock
 from shop.selectors import sheet
@@ -20,49 +21,49 @@ from shop.web.http import numbers, page, person, say, show, submit
 
 ROWS_SHOWN = 5
 LINES_SHOWN = 10
-PROBLEMS_SHOWN = 20
+FAULTS_SHOWN = 20
 IMPORT = "import"
 
 
 @dataclass(frozen=True)
 class Preview:
-    """What a choice of columns would bring in. ``sign`` says which choice it was."""
+    """What a choice of columns would bring in, and by line what keeps it out. ``sign`` says which choice it was."""
 
-    taken: Taken
+    rows: list[stock.CellRow]
+    faults: list[tuple[int, str]]
+    readable: bool
     sign: str
 
-    @property
-    def count(self) -> int:
-        """How many rows count."""
-        return len(self.taken.lines)
+    @classmethod
+    def of(cls, taken: Taken, lot: Lot, sign: str) -> "Preview":
+        """Look at what was taken from a table as the import into a lot would."""
+        rows = [stock.CellRow(line=one.line, code=one.code, readings=one.readings) for one in taken.lines]
+        faults = sorted([*taken.problems, *stock.bad_rows(rows, lot.cell_model)])
+        return cls(rows, faults, not taken.problems, sign)
 
     @property
     def measures(self) -> list[tuple[Measure, int]]:
         """The measures that come in, each with the number of cells it is missing for."""
-        found = {measure for line in self.taken.lines for measure in line.readings}
+        missing = {measure: sum(measure not in row.readings for row in self.rows) for measure in UNITS}
+        return [(measure, count) for measure, count in missing.items() if count < len(self.rows)]
+
+    @property
+    def shown(self) -> list[tuple[stock.CellRow, list[tuple[Measure, Decimal | None]]]]:
+        """The first rows as they were read."""
+        measures = [measure for measure, _ in self.measures]
         return [
-            (measure, sum(measure not in line.readings for line in self.taken.lines))
-            for measure in UNITS
-            if measure in found
+            (row, [(measure, row.readings.get(measure)) for measure in measures]) for row in self.rows[:LINES_SHOWN]
         ]
 
     @property
-    def lines(self) -> list[tuple[CellLine, list[tuple[Measure, object]]]]:
-        """The first lines as they were read."""
-        return [
-            (line, [(measure, line.readings.get(measure)) for measure, _ in self.measures])
-            for line in self.taken.lines[:LINES_SHOWN]
-        ]
-
-    @property
-    def problems(self) -> list[tuple[int, str]]:
-        """The first rows that cannot come in."""
-        return list(self.taken.problems[:PROBLEMS_SHOWN])
+    def named(self) -> list[tuple[int, str]]:
+        """The first faults."""
+        return self.faults[:FAULTS_SHOWN]
 
     @property
     def unnamed(self) -> int:
-        """How many problems are not among the first."""
-        return len(self.taken.problems) - len(self.problems)
+        """How many faults are not among the first."""
+        return len(self.faults) - len(self.named)
 
 
 @page(*sheet.BENCH)
@@ -91,7 +92,8 @@ def _columns(request: HttpRequest, table: tables.Table) -> HttpResponse:
     form = ColumnsForm(request.POST or None, table=table, initial={"lot": lot}, numbers=numbers(request))
     preview = None
     if request.method == "POST" and form.is_valid():
-        preview = Preview(columns.take(table, form.choice()), _sign(request.POST, form))
+        taken = columns.take(table, form.choice())
+        preview = Preview.of(taken, form.cleaned_data["lot"], _sign(request.POST, form))
         if IMPORT in request.POST and _as_shown(request, form, preview) and (answer := _import(request, form, preview)):
             return answer
     return show(
@@ -102,7 +104,7 @@ def _columns(request: HttpRequest, table: tables.Table) -> HttpResponse:
         rows=table.rows[:ROWS_SHOWN],
         file=request.GET.get("file", ""),
         preview=preview,
-        possible=preview and preview.count and not preview.problems,
+        possible=preview and preview.rows and not preview.faults,
     )
 
 
@@ -112,22 +114,22 @@ def _import(request: HttpRequest, form: ColumnsForm, preview: Preview) -> HttpRe
     def do() -> str:
         cells = stock.import_cells(
             lot=lot,
-            rows=[stock.CellRow(line=one.line, code=one.code, readings=one.readings) for one in preview.taken.lines],
+            rows=preview.rows,
             methods={Measure.DC_RESISTANCE: form.cleaned_data["method"]},
             conditions=form.conditions(),
             instrument=form.cleaned_data["instrument"],
             measured_at=form.measured_at(),
             by=person(request),
         )
-        say(request, f"{len(cells)} cells came in and are free for matching.")
+        say(request, f"{len(cells)} {'cell' if len(cells) == 1 else 'cells'} came in.")
         return reverse("lot", args=[lot.code])
 
     return submit(request, form, do)
 
 
 def _as_shown(request: HttpRequest, form: ColumnsForm, preview: Preview) -> bool:
-    """Nothing comes in that was not looked at first."""
-    if preview.problems:
+    """Nothing comes in that was not looked at first. What is in the book by now is for the import itself to say."""
+    if not preview.readable:
         return False
     if request.POST.get("looked_at") == preview.sign:
         return True
