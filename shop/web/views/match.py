@@ -151,7 +151,7 @@ def _picture(request: HttpRequest, plan: Plan, pack: MatchedPack, groups: Groups
 def _told(request: HttpRequest, job: Job, *, refused: AcceptForm | None = None) -> HttpResponse:
     """Say which cells were accepted, or that this is not what comes next."""
     plan = sheet.standing_plan(job)
-    context: dict[str, Any] = {"form": refused}
+    context: dict[str, Any] = {"accept": refused}
     if plan and plan.accepted_at:
         positions = plan.positions.select_related("cell")
         codes = {(position.group, position.place): position.cell.code for position in positions}

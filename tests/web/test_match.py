@@ -1,0 +1,314 @@
+"""Matching: groups proposed, what no arrangement can beat, cells reserved as they were shown, plans given up."""
+
+import csv
+import re
+import uuid
+from decimal import Decimal
+from html import unescape
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.core import signing
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.utils.html import strip_tags
+
+from packs.terms import DeviceClass, LotOrigin, Measure, Role, Stage
+from shop import models
+from shop.operations import planning, stock
+from shop.web.forms.match import SALT
+from tests import line
+from tests.factories import CellFactory, CellModelFactory, LotFactory, UserFactory
+
+pytestmark = pytest.mark.django_db
+
+TESTED = {Measure.DC_RESISTANCE: 40_000, Measure.REST_VOLTAGE: 3620}
+
+
+@pytest.fixture
+def bench(client: Client) -> Client:
+    client.force_login(line.technician())
+    return client
+
+
+@pytest.fixture
+def job() -> models.Job:
+    """A 4s2p to be filled, from eight cells of 2530 to 2600 mAh."""
+    job = line.job_at(Stage.MATCH)
+    line.stock()
+    return job
+
+
+def url(job: models.Job) -> str:
+    return f"/jobs/{job.number}/match/"
+
+
+def words(answer: Any) -> str:
+    assert answer.status_code == 200
+    text = answer.content.decode().replace("<td", " <td").replace("<span", " <span")
+    return " ".join(unescape(strip_tags(text)).split())
+
+
+def asked(**said: str) -> dict[str, str]:
+    return {"health": "60", "window": "5", "ratio": "", "leave_out": ""} | said
+
+
+def groups(answer: Any) -> set[frozenset[str]]:
+    return {frozenset(group.codes) for group, _ in answer.context["proposal"].groups}
+
+
+def accept(client: Client, job: models.Job, page: Any, **changed: Any) -> Any:
+    """Press the button of a page as it was shown."""
+    html = page.content.decode()
+    hidden = dict(re.findall(r'<input type="hidden" name="([a-z_]+)" value="([^"]*)"', html))
+    return client.post(url(job), hidden | changed)
+
+
+class TestProposal:
+    def test_the_heaviest_stands_beside_the_lightest(self, bench: Client, job: models.Job) -> None:
+        """2600 + 2530 = 2590 + 2540 = 2580 + 2550 = 2570 + 2560 = 5130 mAh: nothing can be more even."""
+        page = bench.get(url(job))
+        assert groups(page) == {
+            frozenset(pair) for pair in (("S001", "S008"), ("S002", "S007"), ("S003", "S006"), ("S004", "S005"))
+        }
+        text = words(page)
+        assert "proven best No arrangement of these cells can beat a weakest group of 5130 mAh." in text
+        assert "5130 mAh every group" in text
+        assert "weakest 5130" not in text, "no group is marked where all are equal"
+        assert "S001 2600 mAh, 40.0 mΩ" in text
+        assert text.count("5130 mAh 20.0 mΩ") == 4
+        assert "Reserve these 8 cells" in text
+        drawing = page.content.decode().split("<svg", 1)[1].split("</figure>")[0]
+        assert all(drawing.count(f">S00{n}<") == 2 for n in range(1, 9)), "each cell on both faces"
+
+    def test_the_weakest_group_is_marked_by_word_and_shape(self, bench: Client, job: models.Job) -> None:
+        """One cell of 2530 becomes 2510: its group holds 5110 at best beside the heaviest."""
+        stock.record_reading(
+            cell=models.Cell.objects.get(code="S008"),
+            measure=Measure.CAPACITY,
+            value=Decimal(2510),
+            by=line.technician(),
+        )
+        page = bench.get(url(job))
+        assert "5110 mAh weakest group" in words(page)
+        assert "20 mAh strongest minus weakest" in words(page)
+        assert len(re.findall(r'is-note"><svg class="shape"[^>]*>.*?</svg><span>weakest', page.content.decode())) == 1
+        assert "cell weakest" in page.content.decode()
+
+    def test_a_gap_is_said_in_plain_words(self, bench: Client, job: models.Job) -> None:
+        """A window of 1 % keeps 2600 away from 2530; pairs of neighbours have 2540 + 2530 = 5070 as their weakest."""
+        page = bench.get(url(job), asked(window="1"))
+        pack = page.context["proposal"].pack
+        assert pack.bound.m_as("mAh") == 5130
+        assert 5070 <= pack.weakest.m_as("mAh") < 5130
+        gap = 5130 - pack.weakest.m_as("mAh")
+        assert f"can beat a weakest group of 5130 mAh; this one comes within {gap:.0f} mAh of it" in words(page)
+
+    def test_cells_not_to_use_are_not_used(self, bench: Client, job: models.Job) -> None:
+        CellFactory(code="SPARE", readings=TESTED | {Measure.CAPACITY: 2500})
+        page = bench.get(url(job), asked(leave_out="S001"))
+        assert "S001" not in {code for group in groups(page) for code in group}
+        assert "S001 asked not to be used" in words(page)
+
+    def test_reasons_of_what_could_not_take_part(self, bench: Client, job: models.Job) -> None:
+        CellFactory(code="WEAK", readings=TESTED | {Measure.CAPACITY: Decimal("1559.9")})
+        CellFactory(code="JUST", readings=TESTED | {Measure.CAPACITY: 1560})
+        CellFactory(code="UNTESTED", readings={})
+        CellFactory(code="NO-REST", readings={Measure.CAPACITY: 2600, Measure.DC_RESISTANCE: 40_000})
+        CellFactory(code="ELSE", lot=LotFactory(code="L9", cell_model=CellModelFactory(name="Slim 3")))
+        text = words(bench.get(url(job)))
+        assert "3 cells of Round 2.6 could not take part" in text
+        assert "WEAK capacity 1559.9 mAh, at least 1560 mAh asked" in text, "60 % of 2600 mAh"
+        assert "NO-REST rest voltage not known" in text
+        assert "UNTESTED" in text
+        assert "JUST" not in text
+        assert "ELSE" not in text
+        assert "1 more could have been used" in text
+
+    def test_reclaimed_cells_are_kept_from_a_medical_device(self, bench: Client) -> None:
+        job = line.job_at(Stage.MATCH, device_class=DeviceClass.MEDICAL)
+        line.stock()
+        lot = LotFactory(code="D1", origin=LotOrigin.DONOR.value)
+        CellFactory(code="OLD", lot=lot, readings=TESTED | {Measure.CAPACITY: 2700})
+        page = bench.get(url(job))
+        assert "OLD reclaimed, and this is a medical device" in words(page)
+        assert accept(bench, job, page).status_code == 302
+
+    def test_resistances_within_a_group(self, bench: Client, job: models.Job) -> None:
+        """Half the cells have 40, half 50 mΩ: a ratio of 1.2 never lets them share a group (50/40 = 1.25)."""
+        for number in range(1, 5):
+            stock.record_reading(
+                cell=models.Cell.objects.get(code=f"S00{number}"),
+                measure=Measure.DC_RESISTANCE,
+                value=Decimal(50_000),
+                method="DC pulse 10 s",
+                by=line.technician(),
+            )
+        high = {f"S00{number}" for number in range(1, 5)}
+        assert any(group & high and group - high for group in groups(bench.get(url(job), asked(ratio="1.25"))))
+        assert all(group <= high or not group & high for group in groups(bench.get(url(job), asked(ratio="1,2"))))
+
+    @pytest.mark.parametrize(
+        ("said", "field"),
+        [
+            ({"health": "60 mAh"}, "health"),
+            ({"health": "0"}, "health"),
+            ({"window": "100"}, "window"),
+            ({"window": "0.005"}, "window"),
+            ({"ratio": "0.9"}, "ratio"),
+            ({"ratio": "nan"}, "ratio"),
+            ({"ratio": "1e5"}, "ratio"),
+            ({"leave_out": "S001, NONE"}, "leave_out"),
+        ],
+    )
+    def test_limits_that_cannot_be_read(self, bench: Client, job: models.Job, said: dict[str, str], field: str) -> None:
+        page = bench.get(url(job), asked(**said))
+        assert list(page.context["form"].errors) == [field]
+        assert page.context["proposal"] is None
+        assert "No groups were proposed" in words(page)
+
+    def test_a_stock_that_cannot_fill_the_pack_says_what_is_missing(self, bench: Client, job: models.Job) -> None:
+        page = bench.get(url(job), asked(leave_out="S003\nS004"))
+        text = words(page)
+        assert "6 of 8 cells are usable; 8 are needed" in text
+        assert "S003 asked not to be used" in text
+        assert "Reserve" not in text
+        assert 'href="/stock/import/"' in page.content.decode()
+
+    def test_three_times_the_stock_takes_as_many_queries(self, bench: Client, job: models.Job) -> None:
+        counts = []
+        for more in (0, 16):
+            for number in range(more):
+                CellFactory(code=f"M{number}", readings=TESTED | {Measure.CAPACITY: 2500 + number})
+            bench.get(url(job))
+            with CaptureQueriesContext(connection) as queries:
+                bench.get(url(job))
+            counts.append(len(queries))
+        assert counts[0] == counts[1]
+
+
+class TestAccepting:
+    def test_the_groups_shown_are_reserved(self, bench: Client, job: models.Job) -> None:
+        page = bench.get(url(job))
+        answer = accept(bench, job, page)
+        assert answer["Location"] == f"/jobs/{job.number}/"
+        positions = models.PlanPosition.objects.filter(plan__job=job).values_list("group", "cell__code")
+        reserved = {frozenset(code for group, code in positions if group == n) for n in range(1, 5)}
+        assert reserved == groups(page)
+        job.refresh_from_db()
+        assert job.stage == Stage.DISMANTLE
+        assert "cells reserved" in words(bench.get(url(job)))
+
+    def test_sent_twice_it_counts_once(self, bench: Client, job: models.Job) -> None:
+        page = bench.get(url(job))
+        assert {accept(bench, job, page)["Location"] for _ in range(2)} == {f"/jobs/{job.number}/"}
+        assert models.PlanPosition.objects.count() == 8
+
+    def test_a_cell_that_went_elsewhere_leaves_all_others_free(self, bench: Client, job: models.Job) -> None:
+        page = bench.get(url(job))
+        other = line.take_in()
+        line.examine(other), other.refresh_from_db(), line.state_target(other)
+        plan = other.plans.get()
+        models.PlanPosition.objects.create(plan=plan, group=1, place=1, cell=models.Cell.objects.get(code="S005"))
+        answer = accept(bench, job, page)
+        assert "No longer free: S005" in words(answer)
+        assert not models.PlanPosition.objects.filter(plan__job=job).exists()
+
+    @pytest.mark.parametrize("tamper", [lambda text: text[:-1] + "A", lambda text: "", lambda text: "x"])
+    def test_only_what_was_shown(self, bench: Client, job: models.Job, tamper: Any) -> None:
+        page = bench.get(url(job))
+        answer = accept(bench, job, page, groups=tamper(page.context["proposal"].signed))
+        assert answer.context["accept"].errors
+        assert not models.PlanPosition.objects.exists()
+
+    def test_groups_shown_for_another_target_are_not_reserved(self, bench: Client, job: models.Job) -> None:
+        page = bench.get(url(job))
+        planning.state_target(job=job, target=line.target(), by=line.technician())
+        job.refresh_from_db()
+        answer = accept(bench, job, page, version=str(job.version))
+        assert "target pack was changed" in words(answer)
+        assert not models.PlanPosition.objects.exists()
+
+    def test_signed_groups_name_their_plan(self, bench: Client, job: models.Job) -> None:
+        plan = job.plans.get()
+        shown = signing.loads(bench.get(url(job)).context["proposal"].signed, salt=SALT)
+        assert shown["plan"] == [plan.pk, plan.version]
+
+    def test_a_job_that_is_elsewhere_says_what_is_next(self, bench: Client) -> None:
+        job = line.job_at(Stage.EXAMINE)
+        assert "Next on this job" in words(bench.get(url(job)))
+        answer = bench.post(url(job), {"form_token": str(uuid.uuid4()), "groups": "x"})
+        assert "Next on this job" in words(answer)
+
+    def test_a_page_from_before_the_cells_were_reserved_says_so(self, bench: Client, job: models.Job) -> None:
+        old, page = bench.get(url(job)), bench.get(url(job))
+        accept(bench, job, page)
+        assert "Nothing was reserved." in words(accept(bench, job, old))
+        assert models.PlanPosition.objects.count() == 8
+
+    def test_the_counter_does_not_match(self, client: Client, job: models.Job) -> None:
+        client.force_login(UserFactory(username="front", roles=(Role.COUNTER,)))
+        assert client.get(url(job)).status_code == 403
+        assert client.get(f"/jobs/{job.number}/release/").status_code == 403
+
+
+class TestRelease:
+    def test_a_plan_given_up_frees_its_cells(self, bench: Client) -> None:
+        job = line.job_at(Stage.DISMANTLE)
+        address = f"/jobs/{job.number}/release/"
+        assert "8 reserved cells are free again" in words(bench.get(address))
+        sent = {"form_token": str(uuid.uuid4()), "version": str(job.version)}
+        assert list(bench.post(address, sent).context["form"].errors) == ["reason"]
+        answer = bench.post(address, sent | {"reason": "customer wants a larger pack"})
+        assert answer["Location"] == url(job)
+        assert models.Cell.objects.free().count() == 8
+        page = bench.get(url(job))
+        assert "Reserve these 8 cells" in words(page)
+        assert accept(bench, job, page).status_code == 302
+
+    def test_once_a_cell_is_placed_the_plan_stands(self, bench: Client) -> None:
+        job = line.job_at(Stage.MEASURE)
+        address = f"/jobs/{job.number}/release/"
+        assert "Give the plan up" not in words(bench.get(address))
+        answer = bench.post(address, {"form_token": str(uuid.uuid4()), "reason": "changed my mind"})
+        assert "another stage" in words(answer)
+        assert models.Cell.objects.free().count() == 0
+
+
+@pytest.mark.data
+class TestPublishedCells:
+    """Twelve retired cells at one age: Nature Communications 2024, doi:10.1038/s41467-024-54454-0."""
+
+    @pytest.fixture
+    def job(self, shared_data: Path) -> models.Job:
+        """A 6s2p to be filled with all twelve."""
+        model = CellModelFactory(name="Salvage 2.1", rated_capacity_mah=Decimal(2100), max_discharge_current_ma=4000)
+        job = line.job_at(Stage.TARGET)
+        target = line.target(cell_model=model, series=6, parallel=2, charger_voltage_mv=25_200)
+        planning.state_target(job=job, target=target, by=line.technician())
+        lot = LotFactory(code="P1", cell_model=model)
+        with (shared_data / "pulsebat" / "pulsebat_cells.csv").open(encoding="utf-8") as file:
+            for row in csv.DictReader(file):
+                if row["batch"] == "NMC2.1" and row["id"].endswith("-600"):
+                    readings = {Measure.CAPACITY: Decimal(row["q_ah"]) * 1000, **TESTED}
+                    CellFactory(code=row["id"], lot=lot, readings=readings)
+        job.refresh_from_db()
+        return job
+
+    def test_without_a_window_the_lightest_stands_beside_the_heaviest(self, bench: Client, job: models.Job) -> None:
+        """All twelve in pairs: no pair with the lightest, 1.2860 Ah, exceeds it with the heaviest, 1.6119 Ah."""
+        page = bench.get(url(job), asked(window=""))
+        assert page.context["proposal"].pack.weakest.m_as("mAh") == pytest.approx(2897.9, abs=0.05)
+        assert page.context["proposal"].proven
+        assert frozenset({"H4-600", "I3-600"}) in groups(page)
+
+    def test_within_five_per_cent_the_two_lightest_stand_together(self, bench: Client, job: models.Job) -> None:
+        """A pair within 5 % of its mean differs by at most 1.05/0.95 = 1.1053. So 1.2860 goes with at most 1.4214
+        and 1.3010 with at most 1.4380: both find only each other and 1.3856, so they go with each other: 2.5870 Ah.
+        """
+        page = bench.get(url(job), asked(window="5"))
+        assert page.context["proposal"].pack.weakest.m_as("mAh") == pytest.approx(2587.0, abs=0.05)
+        assert not page.context["proposal"].proven
+        assert frozenset({"H4-600", "J3-600"}) in groups(page)
