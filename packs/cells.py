@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 
 from packs.terms import CellFormat, Chemistry, Terminals
-from packs.units import Quantity
+from packs.units import Quantity, ureg
+
+REST_ABOVE_CHARGE_LIMIT = ureg.Quantity(0.5, "V")
+"""How far above its charge limit a cell may be read at rest before the reading is disbelieved; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -49,3 +52,28 @@ class Cell:
     capacity: Quantity | None = None
     rest_voltage: Quantity | None = None
     dc_resistance: Quantity | None = None
+
+
+def is_possible_at_rest(voltage: Quantity, charge_limit: Quantity) -> bool:
+    """Whether a single cell can rest at a voltage: from 0 V up to 0.5 V above its charge limit.
+
+    Beyond that it is the probes, the meter's range or the typing that is wrong, not the cell.
+
+    Parameters
+    ----------
+    voltage : Quantity
+        Rest voltage that was read [voltage].
+    charge_limit : Quantity
+        Of the cell's data sheet [voltage].
+
+    References
+    ----------
+    Common practice, no source.
+
+    Examples
+    --------
+    >>> is_possible_at_rest(ureg.Quantity(16, "V"), ureg.Quantity(4.2, "V"))
+    False
+    """
+    highest = round((charge_limit + REST_ABOVE_CHARGE_LIMIT).m_as("mV"), 3)
+    return bool(0 <= round(voltage.m_as("mV"), 3) <= highest)

@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from packs import chemistry, topology
-from packs.cells import Cell, CellModelData
+from packs.cells import REST_ABOVE_CHARGE_LIMIT, Cell, CellModelData, is_possible_at_rest
 from packs.terms import CellFormat, Chemistry, Measure, Terminals
 from packs.units import Quantity, of, ureg
 from shop.models import CellModel, PackAsFound, Plan
@@ -61,3 +61,14 @@ def pack_figures(plan: Plan) -> topology.PackFigures:
 def limits(row: CellModel) -> chemistry.ChemistryLimits:
     """Return what is known of the chemistry of a cell model."""
     return chemistry.limits(Chemistry(row.chemistry))
+
+
+def highest_at_rest(row: CellModel) -> Quantity:
+    """Return the highest voltage that a reading of one resting cell of the model is believed at."""
+    highest: Quantity = of(Measure.VOLTAGE, row.charge_limit_mv) + REST_ABOVE_CHARGE_LIMIT
+    return highest
+
+
+def possible_at_rest(row: CellModel, voltage_mv: Decimal) -> bool:
+    """Whether one cell of the model can rest at a voltage at all."""
+    return is_possible_at_rest(of(Measure.VOLTAGE, voltage_mv), of(Measure.VOLTAGE, row.charge_limit_mv))

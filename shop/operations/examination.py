@@ -9,7 +9,7 @@ from shop.models import CellModel, CountBasis, Item, ItemKind, Job, PackAsFound,
 
 from . import book, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
-from .readings import write
+from .readings import require_possible, write
 
 
 @verb(*BENCH)
@@ -48,6 +48,7 @@ def examine(
         )
     )
     voltages = {f"group {n}": mv for n, mv in enumerate(group_voltages_mv, start=1)}
+    require_possible(voltages, cell_model)
     if pack_voltage_mv is not None:
         voltages["pack"] = pack_voltage_mv
     for point, mv in voltages.items():

@@ -8,11 +8,13 @@ from decimal import Decimal
 from packs.terms import Measure, Stage
 from shop.bridge import rules
 from shop.errors import ShopError
-from shop.models import Instrument, Job, User
+from shop.models import Instrument, Job, Step, User
 
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
-from .readings import write
+from .readings import require_possible, write
 from .steps import StepResult, conclude
+
+SUPERVISED_BY = "supervised by "
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,7 +80,7 @@ def first_charge(
         temperatures_mdegc=[line.hottest_mdegc for line in lines],
         groups_mv=groups_mv,
     )
-    confirmed = {f"supervised by {supervised_by.strip()}": True} if supervised_by.strip() else {}
+    confirmed = {f"{SUPERVISED_BY}{supervised_by.strip()}": True} if supervised_by.strip() else {}
     return conclude(job, Stage.FIRST_CHARGE, findings, by=by, at=at, confirmed=confirmed)
 
 
@@ -101,6 +103,7 @@ def final_test(
     job = lock_job(job, version)
     require_stage(job, Stage.FINAL_TEST)
     plan = standing_plan(job)
+    require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, plan.cell_model)
     readings = [
         ("pack", Measure.CAPACITY, capacity_mah),
         ("pack", Measure.REST_VOLTAGE, pack_rest_mv),
@@ -118,6 +121,11 @@ def final_test(
         instrument=instrument,
     )
     return conclude(job, Stage.FINAL_TEST, findings, by=by, at=at)
+
+
+def supervisor(step: Step) -> str:
+    """Return who stayed beside the pack at its first charge, as far as it was written down."""
+    return next((words.removeprefix(SUPERVISED_BY) for words in step.confirmed if words.startswith(SUPERVISED_BY)), "")
 
 
 def _write_all(

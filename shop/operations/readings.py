@@ -1,10 +1,14 @@
-"""Readings of a job: one way to write them."""
+"""Readings of a job: one way to write them, and which are not believed."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
 
 from packs.terms import Measure, Stage
-from shop.models import Cell, Instrument, Job, Reading, User
+from packs.units import of, show
+from shop.bridge import cells
+from shop.errors import ShopError
+from shop.models import Cell, CellModel, Instrument, Job, Reading, User
 
 from .base import save
 
@@ -36,4 +40,23 @@ def write(
             measured_at=at,
             by=by,
         )
+    )
+
+
+def require_possible(rest_voltages_mv: Mapping[str, Decimal | None], model: CellModel) -> None:
+    """Refuse rest voltages that no single cell of the model can have, each beside the field it was typed in."""
+    doubts = {field: doubt(value, model) for field, value in rest_voltages_mv.items()}
+    if wrong := {field: message for field, message in doubts.items() if message}:
+        field, message = next(iter(wrong.items()))
+        raise ShopError("impossible_value", message, field=field, fields=wrong)
+
+
+def doubt(value_mv: Decimal | None, model: CellModel) -> str:
+    """Say why a rest voltage of one cell is not believed; nothing where it can be."""
+    if value_mv is None or cells.possible_at_rest(model, value_mv):
+        return ""
+    read, highest = show(of(Measure.VOLTAGE, value_mv)), show(cells.highest_at_rest(model))
+    return (
+        f"{read} cannot be the rest voltage of one {model} cell, which lies between 0 V and {highest}. "
+        "Check range, probes and typing, and measure again."
     )

@@ -14,7 +14,7 @@ from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, Plan, Pla
 
 from . import book, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
-from .readings import write
+from .readings import require_possible, write
 from .steps import StepResult, conclude
 
 
@@ -47,6 +47,7 @@ def record_removed(
     left = job.as_found.cell_count - known
     if not 1 <= count <= left:
         raise ShopError("too_many_cells", f"{left} cells are left in the old pack.", field="count", left=left)
+    require_possible({"rest_voltage": rest_voltage_mv}, lot.cell_model)
     cells = [_take_out(job, lot, known + n, condition, by, at) for n in range(1, count + 1)]
     if rest_voltage_mv is not None:
         for cell in cells:
@@ -117,6 +118,7 @@ def measure_before_joining(
     positions = {position.name: position for position in plan.positions.select_related("cell")}
     if unknown := [name for name in rest_voltages_mv if name not in positions]:
         raise ShopError("no_such_position", f"There is no position {', '.join(unknown)}.")
+    require_possible(rest_voltages_mv, plan.cell_model)
     for name, value in rest_voltages_mv.items():
         write(
             job=job,

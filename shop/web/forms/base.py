@@ -25,8 +25,14 @@ class ShopForm(forms.Form):
                 field.numbers = numbers
 
     def refuse(self, error: ShopError) -> None:
-        """Put an operation's refusal beside the field it is about, or above the form."""
-        self.add_error(error.field if error.field in self.fields else None, error.message)
+        """Put an operation's refusal beside the field it is about, or each of several, or above the form."""
+        for field, message in error.facts.get("fields", {error.field: error.message}).items():
+            name = self.name_of(field)
+            self.add_error(name if name in self.fields else None, message)
+
+    def name_of(self, field: str) -> str:
+        """Return the name that this form has for the operation's field."""
+        return field
 
     def values(self, *names: str) -> dict[str, Any]:
         """Return the named cleaned values, or all."""
