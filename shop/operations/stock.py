@@ -13,6 +13,7 @@ from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, Use
 
 from . import book, log
 from .base import BENCH, moment, save, verb
+from .readings import doubt, require_possible
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,7 +81,7 @@ def import_cells(
 ) -> list[Cell]:
     """A table of tested cells comes in as a whole or not at all; every row that cannot is named."""
     at = moment(now)
-    _refuse_bad_rows(rows)
+    _refuse_bad_rows(rows, lot.cell_model)
     cells = Cell.objects.bulk_create(
         [Cell(code=row.code, lot=lot, condition=Condition.INTACT.value, place=Place.STOCK.value) for row in rows]
     )
@@ -118,6 +119,8 @@ def record_reading(
 ) -> Reading:
     """A reading is added to the cell's history."""
     at = moment(now)
+    if measure is Measure.REST_VOLTAGE:
+        require_possible({"value": value}, cell.lot.cell_model)
     return save(
         Reading(
             cell=cell,
@@ -139,6 +142,8 @@ def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, 
         raise ShopError("reason_missing", "Say why the reading is corrected.", field="reason")
     if Reading.objects.filter(corrects=reading).exists():
         raise ShopError("corrected_already", "This reading was corrected already; correct the newer one.")
+    if reading.cell is not None and reading.measure == Measure.REST_VOLTAGE:
+        require_possible({"value": value}, reading.cell.lot.cell_model)
     copied = ("cell_id", "job_id", "stage", "point", "measure", "method", "conditions", "instrument_id")
     corrected = save(
         Reading(
@@ -150,7 +155,16 @@ def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, 
             reason=reason.strip(),
         )
     )
-    log.record("reading corrected", by=by, at=moment(now), job=reading.job, old=str(reading.value), new=str(value))
+    log.record(
+        "reading corrected",
+        by=by,
+        at=moment(now),
+        job=reading.job,
+        measure=reading.measure,
+        old=str(reading.value),
+        new=str(value),
+        reason=corrected.reason,
+    )
     return corrected
 
 
@@ -160,24 +174,29 @@ def _not_ahead(measured_at: datetime, at: datetime) -> datetime:
     return measured_at
 
 
-def _refuse_bad_rows(rows: Sequence[CellRow]) -> None:
+def bad_rows(rows: Sequence[CellRow], model: CellModel) -> list[tuple[int, str]]:
+    """Return by line, in order, why a row of the table cannot come in."""
+    problems = [*_without_code(rows), *_twice_in_table(rows), *_known_already(rows), *_not_believed(rows, model)]
+    return sorted(problems)
+
+
+def _refuse_bad_rows(rows: Sequence[CellRow], model: CellModel) -> None:
     if not rows:
         raise ShopError("no_rows", "No row is left to import; look at the row filter.")
-    problems = [*_without_code(rows), *_twice_in_table(rows), *_known_already(rows)]
-    if problems:
-        shown = "; ".join(problem for _, problem in sorted(problems)[:10])
+    if problems := bad_rows(rows, model):
+        shown = "; ".join(f"line {line}: {problem}" for line, problem in problems[:10])
         more = f"; and {len(problems) - 10} more" if len(problems) > 10 else ""
         raise ShopError("bad_rows", f"Nothing was imported. {shown}{more}.", rows=[line for line, _ in problems])
 
 
 def _without_code(rows: Iterable[CellRow]) -> list[tuple[int, str]]:
-    return [(row.line, f"line {row.line} has no cell code") for row in rows if not row.code]
+    return [(row.line, "no cell code") for row in rows if not row.code]
 
 
 def _twice_in_table(rows: Sequence[CellRow]) -> list[tuple[int, str]]:
     counts = Counter(row.code for row in rows if row.code)
     return [
-        (row.line, f"line {row.line}: cell {row.code} stands in the table {counts[row.code]} times")
+        (row.line, f"cell {row.code} stands in the table {counts[row.code]} times")
         for row in rows
         if counts[row.code] > 1
     ]
@@ -185,4 +204,9 @@ def _twice_in_table(rows: Sequence[CellRow]) -> list[tuple[int, str]]:
 
 def _known_already(rows: Sequence[CellRow]) -> list[tuple[int, str]]:
     known = set(Cell.objects.filter(code__in=[row.code for row in rows]).values_list("code", flat=True))
-    return [(row.line, f"line {row.line}: cell {row.code} is in the book already") for row in rows if row.code in known]
+    return [(row.line, f"cell {row.code} is in the book already") for row in rows if row.code in known]
+
+
+def _not_believed(rows: Iterable[CellRow], model: CellModel) -> list[tuple[int, str]]:
+    doubts = ((row.line, doubt(row.readings.get(Measure.REST_VOLTAGE), model)) for row in rows)
+    return [(line, message) for line, message in doubts if message]
