@@ -19,6 +19,7 @@ def faces_svg(
     *,
     links: Mapping[tuple[int, int], str] | None = None,
     weakest: int | None = None,
+    waiting: tuple[int, int] | None = None,
 ) -> str:
     """Draw every face of a pack that carries strips, one below the other.
 
@@ -34,13 +35,15 @@ def faces_svg(
         Address that touching a cell opens.
     weakest : int, optional
         Group to mark as the weakest.
+    waiting : (group, place), optional
+        Place to mark as the one whose cell comes next.
 
     Returns
     -------
     str
         One ``svg`` element with everything escaped, to be placed as it is.
     """
-    sheet = Sheet(layout, codes, readings or {}, links or {}, weakest)
+    sheet = Sheet(layout, codes, readings or {}, links or {}, weakest, waiting)
     title = escape(f"Pack {layout.arrangement}: {len(layout.cells)} cells, {len(layout.strips)} strips")
     width, height = n(sheet.width), n(sheet.face_height * len(layout.faces))
     size = f'viewBox="0 0 {width} {height}" width="{width}" height="{height}"'
@@ -79,8 +82,9 @@ def _ground(sheet: Sheet, cell: CellPlace, face: Face) -> str:
 
 def _outline(sheet: Sheet, cell: CellPlace, face: Face) -> str:
     """Edge of a cell; it lies over the strips so that every cell can be counted."""
-    weakest = cell.group == sheet.weakest
-    name, width = ("cell weakest", "4") if weakest else ("cell", "1.25")
+    marks = {"waiting": (cell.group, cell.place) == sheet.waiting, "weakest": cell.group == sheet.weakest}
+    name = " ".join(["cell", *(mark for mark, marked in marks.items() if marked)])
+    width = "4" if any(marks.values()) else "1.25"
     look = f'fill="none" stroke="{INK}" stroke-width="{width}"'
     return box(name, sheet.middle(cell, face), sheet.shape.size, sheet.shape.corner, look)
 

@@ -49,6 +49,7 @@ class Sheet:
     readings: PerCell
     links: PerCell
     weakest: int | None
+    waiting: tuple[int, int] | None = None
 
     @property
     def shape(self) -> Shape:

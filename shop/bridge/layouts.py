@@ -26,7 +26,11 @@ def picture(
     *,
     links: Places | None = None,
     weakest: int | None = None,
+    waiting: tuple[int, int] | None = None,
 ) -> SafeString:
-    """Return the drawing of every face: codes and readings where there are any, links to the cells on a screen."""
-    svg = drawing.faces_svg(of_plan(plan), codes, readings, links=links, weakest=weakest)
+    """Return the drawing of every face: codes and readings where there are any, links to the cells on a screen.
+
+    ``weakest`` marks a group, ``waiting`` the position whose cell comes next.
+    """
+    svg = drawing.faces_svg(of_plan(plan), codes, readings, links=links, weakest=weakest, waiting=waiting)
     return mark_safe(svg)  # noqa: S308 - the drawing escapes every word it is given

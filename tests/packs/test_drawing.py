@@ -77,6 +77,16 @@ def test_weakest_group_is_marked_in_words_and_in_line() -> None:
     assert not having(drawn(pack(4, 2)), "weakest")
 
 
+def test_the_waiting_position_is_ringed_on_both_faces_and_no_other() -> None:
+    of = pack(4, 2)
+    root = ET.fromstring(faces_svg(of, codes(of), waiting=(2, 1)))
+    waiting = having(root, "waiting")
+    assert len(waiting) == 2
+    assert {ring.get("stroke-width") for ring in waiting} == {"4"}
+    others = [cell for cell in having(root, "cell") if cell not in waiting]
+    assert {cell.get("stroke-width") for cell in others} == {"1.25"}
+
+
 @pytest.mark.parametrize("terminals", [Terminals.OPPOSITE_ENDS, Terminals.SAME_FACE])
 def test_nothing_a_strict_content_policy_drops(terminals: Terminals) -> None:
     root = drawn(pack(4, 2, terminals), weakest=1)
