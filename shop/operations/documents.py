@@ -47,7 +47,8 @@ def keep_bytes(*, document: IssuedDocument, pdf: bytes, by: User, now: datetime 
     if content_hash(document.content) != document.content_sha256:
         raise ShopError("content_changed", f"The content of {document.code} is not what was issued.")
     document.pdf, document.pdf_sha256 = pdf, hashlib.sha256(pdf).hexdigest()
-    log.record("document stored", by=by, at=moment(now), job=document.job, sha256=document.pdf_sha256)
+    at = moment(now)
+    log.record("document stored", by=by, at=at, job=document.job, document=document.code, sha256=document.pdf_sha256)
     return save(document)
 
 

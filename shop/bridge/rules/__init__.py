@@ -2,7 +2,7 @@
 
 from packs.rules import RULE_SET_VERSION, Finding, stopping
 
-from .asking import as_json
+from .asking import as_json, asks_about
 from .building import (
     agreement_limit,
     all_placed,
@@ -24,6 +24,7 @@ from .proving import (
     housing_questions,
     least_final_capacity,
     outlet_window,
+    weakest_group,
 )
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
     "agreement_limit",
     "all_placed",
     "as_json",
+    "asks_about",
     "before_joining",
     "dismantled",
     "expected_taps_mv",
@@ -51,4 +53,5 @@ __all__ = [
     "removed_gone",
     "stopping",
     "target",
+    "weakest_group",
 ]

@@ -6,7 +6,7 @@ from decimal import Decimal
 from functools import partial
 from typing import Any
 
-from packs.rules import Context, Finding, check
+from packs.rules import RULES, Context, Finding, check
 from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Measure
 from packs.units import Quantity, of
 from shop.models import Plan
@@ -19,6 +19,11 @@ METERS = "the larger of 0.1 V and the meters' combined error"
 def as_json(findings: Iterable[Finding]) -> list[dict[str, Any]]:
     """Return findings as they are stored: a snapshot that a later rule set does not change."""
     return [asdict(finding) for finding in findings]
+
+
+def asks_about(rule_id: str) -> str:
+    """Return what a rule asks about; the id itself where this rule set no longer has the rule."""
+    return RULES[rule_id].quantity if rule_id in RULES else rule_id
 
 
 def asking(plan: Plan) -> "partial[Finding]":

@@ -53,15 +53,22 @@ def first_charge(
     ]
 
 
-def forecast_mah(plan: Plan) -> Decimal | None:
-    """Return the capacity of the weakest group of the very cells placed, or None where one was not measured."""
+def weakest_group(plan: Plan) -> tuple[int, Decimal] | None:
+    """Return number and capacity [mAh] of the weakest group of the plan's cells, or None where one was not measured."""
     positions = list(plan.positions.select_related("cell"))
     known = figures.of_cells([position.cell for position in positions])
-    codes = [[place for place in positions if place.group == group] for group in range(1, plan.series + 1)]
-    groups = [[cells.cell(place.cell.code, known.get(place.cell_id, {})) for place in group] for group in codes]
+    places = [[place for place in positions if place.group == group] for group in range(1, plan.series + 1)]
+    groups = [[cells.cell(place.cell.code, known.get(place.cell_id, {})) for place in group] for group in places]
     if not positions or any(cell.capacity is None for group in groups for cell in group):
         return None
-    return to(Measure.CAPACITY, topology.pack_capacity(groups))
+    weakest = topology.weakest_group(groups)
+    return weakest.group_index + 1, to(Measure.CAPACITY, weakest.capacity)
+
+
+def forecast_mah(plan: Plan) -> Decimal | None:
+    """Return the capacity of the weakest group of the very cells placed, or None where one was not measured."""
+    weakest = weakest_group(plan)
+    return None if weakest is None else weakest[1]
 
 
 def least_final_capacity(plan: Plan) -> Quantity | None:

@@ -1,0 +1,129 @@
+"""The job log as the bench would tell it: one sentence a line, with the facts that tell something."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from itertools import groupby
+from typing import Any
+
+from packs.terms import Condition, DangerSign, DocumentKind, Measure, Stage
+from packs.units import of, show
+from shop.bridge import rules
+from shop.models import IssuedDocument, Job, LogEntry
+
+Facts = dict[str, Any]
+TOGETHER = frozenset({"cells removed", "cell placed"})
+"""What is told once for many cells handled one after the other."""
+
+
+@dataclass(frozen=True)
+class LogLine:
+    """One sentence of the job log."""
+
+    sentence: str
+    by: str
+    at: datetime
+
+
+def lines(job: Job, *, locale: str = "en") -> list[LogLine]:
+    """Return the log of a job, newest first."""
+    entries = job.log.select_related("by").order_by("-pk")
+    runs = groupby(entries, key=lambda entry: (entry.verb, entry.by_id) if entry.verb in TOGETHER else entry.pk)
+    return [_line(list(run), locale) for _, run in runs]
+
+
+def sentence(verb: str, facts: Facts, *, locale: str = "en") -> str:
+    """Say one entry; a verb that an older version of the shop wrote is said as it stands."""
+    try:
+        return TOLD[verb]({**facts, "locale": locale})
+    except (KeyError, ValueError):
+        return verb.capitalize()
+
+
+def _line(run: list[LogEntry], locale: str) -> LogLine:
+    newest = run[0]
+    if len(run) == 1:
+        said = sentence(newest.verb, newest.facts, locale=locale)
+    else:
+        said = RUNS[newest.verb]([entry.facts for entry in reversed(run)])
+    return LogLine(said, str(newest.by), newest.at)
+
+
+def _of_many(count: int, codes: list[str]) -> str:
+    """Name one thing, or how many and the first and the last of them."""
+    return codes[0] if count == 1 and codes else f"{count} cells ({codes[0]} to {codes[-1]})" if codes else "no cell"
+
+
+def _cells(facts: Facts) -> str:
+    return _of_many(len(facts["cells"]), facts["cells"])
+
+
+def _removed(runs: list[Facts]) -> str:
+    codes = [code for facts in runs for code in facts["cells"]]
+    return f"{_of_many(len(codes), codes)} out of the old pack"
+
+
+def _placed(runs: list[Facts]) -> str:
+    return f"{len(runs)} cells placed, positions {runs[0]['position']} to {runs[-1]['position']}"
+
+
+def _signs(facts: Facts) -> str:
+    return ", ".join(DangerSign(sign).label for sign in facts["signs"]) or "no danger sign"
+
+
+def _stopped(facts: Facts) -> str:
+    reasons = "; ".join(dict.fromkeys(rules.asks_about(rule) for rule in facts["stops"]))
+    return f"Stopped at “{Stage(facts['step']).label}”: {reasons}"
+
+
+def _issued(facts: Facts) -> str:
+    kinds = {prefix: kind for kind, prefix in IssuedDocument.PREFIX.items()}
+    return f"{_capital(DocumentKind(kinds[facts['document'][:2]]).label)} {facts['document']} issued"
+
+
+def _corrected(facts: Facts) -> str:
+    measure = Measure(facts["measure"])
+    old, new = (show(of(measure, Decimal(facts[key])), locale=facts["locale"]) for key in ("old", "new"))
+    return f"{_capital(measure.label)} corrected from {old} to {new}: {facts['reason']}"
+
+
+def _accepted(facts: Facts) -> str:
+    return f"{sum(len(group) for group in facts['groups'])} cells reserved in {len(facts['groups'])} groups"
+
+
+def _things(things: Iterable[str]) -> str:
+    named = list(things)
+    return named[0] if len(named) == 1 else f"{len(named)} things ({named[0]} to {named[-1]})"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+RUNS: dict[str, Callable[[list[Facts]], str]] = {"cells removed": _removed, "cell placed": _placed}
+
+TOLD: dict[str, Callable[[Facts], str]] = {
+    "taken in": lambda facts: f"Taken in: {_signs(facts)}",
+    "cleared by lead": lambda facts: f"Cleared by the lead: {facts['findings']}",
+    "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
+    "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
+    "examined": lambda facts: f"Examined: {facts['arrangement']} of {facts['cells']}",
+    "target stated": lambda facts: f"Target pack stated: {facts['arrangement']}",
+    "cells accepted": _accepted,
+    "plan given up": lambda facts: f"Plan given up: {facts['reason']}",
+    "cells removed": lambda facts: f"{_cells(facts)} out of the old pack, {Condition(facts['condition']).label}",
+    "cell placed": lambda facts: f"{facts['cell']} placed at {facts['position']}",
+    "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}",
+    "step stopped": _stopped,
+    "cells reclaimed": lambda facts: f"{_cells(facts)} back to stock, to be tested",
+    "cells handed back": lambda facts: f"{_cells(facts)} handed back to the customer",
+    "into container": lambda facts: f"{_things(facts['things'])} into container {facts['container']}",
+    "handed to emergency route": lambda facts: f"{facts['thing']} taken by {facts['receiver']}, emergency route",
+    "removed items accounted for": lambda facts: "Every removed item accounted for",
+    "document issued": _issued,
+    "document stored": lambda facts: f"{facts['document']} printed and stored",
+    "reading corrected": _corrected,
+    "handed over": lambda facts: f"Handed over to {facts['to']}",
+    "closed by disposal": lambda facts: "Closed: the pack went out for disposal",
+}
