@@ -32,6 +32,8 @@ def page(*roles: Role) -> Callable[[View[P]], View[P]]:
         def run(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if roles and not person(request).holds(*roles):
                 return render(request, "403.html", {"roles": [role.label for role in roles]}, status=403)
+            if leads_to := _led_before(request):
+                return redirect(leads_to)
             return view(request, *args, **kwargs)
 
         run.roles = frozenset(roles)  # type: ignore[attr-defined]
@@ -82,6 +84,17 @@ def _once(request: HttpRequest, do: Callable[[], str]) -> str:
             sent.leads_to = do()
             sent.save()
         return sent.leads_to
+
+
+def _led_before(request: HttpRequest) -> str:
+    """Return where this very form led when it was sent before; by now its page may be another one."""
+    if request.method != "POST":
+        return ""
+    try:
+        sent = FormToken.objects.filter(token=_token(request), user=person(request)).first()
+    except ShopError:
+        return ""
+    return sent.leads_to if sent else ""
 
 
 def _token(request: HttpRequest) -> uuid.UUID:

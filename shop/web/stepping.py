@@ -1,24 +1,33 @@
 """What the step pages share."""
 
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
 from packs.terms import Measure, Stage
-from packs.units import Quantity, of, show
+from packs.units import Quantity, show
 from shop.bridge import cautions
-from shop.models import Job, Plan, Step
+from shop.models import Instrument, Job, PackAsFound, Plan, PlanPosition, Step
 from shop.operations.steps import StepResult
-from shop.selectors import sheet
-from shop.web import http
-from shop.web.forms.base import ShopForm
+from shop.selectors import sheet, story
+from shop.web import http, prefill
+from shop.web.forms.base import QuantityField, ShopForm
 
 
 def step_url(job: Job, stage: Stage) -> str:
     """Return the address of a step."""
     return reverse("step", args=[job.number, stage.value])
+
+
+def record(request: HttpRequest, job: Job, form: ShopForm, conclude: Callable[[], StepResult]) -> HttpResponse | None:
+    """Conclude a step with what its form holds, and lead on; give None where the form is still to be filled."""
+    if request.method != "POST" or not form.is_valid():
+        return None
+    return http.submit(request, form, lambda: after(request, job, conclude()))
 
 
 def after(request: HttpRequest, job: Job, result: StepResult) -> str:
@@ -27,6 +36,7 @@ def after(request: HttpRequest, job: Job, result: StepResult) -> str:
     if result.done:
         http.say(request, f"Done: {stage.label.lower()}.")
         return reverse("job", args=[job.number])
+    messages.warning(request, "What you typed is kept. The step is not done yet: see what stops it below.")
     return step_url(job, stage)
 
 
@@ -37,28 +47,86 @@ def get_plan(job: Job) -> Plan:
     return plan
 
 
+def get_step(job: Job, stage: Stage) -> Step | None:
+    """Return the step as it was left the last time."""
+    return Step.objects.filter(job=job, stage=stage.value).first()
+
+
+def last_meter(job: Job) -> dict[str, int]:
+    """Return the meter used last on a job, for a form to begin with."""
+    used = Instrument.objects.filter(readings__job=job).order_by("-readings__pk").first()
+    return {"instrument": used.pk} if used else {}
+
+
+def is_next(job: Job, stage: Stage) -> bool:
+    """Whether a stage is what has to be done on a job now."""
+    return Stage(job.stage) is stage and job.closed_at is None and not job.held
+
+
+def highest_mv(pack: Plan | PackAsFound) -> int:
+    """Return the voltage of a full pack, which decides who may work on it."""
+    return pack.series * pack.cell_model.charge_limit_mv
+
+
+def codes(positions: Iterable[PlanPosition]) -> dict[tuple[int, int], str]:
+    """Return the code of the cell in each position, for the drawing."""
+    return {(position.group, position.place): position.cell.code for position in positions}
+
+
 def words(request: HttpRequest, quantity: Quantity) -> str:
     """Return a quantity as the shop writes it."""
     return str(show(quantity, locale=http.locale(request)))
 
 
-def typed(request: HttpRequest, measure: Measure, value: Decimal) -> str:
-    """Return a stored value as somebody would type it."""
-    return words(request, of(measure, value))
+def typed(request: HttpRequest, measure: Measure, value: Decimal | None) -> str:
+    """Return a stored value as somebody would type it into its field, whose unit stands beside it."""
+    field = QuantityField.of(measure)
+    field.numbers = http.numbers(request)
+    text = prefill.typed(field, value, locale=http.locale(request))
+    number, _, unit = text.rpartition("\N{NARROW NO-BREAK SPACE}")
+    return number if unit == field.typed_unit else text
+
+
+def typed_points(request: HttpRequest, measure: Measure, known: Mapping[str, Decimal]) -> dict[str, str]:
+    """Return the readings of points as somebody would type them, by the names of their fields."""
+    return {point.replace(" ", "_"): typed(request, measure, value) for point, value in known.items()}
 
 
 def step_page(
-    request: HttpRequest, job: Job, stage: Stage, form: ShopForm, template: str, **context: Any
+    request: HttpRequest, job: Job, step: Step | None, form: ShopForm, template: str, **context: Any
 ) -> HttpResponse:
     """Answer with the page of a step: its form, its cautions, and what the rules found the last time."""
-    step = Step.objects.filter(job=job, stage=stage.value).first()
+    stage = Stage(job.stage)
+    plan: Plan | None = context.get("plan")
     return http.show(
         request,
         template,
         job=job,
         stage=stage,
         form=form,
-        cautions=cautions.for_stage(stage),
+        outline=outline(job),
+        cautions=cautions.for_stage(stage, highest_mv=highest_mv(plan) if plan else 0),
         findings=step.findings if step else [],
         **context,
     )
+
+
+def outline(job: Job) -> list[dict[str, str]]:
+    """Return the stages of a job for the margin of its pages."""
+    return [
+        {"label": line.stage.label, "state": line.state, "url": stage_url(job, line.stage, line.state)}
+        for line in story.outline(job)
+    ]
+
+
+def action_url(job: Job, action: sheet.NextAction) -> str:
+    """Return the page on which the next action is done."""
+    return step_url(job, action.stage) if action.page == "step" else reverse(action.page, args=[job.number])
+
+
+def stage_url(job: Job, stage: Stage, state: str) -> str:
+    """Return the page of a stage that there is something to see of, or nothing."""
+    if state in ("ahead", "none") or stage is Stage.TAKE_IN:
+        return ""
+    page = sheet.PAGES.get(stage, stage.value)
+    return step_url(job, stage) if page == "step" else reverse(page, args=[job.number])

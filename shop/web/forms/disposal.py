@@ -1,5 +1,6 @@
 """Forms of what leaves the shop."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
@@ -9,6 +10,9 @@ from packs.terms import Condition
 from shop.models import Cell, Container, Item
 
 from .base import ShopForm, TermField
+from .readings import due
+
+Thing = Cell | Item
 
 
 class ContainerForm(ShopForm):
@@ -34,35 +38,57 @@ class ConsignForm(ShopForm):
 
 
 class RemovedForm(ShopForm):
-    """Which of the removed cells and items go where."""
+    """Things of one condition: which of them, and where they go. What is liable to react never comes into it."""
 
     TO_STOCK, TO_CUSTOMER = "stock", "customer"
+    ALL, TICKED = "all", "ticked"
 
-    def __init__(
-        self, *args: Any, cells: list[Cell], items: list[Item], ways: list[tuple[str, str]], **kwargs: Any
-    ) -> None:
+    way = forms.ChoiceField(label="Where they go")
+    insulated = forms.BooleanField(
+        required=False,
+        label="Every terminal is insulated",
+        help_text="Tape or caps on every terminal before anything goes into a container.",
+    )
+    things = forms.MultipleChoiceField(label="Which", required=False, widget=forms.CheckboxSelectMultiple())
+
+    def __init__(self, *args: Any, things: Sequence[Thing], ways: Sequence[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["things"] = forms.MultipleChoiceField(
-            label="Which",
-            choices=[
-                *((f"cell-{cell.pk}", f"{cell.code}, {Condition(cell.condition).label}") for cell in cells),
-                *((f"item-{item.pk}", f"{item.description}, {Condition(item.condition).label}") for item in items),
-            ],
-            widget=forms.CheckboxSelectMultiple(),
-            error_messages={"required": "Tick what goes there."},
-        )
-        self.fields["way"] = forms.ChoiceField(label="Where they go", choices=[("", "choose"), *ways])
-        self.fields["insulated"] = forms.BooleanField(required=False, label="Every terminal is insulated")
+        self.known = {_key(thing): thing for thing in things}
+        self.fields["things"].choices = [(key, str(thing)) for key, thing in self.known.items()]  # type: ignore[attr-defined]
+        self.fields["way"].choices = [("", "choose"), *ways]  # type: ignore[attr-defined]
 
-    def chosen(self, kind: str) -> list[int]:
-        """Return the keys of the ticked cells or items."""
-        parts = (value.split("-") for value in self.cleaned_data["things"])
-        return [int(pk) for what, pk in parts if what == kind]
+    def clean(self) -> dict[str, Any]:
+        """Take all of them where the button says so, otherwise what is ticked."""
+        cleaned = super().clean() or self.cleaned_data
+        if self.data.get("which") != self.TICKED:
+            cleaned["things"] = list(self.known)
+        elif not cleaned.get("things") and "things" not in self.errors:
+            self.add_error("things", "Tick what goes there.")
+        return cleaned
+
+    def cells(self) -> list[Cell]:
+        """Return the chosen cells."""
+        return [thing for thing in self._chosen() if isinstance(thing, Cell)]
+
+    def items(self) -> list[Item]:
+        """Return the chosen items."""
+        return [thing for thing in self._chosen() if isinstance(thing, Item)]
+
+    def _chosen(self) -> list[Thing]:
+        return [self.known[key] for key in self.cleaned_data["things"]]
 
     def container(self) -> Container | None:
         """Return the container chosen, or None for another way."""
         way = self.cleaned_data["way"]
         return Container.objects.get(pk=int(way.split("-")[1])) if way.startswith("container-") else None
+
+    def name_of(self, field: str) -> str:
+        """A container is one of the ways."""
+        return "way" if field == "container" else field
+
+
+def _key(thing: Thing) -> str:
+    return f"{'cell' if isinstance(thing, Cell) else 'item'}-{thing.pk}"
 
 
 class EmergencyForm(ShopForm):
@@ -74,4 +100,4 @@ class EmergencyForm(ShopForm):
 class HandOverForm(ShopForm):
     """Who takes the device."""
 
-    received_by = forms.CharField(label="Who takes the device", max_length=120, required=False)
+    received_by = due(forms.CharField(label="Who takes the device", max_length=120, required=False))

@@ -18,29 +18,36 @@ from shop.web.http import page, person, say, show, submit
 def containers(request: HttpRequest) -> HttpResponse:
     """Every container, those still here first."""
     rows = Container.objects.annotate(held=Count("cells", distinct=True) + Count("items", distinct=True))
+    told = [(row, Condition(row.condition)) for row in rows.order_by("-consigned_at", "code")]
     return show(
         request,
         "waste/containers.html",
-        containers=[(row, Condition(row.condition)) for row in rows.order_by("consigned_at", "code")],
+        here=[pair for pair in told if pair[0].consigned_at is None],
+        gone=[pair for pair in told if pair[0].consigned_at is not None],
+        may_open=person(request).holds(*sheet.BENCH),
     )
 
 
 @page(*sheet.BENCH)
 def container_new(request: HttpRequest) -> HttpResponse:
-    """Open a container."""
-    form = ContainerForm(request.POST or None)
+    """Open a container; whoever came from a job's removed items goes back there."""
+    form = ContainerForm(request.POST or None, initial={"condition": request.GET.get("condition")})
+    job = request.GET.get("for", "")
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
             container = disposal.open_container(**form.values(), by=person(request))
-            return reverse("container", args=[container.code])
+            say(request, f"Container {container.code} is open.")
+            return (
+                reverse("removed", args=[int(job)]) if job.isdecimal() else reverse("container", args=[container.code])
+            )
 
         if answer := submit(request, form, do):
             return answer
     return show(request, "waste/container_new.html", form=form)
 
 
-@page(*sheet.BENCH)
+@page(*sheet.EVERYONE)
 def container(request: HttpRequest, code: str) -> HttpResponse:
     """What is in a container, and who takes it."""
     row = get_object_or_404(Container, code=code)
@@ -62,6 +69,7 @@ def container(request: HttpRequest, code: str) -> HttpResponse:
         cells=row.cells.select_related("lot__cell_model", "lot__donor_job"),
         items=row.items.select_related("job"),
         form=form,
+        may_consign=person(request).holds(*sheet.BENCH),
         cautions=cautions.for_stage(Stage.REMOVED),
     )
 

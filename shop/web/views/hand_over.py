@@ -1,15 +1,24 @@
 """The hand-over."""
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
 from packs.terms import DangerLevel, DocumentKind, Stage
-from shop.bridge import cautions
+from shop.bridge import cautions, rules
+from shop.models import IssuedDocument, Job
 from shop.operations import closeout
 from shop.selectors import sheet
 from shop.web.forms.disposal import HandOverForm
 from shop.web.http import page, person, say, show, submit, version
 from shop.web.jobs import get_job
+from shop.web.stepping import outline
+
+Papers = list[tuple[DocumentKind, IssuedDocument | None]]
+
+OPTIONAL = frozenset({DocumentKind.HAND_OVER})
+"""Papers without which a job may be closed all the same."""
 
 
 @page(*sheet.EVERYONE)
@@ -31,24 +40,49 @@ def hand_over(request: HttpRequest, number: int) -> HttpResponse:
 
         if answer := submit(request, form, do):
             return answer
-    documents = {document.kind: document for document in job.documents.order_by("pk").defer("pdf", "content")}
+    return _page(request, job, form)
+
+
+def _page(request: HttpRequest, job: Job, form: HandOverForm) -> HttpResponse:
+    current = Stage(job.stage) is Stage.HAND_OVER and job.closed_at is None
+    findings = closeout.hold_points(job) if current else []
+    papers = _papers(job)
     return show(
         request,
         "hand_over/page.html",
         job=job,
         form=form,
-        findings=closeout.hold_points(job) if job.closed_at is None else [],
-        current=Stage(job.stage) is Stage.HAND_OVER and job.closed_at is None,
+        current=current,
+        findings=findings,
+        stopped=bool(rules.stopping(findings)),
+        next=_next_paper(request, job, papers),
+        papers=papers,
         disposal_only=job.danger_level == DangerLevel.RED,
-        papers=[(kind, documents.get(kind.value)) for kind in _papers(job.danger_level, closeout.note_due(job))],
-        cautions=cautions.for_stage(Stage.HAND_OVER),
         may_issue=person(request).holds(*sheet.BENCH),
+        outline=outline(job),
+        cautions=cautions.for_stage(Stage.HAND_OVER),
+        action=sheet.next_action(job),
     )
 
 
-def _papers(danger_level: str, note_due: bool) -> list[DocumentKind]:
-    rebuilt = [] if danger_level == DangerLevel.RED else [DocumentKind.TEST_REPORT, DocumentKind.HAND_OVER]
-    return [*rebuilt, *([DocumentKind.DISPOSAL_NOTE] if note_due else [])]
+def _papers(job: Job) -> Papers:
+    issued = {document.kind: document for document in job.documents.order_by("pk").defer("pdf", "content")}
+    red = job.danger_level == DangerLevel.RED
+    note = [DocumentKind.DISPOSAL_NOTE] if closeout.note_due(job) else []
+    kinds = note if red else [DocumentKind.TEST_REPORT, *note, DocumentKind.HAND_OVER]
+    return [(kind, issued.get(kind.value)) for kind in kinds]
+
+
+def _next_paper(request: HttpRequest, job: Job, papers: Papers) -> dict[str, Any] | None:
+    """Return the paper that must be issued before anything else can be done, as what lies on top of the page."""
+    kind = next((kind for kind, document in papers if document is None and kind not in OPTIONAL), None)
+    if kind is None:
+        return None
+    what = {"do": f"Issue the {kind.label}", "button": f"Issue the {kind.label}"}
+    if not person(request).holds(*sheet.BENCH):
+        return what | {"stopped_by": "A technician, a lead or the owner issues it."}
+    url = reverse("issue", args=[job.number, kind.value])
+    return what | {"why": "The job stays open until its papers are out.", "url": url, "post": True}
 
 
 urlpatterns = [path("jobs/<int:number>/hand-over/", hand_over, name="hand_over")]

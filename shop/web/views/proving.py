@@ -1,101 +1,65 @@
 """Pages of the steps that prove the pack: housing, first charge, final test."""
 
-from collections.abc import Callable
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 
 from packs.terms import Measure, Stage
 from packs.units import of
 from shop.bridge import cells, figures, rules
-from shop.models import Job, Plan
+from shop.models import Job, Plan, Step
 from shop.operations import proving
-from shop.web.forms.steps import FinalTestForm, FirstChargeForm, HousingForm
-from shop.web.http import numbers, person, submit, version
-from shop.web.stepping import after, get_plan, step_page, typed, words
+from shop.operations.steps import StepResult
+from shop.selectors import bench
+from shop.web.forms.proving import FinalTestForm, FirstChargeForm, HousingForm
+from shop.web.http import numbers, person, version
+from shop.web.stepping import get_plan, get_step, last_meter, record, step_page, typed, typed_points, words
 
 
 def housing(request: HttpRequest, job: Job) -> HttpResponse:
     """What is looked at before the case is shut."""
-    form = HousingForm(request.POST or None, numbers=numbers(request))
-    if request.method == "POST" and form.is_valid():
+    step = get_step(job, Stage.HOUSING)
+    form = HousingForm(request.POST or None, initial=step.confirmed if step else {}, numbers=numbers(request))
 
-        def do() -> str:
-            result = proving.close_housing(
-                job=job, confirmed=form.confirmed(), by=person(request), version=version(request)
-            )
-            return after(request, job, result)
+    def conclude() -> StepResult:
+        return proving.close_housing(job=job, confirmed=form.confirmed(), by=person(request), version=version(request))
 
-        if answer := submit(request, form, do):
-            return answer
-    return step_page(request, job, Stage.HOUSING, form, "steps/housing.html")
+    return record(request, job, form, conclude) or step_page(
+        request, job, step, form, "steps/housing.html", plan=get_plan(job)
+    )
 
 
 def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
     """Supervised, with looks at intervals, and every group at the end."""
-    plan = get_plan(job)
+    plan, step = get_plan(job), get_step(job, Stage.FIRST_CHARGE)
     form = FirstChargeForm(
         request.POST or None,
-        group_limits=[f"at most {words(request, of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv))}"] * plan.series,
+        groups=plan.series,
         limits=_charge_limits(request, plan),
-        initial=_known_groups(request, job, Stage.FIRST_CHARGE, Measure.VOLTAGE),
+        initial=_charged_already(request, job, step),
         numbers=numbers(request),
     )
-    if request.method == "POST" and form.is_valid():
 
-        def do() -> str:
-            result = proving.first_charge(
-                job=job,
-                supervised_by=form.cleaned_data["supervised_by"],
-                charger_voltage_mv=form.cleaned_data["charger_voltage"],
-                lines=form.lines(),
-                groups_mv=form.point_values(),
-                instrument=form.cleaned_data["instrument"],
-                by=person(request),
-                version=version(request),
-            )
-            return after(request, job, result)
+    def conclude() -> StepResult:
+        return proving.first_charge(
+            job=job,
+            supervised_by=form.cleaned_data["supervised_by"],
+            charger_voltage_mv=form.cleaned_data["charger_voltage"],
+            lines=form.lines(),
+            groups_mv=form.point_values(),
+            instrument=form.cleaned_data["instrument"],
+            by=person(request),
+            version=version(request),
+        )
 
-        if answer := submit(request, form, do):
-            return answer
-    return step_page(request, job, Stage.FIRST_CHARGE, form, "steps/first_charge.html", plan=plan)
-
-
-def final_test(request: HttpRequest, job: Job) -> HttpResponse:
-    """What the finished pack gives, beside what its own cells promise."""
-    plan = get_plan(job)
-    due = rules.least_final_capacity(plan)
-    form = FinalTestForm(
-        request.POST or None,
-        group_limits=[""] * plan.series,
-        limits={
-            "capacity": f"at least {words(request, due)}" if due is not None else "",
-            "outlet": " to ".join(words(request, limit) for limit in rules.outlet_window()),
-            "pack_rest": "as its groups add up",
-        },
-        outlet=plan.outlet_voltage_mv is not None,
-        initial=_known_groups(request, job, Stage.FINAL_TEST, Measure.REST_VOLTAGE),
-        numbers=numbers(request),
-    )
-    if request.method == "POST" and form.is_valid():
-
-        def do() -> str:
-            result = proving.final_test(
-                job=job,
-                capacity_mah=form.cleaned_data["capacity"],
-                pack_rest_mv=form.cleaned_data["pack_rest"],
-                groups_mv=form.point_values(),
-                outlet_mv=form.cleaned_data.get("outlet"),
-                conditions=form.cleaned_data["conditions"],
-                instrument=form.cleaned_data["instrument"],
-                by=person(request),
-                version=version(request),
-            )
-            return after(request, job, result)
-
-        if answer := submit(request, form, do):
-            return answer
-    return step_page(
-        request, job, Stage.FINAL_TEST, form, "steps/final_test.html", plan=plan, forecast_mah=rules.forecast_mah(plan)
+    return record(request, job, form, conclude) or step_page(
+        request,
+        job,
+        step,
+        form,
+        "steps/first_charge.html",
+        plan=plan,
+        group_limit=f"at most {words(request, of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv))}",
     )
 
 
@@ -104,17 +68,74 @@ def _charge_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
     limits = cells.limits(plan.cell_model)
     low, high = limits.charge_temperature_low, limits.charge_temperature_high
     window = f"{words(request, low)} to {words(request, high)}" if low is not None and high is not None else ""
-    top = f"at most {words(request, pack.voltage_high)}"
+    top = f"at most {words(request, pack.voltage_high)}" if pack.voltage_high is not None else ""
     return {"charger": top, "pack": top, "hottest": window}
 
 
-def _known_groups(request: HttpRequest, job: Job, stage: Stage, measure: Measure) -> dict[str, str]:
-    known = figures.of_points(job, stage, measure)
-    return {point.replace(" ", "_"): typed(request, measure, value) for point, value in known.items()}
+def _charged_already(request: HttpRequest, job: Job, step: Step | None) -> dict[str, Any]:
+    """Return what was written down when the charge was stopped."""
+    known = figures.of_points(job, Stage.FIRST_CHARGE, Measure.VOLTAGE)
+    initial: dict[str, Any] = typed_points(request, Measure.VOLTAGE, known) | last_meter(job)
+    initial["charger_voltage"] = initial.get("charger", "")
+    initial["supervised_by"] = proving.supervisor(step) if step else ""
+    for number, look in enumerate(bench.charge_looks(job), start=1):
+        initial |= {
+            f"minutes_{number}": look.minutes,
+            f"pack_{number}": typed(request, Measure.VOLTAGE, look.pack),
+            f"current_{number}": typed(request, Measure.CURRENT, look.current),
+            f"hottest_{number}": typed(request, Measure.TEMPERATURE, look.hottest),
+        }
+    return initial
 
 
-PAGES: dict[Stage, Callable[[HttpRequest, Job], HttpResponse]] = {
-    Stage.HOUSING: housing,
-    Stage.FIRST_CHARGE: first_charge,
-    Stage.FINAL_TEST: final_test,
-}
+def final_test(request: HttpRequest, job: Job) -> HttpResponse:
+    """What the finished pack gives, beside what its own cells promise."""
+    plan, step = get_plan(job), get_step(job, Stage.FINAL_TEST)
+    form = FinalTestForm(
+        request.POST or None,
+        groups=plan.series,
+        limits=_final_limits(request, plan),
+        outlet=plan.outlet_voltage_mv is not None,
+        initial=_tested_already(request, job),
+        numbers=numbers(request),
+    )
+
+    def conclude() -> StepResult:
+        return proving.final_test(
+            job=job,
+            capacity_mah=form.cleaned_data["capacity"],
+            pack_rest_mv=form.cleaned_data["pack_rest"],
+            groups_mv=form.point_values(),
+            outlet_mv=form.cleaned_data.get("outlet"),
+            conditions=form.cleaned_data["conditions"],
+            instrument=form.cleaned_data["instrument"],
+            by=person(request),
+            version=version(request),
+        )
+
+    return record(request, job, form, conclude) or step_page(
+        request, job, step, form, "steps/final_test.html", plan=plan, forecast_mah=rules.forecast_mah(plan)
+    )
+
+
+def _final_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
+    due = rules.least_final_capacity(plan)
+    return {
+        "capacity": f"at least {words(request, due)}" if due is not None else "",
+        "outlet": " to ".join(words(request, limit) for limit in rules.outlet_window()),
+        "pack_rest": "as its groups add up",
+    }
+
+
+def _tested_already(request: HttpRequest, job: Job) -> dict[str, Any]:
+    """Return what was written down when the final test was stopped."""
+    rest = figures.of_points(job, Stage.FINAL_TEST, Measure.REST_VOLTAGE)
+    initial: dict[str, Any] = typed_points(request, Measure.REST_VOLTAGE, rest) | last_meter(job)
+    capacity = figures.of_points(job, Stage.FINAL_TEST, Measure.CAPACITY).get("pack")
+    outlet = figures.of_points(job, Stage.FINAL_TEST, Measure.VOLTAGE).get("outlet")
+    return initial | {
+        "pack_rest": initial.get("pack", ""),
+        "capacity": typed(request, Measure.CAPACITY, capacity),
+        "outlet": typed(request, Measure.VOLTAGE, outlet),
+        "conditions": bench.conditions_of(job, Stage.FINAL_TEST),
+    }

@@ -1,87 +1,63 @@
 """Where the removed cells and items of a job go."""
 
-from django.http import HttpRequest, HttpResponse
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
-from packs.terms import Condition, DangerLevel, DocumentKind, Owner, Place, Stage
+from packs.terms import Condition, DangerLevel, DocumentKind, Owner, Stage
 from shop.bridge import cautions
-from shop.models import Cell, Container, Item, Job
+from shop.models import Cell, Container, Job
 from shop.operations import closeout, disposal
+from shop.selectors import removed as removed_things
 from shop.selectors import sheet
+from shop.selectors.removed import Thing
 from shop.web.forms.disposal import EmergencyForm, RemovedForm
-from shop.web.http import attempt, numbers, page, person, say, show, submit, version
+from shop.web.http import attempt, page, person, say, show, submit, version
 from shop.web.jobs import get_job
+from shop.web.stepping import outline
+
+Forms = dict[Condition, RemovedForm]
 
 
 @page(*sheet.BENCH)
 def removed(request: HttpRequest, number: int) -> HttpResponse:
-    """Tick what goes together, say where it goes; when nothing is left the job moves on."""
+    """Condition by condition: all of them, or what is ticked, go one way; when nothing is left the job moves on."""
     job = get_job(number)
-    cells, items = _waiting(job)
-    form = RemovedForm(request.POST or None, cells=cells, items=items, ways=_ways(job), numbers=numbers(request))
-    if request.method == "POST" and form.is_valid():
+    waiting = removed_things.waiting(job)
+    forms = _forms(request, job, waiting)
+    sent = next((form for form in forms.values() if form.is_bound), None)
+    if sent is not None and sent.is_valid():
 
         def do() -> str:
-            _send(request, job, form)
+            _send(request, job, sent)
             return reverse("removed", args=[job.number])
 
-        if answer := submit(request, form, do):
+        if answer := submit(request, sent, do):
             return answer
-    return _page(request, job, form, cells, items)
+    return _page(request, job, waiting, forms)
 
 
-@require_POST
-@page(*sheet.BENCH)
-def finish_removed(request: HttpRequest, number: int) -> HttpResponse:
-    """Go on to the hand-over."""
-    job = get_job(number)
-    here = reverse("removed", args=[number])
-    if request.method != "POST":
-        return show(request, "405.html", status=405)
-
-    def do() -> str:
-        disposal.finish_removed(job=job, by=person(request), version=version(request))
-        return reverse("hand_over", args=[number])
-
-    return attempt(request, do, back=here)
-
-
-@page(*sheet.BENCH)
-def emergency(request: HttpRequest, number: int, kind: str, pk: int) -> HttpResponse:
-    """Say who took what is liable to react."""
-    job = get_job(number)
-    model = {"cell": Cell, "item": Item}.get(kind, Item)
-    rows = model.objects.filter(lot__donor_job=job) if model is Cell else model.objects.filter(job=job)
-    thing = rows.filter(pk=pk, condition=Condition.REACTIVE.value).first()
-    form = EmergencyForm(request.POST or None)
-    if thing is None:
-        return show(request, "404.html", status=404)
-    if request.method == "POST" and form.is_valid():
-
-        def do() -> str:
-            disposal.to_emergency_route(
-                job=job, thing=thing, receiver=form.cleaned_data["receiver"], by=person(request)
-            )
-            return reverse("removed", args=[number])
-
-        if answer := submit(request, form, do):
-            return answer
-    return show(request, "waste/emergency.html", job=job, thing=thing, form=form)
+def _forms(request: HttpRequest, job: Job, waiting: dict[Condition, list[Thing]]) -> Forms:
+    """Return a form for what waits of each condition; the one that was sent is filled. None takes what may react."""
+    containers = list(Container.objects.filter(consigned_at__isnull=True))
+    return {
+        condition: RemovedForm(
+            request.POST if request.POST.get("condition") == condition.value else None,
+            prefix=condition.value,
+            things=things,
+            ways=_ways(job, condition, containers),
+        )
+        for condition, things in waiting.items()
+        if condition is not Condition.REACTIVE
+    }
 
 
-def _waiting(job: Job) -> tuple[list[Cell], list[Item]]:
-    cells = Cell.objects.filter(lot__donor_job=job, place=Place.BENCH.value).order_by("pk")
-    items = job.items.filter(place=Place.OUTSIDE.value)
-    return list(cells), list(items)
-
-
-def _ways(job: Job) -> list[tuple[str, str]]:
-    ways = [
-        (f"container-{container.pk}", f"container {container.code}: {Condition(container.condition).label}")
-        for container in Container.objects.filter(consigned_at__isnull=True)
-    ]
-    if job.danger_level == DangerLevel.RED:
+def _ways(job: Job, condition: Condition, containers: list[Container]) -> list[tuple[str, str]]:
+    """Return the ways open to things of one condition: containers for it, and for whole cells their owner."""
+    ways = [(f"container-{row.pk}", f"into container {row.code}") for row in containers if row.condition == condition]
+    if job.danger_level == DangerLevel.RED or condition is not Condition.INTACT:
         return ways
     if job.removed_owner == Owner.SHOP:
         return [*ways, (RemovedForm.TO_STOCK, "back to stock as reclaimed, to be tested")]
@@ -89,44 +65,92 @@ def _ways(job: Job) -> list[tuple[str, str]]:
 
 
 def _send(request: HttpRequest, job: Job, form: RemovedForm) -> None:
-    by = person(request)
-    cells = list(Cell.objects.filter(pk__in=form.chosen("cell")))
-    items = list(Item.objects.filter(pk__in=form.chosen("item")))
-    way, container = form.cleaned_data["way"], form.container()
+    by, cells, items, container = person(request), form.cells(), form.items(), form.container()
     if container:
         insulated = form.cleaned_data["insulated"]
         disposal.to_container(job=job, container=container, cells=cells, items=items, insulated=insulated, by=by)
-    elif way == RemovedForm.TO_STOCK:
+    elif form.cleaned_data["way"] == RemovedForm.TO_STOCK:
         disposal.to_stock(job=job, cells=cells, by=by)
     else:
         disposal.to_customer(job=job, cells=cells, by=by)
-    say(request, f"{len(cells) + len(items)} put there.")
+    say(request, f"{len(cells) + len(items)} {dict(form.fields['way'].choices)[form.cleaned_data['way']]}.")  # type: ignore[attr-defined]
 
 
-def _page(request: HttpRequest, job: Job, form: RemovedForm, cells: list[Cell], items: list[Item]) -> HttpResponse:
-    gone = Cell.objects.filter(lot__donor_job=job).exclude(place=Place.BENCH.value).select_related("container")
-    things = [*cells, *items]
+def _page(request: HttpRequest, job: Job, waiting: dict[Condition, list[Thing]], forms: Forms) -> HttpResponse:
+    reacting = waiting.get(Condition.REACTIVE, [])
+    current = Stage(job.stage) is Stage.REMOVED and job.closed_at is None
     return show(
         request,
         "waste/removed.html",
         job=job,
-        form=form,
-        waiting=len(things),
-        reacting=[
-            ("cell" if isinstance(thing, Cell) else "item", thing)
-            for thing in things
-            if thing.condition == Condition.REACTIVE
-        ],
-        gone=[(thing, Place(thing.place)) for thing in [*gone, *job.items.filter(place__in=AWAY)]],
-        current=Stage(job.stage) is Stage.REMOVED and job.closed_at is None,
-        containers=Container.objects.filter(consigned_at__isnull=True).exists(),
+        current=current,
+        outline=outline(job),
         cautions=cautions.for_stage(Stage.REMOVED),
-        note_due=closeout.note_due(job),
-        note=job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value).first(),
+        reacting=[("cell" if isinstance(thing, Cell) else "item", thing) for thing in reacting],
+        waiting=[(condition, waiting[condition], form) for condition, form in forms.items()],
+        gone=removed_things.gone(job),
+        **_note(job),
     )
 
 
-AWAY = [Place.CONTAINER.value, Place.CONSIGNED.value]
+def _note(job: Job) -> dict[str, Any]:
+    documents = job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value).defer("pdf", "content")
+    return {"note_due": closeout.note_due(job), "note": documents.first()}
+
+
+@require_POST
+@page(*sheet.BENCH)
+def finish_removed(request: HttpRequest, number: int) -> HttpResponse:
+    """Go on to the hand-over."""
+    job = get_job(number)
+
+    def do() -> str:
+        disposal.finish_removed(job=job, by=person(request), version=version(request))
+        return reverse("hand_over", args=[number])
+
+    return attempt(request, do, back=reverse("removed", args=[number]))
+
+
+@page(*sheet.BENCH)
+def emergency(request: HttpRequest, number: int, kind: str, pk: int) -> HttpResponse:
+    """Say who took what is liable to react."""
+    job = get_job(number)
+    thing = _reacting(job, kind, pk)
+    form = EmergencyForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            disposal.to_emergency_route(
+                job=job, thing=thing, receiver=form.cleaned_data["receiver"], by=person(request)
+            )
+            say(request, f"{thing} is out of the shop.")
+            return reverse("removed", args=[number])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(
+        request,
+        "waste/emergency.html",
+        job=job,
+        thing=thing,
+        form=form,
+        outline=outline(job),
+        cautions=cautions.for_stage(Stage.REMOVED),
+    )
+
+
+def _reacting(job: Job, kind: str, pk: int) -> Thing:
+    """Return a thing of the job that is liable to react, or answer 404."""
+    reactive = Condition.REACTIVE.value
+    thing: Thing | None = None
+    if kind == "cell":
+        thing = Cell.objects.filter(pk=pk, lot__donor_job=job, condition=reactive).first()
+    elif kind == "item":
+        thing = job.items.filter(pk=pk, condition=reactive).first()
+    if thing is None:
+        raise Http404
+    return thing
+
 
 urlpatterns = [
     path("jobs/<int:number>/removed/", removed, name="removed"),

@@ -1,0 +1,77 @@
+"""What the bench pages begin with: what a step has in the book already."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import Count, Max, Q
+
+from packs.terms import Condition, Measure, Stage
+from shop.bridge import figures
+from shop.models import Cell, Job, Joint, JointState, Plan, PlanPosition, Reading
+
+
+@dataclass(frozen=True)
+class RemovedCell:
+    """A cell out of the old pack, and its voltage where it was measured."""
+
+    code: str
+    condition: Condition
+    rest_voltage_mv: Decimal | None
+
+
+@dataclass(frozen=True)
+class StripDone:
+    """A strip that is on: weld spots on each joint, and joints that did not hold the first time."""
+
+    spots: int
+    failed: int
+
+
+@dataclass(frozen=True)
+class ChargeLook:
+    """One look at the pack while it charged, as it was written down."""
+
+    minutes: int
+    pack: Decimal | None
+    current: Decimal | None
+    hottest: Decimal | None
+
+
+def removed_cells(job: Job) -> list[RemovedCell]:
+    """Return the cells out of the old pack, the newest first."""
+    cells = list(Cell.objects.filter(lot__donor_job=job).order_by("-pk"))
+    known = figures.of_cells(cells)
+    return [
+        RemovedCell(cell.code, Condition(cell.condition), known.get(cell.pk, {}).get(Measure.REST_VOLTAGE))
+        for cell in cells
+    ]
+
+
+def positions(plan: Plan) -> list[PlanPosition]:
+    """Return the positions of a plan in order, each with its cell."""
+    return list(plan.positions.select_related("cell"))
+
+
+def strips_done(plan: Plan) -> dict[int, StripDone]:
+    """Return the strips that have joints already, by number."""
+    rows = Joint.objects.filter(position__plan=plan).order_by().values("strip")
+    counted = rows.annotate(most=Max("spots"), failed=Count("pk", filter=Q(state=JointState.FAILED.value)))
+    return {row["strip"]: StripDone(row["most"], row["failed"]) for row in counted}
+
+
+def charge_looks(job: Job) -> list[ChargeLook]:
+    """Return the looks at the charging pack, in the order of their minutes."""
+    rows = Reading.objects.standing().filter(job=job, stage=Stage.FIRST_CHARGE.value, point__endswith=" min")
+    looks: dict[int, dict[Measure, Decimal]] = {}
+    for point, measure, value in rows.values_list("point", "measure", "value"):
+        looks.setdefault(int(point.removesuffix(" min")), {})[Measure(measure)] = value
+    return [
+        ChargeLook(minutes, *(look.get(name) for name in (Measure.VOLTAGE, Measure.CURRENT, Measure.TEMPERATURE)))
+        for minutes, look in sorted(looks.items())
+    ]
+
+
+def conditions_of(job: Job, stage: Stage) -> str:
+    """Return the conditions that the newest readings of a stage were taken under."""
+    newest = job.readings.filter(stage=stage.value).exclude(conditions="").order_by("-pk").first()
+    return newest.conditions if newest else ""

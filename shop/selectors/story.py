@@ -1,0 +1,200 @@
+"""The story of a job: every stage with its state and what there is to tell of it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from functools import partial
+from typing import Any
+
+from packs.terms import STEPS, DangerLevel, DangerSign, JointMethod, Measure, Outcome, Place, Severity, Stage
+from shop.models import Job, Step
+
+from .record import Record, read
+
+STAGES = (Stage.TAKE_IN, Stage.EXAMINE, Stage.TARGET, Stage.MATCH, *STEPS, Stage.REMOVED, Stage.HAND_OVER)
+DISPOSAL = (Stage.TAKE_IN, Stage.REMOVED, Stage.HAND_OVER)
+OPEN = (Outcome.FAIL, Outcome.UNKNOWN)
+
+
+@dataclass(frozen=True)
+class StoryLine:
+    """One stage as the sheet tells it: ``state`` is done, now, ahead, fail (the last try was stopped) or none."""
+
+    stage: Stage
+    state: str
+    facts: str = ""
+    at: datetime | None = None
+    by: str = ""
+
+
+def outline(job: Job) -> list[StoryLine]:
+    """Return the stages of a job with their states alone; asks the database nothing."""
+    told = DISPOSAL if job.danger_level == DangerLevel.RED else STAGES
+    return [StoryLine(stage, _state(job, stage)) for stage in told]
+
+
+def story(job: Job, *, locale: str = "en") -> list[StoryLine]:
+    """Return the job stage by stage, with what was found, by whom and when."""
+    record = read(job, locale=locale)
+    return [_line(record, line) for line in outline(job)]
+
+
+def stopping(step: Step | None) -> list[dict[str, Any]]:
+    """Return the stored findings that stopped the last try of a step, those known to fail first."""
+    findings = step.findings if step and step.done_at is None else []
+    stops = [found for found in findings if found["severity"] == Severity.STOP and found["outcome"] in OPEN]
+    return sorted(stops, key=lambda found: found["outcome"] != Outcome.FAIL)
+
+
+def stopped_by(step: Step | None) -> str:
+    """Say what stopped the last try of a step; nothing where it was not stopped."""
+    stops = stopping(step)
+    more = f" And {len(stops) - 1} more." if len(stops) > 1 else ""
+    return f"{stops[0]['message']}{more}" if stops else ""
+
+
+def _state(job: Job, stage: Stage) -> str:
+    reached, position = STAGES.index(Stage(job.stage)), STAGES.index(stage)
+    if job.closed_at is not None:
+        return "done" if position < reached or Stage(job.stage) is Stage.HAND_OVER else "none"
+    return "done" if position < reached else "now" if position == reached else "ahead"
+
+
+def _line(record: Record, line: StoryLine) -> StoryLine:
+    if line.state in ("ahead", "none"):
+        return line
+    step = record.steps.get(line.stage.value)
+    if line.state == "now" and (stops := stopped_by(step)):
+        return StoryLine(line.stage, "fail", stops)
+    at, by = _done(record, line.stage, step)
+    return StoryLine(line.stage, line.state, FACTS[line.stage](record), at, by)
+
+
+def _done(record: Record, stage: Stage, step: Step | None) -> tuple[datetime | None, str]:
+    job, found, plan = record.job, record.found, record.plan
+    if stage is Stage.TAKE_IN:
+        return job.opened_at, str(job.opened_by)
+    if stage is Stage.EXAMINE and found:
+        return found.examined_at, str(found.examined_by)
+    if stage is Stage.TARGET and plan:
+        return plan.stated_at, str(plan.stated_by)
+    if stage is Stage.MATCH and plan:
+        return plan.accepted_at, ""
+    if stage is Stage.HAND_OVER:
+        return job.closed_at, ""
+    return (step.done_at, str(step.done_by)) if step and step.done_at else (None, "")
+
+
+def _sentence(*parts: str) -> str:
+    told = ", ".join(part for part in parts if part)
+    return f"{told[:1].upper()}{told[1:]}." if told else ""
+
+
+def _taken_in(record: Record) -> str:
+    job = record.job
+    complaint = f"“{job.complaint.strip()}” " if job.complaint.strip() else ""
+    signs = _sentence(", ".join(DangerSign(sign).label for sign in job.danger_signs) or "no danger sign")
+    recalled = f" Recalled: {job.recall_result}." if job.recalled else ""
+    cleared = f" Cleared by {job.cleared_by}: {job.findings}" if job.cleared_by else ""
+    return f"{complaint}{signs}{recalled}{cleared}"
+
+
+def _examined(record: Record) -> str:
+    found = record.found
+    if found is None:
+        return ""
+    rest = record.at(Stage.EXAMINE, Measure.REST_VOLTAGE, "pack")
+    return _sentence(
+        f"{found.series}s{found.parallel}p of {found.cell_model}",
+        JointMethod(found.joint_method).label,
+        f"{rest} at rest" if rest else "",
+    )
+
+
+def _target(record: Record) -> str:
+    plan = record.plan
+    if plan is None:
+        return ""
+    current = record.words(Measure.CURRENT, plan.continuous_current_ma)
+    charger = record.words(Measure.VOLTAGE, plan.charger_voltage_mv)
+    return _sentence(
+        f"{plan.series}s{plan.parallel}p of {plan.cell_model}", f"for {current} and a charger of {charger}"
+    )
+
+
+def _matched(record: Record) -> str:
+    plan = record.plan
+    return f"{plan.cell_count} cells reserved." if plan and plan.accepted_at else ""
+
+
+def _dismantled(record: Record) -> str:
+    total = record.conditions.total()
+    if not total:
+        return ""
+    counted = record.found.cell_count if record.found else total
+    parts = (f"{record.conditions[condition]} {condition.label}" for condition in record.conditions)
+    return f"{total} of {counted} cells out: {', '.join(parts)}."
+
+
+def _placed(record: Record) -> str:
+    return f"{record.placed} of {record.plan.cell_count} cells placed." if record.plan and record.placed else ""
+
+
+def _joined(record: Record) -> str:
+    joints = record.joints
+    again = f"{joints.failed} made a second time" if joints.failed else ""
+    return _sentence(f"{joints.made} joints on {joints.strips} strips", again) if joints.made else ""
+
+
+def _housed(record: Record) -> str:
+    step = record.steps.get(Stage.HOUSING.value)
+    return f"{sum(step.confirmed.values())} points confirmed." if step and step.done_at else ""
+
+
+def _charged(record: Record) -> str:
+    step = record.steps.get(Stage.FIRST_CHARGE.value)
+    watched = [words for words, held in step.confirmed.items() if held] if step else []
+    warm = record.span(Stage.FIRST_CHARGE, Measure.TEMPERATURE)
+    groups = record.span(Stage.FIRST_CHARGE, Measure.VOLTAGE, "group")
+    return _sentence(*watched, warm, f"groups {groups}" if groups else "")
+
+
+def _tested(record: Record) -> str:
+    capacity = record.at(Stage.FINAL_TEST, Measure.CAPACITY, "pack")
+    rest = record.at(Stage.FINAL_TEST, Measure.REST_VOLTAGE, "pack")
+    return _sentence(f"{capacity} delivered" if capacity else "", f"{rest} at rest" if rest else "")
+
+
+def _sent_on(record: Record) -> str:
+    parts = (
+        f"{count} {'still on the bench' if place is Place.BENCH else place.label}" for place, count in _places(record)
+    )
+    return _sentence(*parts)
+
+
+def _places(record: Record) -> list[tuple[Place, int]]:
+    """Return where the removed cells are, in the order in which they go there."""
+    return [(place, record.places[place]) for place in Place if record.places[place]]
+
+
+def _span(stage: Stage, measure: Measure, before: str, record: Record) -> str:
+    span = record.span(stage, measure)
+    return _sentence(f"{before} {span}") if span else ""
+
+
+FACTS: dict[Stage, Callable[[Record], str]] = {
+    Stage.TAKE_IN: _taken_in,
+    Stage.EXAMINE: _examined,
+    Stage.TARGET: _target,
+    Stage.MATCH: _matched,
+    Stage.DISMANTLE: _dismantled,
+    Stage.PLACE: _placed,
+    Stage.MEASURE: partial(_span, Stage.MEASURE, Measure.REST_VOLTAGE, "cells at rest"),
+    Stage.JOIN: _joined,
+    Stage.LADDER: partial(_span, Stage.LADDER, Measure.VOLTAGE, "taps"),
+    Stage.HOUSING: _housed,
+    Stage.FIRST_CHARGE: _charged,
+    Stage.FINAL_TEST: _tested,
+    Stage.REMOVED: _sent_on,
+    Stage.HAND_OVER: lambda record: "",
+}

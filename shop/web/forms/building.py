@@ -1,0 +1,136 @@
+"""Forms of the steps up to the joined pack: what is read is typed with its unit, its limit beside the field."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from packs.terms import Condition, JointMethod, Measure
+from shop.operations.rebuild import StripJoined
+
+from .base import QuantityField, ShopForm, TermField
+from .readings import PointsForm, ReadingsForm, due
+
+WELD_SPOTS = 4
+"""Spots on one joint that a form starts with; common practice, no source."""
+
+
+class RemoveCellForm(ShopForm):
+    """One cell, or several alike, leaving the old pack."""
+
+    rest_voltage = due(
+        QuantityField.of(
+            Measure.REST_VOLTAGE, required=False, label="Voltage at its ends", help_text="0 V is a finding too"
+        )
+    )
+    condition = TermField(
+        Condition, label="What it looks like", initial=Condition.INTACT.value, widget=forms.RadioSelect()
+    )
+    count = forms.IntegerField(min_value=1, initial=1, label="How many alike")
+
+
+class PlaceForm(ShopForm):
+    """A cell's code, typed or scanned."""
+
+    code = forms.CharField(label="Cell code", widget=forms.TextInput(attrs={"autocomplete": "off"}))
+
+
+@dataclass(frozen=True)
+class Position:
+    """A position that is measured: its name, its group, and the code of the cell in it."""
+
+    name: str
+    group: int
+    code: str
+
+    @property
+    def key(self) -> str:
+        """The name of its field."""
+        return f"v_{self.name.replace('.', '_')}"
+
+
+class RestVoltagesForm(ReadingsForm):
+    """One rest voltage per cell position."""
+
+    def __init__(self, *args: Any, positions: Sequence[Position], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.positions = positions
+        for position in positions:
+            self.add_reading(position.key, Measure.REST_VOLTAGE, f"{position.name} {position.code}")
+
+    def voltages(self) -> dict[str, Decimal]:
+        """Return what was typed, by position."""
+        given = ((position.name, self.cleaned_data[position.key]) for position in self.positions)
+        return {name: value for name, value in given if value is not None}
+
+    def groups(self) -> dict[int, list[forms.BoundField]]:
+        """Return the voltage fields of each group, in the order of the positions."""
+        groups: dict[int, list[forms.BoundField]] = {}
+        for position in self.positions:
+            groups.setdefault(position.group, []).append(self[position.key])
+        return groups
+
+    def name_of(self, field: str) -> str:
+        """Return the key of a position's field."""
+        return next((position.key for position in self.positions if position.name == field), field)
+
+
+class TapsForm(PointsForm):
+    """Every tap from the negative end."""
+
+    def __init__(self, *args: Any, limits: Sequence[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.add_points("tap", limits)
+
+
+class JoinForm(ShopForm):
+    """The peel sample, the second look, and on each strip its weld spots and the joints that had to be made again."""
+
+    peel_sample_held = forms.BooleanField(
+        required=False,
+        label="Today's peel sample held: on scrap of the same strip and can, the strip tore and the nugget stayed",
+    )
+    second_look = forms.BooleanField(
+        required=False, label="Polarity and insulators looked at a second time, against the drawing"
+    )
+
+    def __init__(self, *args: Any, strips: Mapping[int, str], method: JointMethod, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.strips = strips
+        self.welded = method is JointMethod.SPOT_WELD
+        if not self.welded:
+            del self.fields["peel_sample_held"]
+        for number, label in strips.items():
+            self._add_strip(number, label)
+
+    def _add_strip(self, number: int, label: str) -> None:
+        self.fields[f"done_{number}"] = forms.BooleanField(required=False, label=label)
+        if self.welded:
+            self.fields[f"spots_{number}"] = forms.IntegerField(
+                min_value=1, initial=WELD_SPOTS, label="Spots per joint"
+            )
+        self.fields[f"failed_{number}"] = forms.IntegerField(min_value=0, initial=0, label="Made again")
+
+    def joined(self) -> list[StripJoined]:
+        """Return the strips that are on."""
+        return [
+            StripJoined(
+                strip=number,
+                spots=self.cleaned_data.get(f"spots_{number}", 0),
+                failed=self.cleaned_data[f"failed_{number}"],
+            )
+            for number in self.strips
+            if self.cleaned_data[f"done_{number}"]
+        ]
+
+    def confirmed(self, name: str) -> bool:
+        """Return whether a tick of the form was set."""
+        return bool(self.cleaned_data.get(name))
+
+    def rows(self) -> Iterator[tuple[forms.BoundField, list[forms.BoundField]]]:
+        """Yield for each strip its tick and its numbers."""
+        for number in self.strips:
+            numbers = [self[key] for name in ("spots", "failed") if (key := f"{name}_{number}") in self.fields]
+            yield self[f"done_{number}"], numbers

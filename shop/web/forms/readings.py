@@ -1,0 +1,53 @@
+"""What the forms of the bench share: readings taken with one meter, each with its limit beside it."""
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from django import forms
+
+from packs.terms import Measure
+from shop.models import Instrument
+
+from .base import QuantityField, ShopForm
+
+
+def due(field: forms.Field, limit: str = "") -> forms.Field:
+    """Mark a field that a step waits for, though what is there is kept without it; its limit stands beside it."""
+    field.due, field.limit = True, limit  # type: ignore[attr-defined]
+    return field
+
+
+class ReadingsForm(ShopForm):
+    """A form whose readings are taken with one meter."""
+
+    instrument = forms.ModelChoiceField(
+        Instrument.objects.all(), required=False, label="Meter", empty_label="no meter named"
+    )
+
+    def add_reading(self, key: str, measure: Measure, label: str, *, limit: str = "", required: bool = False) -> None:
+        """Add a field for one reading."""
+        field = QuantityField.of(measure, required=required, label=label)
+        field.numbers = self.numbers
+        self.fields[key] = due(field, limit)
+
+
+class PointsForm(ReadingsForm):
+    """One voltage per numbered point: taps or groups."""
+
+    def add_points(self, word: str, limits: Sequence[str], measure: Measure = Measure.VOLTAGE) -> None:
+        """Add one field per point, named by the word and its number."""
+        self.points = [f"{word}_{number}" for number in range(1, len(limits) + 1)]
+        for number, (key, limit) in enumerate(zip(self.points, limits, strict=True), start=1):
+            self.add_reading(key, measure, f"{word.capitalize()} {number}", limit=limit)
+
+    def point_values(self) -> list[Decimal | None]:
+        """Return what was typed, in order, None where nothing was."""
+        return [self.cleaned_data[key] for key in self.points]
+
+    def rows(self) -> Iterator[forms.BoundField]:
+        """Yield the point fields in order."""
+        return (self[key] for key in self.points)
+
+    def name_of(self, field: str) -> str:
+        """Return the key of a point, which operations call by its words: "group 2"."""
+        return field.replace(" ", "_")

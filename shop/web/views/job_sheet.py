@@ -1,0 +1,137 @@
+"""The job's own sheet."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+
+from packs.terms import DangerLevel, DocumentKind, Measure, Stage
+from packs.units import of
+from shop.bridge import cells, figures, layouts, rules
+from shop.models import Job, PackAsFound, Plan, PlanPosition
+from shop.operations.intake import BEFORE_OPENING, DECLINABLE
+from shop.selectors import bench, joblog, sheet, story
+from shop.web.http import locale, page, person, show
+from shop.web.jobs import get_job
+from shop.web.stepping import action_url, codes, stage_url, words
+
+LOG_SHOWN = 8
+STOPPED = "The last try was stopped."
+
+
+@page()
+def job(request: HttpRequest, number: int) -> HttpResponse:
+    """One job from top to bottom, with what must be done next lying on top."""
+    row = get_job(number)
+    plan = sheet.standing_plan(row)
+    positions = bench.positions(plan) if plan else []
+    lines = story.story(row, locale=locale(request))
+    log = joblog.lines(row, locale=locale(request))
+    return show(
+        request,
+        "jobs/sheet.html",
+        job=row,
+        next=_next(request, row, lines, _card_due(row, positions)),
+        story=[_told(row, line) for line in lines],
+        found=PackAsFound.objects.filter(job=row).first(),
+        plan=plan,
+        **(_pack(request, plan, positions) if plan else {}),
+        documents=row.documents.select_related("issued_by").defer("pdf", "content"),
+        log=log[:LOG_SHOWN],
+        older_log=log[LOG_SHOWN:],
+        otherwise=_otherwise(request, row, plan, positions),
+    )
+
+
+def _next(request: HttpRequest, row: Job, lines: list[story.StoryLine], card_due: bool) -> dict[str, Any] | None:
+    """Return what lies on top of the sheet: the next action, or the job card where it is not printed yet."""
+    action = sheet.next_action(row)
+    if action is None:
+        return None
+    if not person(request).holds(*action.roles):
+        return {"do": action.label, "button": action.button, "stopped_by": action.who}
+    if card_due:
+        return {
+            "do": "Print the job card",
+            "why": "It carries the plan, the limits and the order of work to the bench.",
+            "button": "Issue the job card",
+            "url": reverse("issue", args=[row.number, DocumentKind.JOB_CARD.value]),
+            "post": True,
+        }
+    stopped = any(line.state == "fail" for line in lines)
+    why = f"{STOPPED} {action.why}" if stopped else action.why
+    return {"do": action.label, "why": why, "button": action.button, "url": action_url(row, action)}
+
+
+def _card_due(row: Job, positions: list[PlanPosition]) -> bool:
+    """Whether cells are reserved, work on them has not begun, and no card says so yet."""
+    return _may_release(row, positions) and not row.documents.filter(kind=DocumentKind.JOB_CARD.value).exists()
+
+
+def _may_release(row: Job, positions: list[PlanPosition]) -> bool:
+    untouched = bool(positions) and not any(position.placed_at for position in positions)
+    return untouched and row.closed_at is None and Stage(row.stage) in (Stage.DISMANTLE, Stage.PLACE)
+
+
+def _pack(request: HttpRequest, plan: Plan, positions: list[PlanPosition]) -> dict[str, Any]:
+    """Return the target pack in figures, and its drawing with the cells and what was measured on them."""
+    measure, readings = _readings(plan, positions)
+    weakest = rules.weakest_group(plan) if positions else None
+    return {
+        "figures": cells.pack_figures(plan),
+        "weakest": weakest,
+        "picture": layouts.picture(
+            plan,
+            codes(positions),
+            {spot: words(request, of(measure, value)) for spot, value in readings.items()},
+            links={
+                (position.group, position.place): reverse("cell", args=[position.cell.code]) for position in positions
+            },
+            weakest=weakest[0] if weakest else None,
+        ),
+        "caption": CAPTIONS[measure] if readings else "",
+    }
+
+
+CAPTIONS = {
+    Measure.REST_VOLTAGE: "Under each code: rest voltage before joining. Touch a cell to open it.",
+    Measure.CAPACITY: "Under each code: capacity as tested. Touch a cell to open it.",
+}
+
+
+def _readings(plan: Plan, positions: list[PlanPosition]) -> tuple[Measure, dict[tuple[int, int], Any]]:
+    """Return what is written into the cells: their voltage before joining, until then their tested capacity."""
+    rest = figures.of_points(plan.job, Stage.MEASURE, Measure.REST_VOLTAGE)
+    if rest:
+        return Measure.REST_VOLTAGE, {
+            (spot.group, spot.place): rest[spot.name] for spot in positions if spot.name in rest
+        }
+    known = figures.of_cells([position.cell for position in positions])
+    tested = {(spot.group, spot.place): known.get(spot.cell_id, {}).get(Measure.CAPACITY) for spot in positions}
+    return Measure.CAPACITY, {spot: value for spot, value in tested.items() if value is not None}
+
+
+def _told(row: Job, line: story.StoryLine) -> dict[str, object]:
+    """Return a line of the story as the page prints it."""
+    return {
+        "label": line.stage.label,
+        "state": line.state,
+        "url": stage_url(row, line.stage, line.state),
+        "when": line.at,
+        "by": line.by,
+        "said": line.facts,
+    }
+
+
+def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: list[PlanPosition]) -> dict[str, bool]:
+    """Return what else can be done on an open job."""
+    if row.closed_at is not None:
+        return {}
+    stage, clear = Stage(row.stage), row.danger_level != DangerLevel.RED
+    at_the_bench = person(request).holds(*sheet.BENCH)
+    return {
+        "danger": clear and stage in BEFORE_OPENING,
+        "decline": clear and not row.held and stage in DECLINABLE,
+        "release": at_the_bench and _may_release(row, positions),
+        "card": at_the_bench and plan is not None and plan.accepted_at is not None and not _card_due(row, positions),
+    }
