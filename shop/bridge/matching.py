@@ -170,14 +170,13 @@ def _stops(plan: Plan, rule_id: str) -> bool:
 
 
 def _shown(table: CellTable, proposal: Proposal) -> MatchedPack:
-    weakest = min(range(len(proposal.groups)), key=lambda group: proposal.group_capacity_mah[group])
     groups = tuple(
         MatchedGroup(
             number=number,
             codes=tuple(table.codes[row] for row in rows),
             capacity=of(Measure.CAPACITY, proposal.group_capacity_mah[number - 1]),
             resistance=_resistance(proposal.group_resistance_uohm[number - 1]),
-            weakest=number - 1 == weakest,
+            weakest=proposal.group_capacity_mah[number - 1] == proposal.weakest_mah,
         )
         for number, rows in enumerate(proposal.groups, start=1)
     )
