@@ -205,7 +205,7 @@ def _column(names: list[tuple[str, str]], *, label: str) -> forms.ChoiceField:
 
 
 def _unit(units: tuple[str, ...], label: str) -> forms.ChoiceField:
-    choices = [(NONE, "as its heading says"), *((unit, unit) for unit in units)]
+    choices = [(NONE, "from its heading"), *((unit, unit) for unit in units)]
     return forms.ChoiceField(label="Unit", choices=choices, widget=_named(forms.Select, f"Unit of the {label}"))
 
 
