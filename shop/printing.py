@@ -1,6 +1,7 @@
 """Frozen papers to pages and PDF bytes: the same content always gives the same bytes."""
 
 import logging
+import os
 from collections.abc import Generator
 from contextlib import contextmanager
 from pathlib import Path
@@ -22,8 +23,9 @@ BASE = "http://shop.invalid/static/"
 SERVED = {".css": "text/css", ".woff2": "font/woff2", ".svg": "image/svg+xml"}
 QR_MASK = 2  # any fixed one: choosing the best each time is slow, and readers take them all
 
-# In millimetres: the width between the margins, the room a drawing may take, the size of one of its units at most.
-PAGE_WIDTH, GAP, DRAWING_HEIGHT, LARGEST_UNIT = 180.0, 4.0, 230.0, 0.235
+# In millimetres: the width between the margins, the height a drawing may take, and the size of one of its units:
+# below the smallest one the codes of the cells cannot be read.
+PAGE_WIDTH, GAP, DRAWING_HEIGHT, SMALLEST_UNIT, LARGEST_UNIT = 180.0, 12.0, 230.0, 0.2, 0.255
 
 NO_PANGO = (
     "The PDF cannot be made on this machine: the text library Pango is missing. As root: "
@@ -51,14 +53,18 @@ def pdf(content: dict[str, Any]) -> bytes:
     ShopError
         ``no_pango``, ``not_printed`` or ``unreadable_content``; the message says what is missing.
     """
+    return pdf_of(_rendered("paper/document.html", content), identifier=content["heading"]["code"])
+
+
+def pdf_of(html: str, *, identifier: str) -> bytes:
+    """Return a page as PDF; whatever is missing or cannot be drawn fails the whole."""
     weasyprint = _weasyprint()
     from weasyprint.urls import FatalURLFetchingError
 
-    html = _rendered("paper/document.html", content)
     try:
         with _watched() as faults:
             document = weasyprint.HTML(string=html, base_url=BASE, url_fetcher=_own_files())
-            made: bytes = document.write_pdf(pdf_identifier=content["heading"]["code"].encode(), pdf_tags=True)
+            made: bytes = document.write_pdf(pdf_identifier=identifier.encode(), pdf_tags=True)
     except FatalURLFetchingError as error:
         raise ShopError("not_printed", f"The PDF was not made: {error}") from error
     if faults:
@@ -96,13 +102,15 @@ def _faces(outline: Outline, groups: tuple[Group, ...]) -> list[SafeString]:
     across = sum(picture.width for picture in pictures)
     beside = (PAGE_WIDTH - GAP * (len(pictures) - 1)) / across
     below = PAGE_WIDTH / max(picture.width for picture in pictures)
-    unit = min(beside if beside > LARGEST_UNIT / 2 else below, LARGEST_UNIT)
+    unit = min(beside if beside >= SMALLEST_UNIT else below, LARGEST_UNIT)
     highest = max(picture.height for picture in pictures)
     return [picture.at(min(unit, DRAWING_HEIGHT / highest)) for picture in pictures]
 
 
 def _weasyprint() -> Any:
     """Return the library, imported only here: the shop lives without Pango until somebody prints."""
+    # The library cuts our variable font to the weights in use and would stamp each cut with the time of day.
+    os.environ.setdefault("SOURCE_DATE_EPOCH", "0")
     try:
         import weasyprint
     except OSError as error:

@@ -38,7 +38,7 @@ def rating_change(
     Raises
     ------
     ImpossibleValue
-        An old value is not above zero.
+        An old value is not above zero, or a value is not finite.
 
     References
     ----------
@@ -51,7 +51,8 @@ def rating_change(
     >>> rating_change(Decimal(400), Decimal("480.1"), Decimal(36), Decimal(36)).new_type
     True
     """
-    if not (old_energy_mwh > 0 and old_voltage_mv > 0):
+    figures = (old_energy_mwh, new_energy_mwh, old_voltage_mv, new_voltage_mv)
+    if not all(figure.is_finite() for figure in figures) or min(old_energy_mwh, old_voltage_mv) <= 0:
         raise ImpossibleValue("The old pack has no rated energy or voltage to compare with.")
     energy, voltage = new_energy_mwh - old_energy_mwh, new_voltage_mv - old_voltage_mv
     new_type = abs(energy) > _MOST * old_energy_mwh or voltage > _MOST * old_voltage_mv
