@@ -47,7 +47,9 @@ class PersonForm(ShopForm):
     """A person who works here."""
 
     name = forms.CharField(label="Name", max_length=120)
-    username = forms.CharField(label="Name to sign in with", max_length=40)
+    username = forms.CharField(
+        label="Name to sign in with", max_length=40, widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
     password = forms.CharField(
         label="First password", widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
     )

@@ -4,12 +4,15 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
 from packs.terms import Role
-from shop.models import Instrument, User, WorkshopSettings
+from packs.units import Kind, show, ureg
+from shop.models import Instrument, User
 from shop.operations import workshop as operations
 from shop.selectors import sheet
+from shop.selectors import workshop as selectors
+from shop.web import http
 from shop.web.context import current
 from shop.web.forms.workshop import InstrumentForm, PersonForm, SettingsForm
-from shop.web.http import numbers, page, person, say, show, submit
+from shop.web.http import numbers, page, person, say, submit
 
 
 @page()
@@ -19,7 +22,7 @@ def settings(request: HttpRequest) -> HttpResponse:
     may_change = person(request).holds(Role.OWNER)
     initial = {name: getattr(row, name) for name in SettingsForm.base_fields} if row else None
     form = SettingsForm(request.POST or None, initial=initial)
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and may_change and form.is_valid():
 
         def do() -> str:
             operations.change_settings(by=person(request), **form.values())
@@ -28,15 +31,23 @@ def settings(request: HttpRequest) -> HttpResponse:
 
         if answer := submit(request, form, do):
             return answer
-    return show(
+    return http.show(
         request,
         "workshop/settings.html",
         form=form,
         may_change=may_change,
+        may_add_meters=person(request).holds(*sheet.BENCH),
         settings=row,
-        history=WorkshopSettings.objects.select_related("by").order_by("-pk")[:20],
-        instruments=Instrument.objects.all(),
+        changes=selectors.changes(),
+        instruments=[(meter, _error(request, meter)) for meter in Instrument.objects.all()],
     )
+
+
+def _error(request: HttpRequest, meter: Instrument) -> str:
+    """Return how far a meter may be off, in words."""
+    share = show(ureg.Quantity(meter.error_ppm, "ppm"), Kind.FRACTION, locale=http.locale(request), digits=2)
+    fixed = show(ureg.Quantity(meter.error_uv, "microvolt"), Kind.VOLTAGE, locale=http.locale(request))
+    return f"{share} of the reading and {fixed}"
 
 
 @page(Role.OWNER)
@@ -46,7 +57,8 @@ def people(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            operations.add_person(**form.values(), by=person(request))
+            added = operations.add_person(**form.values(), by=person(request))
+            say(request, f"{added} can sign in as {added.username}.")
             return reverse("people")
 
         if answer := submit(request, form, do):
@@ -55,7 +67,7 @@ def people(request: HttpRequest) -> HttpResponse:
         (user, [Role(holding.role).label for holding in user.holdings.all()])
         for user in User.objects.prefetch_related("holdings").order_by("username")
     ]
-    return show(request, "workshop/people.html", form=form, people=rows)
+    return http.show(request, "workshop/people.html", form=form, people=rows)
 
 
 @page(*sheet.BENCH)
@@ -65,12 +77,13 @@ def instrument_new(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            operations.add_instrument(**form.facts(), by=person(request))
+            meter = operations.add_instrument(**form.facts(), by=person(request))
+            say(request, f"{meter} is known; its error counts in every check from now on.")
             return reverse("settings")
 
         if answer := submit(request, form, do):
             return answer
-    return show(request, "workshop/instrument_new.html", form=form)
+    return http.show(request, "workshop/instrument_new.html", form=form)
 
 
 urlpatterns = [
