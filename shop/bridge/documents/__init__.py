@@ -5,7 +5,8 @@ from datetime import datetime
 from typing import Any
 
 from packs.documents import Document, Group, Heading, Limit, Outline, freeze
-from packs.terms import DocumentKind
+from packs.terms import DangerLevel, DocumentKind
+from shop.errors import ShopError
 from shop.models import Job, User
 
 from .disposal import disposal_note
@@ -34,4 +35,6 @@ def build(job: Job, kind: DocumentKind, *, number: int, by: User, at: datetime) 
     ShopError
         The job is not so far that there is anything to put on this paper.
     """
+    if job.danger_level == DangerLevel.RED and kind is not DocumentKind.DISPOSAL_NOTE:
+        raise ShopError("red", f"The pack of job {job.code} is not worked on; its only paper is the disposal note.")
     return freeze(_BUILDERS[kind](job, heading(job, kind, number=number, by=by, at=at)))
