@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import ParamSpec, TypeVar
 
 from django.core.exceptions import ValidationError
-from django.db import models, transaction
+from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
 from packs.errors import PacksError
@@ -105,7 +105,8 @@ def standing_plan(job: Job) -> Plan:
 def save(row: M) -> M:
     """Check a row as a whole, save it, return it; what the models refuse becomes a plain refusal."""
     try:
-        row.full_clean()
+        row.full_clean(validate_constraints=False)
+        _write(row)
     except ValidationError as error:
         field, messages = next(iter(error.message_dict.items()))
         text = " ".join(messages)
@@ -113,5 +114,14 @@ def save(row: M) -> M:
             raise ShopError("invalid", text) from error
         name = field.removesuffix("_id").replace("_", " ")
         raise ShopError("invalid", f"{name.capitalize()}: {text}", field=field) from error
-    row.save()
     return row
+
+
+def _write(row: models.Model) -> None:
+    """Let the database hold its own constraints, and ask them for words only when one was broken: each costs a query."""
+    try:
+        with transaction.atomic():
+            row.save()
+    except IntegrityError:
+        row.validate_constraints()
+        raise
