@@ -1,18 +1,24 @@
 """What is known already, put into a form as somebody would type it."""
 
+from decimal import Decimal
+
 from django import forms
 
-from packs.units import show, ureg
+from packs.units import Kind, show, ureg
 from shop.web.forms.base import QuantityField
+
+DIGITS = (None, 1, 2, 3, 4, 5, 6)
+"""How many digits are tried until a number reads back as it is stored; first what its kind is read with."""
 
 
 def typed(field: QuantityField, stored: object, *, locale: str) -> str:
     """Return a stored number so that reading it back gives it exactly; nothing where it is not known."""
     if stored is None:
         return ""
-    quantity = ureg.Quantity(float(str(stored)), field.unit)
-    text = str(show(quantity, field.kind, locale=locale))
-    return text if _reads_back(field, text, stored) else f"{stored} {quantity.units:~P}"
+    number = Decimal(str(stored)) / (1000 if field.kind is Kind.TEMPERATURE else 1)  # columns hold thousandths of °C
+    quantity = ureg.Quantity(float(number), field.unit)
+    texts = [str(show(quantity, field.kind, locale=locale, digits=digits)) for digits in DIGITS]
+    return next((text for text in texts if _reads_back(field, text, stored)), texts[-1])
 
 
 def _reads_back(field: QuantityField, text: str, stored: object) -> bool:

@@ -72,7 +72,7 @@ def test_the_form_begins_with_the_pack_as_found_and_the_nameplate(bench: Client,
     assert (form["arrangement"].value(), form["joint_method"].value()) == ("4s2p", "spot_weld")
     assert form["cell_model"].value() == str(CellModelFactory().pk)
     # 16.80 V would be more than the nameplate says
-    assert form["charger_voltage_mv"].value() == "16795 mV"
+    assert form["charger_voltage_mv"].value() == "16.795\N{NARROW NO-BREAK SPACE}V"
 
 
 @pytest.mark.parametrize("locale", ["en", "de"])
