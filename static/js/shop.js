@@ -70,11 +70,14 @@ document.addEventListener("keydown", (event) => {
   next.focus();
 });
 
-/* A scanner types without looking: what it types goes to the waiting field, wherever the last touch was. */
+/* A scanner types without looking: what it types goes to the waiting field, wherever the last touch was, and takes the
+   place of what stood there. */
 document.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.altKey || event.metaKey || event.key.length !== 1 || event.key === " ") return;
   if (document.activeElement?.matches(typable)) return;
-  document.querySelector("[data-scan]:not(:disabled)")?.focus();
+  const waiting = document.querySelector("[data-scan]:not(:disabled)");
+  waiting?.focus();
+  waiting?.select();
 });
 
 /* After a refusal the hand is led to the first field that needs it; after a swap, to the field that waits. */
@@ -83,7 +86,7 @@ function lead(root, orWaiting = true) {
   const waiting = wrong ?? (orWaiting ? root.querySelector("[autofocus]") : null);
   if (!waiting) return;
   waiting.focus();
-  if (wrong && waiting.matches("input:not([data-scan])")) waiting.select();
+  if (wrong && waiting.matches("input")) waiting.select();
 }
 
 document.addEventListener("DOMContentLoaded", () => lead(document, false));
