@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from math import isnan
+from math import inf, isnan, nan
 
 from django.db.models import QuerySet
 
@@ -122,13 +122,15 @@ def stock_table(cells: QuerySet[Cell]) -> CellTable:
     figures, methods = _readings([cell.pk for cell in rows])
     reserved = set(PlanPosition.objects.filter(open=True).values_list("cell_id", flat=True))
 
-    def column(measure: Measure) -> list[float]:
-        return [float(figures.get((cell.pk, measure.value), "nan")) for cell in rows]
+    def column(measure: Measure, least: float = -inf) -> list[float]:
+        """Values of a measure; one that is not above ``least`` is a finding about a dead cell, nothing to match by."""
+        values = [float(figures.get((cell.pk, measure.value), "nan")) for cell in rows]
+        return [value if value > least else nan for value in values]
 
     return CellTable.of(
         [cell.code for cell in rows],
-        column(Measure.CAPACITY),
-        dcir_uohm=column(Measure.DC_RESISTANCE),
+        column(Measure.CAPACITY, 0),
+        dcir_uohm=column(Measure.DC_RESISTANCE, 0),
         ocv_mv=column(Measure.REST_VOLTAGE),
         lot=[cell.lot.code for cell in rows],
         model=[cell.lot.cell_model.name for cell in rows],

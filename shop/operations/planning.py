@@ -125,4 +125,6 @@ def _free_cells(plan: Plan, groups: Sequence[Sequence[str]]) -> dict[str, Cell]:
             f"No longer free: {', '.join(missing)}. Match again with the cells that are left.",
             cells=missing,
         )
+    if strange := [code for code, cell in cells.items() if cell.lot.cell_model_id != plan.cell_model_id]:
+        raise ShopError("wrong_model", f"Not of the target pack's cell model: {', '.join(strange)}.", cells=strange)
     return cells

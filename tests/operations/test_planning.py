@@ -161,6 +161,15 @@ class TestAccept:
         with refused("cells_gone"):
             self.accept(job)
 
+    def test_a_cell_of_another_model_is_not_what_was_stated(self, job: models.Job) -> None:
+        line.stock()
+        models.Cell.objects.filter(code="S003").update(
+            lot=LotFactory(code="L-OTHER", cell_model=CellModelFactory(name="Round 3.0"))
+        )
+        with refused("wrong_model") as caught:
+            self.accept(job)
+        assert caught.value.facts["cells"] == ["S003"]
+
     def test_a_code_that_nobody_knows(self, job: models.Job) -> None:
         line.stock()
         with refused("cells_gone"):

@@ -17,6 +17,7 @@ from django.utils.html import strip_tags
 
 from packs.terms import DeviceClass, LotOrigin, Measure, Role, Stage
 from shop import models
+from shop.bridge import matching
 from shop.operations import planning, stock
 from shop.web.forms.match import SALT
 from tests import line
@@ -312,3 +313,13 @@ class TestPublishedCells:
         assert page.context["proposal"].pack.weakest.m_as("mAh") == pytest.approx(2587.0, abs=0.05)
         assert not page.context["proposal"].proven
         assert frozenset({"H4-600", "J3-600"}) in groups(page)
+
+
+def test_a_dead_cell_in_stock_keeps_nobody_from_matching() -> None:
+    """0 mAh is a true reading of a dead cell: it takes no part, and the others still match."""
+    job = line.job_at(Stage.MATCH)
+    line.stock()
+    CellFactory(code="S-DEAD", readings={Measure.CAPACITY: 0, Measure.DC_RESISTANCE: 0, Measure.REST_VOLTAGE: 0})
+    proposed = matching.propose(job.plans.get())
+    assert "S-DEAD" not in {code for group in proposed.groups for code in group.codes}
+    assert "S-DEAD" in {one.code for one in proposed.excluded}
