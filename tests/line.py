@@ -111,12 +111,14 @@ def state_target(job: models.Job) -> None:
 
 
 def stock() -> list[models.Cell]:
+    """Bring in eight tested cells, S001 to S008; the next job's begin at S009."""
+    first = models.Cell.objects.filter(code__startswith="S").count() + 1
     return [
         CellFactory(
             code=f"S{number:03d}",
             readings={Measure.CAPACITY: mah, Measure.DC_RESISTANCE: 40000, Measure.REST_VOLTAGE: 3620},
         )
-        for number, mah in enumerate(CAPACITIES, start=1)
+        for number, mah in enumerate(CAPACITIES, start=first)
     ]
 
 

@@ -1,0 +1,132 @@
+"""Rows made in bulk, past the operations: packs too large to build step by step in a test."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+from django.db.models import Max
+
+from packs.terms import STEPS, Condition, DangerLevel, JointMethod, Measure, Owner, Place, Stage, StripMaterial
+from shop import models
+
+from .factories import MORNING, CellModelFactory, DeviceFactory, LotFactory, UserFactory
+
+
+def job(stage: Stage, **columns: object) -> models.Job:
+    """Return a job at a stage, with nothing that led there."""
+    last = models.Job.objects.aggregate(last=Max("number"))["last"] or 0
+    given = {
+        "device": DeviceFactory(),
+        "danger_level": DangerLevel.CLEAR.value,
+        "removed_owner": Owner.SHOP.value,
+        "opened_at": MORNING,
+        "opened_by": UserFactory(username="technician"),
+    }
+    return models.Job.objects.create(number=last + 1, stage=stage.value, **(given | columns))
+
+
+def planned(series: int, parallel: int, stage: Stage) -> models.Plan:
+    """Return the accepted plan of a job at a stage from placing on, its cells tested and, from measuring on, placed."""
+    by = UserFactory(username="technician")
+    row = job(stage)
+    found(row, series, parallel)
+    plan = models.Plan.objects.create(
+        job=row,
+        state=models.PlanState.ACCEPTED.value,
+        cell_model=CellModelFactory(),
+        series=series,
+        parallel=parallel,
+        joint_method=JointMethod.SPOT_WELD.value,
+        strip_material=StripMaterial.NICKEL_200.value,
+        strip_width_um=8000,
+        strip_thickness_um=150,
+        continuous_current_ma=6000,
+        charger_voltage_mv=series * 4200,
+        stated_at=MORNING,
+        stated_by=by,
+        accepted_at=MORNING,
+    )
+    _positions(plan, by, placed=stage is not Stage.PLACE)
+    _steps(row, stage, by)
+    return plan
+
+
+def found(row: models.Job, series: int, parallel: int) -> models.PackAsFound:
+    """Return what was found in the pack of a job."""
+    return models.PackAsFound.objects.create(
+        job=row,
+        cell_model=CellModelFactory(),
+        series=series,
+        parallel=parallel,
+        joint_method=JointMethod.SPOT_WELD.value,
+        housing="four screws",
+        examined_at=MORNING,
+        examined_by=row.opened_by,
+    )
+
+
+def cells(count: int, lot: models.Lot, **columns: object) -> list[models.Cell]:
+    """Return cells of a lot with capacity, resistance and rest voltage on record."""
+    by = UserFactory(username="technician")
+    given = {"condition": Condition.INTACT.value, "place": Place.STOCK.value} | columns
+    rows = models.Cell.objects.bulk_create(
+        [models.Cell(code=f"{lot.code}-{number:03d}", lot=lot, **given) for number in range(1, count + 1)]
+    )
+    models.Movement.objects.bulk_create(
+        [models.Movement(cell=cell, to_place=cell.place, at=MORNING, by=by, container=cell.container) for cell in rows]
+    )
+    read = {Measure.CAPACITY: 2550, Measure.DC_RESISTANCE: 40000, Measure.REST_VOLTAGE: 3620}
+    models.Reading.objects.bulk_create(
+        [
+            models.Reading(cell=cell, measure=measure.value, value=Decimal(value), measured_at=MORNING, by=by)
+            for cell in rows
+            for measure, value in read.items()
+        ]
+    )
+    return rows
+
+
+def removed(row: models.Job, count: int, **columns: object) -> list[models.Cell]:
+    """Return cells that left the old pack of a job and lie on the bench."""
+    lot = LotFactory(code=f"{row.code}-R", origin="donor", donor_job=row, supplier="")
+    return cells(count, lot, **({"place": Place.BENCH.value, "job": row} | columns))
+
+
+def _positions(plan: models.Plan, by: models.User, *, placed: bool) -> None:
+    lot = LotFactory(code=f"P{plan.job.number}")
+    where = {"place": Place.PACK.value, "job": plan.job} if placed else {}
+    stock = cells(plan.cell_count, lot, **where)
+    models.PlanPosition.objects.bulk_create(
+        [
+            models.PlanPosition(
+                plan=plan,
+                group=number // plan.parallel + 1,
+                place=number % plan.parallel + 1,
+                cell=cell,
+                placed_at=MORNING if placed else None,
+                placed_by=by if placed else None,
+            )
+            for number, cell in enumerate(stock)
+        ]
+    )
+
+
+def _steps(row: models.Job, stage: Stage, by: models.User) -> None:
+    done = STEPS[: STEPS.index(stage)]
+    models.Step.objects.bulk_create(
+        [
+            models.Step(
+                job=row,
+                stage=step.value,
+                done_at=MORNING + timedelta(hours=1) if step in done else None,
+                done_by=by if step in done else None,
+            )
+            for step in STEPS
+        ]
+    )
+
+
+def read(cell: models.Cell, measure: Measure, value: int) -> models.Reading:
+    """Return a newer reading of a cell."""
+    by = UserFactory(username="technician")
+    at = MORNING + timedelta(minutes=1)
+    return models.Reading.objects.create(cell=cell, measure=measure.value, value=Decimal(value), measured_at=at, by=by)

@@ -1,0 +1,49 @@
+"""How the tests of pages sit down at one: signed in, with a form token of their own."""
+
+import re
+import uuid
+from html import unescape
+from typing import Any
+
+from django.http import HttpResponse
+from django.test import Client
+from django.utils.html import strip_tags
+
+from packs.terms import Role
+from shop import models
+from tests.factories import UserFactory
+
+
+def sign_in(client: Client, *roles: Role) -> models.User:
+    """Sign somebody in who holds the roles."""
+    user = UserFactory(username="-".join(role.value for role in roles), roles=roles)
+    client.force_login(user)
+    return user
+
+
+def send(client: Client, address: str, **typed: Any) -> Any:
+    """Send a form with a fresh token, or with the one given."""
+    return client.post(address, {"form_token": str(uuid.uuid4())} | typed)
+
+
+def words(answer: HttpResponse) -> str:
+    """Return what a page says, spaces made plain."""
+    text = unescape(re.sub(r"<[^>]+>", " ", answer.content.decode()))
+    return re.sub(r"\s+", " ", text)
+
+
+def primary(answer: HttpResponse) -> list[str]:
+    """Return the words of every primary action on a page."""
+    html = answer.content.decode()
+    found = re.findall(r'<(?:a|button)[^>]*class="[^"]*\bprimary\b[^"]*"[^>]*>(.*?)</(?:a|button)>', html, re.DOTALL)
+    return [unescape(strip_tags(text)).strip() for text in found]
+
+
+def errors(answer: Any) -> dict[str, list[str]]:
+    """Return what a form refused, by field."""
+    return {name: list(messages) for name, messages in answer.context["form"].errors.items()}
+
+
+def said(answer: Any) -> list[str]:
+    """Return the messages that a page shows."""
+    return [str(message) for message in answer.context["messages"]]
