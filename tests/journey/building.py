@@ -1,0 +1,157 @@
+"""The steps of the job card, from the old pack apart to the final test."""
+
+from decimal import Decimal
+
+from tests.journey.arithmetic import (
+    CHARGE_MV,
+    joints_of_strips,
+    largest_current_on_joining,
+    mah,
+    printed,
+    taps,
+    volts,
+)
+from tests.journey.bench import Bench
+from tests.journey.planning import JOB, PARALLEL, SERIES, Groups, capacities
+
+PEEL = "Today's peel sample held: on scrap of the same strip and can, the strip tore and the nugget stayed"
+SECOND_LOOK = "Polarity and insulators looked at a second time, against the drawing"
+ALLOWED_A = Decimal("1.05")
+"""Largest charge current of the invented data sheet."""
+LEAST_SHARE = Decimal("0.95")
+"""What a finished pack must give of its weakest group; common practice, no source."""
+
+
+def on_to(bench: Bench, step: str) -> None:
+    bench.go(JOB)
+    bench.go_on(f"{JOB}steps/{step}/")
+
+
+def dismantle(bench: Bench) -> None:
+    """Seven whole cells and a damaged one; there is no ninth."""
+    on_to(bench, "dismantle")
+    bench.fill({"Voltage at its ends": "3.30 V", "How many alike": "9"})
+    bench.press("Put it into the book")
+    bench.says("8 cells are left in the old pack.")
+    bench.fill({"How many alike": "7"})
+    bench.press("Put it into the book")
+    bench.fill({"Voltage at its ends": "1.2 V"})
+    bench.tick("damaged or defective")
+    bench.press("Put it into the book")
+    bench.says("All 8 cells are out", "J0001-R08 1.200 V damaged or defective")
+    bench.press("Finish dismantling")
+
+
+def place(bench: Bench, groups: Groups, stranger: str) -> None:
+    """A scanner types; nobody touches the field first."""
+    on_to(bench, "place")
+    scan(bench, stranger)
+    bench.says(f"Cell {stranger} is not part of this plan.")
+    for number, group in enumerate(groups, start=1):
+        for seat, cell in enumerate(group, start=1):
+            scan(bench, cell.code)
+            bench.says(f"Cell {cell.code} is in position {number}.{seat}.")
+
+
+def scan(bench: Bench, code: str) -> None:
+    bench.page.keyboard.type(code)
+    with bench.page.expect_navigation():
+        bench.page.keyboard.press("Enter")
+
+
+def measure(bench: Bench, groups: Groups) -> None:
+    """One cell 100 mV too high would push more through its neighbour than the data sheet allows."""
+    on_to(bench, "measure")
+    for number, group in enumerate(groups, start=1):
+        for seat, cell in enumerate(group, start=1):
+            bench.fill({f"{number}.{seat} {cell.code}": f"{cell.mv} mV"})
+    last, name = groups[-1], f"{SERIES}.{PARALLEL} {groups[-1][-1].code}"
+    bench.fill({name: f"{last[-1].mv + 100} mV"})
+    bench.press("Record the resting voltages")
+    pairs = [(cell.mv, cell.mohm) for cell in last[:-1]] + [(last[-1].mv + 100, last[-1].mohm)]
+    current = largest_current_on_joining(pairs)
+    assert current > ALLOWED_A
+    bench.says(
+        f"Group {SERIES}: Largest current on joining the cells of the group is {printed(current, 2)} A; "
+        f"at most {ALLOWED_A} A is allowed."
+    )
+    bench.fill({name: f"{last[-1].mv / 1000} V"})
+    bench.press("Record the resting voltages")
+    bench.says("Done: measure before joining.")
+    for group in groups:
+        assert largest_current_on_joining([(cell.mv, cell.mohm) for cell in group]) <= ALLOWED_A
+
+
+def join(bench: Bench) -> None:
+    on_to(bench, "join")
+    bench.says("5 strips or bars, 16 joints")
+    bench.tick(PEEL, SECOND_LOOK)
+    for number, joints in enumerate(joints_of_strips(SERIES, PARALLEL), start=1):
+        face = "bottom" if number % 2 else "top"
+        bench.tick(f"Strip {number}, {face} face: {joints} joints")
+    bench.page.locator("#id_failed_3").fill("2")
+    bench.press("Record the joints")
+    bench.says("16 joints on 5 strips, 2 made a second time.")
+
+
+def check_taps(bench: Bench, groups: Groups) -> None:
+    on_to(bench, "ladder")
+    due = taps([[cell.mv for cell in group] for group in groups])
+    for number, mv in enumerate(due, start=1):
+        bench.says(f"Tap {number} V {volts(mv)} ± 0.100 V")
+        bench.fill({f"Tap {number}": f"{mv.to_integral_value()} mV"})
+    bench.fill({"Tap 2": f"{(due[0] / 1000):.3f} V"})
+    bench.press("Record the tap voltages")
+    bench.says(
+        f"Voltage at the tap differs from the sum of the groups below it by {printed((due[1] - due[0]) / 1000, 2)} V"
+    )
+    bench.fill({"Tap 2": f"{(due[1] / 1000):.3f} V"})
+    bench.press("Record the tap voltages")
+    bench.says(f"Taps {volts(due[0])} to {volts(due[-1])}.")
+
+
+def close_housing(bench: Bench) -> None:
+    on_to(bench, "housing")
+    ticks = bench.page.get_by_role("checkbox").all()
+    assert len(ticks) == 5
+    for tick in ticks[1:]:
+        tick.check()
+    bench.press("Close the housing")
+    bench.says("The cells can move.")
+    bench.page.get_by_label("The cells cannot move.").check()
+    bench.press("Close the housing")
+
+
+def first_charge(bench: Bench) -> None:
+    on_to(bench, "first_charge")
+    bench.fill({"Who stays beside it": "Nell", "Charger, no load": "16.79 V"})
+    for number, look in enumerate((("0", "15.6", "1 A", "22 °C"), ("60", "16.4 V", "1.0", "26")), start=1):
+        group = bench.page.get_by_role("group", name=f"Look {number}")
+        for label, value in zip(("Minutes", "Pack", "Current", "Hottest spot"), look, strict=True):
+            group.get_by_label(label, exact=True).fill(value)
+    for number in range(1, SERIES + 1):
+        bench.fill({f"Group {number}": "4.19 V"})
+    bench.fill({"Group 2": "4.201 V"})
+    bench.press("Record the first charge")
+    bench.says(f"Highest group voltage on charge is 4.201 V; at most {volts(CHARGE_MV)} is allowed.")
+    bench.fill({"Group 2": "4.200 V"})
+    bench.press("Record the first charge")
+
+
+def final_test(bench: Bench, groups: Groups) -> None:
+    """The pack must give 95 % of its weakest group, and rest where its groups add up to within 0.1 V."""
+    on_to(bench, "final_test")
+    weakest = min(capacities(groups))
+    least = weakest * LEAST_SHARE
+    bench.says(f"The weakest group of the cells placed holds {mah(weakest)}.", f"at least {mah(least)}")
+    bench.fill(
+        {"Capacity delivered": f"{least - 1:.1f} mAh", "At which current, down to what, how warm": "0.2 C, 22 °C"}
+    )
+    for number in range(1, SERIES + 1):
+        bench.fill({f"Group {number}": "4.13 V"})
+    bench.fill({"Pack at rest": "16.621 V"})  # 4 × 4.13 V = 16.52 V, and 101 mV more
+    bench.press("Record the final test")
+    bench.says("Measured capacity of the pack is", "differs from the sum of its groups by 0.101 V")
+    bench.fill({"Capacity delivered": f"{least + 1:.1f} mAh", "Pack at rest": "16.620 V"})
+    bench.press("Record the final test")
+    bench.says("Done: final test.")
