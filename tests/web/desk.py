@@ -21,9 +21,9 @@ def sign_in(client: Client, *roles: Role) -> models.User:
     return user
 
 
-def send(client: Client, address: str, **typed: Any) -> Any:
+def send(client: Client, to: str, /, **typed: Any) -> Any:
     """Send a form with a fresh token, or with the one given."""
-    return client.post(address, {"form_token": str(uuid.uuid4())} | typed)
+    return client.post(to, {"form_token": str(uuid.uuid4())} | typed)
 
 
 def words(answer: HttpResponse) -> str:

@@ -11,7 +11,11 @@ from packs.terms import Role
 from packs.units import Kind
 from shop.models import Jurisdiction, Paper
 
-from .base import QuantityField, ShopForm, TermField, TermsField
+from .base import ShopForm, TermField, TermsField
+from .possible import PossibleField
+
+WORST_SHARE_PPM, WORST_FIXED_UV = 100_000, 1_000_000
+"""A meter off by more than a tenth of its reading or by a volt measures nothing here; common practice, no source."""
 
 
 class SettingsForm(ShopForm):
@@ -66,11 +70,25 @@ class InstrumentForm(ShopForm):
     """A meter and how far it may be off."""
 
     name = forms.CharField(label="Name or number of the meter", max_length=80)
-    error_share = QuantityField(
-        Kind.FRACTION, "ppm", typed_unit="%", whole=True, label="Error, share of the reading", help_text="such as 0.5 %"
+    error_share = PossibleField(
+        Kind.FRACTION,
+        "ppm",
+        typed_unit="%",
+        whole=True,
+        zero=True,
+        most=WORST_SHARE_PPM,
+        label="Error, share of the reading",
+        help_text="such as 0.5 %",
     )
-    error_fixed = QuantityField(
-        Kind.VOLTAGE, "microvolt", typed_unit="mV", whole=True, label="Error, fixed part", help_text="such as 2 mV"
+    error_fixed = PossibleField(
+        Kind.VOLTAGE,
+        "microvolt",
+        typed_unit="mV",
+        whole=True,
+        zero=True,
+        most=WORST_FIXED_UV,
+        label="Error, fixed part",
+        help_text="such as 2 mV",
     )
     calibrated_on = forms.DateField(
         label="Calibrated on", required=False, widget=forms.DateInput(attrs={"type": "date"})

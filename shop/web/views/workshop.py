@@ -64,7 +64,7 @@ def people(request: HttpRequest) -> HttpResponse:
         if answer := submit(request, form, do):
             return answer
     rows = [
-        (user, [Role(holding.role).label for holding in user.holdings.all()])
+        (user, [role.label for role in Role if user.holds(role)])
         for user in User.objects.prefetch_related("holdings").order_by("username")
     ]
     return http.show(request, "workshop/people.html", form=form, people=rows)
