@@ -2,6 +2,7 @@
 
 import logging
 import os
+import threading
 from collections.abc import Generator
 from contextlib import contextmanager
 from pathlib import Path
@@ -143,14 +144,16 @@ def own_file(url: str) -> Path:
 
 
 class _Faults(logging.Handler):
-    """Collects what the library only mumbles into its log, such as a picture it could not draw."""
+    """Collects what the library only mumbles into its log, such as a picture it could not draw, in this thread."""
 
     def __init__(self, faults: list[str]) -> None:
         super().__init__(logging.ERROR)
         self.faults = faults
+        self.thread = threading.get_ident()
 
     def emit(self, record: logging.LogRecord) -> None:
-        self.faults.append(record.getMessage())
+        if record.thread == self.thread:
+            self.faults.append(record.getMessage())
 
 
 @contextmanager
