@@ -1,0 +1,74 @@
+"""The pack as found: written down once, before anything is cut."""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from packs.terms import JointMethod, Measure, Place, Stage
+from shop import models
+from shop.operations import examination
+from tests import line
+from tests.factories import MORNING, CellModelFactory
+from tests.refusal import refused
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def job() -> models.Job:
+    CellModelFactory()
+    return line.job_at(Stage.EXAMINE)
+
+
+def examine(job: models.Job, **given: Any) -> models.PackAsFound:
+    standard = {
+        "cell_model": CellModelFactory(),
+        "series": 4,
+        "parallel": 2,
+        "joint_method": JointMethod.SPOT_WELD,
+        "pack_voltage_mv": Decimal(13200),
+        "group_voltages_mv": [Decimal(3310), Decimal(3290), Decimal(0), Decimal(3300)],
+    }
+    return examination.examine(**{"job": job, "by": line.technician(), "now": MORNING} | standard | given)
+
+
+def test_the_device_comes_to_the_bench_with_its_cells_counted(job: models.Job) -> None:
+    found = examine(job)
+    item = job.items.get()
+    job.refresh_from_db()
+    assert (found.cell_count, item.cell_count, item.count_basis) == (8, 8, "known")
+    assert (item.place, job.stage) == (Place.BENCH, Stage.TARGET)
+
+
+def test_voltages_are_readings_and_nothing_is_a_reading_too(job: models.Job) -> None:
+    """A group at 0 V is a finding, a voltage that was not measured is none."""
+    examine(job)
+    readings = job.readings.filter(measure=Measure.REST_VOLTAGE.value).values_list("point", "value")
+    assert dict(readings) == {"pack": 13200, "group 1": 3310, "group 2": 3290, "group 3": 0, "group 4": 3300}
+
+
+def test_without_voltages_the_pack_can_be_written_down(job: models.Job) -> None:
+    examine(job, pack_voltage_mv=None, group_voltages_mv=[])
+    assert job.readings.count() == 0
+
+
+# A cell rests between 0 V and half a volt above its charge limit of 4.2 V, or the probes are wrong; common practice.
+@pytest.mark.parametrize(
+    ("given", "code"),
+    [
+        ({"series": 0}, "invalid"),
+        ({"parallel": 0}, "invalid"),
+        ({"group_voltages_mv": [Decimal(4701)]}, "impossible_value"),
+        ({"group_voltages_mv": [Decimal(-1)]}, "impossible_value"),
+    ],
+)
+def test_what_is_refused(job: models.Job, given: dict[str, Any], code: str) -> None:
+    with refused(code):
+        examine(job, **given)
+
+
+def test_it_is_written_down_once(job: models.Job) -> None:
+    examine(job)
+    with refused("out_of_order"):
+        examine(job)
