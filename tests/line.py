@@ -72,9 +72,7 @@ def take_in(**options: Any) -> models.Job:
         nameplate=intake.Nameplate(
             model="Garden pump GP-3", device_class=options.pop("device_class", DeviceClass.TOOL), serial="GP3-118"
         ),
-        by=technician(),
-        now=MORNING,
-        **(given | options),
+        **({"by": technician(), "now": MORNING} | given | options),
     )
 
 

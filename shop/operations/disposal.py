@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from datetime import date, datetime
 
+from django.utils import timezone
+
 from packs.terms import Condition, Owner, Place, Stage
 from shop.bridge import rules
 from shop.errors import Held, ShopError
@@ -20,7 +22,7 @@ def open_container(
 ) -> Container:
     """A waste container takes one condition of cells and has a start date from its first day."""
     at = moment(now)
-    if started_on > at.date():
+    if started_on > timezone.localdate(at):
         raise ShopError("future_date", "The start date lies ahead.", field="started_on")
     if condition == Condition.REACTIVE:
         raise ShopError("reactive", "No container takes what is liable to react. Call the emergency number.")

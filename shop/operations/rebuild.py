@@ -6,6 +6,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from django.db.models import QuerySet
+from django.utils import timezone
 
 from packs.terms import CellEnd, Condition, LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import layouts, rules
@@ -202,7 +203,7 @@ def _donor_lot(job: Job, at: datetime) -> Lot:
             owner=job.removed_owner,
             customer=None if shops else job.device.customer,
             donor_job=job,
-            received_on=at.date(),
+            received_on=timezone.localdate(at),
         )
     )
 

@@ -7,6 +7,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from django.utils import timezone
+
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, User
@@ -49,7 +51,7 @@ def add_lot(
 ) -> Lot:
     """Cells that came in together are one lot, with where they come from and whose they are."""
     at = moment(now)
-    if received_on > at.date():
+    if received_on > timezone.localdate(at):
         raise ShopError("future_date", "The lot cannot have come in on a day that lies ahead.", field="received_on")
     lot = save(
         Lot(
