@@ -7,6 +7,7 @@ from django.db.models import Max
 
 from packs.terms import STEPS, Condition, DangerLevel, JointMethod, Measure, Owner, Place, Stage, StripMaterial
 from shop import models
+from shop.bridge import layouts
 
 from .factories import MORNING, CellModelFactory, DeviceFactory, LotFactory, UserFactory
 
@@ -25,13 +26,26 @@ def job(stage: Stage, **columns: object) -> models.Job:
 
 
 def planned(series: int, parallel: int, stage: Stage) -> models.Plan:
-    """Return the accepted plan of a job at a stage from placing on, its cells tested and, from measuring on, placed."""
+    """Return the accepted plan of a job at a step or later: its cells tested, placed, measured and joined as far."""
     by = UserFactory(username="technician")
-    row = job(stage)
+    plan = stated(job(stage), series, parallel)
+    plan.state, plan.accepted_at = models.PlanState.ACCEPTED.value, MORNING
+    plan.save()
+    reached = STEPS.index(stage) if stage in STEPS else len(STEPS)
+    _positions(plan, by, placed=reached > STEPS.index(Stage.PLACE))
+    _steps(plan.job, reached, by)
+    if reached > STEPS.index(Stage.MEASURE):
+        _measured(plan, by)
+    if reached > STEPS.index(Stage.JOIN):
+        _joined(plan, by)
+    return plan
+
+
+def stated(row: models.Job, series: int, parallel: int) -> models.Plan:
+    """Return the target pack of a job, stated after the same was found in the old pack."""
     found(row, series, parallel)
-    plan = models.Plan.objects.create(
+    return models.Plan.objects.create(
         job=row,
-        state=models.PlanState.ACCEPTED.value,
         cell_model=CellModelFactory(),
         series=series,
         parallel=parallel,
@@ -42,12 +56,8 @@ def planned(series: int, parallel: int, stage: Stage) -> models.Plan:
         continuous_current_ma=6000,
         charger_voltage_mv=series * 4200,
         stated_at=MORNING,
-        stated_by=by,
-        accepted_at=MORNING,
+        stated_by=row.opened_by,
     )
-    _positions(plan, by, placed=stage is not Stage.PLACE)
-    _steps(row, stage, by)
-    return plan
 
 
 def found(row: models.Job, series: int, parallel: int) -> models.PackAsFound:
@@ -110,17 +120,53 @@ def _positions(plan: models.Plan, by: models.User, *, placed: bool) -> None:
     )
 
 
-def _steps(row: models.Job, stage: Stage, by: models.User) -> None:
-    done = STEPS[: STEPS.index(stage)]
+def _steps(row: models.Job, reached: int, by: models.User) -> None:
     models.Step.objects.bulk_create(
         [
             models.Step(
                 job=row,
                 stage=step.value,
-                done_at=MORNING + timedelta(hours=1) if step in done else None,
-                done_by=by if step in done else None,
+                done_at=MORNING + timedelta(hours=1) if number < reached else None,
+                done_by=by if number < reached else None,
             )
-            for step in STEPS
+            for number, step in enumerate(STEPS)
+        ]
+    )
+
+
+def _measured(plan: models.Plan, by: models.User) -> None:
+    models.Reading.objects.bulk_create(
+        [
+            models.Reading(
+                cell=position.cell,
+                job=plan.job,
+                stage=Stage.MEASURE.value,
+                point=position.name,
+                measure=Measure.REST_VOLTAGE.value,
+                value=Decimal(3620),
+                measured_at=MORNING + timedelta(hours=1),
+                by=by,
+            )
+            for position in plan.positions.select_related("cell")
+        ]
+    )
+
+
+def _joined(plan: models.Plan, by: models.User) -> None:
+    places = {(position.group, position.place): position for position in plan.positions.all()}
+    models.Joint.objects.bulk_create(
+        [
+            models.Joint(
+                position=places[joint.group, joint.place],
+                end=joint.end.value,
+                strip=strip.number,
+                method=plan.joint_method,
+                spots=4,
+                made_at=MORNING + timedelta(hours=1),
+                made_by=by,
+            )
+            for strip in layouts.of_plan(plan).strips
+            for joint in strip.joints
         ]
     )
 

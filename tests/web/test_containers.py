@@ -62,6 +62,12 @@ def test_a_container_is_opened_once_with_its_condition_and_start(technician: Cli
     assert "Nothing is in it yet" in words(technician.get("/containers/W-1/"))
 
 
+def test_a_code_may_hold_strokes_and_spaces(technician: Client) -> None:
+    sent = send(technician, NEW, **typed(code="2026/W 7"))
+    assert technician.get(sent.url).status_code == 200
+    assert technician.get("/containers/").status_code == 200
+
+
 @pytest.mark.parametrize(
     ("changes", "field", "message"),
     [
@@ -71,6 +77,7 @@ def test_a_container_is_opened_once_with_its_condition_and_start(technician: Cli
         ({"started_on": "soon"}, "started_on", "Enter a valid date."),
         ({"started_on": str(timezone.localdate() + timedelta(days=2))}, "started_on", "The start date lies ahead."),
         ({"code": "W-INTACT"}, "code", "already exists"),
+        ({"code": "new"}, "code", "Give it another code"),
     ],
 )
 def test_a_container_that_cannot_be_is_refused_beside_its_field(

@@ -77,5 +77,5 @@ def container(request: HttpRequest, code: str) -> HttpResponse:
 urlpatterns = [
     path("containers/", containers, name="containers"),
     path("containers/new/", container_new, name="container_new"),
-    path("containers/<str:code>/", container, name="container"),
+    path("containers/<path:code>/", container, name="container"),
 ]

@@ -1,0 +1,146 @@
+"""Two kinds of shop to visit every page of: the demo's, and one that holds so many of everything."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import Decimal
+
+from django.utils import timezone
+
+from packs.terms import STEPS, Condition, DangerLevel, DangerSign, DocumentKind, Place, Role, Stage
+from shop import models
+from shop.bridge import rules
+from shop.demo import history
+from shop.operations import documents
+
+from . import line, rows
+from .factories import (
+    MORNING,
+    CellModelFactory,
+    CustomerFactory,
+    DeviceFactory,
+    LotFactory,
+    SettingsFactory,
+    UserFactory,
+)
+
+
+@dataclass(frozen=True)
+class Things:
+    """What a shop holds, as far as addresses name it; ``late`` is a job that has been through every step."""
+
+    jobs: dict[Stage, int]
+    late: int
+    held: int
+    red: int
+    reacting: int
+    cell: str
+    reading: int
+    lot: str
+    container: str
+    document: str
+
+    def at(self, stage: Stage) -> int:
+        """Return the number of a job at a stage; where there is none, of one that is past it."""
+        return self.jobs.get(stage, self.late)
+
+
+def demo() -> Things:
+    """Build the demo's shop, with one more pack that is liable to react."""
+    history.build()
+    red = line.take_in(signs=[DangerSign.HOT])
+    late = models.Job.objects.filter(closed_at__isnull=False).get()
+    open_jobs = models.Job.objects.open().exclude(danger_level=DangerLevel.RED.value)
+    held = open_jobs.get(danger_level=DangerLevel.AMBER.value)
+    reading = models.Reading.objects.filter(cell__isnull=False).first()
+    assert reading is not None
+    assert reading.cell is not None
+    return Things(
+        jobs={Stage(job.stage): job.number for job in open_jobs.exclude(pk=held.pk)},
+        late=late.number,
+        held=held.number,
+        red=red.number,
+        reacting=red.items.get().pk,
+        cell=reading.cell.code,
+        reading=reading.pk,
+        lot=reading.cell.lot.code,
+        container=models.Container.objects.exclude(cells=None).first().code,  # type: ignore[union-attr]
+        document=late.documents.filter(kind=DocumentKind.TEST_REPORT.value).get().code,
+    )
+
+
+def grown(many: int) -> Things:
+    """Add so many of everything to the shop, and return what its addresses can name."""
+    technician = UserFactory(username="technician", roles=(Role.TECHNICIAN,))
+    jobs = {stage: _job_with_rows(stage, many) for stage in (*STEPS, Stage.REMOVED, Stage.HAND_OVER)}
+    for stage in (Stage.EXAMINE, Stage.TARGET, Stage.MATCH):
+        jobs[stage] = rows.job(stage, device=DeviceFactory(customer=CustomerFactory(name=f"Ida Moor {many}")))
+    rows.found(jobs[Stage.TARGET], many, 1)
+    rows.stated(jobs[Stage.MATCH], many, 1)
+    late = _job_with_rows(Stage.HAND_OVER, many)
+    _papers(late, many, technician)
+    models.Job.objects.filter(pk=late.pk).update(closed_at=MORNING)
+    held = rows.job(Stage.EXAMINE, danger_level=DangerLevel.AMBER.value)
+    red = rows.job(Stage.REMOVED, danger_level=DangerLevel.RED.value)
+    reacting = _items(red, many)
+    cell = _furniture(many, technician)
+    return Things(
+        jobs={stage: job.number for stage, job in jobs.items()},
+        late=late.number,
+        held=held.number,
+        red=red.number,
+        reacting=reacting.pk,
+        cell=cell.code,
+        reading=cell.readings.first().pk,
+        lot=cell.lot.code,
+        container=models.Container.objects.get(code=f"W{many}-0").code,
+        document=late.documents.first().code,  # type: ignore[union-attr]
+    )
+
+
+def _job_with_rows(stage: Stage, many: int) -> models.Job:
+    """Return a job at a stage whose pack, removed cells, readings, findings and log hold so many."""
+    job = rows.planned(many, 2, stage).job
+    left = many if stage is not Stage.DISMANTLE else many - 1
+    lot = rows.removed(job, left)[0].lot
+    models.Cell.objects.filter(lot=lot, code__endswith="1").update(condition=Condition.DAMAGED.value)
+    models.Cell.objects.filter(lot=lot, code__endswith="2").update(condition=Condition.REACTIVE.value)
+    for verb in ("cell placed", "reading corrected", "step done"):
+        for number in range(many):
+            facts = {"cell": f"S{number}", "position": "1.1", "step": "place"}
+            models.LogEntry.objects.create(job=job, at=MORNING, by=UserFactory(), verb=verb, facts=facts)
+    job.steps.update(findings=rules.as_json(rules.housing({})) * many)
+    return job
+
+
+def _papers(job: models.Job, many: int, by: models.User) -> None:
+    for _ in range(many):
+        documents.issue(job=job, kind=DocumentKind.TEST_REPORT, by=by)
+
+
+def _items(job: models.Job, many: int) -> models.Item:
+    columns = {"job": job, "kind": "pack", "description": "pack", "place": Place.OUTSIDE.value}
+    items = [models.Item.objects.create(condition=Condition.REACTIVE.value, **columns) for _ in range(many)]
+    return items[0]
+
+
+def _furniture(many: int, by: models.User) -> models.Cell:
+    """Add so many people, meters, settings, cell models, lots, containers and cells; return one of the cells."""
+    job = rows.job(Stage.HAND_OVER)
+    for number in range(many):
+        UserFactory(username=f"extra-{many}-{number}", roles=(Role.TECHNICIAN, Role.LEAD))
+        models.Instrument.objects.create(name=f"meter {many}-{number}")
+        SettingsFactory(name=f"Works {many}-{number}")
+        LotFactory(code=f"L{many}-{number}", cell_model=CellModelFactory(name=f"Round {many}-{number}"))
+        models.Container.objects.create(code=f"W{many}-{number}", condition="damaged", started_on=MORNING.date())
+    container = models.Container.objects.get(code=f"W{many}-0")
+    lot = LotFactory(code=f"C{many}")
+    rows.cells(many, lot, place=Place.CONTAINER.value, container=container)
+    models.Item.objects.bulk_create(
+        models.Item(job=job, kind="pack", description="pack", place=Place.CONTAINER.value, container=container)
+        for _ in range(many)
+    )
+    cell = rows.cells(many, LotFactory(code=f"K{many}"))[0]
+    for number in range(many):
+        at = timezone.now() - timedelta(minutes=number)
+        cell.readings.create(measure="capacity_mah", value=Decimal(2500), measured_at=at, by=UserFactory())
+    return cell

@@ -1,0 +1,242 @@
+"""Every page of the shop, found through the URL resolver: it answers, asks who is there, and stays quick as the shop
+grows. A page without an entry in ``VISITS`` fails here, so that no new one escapes.
+"""
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+import pytest
+from django.db import connection, transaction
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from packs.terms import STEPS, Role, Stage
+from shop import models
+from tests import shops
+from tests.factories import SettingsFactory, UserFactory
+from tests.shops import Things
+
+pytestmark = pytest.mark.django_db
+
+FEW, MANY = 2, 6
+"""Rows of everything in the small shop and in the large one, which has three times as many."""
+
+MOST_SECONDS = 0.3
+"""How long a page may take on the demo's data, in seconds of this process's own time: a busy machine doesn't count."""
+
+
+# --- what there is to visit
+
+
+class Visit(NamedTuple):
+    """One address and what it must answer."""
+
+    name: str
+    arguments: dict[str, Any]
+    query: str = ""
+    status: tuple[int, ...] = (200,)
+
+    @property
+    def address(self) -> str:
+        """The address with its query."""
+        return reverse(self.name, kwargs=self.arguments) + self.query
+
+
+ONLY_POST = {"status": (405,)}
+
+
+def _plain(name: str, *queries: str, **more: Any) -> Callable[[Things], list[Visit]]:
+    return lambda _: [Visit(name, {}, query, **more) for query in queries or [""]]
+
+
+def _job(name: str, *stages: Stage, query: str = "", **more: Any) -> Callable[[Things], list[Visit]]:
+    """Visit a page of a job: at its own stages, and once that is past."""
+    return lambda things: [
+        Visit(name, {"number": number} | more.get("arguments", {}), query, more.get("status", (200,)))
+        for number in dict.fromkeys([*(things.at(stage) for stage in stages), things.late])
+    ]
+
+
+def _steps(things: Things) -> list[Visit]:
+    pairs = [(number, stage) for stage in STEPS for number in dict.fromkeys([things.at(stage), things.late])]
+    return [Visit("step", {"number": number, "stage": stage.value}) for number, stage in pairs]
+
+
+def _sheets(things: Things) -> list[Visit]:
+    return [
+        Visit("job", {"number": number}) for number in dict.fromkeys([*things.jobs.values(), things.held, things.red])
+    ]
+
+
+def _in_stock(name: str, of: str, key: str = "code") -> Callable[[Things], list[Visit]]:
+    return lambda things: [Visit(name, {key: getattr(things, of)})]
+
+
+# A page that does one thing only may answer that one way; a paper that was not printed leads to its page.
+VISITS: dict[str, Callable[[Things], list[Visit]]] = {
+    "sign_in": _plain("sign_in"),
+    "sign_out": _plain("sign_out", **ONLY_POST),
+    "jobs": _plain("jobs", "", "?show=closed"),
+    "job": _sheets,
+    "take_in": _plain("take_in"),
+    "customers": _plain("customers", "?customer_name=moor"),
+    "findings": lambda things: [Visit("findings", {"number": number}) for number in (things.held, things.late)],
+    "danger": _job("danger", Stage.EXAMINE),
+    "decline": _job("decline", Stage.EXAMINE),
+    "examine": _job("examine", Stage.EXAMINE),
+    "group_fields": _job("group_fields", Stage.EXAMINE, query="?arrangement=4s2p"),
+    "target": _job("target", Stage.TARGET),
+    "target_figures": _job("target_figures", Stage.TARGET, query="?arrangement=4s2p"),
+    "match": _job("match", Stage.MATCH),
+    "release": _job("release", Stage.PLACE),
+    "step": _steps,
+    "remove_cell": lambda things: [Visit("remove_cell", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))],
+    "place_cell": lambda things: [Visit("place_cell", {"number": things.at(Stage.PLACE)}, status=(200, 302))],
+    "removed": lambda things: [
+        Visit("removed", {"number": number}) for number in (things.at(Stage.REMOVED), things.red, things.late)
+    ],
+    "finish_removed": _job("finish_removed", Stage.REMOVED, **ONLY_POST),
+    "emergency": lambda things: [
+        Visit("emergency", {"number": things.red, "kind": "item", "pk": things.reacting}),
+    ],
+    "hand_over": _job("hand_over", Stage.HAND_OVER),
+    "issue": _job("issue", Stage.HAND_OVER, arguments={"kind": "test_report"}, **ONLY_POST),
+    "documents": _plain("documents", "", "?kind=test_report"),
+    "document": _in_stock("document", "document"),
+    "document_pdf": lambda things: [Visit("document_pdf", {"code": things.document}, status=(200, 302))],
+    "stock": _plain("stock"),
+    "cell": _in_stock("cell", "cell"),
+    "correct_reading": _in_stock("correct_reading", "reading", "pk"),
+    "cell_models": _plain("cell_models"),
+    "cell_model_new": _plain("cell_model_new"),
+    "lot_new": _plain("lot_new"),
+    "lot": _in_stock("lot", "lot"),
+    "import_cells": _plain("import_cells"),
+    "containers": _plain("containers"),
+    "container_new": _plain("container_new"),
+    "container": _in_stock("container", "container"),
+    "settings": _plain("settings"),
+    "people": _plain("people"),
+    "instrument_new": _plain("instrument_new"),
+}
+
+
+def _names(patterns: list[URLPattern | URLResolver]) -> Iterator[str]:
+    for pattern in patterns:
+        if isinstance(pattern, URLResolver):
+            yield from _names(pattern.url_patterns)
+        else:
+            yield pattern.name or f"an address without a name: {pattern.pattern}"
+
+
+NAMES = sorted(_names(get_resolver().url_patterns))
+
+
+def visits(name: str, things: Things) -> list[Visit]:
+    if name not in VISITS:
+        pytest.fail(f"The page {name} has no entry in VISITS: say which addresses of it are to be visited.")
+    return VISITS[name](things)
+
+
+def test_every_entry_is_a_page() -> None:
+    assert set(VISITS) <= set(NAMES)
+    assert len(NAMES) == len(set(NAMES))
+
+
+# --- the demo's shop
+
+
+@pytest.fixture(scope="module")
+def demo(django_db_setup: None, django_db_blocker: Any) -> Iterator[Things]:
+    """Build the demo shop with everything an address can name, once for all pages; take it away afterwards."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield shops.demo()
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def owner(demo: Things, client: Client) -> Client:
+    client.force_login(models.User.objects.get(username="owner"))
+    return client
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_answers_its_owner(name: str, demo: Things, owner: Client) -> None:
+    for visit in visits(name, demo):
+        answer = owner.get(visit.address)
+        assert answer.status_code in visit.status, visit.address
+
+
+@pytest.mark.parametrize("name", sorted(set(NAMES) - {"sign_in", "sign_out"}))
+def test_a_page_asks_who_is_there(name: str, demo: Things, client: Client) -> None:
+    for visit in visits(name, demo):
+        ask = client.post if visit.status == (405,) else client.get
+        answer = ask(visit.address)
+        assert answer.status_code == 302, visit.address
+        assert answer.url.startswith(reverse("sign_in")), visit.address
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_answers_in_time(name: str, demo: Things, owner: Client) -> None:
+    """Each address is asked three times, and the second-best time counts: the first may have to load things."""
+    for visit in visits(name, demo):
+        took = sorted(_seconds(owner, visit.address) for _ in range(3))[1]
+        assert took < MOST_SECONDS, f"{visit.address} took {took:.2f} s of at most {MOST_SECONDS} s"
+
+
+def _seconds(client: Client, address: str) -> float:
+    began = time.process_time()
+    client.get(address)
+    return time.process_time() - began
+
+
+# --- a shop that grows
+
+
+@pytest.fixture(scope="module")
+def queries(django_db_setup: None, django_db_blocker: Any) -> Iterator[tuple["Asked", "Asked"]]:
+    """Count the queries of every address in a shop with few rows, and again when it has three times as many."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        SettingsFactory()
+        client = Client()
+        client.force_login(UserFactory(username="owner", roles=(Role.OWNER,)))
+        counted = []
+        for rows_of_each in (FEW, MANY):
+            counted.append(Asked(shops.grown(rows_of_each), client))
+        yield counted[0], counted[1]
+        transaction.set_rollback(True)
+
+
+@dataclass
+class Asked:
+    """The queries that each address of a shop takes."""
+
+    things: Things
+    client: Client
+    of: dict[str, list[list[str]]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for name in NAMES:
+            if name in VISITS:
+                self.of[name] = [self._queries(visit.address) for visit in VISITS[name](self.things)]
+
+    def _queries(self, address: str) -> list[str]:
+        # what is read once per process, such as content types, is read before
+        self.client.get(address)
+        with CaptureQueriesContext(connection) as seen:
+            self.client.get(address)
+        return [query["sql"] for query in seen.captured_queries]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_asks_no_more_of_a_larger_shop(name: str, queries: tuple[Asked, Asked]) -> None:
+    small, large = queries
+    assert name in small.of, f"The page {name} has no entry in VISITS."
+    for few, many in zip(small.of[name], large.of[name], strict=True):
+        new = [query for query in many if query not in few]
+        assert len(few) == len(many), (
+            f"{len(few)} queries became {len(many)}, such as {new[-1][:300] if new else many[-1]}"
+        )
