@@ -5,11 +5,13 @@ from collections.abc import Mapping
 from django.utils.safestring import SafeString, mark_safe
 
 from packs import drawing
-from packs.layout import Layout, layout
+from packs.layout import Layout, Strip, layout
 from packs.terms import CellFormat, Terminals
 from shop.models import Plan
 
 from .cells import arrangement
+
+__all__ = ["Layout", "Strip", "of_plan", "picture"]
 
 Places = Mapping[tuple[int, int], str]
 

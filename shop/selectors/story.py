@@ -6,7 +6,7 @@ from datetime import datetime
 from functools import partial
 from typing import Any
 
-from packs.terms import STEPS, DangerLevel, DangerSign, JointMethod, Measure, Outcome, Place, Severity, Stage
+from packs.terms import STEPS, Condition, DangerLevel, DangerSign, JointMethod, Measure, Outcome, Place, Severity, Stage
 from shop.models import Job, Step
 
 from .record import Record, read
@@ -132,7 +132,8 @@ def _dismantled(record: Record) -> str:
     if not total:
         return ""
     counted = record.found.cell_count if record.found else total
-    parts = (f"{record.conditions[condition]} {condition.label}" for condition in record.conditions)
+    found = [(condition, record.conditions[condition]) for condition in Condition]
+    parts = (f"{count} {condition.label}" for condition, count in found if count)
     return f"{total} of {counted} cells out: {', '.join(parts)}."
 
 

@@ -30,6 +30,15 @@ def record(request: HttpRequest, job: Job, form: ShopForm, conclude: Callable[[]
     return http.submit(request, form, lambda: after(request, job, conclude()))
 
 
+def taken(request: HttpRequest, form: ShopForm) -> dict[str, Any]:
+    """Return who took the readings of a form, with which meter, and for which version of the job."""
+    return {
+        "instrument": form.cleaned_data["instrument"],
+        "by": http.person(request),
+        "version": http.version(request),
+    }
+
+
 def after(request: HttpRequest, job: Job, result: StepResult) -> str:
     """Return where a concluded step leads: to the job when it is done, back to the step when a rule stopped it."""
     stage = Stage(result.step.stage)

@@ -2,6 +2,7 @@
 
 import re
 import uuid
+from decimal import Decimal
 from html import unescape
 from typing import Any
 
@@ -9,8 +10,9 @@ from django.http import HttpResponse
 from django.test import Client
 from django.utils.html import strip_tags
 
-from packs.terms import Role
+from packs.terms import Role, Stage
 from shop import models
+from tests import line
 from tests.factories import UserFactory
 
 
@@ -47,3 +49,40 @@ def errors(answer: Any) -> dict[str, list[str]]:
 def said(answer: Any) -> list[str]:
     """Return the messages that a page shows."""
     return [str(message) for message in answer.context["messages"]]
+
+
+def at(job: models.Job, stage: Stage, more: str = "") -> str:
+    """Return the address of a step."""
+    return f"/jobs/{job.number}/steps/{stage.value}/{more}"
+
+
+def stage_of(job: models.Job) -> str:
+    """Return the stage a job is at by now."""
+    return models.Job.objects.get(pk=job.pk).stage
+
+
+def readings(job: models.Job, stage: Stage) -> dict[str, Decimal]:
+    """Return what was recorded in a stage, by point."""
+    return {row.point: row.value for row in models.Reading.objects.filter(job=job, stage=stage.value)}
+
+
+def voltages(**changes: str) -> dict[str, str]:
+    """Return the form of the rest voltages, every cell at 3.62 V."""
+    return {f"v_{name.replace('.', '_')}": "3.62" for name in line.names()} | changes
+
+
+def value(answer: Any, name: str) -> str:
+    """Return what stands in a field of the page."""
+    typed = re.search(r'value="([^"]*)"', _input(answer, name))
+    return typed[1] if typed else ""
+
+
+def ticked(answer: Any, name: str) -> bool:
+    """Return whether a tick of the page is set."""
+    return " checked" in _input(answer, name)
+
+
+def _input(answer: Any, name: str) -> str:
+    found = re.search(rf'<input[^>]*name="{name}"[^>]*>', answer.content.decode())
+    assert found, f"there is no field {name}"
+    return found[0]

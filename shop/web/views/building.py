@@ -13,32 +13,18 @@ from shop.operations.steps import StepResult
 from shop.selectors import bench, story
 from shop.web.forms.building import JoinForm, Position, RestVoltagesForm, TapsForm
 from shop.web.http import numbers, person, version
-from shop.web.stepping import codes, get_plan, get_step, last_meter, record, step_page, typed_points, words
+from shop.web.stepping import codes, get_plan, get_step, last_meter, record, step_page, taken, typed_points, words
 
 
 def measure(request: HttpRequest, job: Job) -> HttpResponse:
     """One rest voltage per cell, and what joining them would do."""
     plan, step = get_plan(job), get_step(job, Stage.MEASURE)
-    lowest = cells.limits(plan.cell_model).reject_below
-    known = figures.of_points(job, Stage.MEASURE, Measure.REST_VOLTAGE)
-    places = [Position(spot.name, spot.group, spot.cell.code) for spot in bench.positions(plan)]
-    texts = typed_points(request, Measure.REST_VOLTAGE, known)
-    form = RestVoltagesForm(
-        request.POST or None,
-        positions=places,
-        initial={place.key: texts.get(place.name, "") for place in places} | last_meter(job),
-        numbers=numbers(request),
-    )
+    form = _rest_form(request, job, plan)
 
     def conclude() -> StepResult:
-        return rebuild.measure_before_joining(
-            job=job,
-            rest_voltages_mv=form.voltages(),
-            instrument=form.cleaned_data["instrument"],
-            by=person(request),
-            version=version(request),
-        )
+        return rebuild.measure_before_joining(job=job, rest_voltages_mv=form.voltages(), **taken(request, form))
 
+    lowest = cells.limits(plan.cell_model).reject_below
     return record(request, job, form, conclude) or step_page(
         request,
         job,
@@ -48,6 +34,18 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
         plan=plan,
         limit=f"at least {words(request, lowest)}" if lowest is not None else "",
         groups=_by_group(form, step),
+    )
+
+
+def _rest_form(request: HttpRequest, job: Job, plan: Plan) -> RestVoltagesForm:
+    places = [Position(spot.name, spot.group, spot.cell.code) for spot in bench.positions(plan)]
+    known = figures.of_points(job, Stage.MEASURE, Measure.REST_VOLTAGE)
+    texts = typed_points(request, Measure.REST_VOLTAGE, known)
+    return RestVoltagesForm(
+        request.POST or None,
+        positions=places,
+        initial={place.key: texts.get(place.name, "") for place in places} | last_meter(job),
+        numbers=numbers(request),
     )
 
 
@@ -74,26 +72,14 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
     layout = layouts.of_plan(plan)
     form = JoinForm(
         request.POST or None,
-        strips={
-            strip.number: f"Strip {strip.number}, {strip.face.label}: {len(strip.joints)} joints"
-            for strip in layout.strips
-        },
+        strips={strip.number: _named(strip) for strip in layout.strips},
         method=JointMethod(plan.joint_method),
         initial=_joined_already(plan, step),
         numbers=numbers(request),
     )
-
-    def conclude() -> StepResult:
-        return rebuild.join(
-            job=job,
-            strips=form.joined(),
-            peel_sample_held=form.confirmed("peel_sample_held"),
-            second_look=form.confirmed("second_look"),
-            by=person(request),
-            version=version(request),
-        )
-
-    return record(request, job, form, conclude) or step_page(
+    if answer := record(request, job, form, lambda: _joined(request, job, form)):
+        return answer
+    return step_page(
         request,
         job,
         step,
@@ -103,6 +89,21 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         joints=layout.joint_count(),
         strips=len(layout.strips),
         picture=layouts.picture(plan, codes(bench.positions(plan))),
+    )
+
+
+def _named(strip: layouts.Strip) -> str:
+    return f"Strip {strip.number}, {strip.face.label}: {len(strip.joints)} joints"
+
+
+def _joined(request: HttpRequest, job: Job, form: JoinForm) -> StepResult:
+    return rebuild.join(
+        job=job,
+        strips=form.joined(),
+        peel_sample_held=form.confirmed("peel_sample_held"),
+        second_look=form.confirmed("second_look"),
+        by=person(request),
+        version=version(request),
     )
 
 
@@ -128,12 +129,6 @@ def taps(request: HttpRequest, job: Job) -> HttpResponse:
     )
 
     def conclude() -> StepResult:
-        return rebuild.check_taps(
-            job=job,
-            taps_mv=form.point_values(),
-            instrument=form.cleaned_data["instrument"],
-            by=person(request),
-            version=version(request),
-        )
+        return rebuild.check_taps(job=job, taps_mv=form.point_values(), **taken(request, form))
 
     return record(request, job, form, conclude) or step_page(request, job, step, form, "steps/taps.html", plan=plan)

@@ -13,7 +13,7 @@ from shop.operations.steps import StepResult
 from shop.selectors import bench
 from shop.web.forms.proving import FinalTestForm, FirstChargeForm, HousingForm
 from shop.web.http import numbers, person, version
-from shop.web.stepping import get_plan, get_step, last_meter, record, step_page, typed, typed_points, words
+from shop.web.stepping import get_plan, get_step, last_meter, record, step_page, taken, typed, typed_points, words
 
 
 def housing(request: HttpRequest, job: Job) -> HttpResponse:
@@ -47,19 +47,12 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             charger_voltage_mv=form.cleaned_data["charger_voltage"],
             lines=form.lines(),
             groups_mv=form.point_values(),
-            instrument=form.cleaned_data["instrument"],
-            by=person(request),
-            version=version(request),
+            **taken(request, form),
         )
 
+    most = f"at most {words(request, of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv))}"
     return record(request, job, form, conclude) or step_page(
-        request,
-        job,
-        step,
-        form,
-        "steps/first_charge.html",
-        plan=plan,
-        group_limit=f"at most {words(request, of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv))}",
+        request, job, step, form, "steps/first_charge.html", plan=plan, group_limit=most
     )
 
 
@@ -108,9 +101,7 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
             groups_mv=form.point_values(),
             outlet_mv=form.cleaned_data.get("outlet"),
             conditions=form.cleaned_data["conditions"],
-            instrument=form.cleaned_data["instrument"],
-            by=person(request),
-            version=version(request),
+            **taken(request, form),
         )
 
     return record(request, job, form, conclude) or step_page(
