@@ -11,30 +11,68 @@ table and the question alone. Columns of the table carry their unit in the name:
 >>> [[cells.codes[row] for row in group] for group in answer.groups], answer.weakest_mah, answer.gap_mah
 ([['A', 'D'], ['B', 'C']], 4850.0, 0.0)
 >>> answer.excluded
-(Exclusion(code='E', reason='capacity 1900 mAh, at least 2000 mAh asked'),)
+(Exclusion(code='E', reason='capacity 1900 mAh, at least 2000 mAh asked', filter=<Filter.CAPACITY: 'capacity'>),)
 >>> verify(cells, Question(series=2, parallel=2, min_capacity_mah=2000), answer).weakest_tenths
 48500
 
-Rooms: `problem` what is asked, `filters` who may take part, `bound` what nothing can exceed, `construct` first deals,
-`deal` groups under limits, `moves` and `improve` local search, `search` the entry, `verify` the independent check.
-Errors: `packs.errors.Infeasible` where no groups were found, `packs.errors.ImpossibleValue` for values out of range.
+Interface, in full
+------------------
+``CellTable.of(codes, capacity_mah, *, rated_mah, dcir_uohm, ocv_mv, self_discharge_mv_per_day, lot, donor, model,
+chemistry, resistance_method, test_conditions, history, charged_on, reserved, quarantined)``: one column each; a word
+stands for a whole column, a column left out is not known.
 
-The method rests on number partitioning (balanced largest differencing) and local search; references stand with each
+``Question(series, parallel, ...)``:
+
+- which cells: ``min_capacity_mah, max_capacity_mah, min_health, max_health, max_self_discharge_mv_per_day,
+  refused_histories, max_drift_mv = 10 mV, must_use, must_not_use``; reserved and quarantined cells never take part;
+- what one pack may mix: ``allow_mixed_models, allow_mixed_lots = True, allow_mixed_conditions,
+  allow_mixed_chemistries``; never two methods of measuring resistance;
+- limits within a group: ``max_resistance_ratio, capacity_window = 5 % of the group's mean, ocv_window_mv, together``
+  (a group holds cells of one lot, or of one donor, only);
+- what is better: ``objective`` (``Objective.MOST_CAPACITY``, or ``Objective.USE_UP_WEAKER`` with ``required_mah``);
+- figures: ``level_within_mv = 10 mV, repeatability = 0.5 %``.
+
+``answers(table, question, *, seed, iterations, deadline, clock)`` yields proposals, each with better groups or a
+better bound than the last; it ends when the answer is proven best, the budget of iterations is used up, ``clock()``
+reaches ``deadline``, or the caller stops asking. ``propose(table, question, *, seed, iterations)`` is its last answer
+for a budget alone. The first answer comes before any bound under limits, so that a deadline is never missed by much.
+
+``Proposal``: ``groups, group_capacity_mah, group_resistance_uohm, weakest_mah, spread_mah, resistance_spread_uohm,
+bound_mah, gap_mah, gap_percent, used_mah, least_used_mah, pack_capacity_mah, pack_capacity_p5_mah, worst_share,
+levelling, limiting, excluded, excluded_by``. ``verify(table, question, proposal)`` recomputes it.
+
+Rooms: `table` cells, `question` what is asked, `answer` what is answered, `filters` who may take part, `bound` what
+nothing can exceed, `windows` and `program` the bound under limits, `rounding` groups out of it, `construct` and `first`
+first deals, `deal` groups under limits, `moves` and `improve` local search, `limited` and `kind_search` its phases,
+`search` the entry, `report` the figures, `verify` the independent check. Errors: `packs.errors.Infeasible` where no
+groups were found, `packs.errors.ImpossibleValue` for values out of range.
+
+The method rests on number partitioning (balanced largest differencing), local search and integer programming; references stand with each
 function.
 """
 
+from packs.matching.answer import CurrentShare, Exclusion, Filter, Levelling, LevelTo, Proposal
 from packs.matching.bound import weakest_group_bound
-from packs.matching.problem import CellTable, Exclusion, Proposal, Question
-from packs.matching.search import DEFAULT_ITERATIONS, propose
+from packs.matching.effort import DEFAULT_ITERATIONS
+from packs.matching.question import Objective, Question, Together
+from packs.matching.search import answers, propose
+from packs.matching.table import CellTable
 from packs.matching.verify import Verified, verify
 
 __all__ = [
     "DEFAULT_ITERATIONS",
     "CellTable",
+    "CurrentShare",
     "Exclusion",
+    "Filter",
+    "LevelTo",
+    "Levelling",
+    "Objective",
     "Proposal",
     "Question",
+    "Together",
     "Verified",
+    "answers",
     "propose",
     "verify",
     "weakest_group_bound",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from packs.matching.problem import IntArray
+from packs.matching.table import IntArray
 
 
 def weakest_group_bound(capacity: IntArray, series: int, parallel: int, forced: IntArray | None = None) -> int:

@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 
 from packs.matching.deal import Candidates, Limits
-from packs.matching.problem import BoolArray, IntArray
+from packs.matching.table import BoolArray, IntArray
 
 _BISECTIONS = 8
 _WINDOWS = 12
@@ -125,7 +125,7 @@ def sweep(cells: Candidates, limits: Limits, series: int, ceiling: int, rnd: Ran
 def _neighbours(cells: Candidates, limits: Limits, series: int) -> IntArray | None:
     """Runs of neighbours along one of the three values; for one limit alone this finds groups if there are any."""
     for column in (cells.resistance, cells.voltage, -cells.capacity):
-        ordered = np.argsort(column, kind="stable")
+        ordered = np.lexsort((column, cells.origin))
         runs = np.lib.stride_tricks.sliding_window_view(ordered, limits.parallel)
         starts = _packed(limits.keep(cells, runs), limits.parallel)
         if len(starts) >= series:
@@ -206,6 +206,19 @@ class Sweep:
 
     def _pick(self, inside: IntArray, target: int) -> IntArray | None:
         """A group out of cells in descending order of resistance, with as little above the target as is easy."""
+        for part in self._of_one_origin(inside):
+            group = self._pick_any(part, target)
+            if group is not None:
+                return group
+        return None
+
+    def _of_one_origin(self, inside: IntArray) -> list[IntArray]:
+        if self.limits.origin is None:
+            return [inside]
+        origin = self.cells.origin[inside]
+        return [inside[origin == one] for one in np.unique(origin).tolist()]
+
+    def _pick_any(self, inside: IntArray, target: int) -> IntArray | None:
         if len(inside) < self.limits.parallel:
             return None
         if self.limits.voltage is None or self.limits.ratio is None:

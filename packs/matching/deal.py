@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from packs.matching.problem import BoolArray, CellTable, FloatArray, IntArray, Question
+from packs.matching.question import Question, Together
+from packs.matching.table import BoolArray, CellTable, FloatArray, IntArray
 
 FREE = -1
 """Home of a cell that lies in no group."""
@@ -16,12 +17,16 @@ _FAR = np.int64(2**62)
 
 @dataclass(frozen=True, eq=False)
 class Candidates:
-    """Cells the search may use: capacity [steps of `step` x 0.1 mAh], resistance [nΩ], rest voltage [µV]."""
+    """Cells the search may use: capacity [steps of `step` x 0.1 mAh], resistance [nΩ], rest voltage [µV].
+
+    `origin` numbers the lot or donor that a group may not mix; 0 throughout where that is not asked.
+    """
 
     rows: IntArray
     capacity: IntArray
     resistance: IntArray
     voltage: IntArray
+    origin: IntArray
     forced: BoolArray
     step: int
 
@@ -34,6 +39,7 @@ class Limits:
     ratio: tuple[int, int] | None
     window: tuple[int, int] | None
     voltage: int | None
+    origin: int | None = None
 
     @classmethod
     def of(cls, question: Question) -> Limits:
@@ -46,22 +52,34 @@ class Limits:
             None if ratio is None else (ratio.numerator, ratio.denominator),
             None if window is None else (window.numerator, window.denominator),
             question.ocv_window_uv,
+            0 if question.together else None,
         )
 
     def none(self) -> Limits:
         """The same groups without any limit."""
         return Limits(self.parallel, None, None, None)
 
+    def apart(self) -> list[tuple[str, Limits]]:
+        """Each limit that is set, alone, with its name."""
+        each = (
+            ("resistance ratio", replace(self.none(), ratio=self.ratio), self.ratio),
+            ("capacity window", replace(self.none(), window=self.window), self.window),
+            ("voltage window", replace(self.none(), voltage=self.voltage), self.voltage),
+            ("lots or donors kept together", replace(self.none(), origin=self.origin), self.origin),
+        )
+        return [(name, limits) for name, limits, limit in each if limit is not None]
+
     @property
     def any(self) -> bool:
         """Whether any limit is set."""
-        return not (self.ratio is None and self.window is None and self.voltage is None)
+        return not (self.ratio is None and self.window is None and self.voltage is None and self.origin is None)
 
     def harmless(self, cells: Candidates, among: IntArray) -> bool:
         """Whether any group out of these cells keeps the limits, judged by the extremes of all of them."""
         ohm, volt, charge = cells.resistance[among], cells.voltage[among], cells.capacity[among]
         agree = self.ratio is None or int(ohm.max()) * self.ratio[1] <= int(ohm.min()) * self.ratio[0]
         agree &= self.voltage is None or int(volt.max() - volt.min()) <= self.voltage
+        agree &= self.origin is None or int(np.ptp(cells.origin[among])) <= self.origin
         if self.window is not None:
             part, whole = self.window
             agree &= int(charge.max()) * whole <= int(charge.min()) * (whole + part)
@@ -76,6 +94,8 @@ class Limits:
         if self.voltage is not None:
             volt = cells.voltage[members]
             kept &= volt.max(-1) - volt.min(-1) <= self.voltage
+        if self.origin is not None:
+            kept &= np.ptp(cells.origin[members], axis=-1) <= self.origin
         if self.window is not None:
             part, whole = self.window
             charge = cells.capacity[members]
@@ -88,6 +108,7 @@ class Limits:
 def candidates(table: CellTable, rows: IntArray, question: Question) -> Candidates:
     """Columns of the given rows, in an order that does not depend on the order of the table."""
     forced = set(question.must_use)
+    origin = _origins(table, rows, question)
     capacity, ohm, volt = table.capacity_tenths[rows], table.dcir_nohm[rows], table.ocv_uv[rows]
     names = np.array([table.codes[row] for row in rows.tolist()])
     order = np.lexsort((names, volt, ohm, -capacity))
@@ -97,9 +118,18 @@ def candidates(table: CellTable, rows: IntArray, question: Question) -> Candidat
         capacity=capacity[order] // step,
         resistance=ohm[order],
         voltage=volt[order],
+        origin=origin[order],
         forced=np.array([name in forced for name in names[order].tolist()], dtype=np.bool_),
         step=step,
     )
+
+
+def _origins(table: CellTable, rows: IntArray, question: Question) -> IntArray:
+    if not question.together:
+        return np.zeros(len(rows), dtype=np.int64)
+    column = table.lot if question.together is Together.LOT else table.donor
+    numbers = {word: number for number, word in enumerate(sorted(set(column)))}
+    return np.array([numbers[column[row]] for row in rows.tolist()], dtype=np.int64)
 
 
 class Deal:
@@ -111,17 +141,17 @@ class Deal:
     sums : array of int, shape (series,)
     home : array of int, shape (n,)
         Group of each cell, or FREE.
-    low, high : array of int, shape (3, n)
-        For each dealt cell the least and greatest capacity, resistance and voltage that may stand in its place.
+    low, high : array of int, shape (4, n)
+        For each dealt cell the least and greatest capacity, resistance, voltage and origin that may stand in its place.
     """
 
     def __init__(self, cells: Candidates, limits: Limits, groups: IntArray) -> None:
         self.cells, self.limits = cells, limits
         self.groups = groups.copy()
-        self.values = np.stack([cells.capacity, cells.resistance, cells.voltage])
+        self.values = np.stack([cells.capacity, cells.resistance, cells.voltage, cells.origin])
         self.home = np.full(len(cells.rows), FREE, dtype=np.int64)
-        self.low = np.full((3, len(cells.rows)), -_FAR)
-        self.high = np.full((3, len(cells.rows)), _FAR)
+        self.low = np.full((4, len(cells.rows)), -_FAR)
+        self.high = np.full((4, len(cells.rows)), _FAR)
         self.sums = np.zeros(len(groups), dtype=np.int64)
         self._settle(np.arange(len(groups)))
 
@@ -166,7 +196,7 @@ class Deal:
         return fits
 
     def _limited(self) -> list[int]:
-        limits = (self.limits.window, self.limits.ratio, self.limits.voltage)
+        limits = (self.limits.window, self.limits.ratio, self.limits.voltage, self.limits.origin)
         return [kind for kind, limit in enumerate(limits) if limit is not None]
 
     def _release(self, cells: IntArray) -> None:
@@ -186,6 +216,8 @@ class Deal:
         if self.limits.voltage is not None:
             least, most = _extremes_of_others(self.cells.voltage[members])
             self.low[2][members], self.high[2][members] = most - self.limits.voltage, least + self.limits.voltage
+        if self.limits.origin is not None:
+            self.low[3][members] = self.high[3][members] = self.cells.origin[members]
         if self.limits.window is not None:
             self.low[0][members], self.high[0][members] = _capacity_room(charge, self.limits.window)
 

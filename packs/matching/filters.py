@@ -8,9 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from packs.errors import ImpossibleValue, Infeasible
-from packs.matching.problem import BoolArray, CellTable, Exclusion, IntArray, Question
+from packs.matching.answer import Exclusion, Filter
+from packs.matching.question import Question, Together
+from packs.matching.table import BoolArray, CellTable, FloatArray, IntArray
 
 _NOT_KNOWN = ("", "unknown")
+_LOT_MATES = 3
 
 
 @dataclass(frozen=True)
@@ -45,9 +48,9 @@ def usable(table: CellTable, question: Question) -> tuple[BoolArray, tuple[Exclu
     _check_codes(table, question)
     mask = np.ones(len(table), dtype=np.bool_)
     excluded: list[Exclusion] = []
-    for fails, reason in _filters(table, question):
+    for kind, fails, reason in _filters(table, question):
         out = np.flatnonzero(fails & mask)
-        excluded.extend(Exclusion(table.codes[row], reason(row)) for row in out.tolist())
+        excluded.extend(Exclusion(table.codes[row], reason(row), kind) for row in out.tolist())
         mask[out] = False
     wanted = set(question.must_use)
     for exclusion in excluded:
@@ -57,7 +60,7 @@ def usable(table: CellTable, question: Question) -> tuple[BoolArray, tuple[Exclu
 
 
 def kinds(table: CellTable, question: Question, mask: BoolArray) -> list[Kind]:
-    """Sort the usable cells into sets that may stand in one pack: one chemistry, and as asked one model, one lot.
+    """Sort the usable cells into sets that may stand in one pack: one chemistry, and as asked one model, lot, way of testing.
 
     Resistances taken by different methods do not compare, so a set holds one method only; a cell without a
     resistance joins every set of its kind.
@@ -65,14 +68,36 @@ def kinds(table: CellTable, question: Question, mask: BoolArray) -> list[Kind]:
     Returns
     -------
     list of Kind
-        In order of label. Sets differ in at least one of chemistry, model, lot, method.
+        In order of label.
     """
-    members: dict[tuple[str, str, str], list[int]] = {}
-    models, lots = not question.allow_mixed_models, not question.allow_mixed_lots
-    for row in np.flatnonzero(mask).tolist():
-        key = (table.chemistry[row], table.model[row] if models else "", table.lot[row] if lots else "")
-        members.setdefault(key, []).append(row)
-    return [kind for key in sorted(members) for kind in _by_method(table, key, np.array(members[key], dtype=np.int64))]
+    columns = _alike(table, question)
+    whole = np.flatnonzero(mask)
+    if all(len(set(column)) == 1 for _, column in columns):
+        first = tuple(column[0] for _, column in columns)
+        return _by_method(table, _label(columns, first), whole) if len(whole) else []
+    members: dict[tuple[str, ...], list[int]] = {}
+    for row in whole.tolist():
+        members.setdefault(tuple(column[row] for _, column in columns), []).append(row)
+    return [
+        kind
+        for key in sorted(members)
+        for kind in _by_method(table, _label(columns, key), np.array(members[key], dtype=np.int64))
+    ]
+
+
+def _alike(table: CellTable, question: Question) -> list[tuple[str, tuple[str, ...]]]:
+    """Columns in which the cells of one pack agree."""
+    columns = (
+        ("chemistry", table.chemistry, question.allow_mixed_chemistries),
+        ("model", table.model, question.allow_mixed_models),
+        ("lot", table.lot, question.allow_mixed_lots),
+        ("test conditions", table.test_conditions, question.allow_mixed_conditions),
+    )
+    return [(name, column) for name, column, mixed in columns if not mixed]
+
+
+def _label(columns: list[tuple[str, tuple[str, ...]]], words: tuple[str, ...]) -> str:
+    return ", ".join(f"{name} {word}" for (name, _), word in zip(columns, words, strict=True) if word)
 
 
 def others(table: CellTable, mask: BoolArray, chosen: Kind) -> tuple[Exclusion, ...]:
@@ -80,16 +105,12 @@ def others(table: CellTable, mask: BoolArray, chosen: Kind) -> tuple[Exclusion, 
     left = mask.copy()
     left[chosen.rows] = False
     return tuple(
-        Exclusion(table.codes[row], f"does not go with the cells chosen ({chosen.label})")
+        Exclusion(table.codes[row], f"{Filter.KIND} ({chosen.label})", Filter.KIND)
         for row in np.flatnonzero(left).tolist()
     )
 
 
-def _by_method(table: CellTable, key: tuple[str, str, str], rows: IntArray) -> list[Kind]:
-    chemistry, model, lot = key
-    label = ", ".join(
-        f"{name} {word}" for name, word in (("chemistry", chemistry), ("model", model), ("lot", lot)) if word
-    )
+def _by_method(table: CellTable, label: str, rows: IntArray) -> list[Kind]:
     known = ~np.isnan(table.dcir_uohm[rows])
     method = np.array([table.resistance_method[row] for row in rows.tolist()])
     found = sorted(set(method[known].tolist()))
@@ -107,28 +128,95 @@ def _check_codes(table: CellTable, question: Question) -> None:
         raise ImpossibleValue(f"Cell {missing[0]} is not among the cells given.")
 
 
-def _filters(table: CellTable, question: Question) -> list[tuple[BoolArray, Callable[[int], str]]]:
-    capacity, least = table.capacity_mah, question.min_capacity_mah
-    found: list[tuple[BoolArray, Callable[[int], str]]] = [
-        (_among(table.codes, question.must_not_use), lambda row: "asked not to be used"),
-        (table.quarantined, lambda row: "in quarantine"),
-        (table.reserved, lambda row: "reserved for another job"),
-        (np.isnan(capacity), lambda row: "capacity not known"),
-        (_among(table.chemistry, _NOT_KNOWN), lambda row: "chemistry not known"),
+_Test = tuple[Filter, BoolArray, Callable[[int], str]]
+
+
+def _filters(table: CellTable, question: Question) -> list[_Test]:
+    return [
+        (Filter.REFUSED, _among(table.codes, question.must_not_use), lambda row: "asked not to be used"),
+        (Filter.QUARANTINED, table.quarantined, lambda row: "in quarantine"),
+        (Filter.RESERVED, table.reserved, lambda row: "reserved for another job"),
+        *((Filter.NOT_KNOWN, fails, _saying(f"{name} not known")) for name, fails in _not_known(table, question)),
+        *_windows(table, question),
+        (Filter.HISTORY, _among(table.history, question.refused_histories), lambda row: f"was {table.history[row]}"),
+        *_drifted(table, question),
     ]
-    if least is not None:
-        found.append((capacity < least, lambda row: f"capacity {capacity[row]:g} mAh, at least {least:g} mAh asked"))
-    if not question.allow_mixed_models:
-        found.append((_among(table.model, _NOT_KNOWN), lambda row: "model not known"))
-    if not question.allow_mixed_lots:
-        found.append((_among(table.lot, _NOT_KNOWN), lambda row: "lot not known"))
-    if question.max_resistance_ratio is not None:
-        found.append((np.isnan(table.dcir_uohm), lambda row: "resistance not known"))
-    if question.ocv_window_mv is not None:
-        found.append((np.isnan(table.ocv_mv), lambda row: "rest voltage not known"))
+
+
+def _saying(reason: str) -> Callable[[int], str]:
+    return lambda row: reason
+
+
+def _not_known(table: CellTable, question: Question) -> list[tuple[str, BoolArray]]:
+    """Values that the question needs and that are not there."""
+    health = (question.min_health, question.max_health) != (None, None)
+    numbers = (
+        ("capacity", table.capacity_mah, True),
+        ("rated capacity", table.rated_mah, health),
+        ("self-discharge", table.self_discharge_mv_per_day, question.max_self_discharge_mv_per_day is not None),
+        ("resistance", table.dcir_uohm, question.max_resistance_ratio is not None),
+        ("rest voltage", table.ocv_mv, question.ocv_window_mv is not None),
+    )
+    words = (
+        ("chemistry", table.chemistry, True),
+        ("model", table.model, not question.allow_mixed_models),
+        ("lot", table.lot, not question.allow_mixed_lots or question.together is Together.LOT),
+        ("donor", table.donor, question.together is Together.DONOR),
+        ("history", table.history, bool(question.refused_histories)),
+    )
+    return [(name, np.isnan(column)) for name, column, asked in numbers if asked] + [
+        (name, _among(words_of, _NOT_KNOWN)) for name, words_of, asked in words if asked
+    ]
+
+
+def _windows(table: CellTable, question: Question) -> list[_Test]:
+    """Capacity, health and self-discharge outside what is asked."""
+    capacity, rated, loss = table.capacity_mah, table.rated_mah, table.self_discharge_mv_per_day
+    health = capacity / rated
+    asked = (
+        (
+            Filter.CAPACITY,
+            capacity,
+            question.min_capacity_mah,
+            question.max_capacity_mah,
+            "capacity {:g} mAh",
+            "{:g} mAh",
+        ),
+        (Filter.HEALTH, health, question.min_health, question.max_health, "health {:.1%}", "{:.1%}"),
+        (Filter.SELF_DISCHARGE, loss, None, question.max_self_discharge_mv_per_day, "loses {:g} mV/day", "{:g} mV/day"),
+    )
+    found: list[_Test] = []
+    for kind, column, least, most, words, limit in asked:
+        if least is not None:
+            found.append((kind, column < least, _outside(column, words, f"at least {limit.format(least)} asked")))
+        if most is not None:
+            found.append((kind, column > most, _outside(column, words, f"at most {limit.format(most)} asked")))
     return found
+
+
+def _outside(column: FloatArray, words: str, asked: str) -> Callable[[int], str]:
+    return lambda row: f"{words.format(column[row])}, {asked}"
+
+
+def _drifted(table: CellTable, question: Question) -> list[_Test]:
+    """Cells whose rest voltage left that of their lot-mates since the charge they had together."""
+    if question.max_drift_mv is None or set(table.charged_on) <= {""}:
+        return []
+    mates: dict[tuple[str, str], list[int]] = {}
+    for row, (lot, day) in enumerate(zip(table.lot, table.charged_on, strict=True)):
+        if lot not in _NOT_KNOWN and day and not np.isnan(table.ocv_mv[row]):
+            mates.setdefault((lot, day), []).append(row)
+    drift = np.zeros(len(table))
+    for rows in mates.values():
+        if len(rows) >= _LOT_MATES:
+            drift[rows] = table.ocv_mv[rows] - np.median(table.ocv_mv[rows])
+    limit = f"at most {question.max_drift_mv:g} mV asked"
+    fails = np.round(np.abs(drift), 3) > question.max_drift_mv
+    return [(Filter.DRIFT, fails, _outside(drift, "rest voltage {:+g} mV from its lot-mates", limit))]
 
 
 def _among(column: tuple[str, ...], words: tuple[str, ...]) -> BoolArray:
     wanted = set(words)
+    if wanted.isdisjoint(column):
+        return np.zeros(len(column), dtype=np.bool_)
     return np.fromiter((word in wanted for word in column), dtype=np.bool_, count=len(column))

@@ -10,8 +10,9 @@ import numpy as np
 
 from packs.matching.construct import Sweep
 from packs.matching.deal import FREE, Deal
+from packs.matching.effort import Budget
 from packs.matching.moves import Goal, best_swap, redeal
-from packs.matching.problem import FloatArray, IntArray
+from packs.matching.table import FloatArray, IntArray
 
 # Weights, lengths and ways below were chosen by trial on stored stocks; a deal is valid with any others.
 _NEVER = 1e6
@@ -36,6 +37,7 @@ class Search:
     deal: Deal
     rnd: Random
     moves: int
+    budget: Budget = field(default_factory=Budget)
     best: tuple[int, int] = field(init=False)
     groups: IntArray = field(init=False)
 
@@ -56,7 +58,7 @@ class Search:
     def spend(self) -> bool:
         """Take one move from the budget; False when none is left."""
         self.moves -= 1
-        return self.moves >= 0
+        return self.moves >= 0 and not self.budget.over()
 
 
 def level(search: Search) -> None:
@@ -89,7 +91,26 @@ def even(search: Search) -> None:
     search.back()
 
 
-def climb(search: Search, ceiling: int) -> None:
+def use_less(search: Search, required: int) -> None:
+    """Change cells for poorer ones while every group keeps the required capacity [steps]."""
+    deal = search.deal
+    free = bool((deal.home == FREE).any())
+    goal = Goal(required, required, short=_NEVER)
+    least, idle = int(deal.sums.sum()), 0
+    while least > required * len(deal.sums) and idle < _PATIENCE and search.spend():
+        swap = best_swap(deal, int(deal.sums.argmax()), goal, search.rnd)
+        if swap is not None and swap.change < 0:
+            deal.swap(swap.out, swap.into)
+        else:
+            _redeal_some(search, goal, extra=_JOINING if free else 0)
+        idle += 1
+        if deal.weakest >= required and int(deal.sums.sum()) < least:
+            least, idle = int(deal.sums.sum()), 0
+            search.best, search.groups = deal.rank, deal.groups.copy()
+    search.back()
+
+
+def climb(search: Search, ceiling: int, *, sweeping: bool = True) -> None:
     """Raise the weakest group under limits, by turns: sweeps over a part of the groups, then one cell at a time.
 
     A cell that just moved is barred for a while, so that the walk leaves a deal that no single change betters.
@@ -101,7 +122,7 @@ def climb(search: Search, ceiling: int) -> None:
         turn += 1
         wanted = search.best[0] + max(1, (ceiling - search.best[0]) // 64)
         goal = Goal(wanted, wanted, over=_WASTE)
-        if turn % _ROUND < _SWEEPS:
+        if sweeping and turn % _ROUND < _SWEEPS:
             _sweep_some(search)
         elif turn % _REDEAL_EVERY == 1:
             _redeal_some(search, goal, extra=_JOINING)

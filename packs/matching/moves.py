@@ -10,7 +10,7 @@ from random import Random
 import numpy as np
 
 from packs.matching.deal import FREE, Deal, in_float
-from packs.matching.problem import BoolArray, FloatArray, IntArray
+from packs.matching.table import BoolArray, FloatArray, IntArray
 
 _BEAM = 40
 _LOOKED_AT = 200

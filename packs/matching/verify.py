@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from statistics import NormalDist, median
 
 from packs.errors import ImpossibleValue
-from packs.matching.problem import UNKNOWN, CellTable, Proposal, Question
+from packs.matching.answer import Proposal
+from packs.matching.question import Objective, Question
+from packs.matching.table import UNKNOWN, CellTable
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,8 @@ def verify(table: CellTable, question: Question, proposal: Proposal) -> Verified
         _check_group(table, question, number, group)
     found = _figures(table, proposal)
     _check_figures(proposal, found)
+    _check_required(question, found)
+    _check_percentile(table, question, proposal)
     return found
 
 
@@ -72,26 +77,56 @@ def _check_cells(table: CellTable, question: Question, chosen: list[int]) -> Non
 
 
 def _fault(table: CellTable, question: Question, row: int) -> str:
-    capacity = float(table.capacity_mah[row])
+    capacity, loss = float(table.capacity_mah[row]), float(table.self_discharge_mv_per_day[row])
     faults = (
         (table.codes[row] in question.must_not_use, "asked not to be used"),
         (bool(table.quarantined[row]), "quarantined"),
         (bool(table.reserved[row]), "reserved"),
         (capacity != capacity, "capacity not known"),
-        (question.min_capacity_mah is not None and not capacity >= question.min_capacity_mah, "capacity too low"),
+        (_outside(capacity, question.min_capacity_mah, question.max_capacity_mah), "capacity outside its window"),
+        (_outside(capacity / float(table.rated_mah[row]), question.min_health, question.max_health), "health"),
+        (_outside(loss, None, question.max_self_discharge_mv_per_day), "self-discharge too high or not known"),
+        (table.history[row] in question.refused_histories, "its history"),
+        (bool(question.refused_histories) and table.history[row] in ("", "unknown"), "history not known"),
+        (question.together == "donor" and table.donor[row] in ("", "unknown"), "donor not known"),
         (table.chemistry[row] in ("", "unknown"), "chemistry not known"),
         (not question.allow_mixed_models and table.model[row] in ("", "unknown"), "model not known"),
-        (not question.allow_mixed_lots and table.lot[row] in ("", "unknown"), "lot not known"),
+        (
+            (not question.allow_mixed_lots or question.together == "lot") and table.lot[row] in ("", "unknown"),
+            "lot not known",
+        ),
     )
-    return next((reason for wrong, reason in faults if wrong), "")
+    return next((reason for wrong, reason in faults if wrong), "") or _drift(table, question, row)
+
+
+def _outside(value: float, least: float | None, most: float | None) -> bool:
+    """Whether a value is not known to lie within its limits."""
+    return not ((least is None or value >= least) and (most is None or value <= most))
+
+
+def _drift(table: CellTable, question: Question, row: int) -> str:
+    """Three or more cells of one lot charged on one day are compared with the middle of them."""
+    here, day = table.lot[row], table.charged_on[row]
+    if question.max_drift_mv is None or here in ("", "unknown") or not day:
+        return ""
+    volts = table.ocv_uv.tolist()
+    same = zip(volts, table.lot, table.charged_on, strict=True)
+    mates = [volt for volt, lot, date in same if (lot, date) == (here, day) and volt != UNKNOWN]
+    if volts[row] == UNKNOWN or len(mates) < 3:
+        return ""
+    far = abs(Fraction(volts[row]) - Fraction(median(mates)))
+    return "drifted from its lot-mates" if far > Fraction(str(question.max_drift_mv)) * 1000 else ""
 
 
 def _check_alike(table: CellTable, question: Question, chosen: list[int]) -> None:
     measured = [row for row in chosen if int(table.dcir_nohm[row]) != UNKNOWN]
     alike = [
-        ("chemistries", {table.chemistry[row] for row in chosen}),
         ("resistance methods", {table.resistance_method[row] for row in measured}),
     ]
+    if not question.allow_mixed_chemistries:
+        alike.append(("chemistries", {table.chemistry[row] for row in chosen}))
+    if not question.allow_mixed_conditions:
+        alike.append(("test conditions", {table.test_conditions[row] for row in chosen}))
     if not question.allow_mixed_models:
         alike.append(("models", {table.model[row] for row in chosen}))
     if not question.allow_mixed_lots:
@@ -104,6 +139,9 @@ def _check_alike(table: CellTable, question: Question, chosen: list[int]) -> Non
 def _check_group(table: CellTable, question: Question, number: int, group: tuple[int, ...]) -> None:
     if question.parallel == 1:
         return
+    origins = {"lot": table.lot, "donor": table.donor}.get(question.together.value)
+    if origins is not None and len({origins[row] for row in group}) > 1:
+        raise ImpossibleValue(f"Group {number} mixes cells of more than one {question.together.value}.")
     ratio, window, volts = question.ratio, question.window, question.ocv_window_uv
     if ratio is not None:
         ohms = _known(number, "resistance", [int(table.dcir_nohm[row]) for row in group])
@@ -158,14 +196,36 @@ def _check_figures(proposal: Proposal, found: Verified) -> None:
         ("group capacities", stated, list(found.group_capacity_tenths)),
         ("weakest group", round(proposal.weakest_mah * 10), found.weakest_tenths),
         ("spread", round(proposal.spread_mah * 10), found.spread_tenths),
-        ("gap", round(proposal.gap_mah * 10), round(proposal.bound_mah * 10) - found.weakest_tenths),
+        ("capacity used", round(proposal.used_mah * 10), sum(found.group_capacity_tenths)),
     )
     for name, said, is_so in pairs:
         if said != is_so:
             raise ImpossibleValue(f"The stated {name} is {said}, recomputed {is_so} (0.1 mAh).")
-    if proposal.gap_mah < 0:
+    if round(proposal.bound_mah * 10) < found.weakest_tenths:
         raise ImpossibleValue("The weakest group lies above its bound.")
+    if round(proposal.least_used_mah * 10) > sum(found.group_capacity_tenths):
+        raise ImpossibleValue("The cells used lie below what none can stay below.")
     _check_resistances(proposal.group_resistance_uohm, found.group_resistance_uohm)
+
+
+def _check_required(question: Question, found: Verified) -> None:
+    """Whoever uses up weaker cells still gets the capacity asked in every group."""
+    asked = question.objective is Objective.USE_UP_WEAKER and question.required_mah is not None
+    if asked and Fraction(found.weakest_tenths, 10) < Fraction(str(question.required_mah)):
+        raise ImpossibleValue(f"The weakest group lies below the {question.required_mah:g} mAh required.")
+
+
+def _check_percentile(table: CellTable, question: Question, proposal: Proposal) -> None:
+    """At the stated 5th percentile all groups hold with a probability of 0.95."""
+    if question.repeatability == 0:
+        return
+    held = 1.0
+    for group in proposal.groups:
+        tenths = [float(table.capacity_mah[row]) for row in group]
+        deviation = question.repeatability * sum(value**2 for value in tenths) ** 0.5
+        held *= 1 - NormalDist(sum(tenths), deviation).cdf(proposal.pack_capacity_p5_mah)
+    if abs(held - 0.95) > 1e-6:
+        raise ImpossibleValue(f"The pack holds its stated 5th percentile with a probability of {held:.4f}, not 0.95.")
 
 
 def _check_resistances(stated: tuple[float, ...], found: tuple[float | None, ...]) -> None:

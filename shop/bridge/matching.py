@@ -89,7 +89,7 @@ class _Stock:
 
     def named(self, excluded: Sequence[Exclusion]) -> tuple[Exclusion, ...]:
         """Return exclusions with the rules' own reasons."""
-        return tuple(Exclusion(one.code, self.unfit.get(one.code, one.reason)) for one in excluded)
+        return tuple(replace(one, reason=self.unfit.get(one.code, one.reason)) for one in excluded)
 
 
 def _stock_for(plan: Plan) -> _Stock:

@@ -1,8 +1,9 @@
 """Weakest group, spread and time of the matching on the stored stocks, beside the best known; run by hand.
 
-``SHARED_DATA=../shared/data python tests/benchmarks/bench_matching.py [ITERATIONS]`` from the root of the repository.
+``SHARED_DATA=../shared/data python tests/benchmarks/bench_matching.py --solvers 60`` from the root of the repository.
 """
 
+import argparse
 import csv
 import os
 import sys
@@ -11,7 +12,10 @@ from time import perf_counter
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from packs.matching import DEFAULT_ITERATIONS, CellTable, Question, propose, verify
+import numpy as np
+
+from packs.matching import CellTable, Question, answers, propose, verify
+from tests.benchmarks.solvers import cp_sat, highs
 
 ROOT = Path(__file__).resolve().parents[2]
 STOCKS = Path(os.environ.get("SHARED_DATA", ROOT.parent / "shared" / "data")) / "matching"
@@ -57,29 +61,76 @@ def stock(name: str) -> CellTable:
     )
 
 
-def report(name: str, question: Question, known: str, iterations: int) -> None:
-    """One line: pack, limits, bound, best known, reached, time of a first and of a second run."""
-    table, times = stock(name), []
-    for _ in range(2):
-        start = perf_counter()
-        answer = propose(table, question, iterations=iterations)
-        times.append(f"{1000 * (perf_counter() - start):.0f}")
-    verify(table, question, answer)
+def random_stock(seed: int) -> tuple[CellTable, Question]:
+    """A seeded stock of shop size: 8s5p to 20s7p out of at least 1.2 times as many cells, one lot or reclaimed."""
+    rng = np.random.default_rng(seed)
+    series, parallel = int(rng.integers(8, 21)), int(rng.integers(5, 8))
+    count = int(rng.integers(-(-12 * series * parallel // 10), 1001))
+    mean, share = (2900, 0.007) if seed % 2 else (2300, 0.12)
+    capacity = np.rint(rng.normal(mean, share * mean, count).clip(1000))
+    ohm = np.rint(60_000 - 12 * capacity + rng.normal(0, 2000, count)).clip(10_000)
+    codes = [f"R{number:05}" for number in range(count)]
+    table = CellTable.of(codes, capacity, dcir_uohm=ohm, model="A", chemistry="nmc", resistance_method="dc")
+    return table, Question(series, parallel, capacity_window=None)
+
+
+def say(line: str) -> None:
+    """Write one line at once."""
+    sys.stdout.write(line + "\n")
+    sys.stdout.flush()
+
+
+def report(name: str, question: Question, known: tuple[int, int | None], seconds: float, beside: float) -> None:
+    """One line: pack, limits, first answer, last answer within the seconds given, distance from the best known."""
+    table, start = stock(name), perf_counter()
+    found = []
+    for answer in answers(table, question, clock=perf_counter, deadline=start + seconds):
+        found.append((perf_counter() - start, answer))
+    last = found[-1][1]
+    verify(table, question, last)
+    first = f"{1000 * found[0][0]:.0f} ms {100 * (1 - found[0][1].weakest_mah / last.bound_mah):.2f} % below the bound"
     limits = f"{question.max_resistance_ratio or '-'}/{question.ocv_window_mv or '-'}"
-    sys.stdout.write(
-        f"{name:16} {question.series}s{question.parallel}p {limits:8} B {answer.bound_mah:g}  known {known:12} "
-        f"reached {answer.weakest_mah:g} / {answer.spread_mah:g}  {' then '.join(times)} ms\n"
+    short = max(0.0, known[0] - last.weakest_mah)
+    wide = 0.0 if known[1] is None else max(0.0, last.spread_mah - known[1])
+    say(
+        f"{name:16} {question.series}s{question.parallel}p {limits:8} first {first}; then {last.weakest_mah:g} / "
+        f"{last.spread_mah:g} of {last.bound_mah:g}, gap {last.gap_percent:.3f} %, {1000 * found[-1][0]:.0f} ms; "
+        f"short of the best known by {short:g} mAh, spread wider by {wide:g} mAh, "
+        f"resistances {100 * last.resistance_spread_uohm / min(last.group_resistance_uohm):.2f} % apart"
+    )
+    if beside:
+        limited = question.max_resistance_ratio is not None or question.ocv_window_mv is not None
+        say(f"    CP-SAT {cp_sat(table, question, beside)}; HiGHS {'-' if limited else highs(table, question, beside)}")
+
+
+def random_goal(many: int) -> None:
+    """Goal: on every random stock the weakest group at least bound - 1 mAh; median 20 ms, 95th percentile 50 ms."""
+    gaps, times = [], []
+    for seed in range(many):
+        table, question = random_stock(seed)
+        start = perf_counter()
+        gaps.append(propose(table, question).gap_mah)
+        times.append(1000 * (perf_counter() - start))
+    say(
+        f"{many} random stocks: {sum(gap > 1 for gap in gaps)} above 1 mAh, largest gap {max(gaps):g} mAh (goal 1); "
+        f"median {np.median(times):.0f} ms (goal 20), 95th percentile {np.percentile(times, 95):.0f} ms (goal 50)"
     )
 
 
 def main() -> None:
-    """Run every stored question."""
-    iterations = int(sys.argv[1]) if len(sys.argv) > 1 else DEFAULT_ITERATIONS
+    """Run every stored question, then the random ones."""
+    words = argparse.ArgumentParser(description=__doc__)
+    words.add_argument("--seconds", type=float, default=1.0, help="deadline of each answer")
+    words.add_argument("--solvers", type=float, default=0.0, help="seconds for each general solver; 0 leaves them out")
+    words.add_argument("--random", type=int, default=1000, help="random stocks")
+    asked = words.parse_args()
     for name, series, parallel, weakest, spread in WITHOUT_LIMIT:
-        report(name, Question(series, parallel, capacity_window=None), f"{weakest} / {spread}", iterations)
+        question = Question(series, parallel, capacity_window=None)
+        report(name, question, (weakest, spread), asked.seconds, asked.solvers)
     for name, series, parallel, ratio, volts, weakest in WITH_LIMITS:
         question = Question(series, parallel, capacity_window=None, max_resistance_ratio=ratio, ocv_window_mv=volts)
-        report(name, question, str(weakest), iterations)
+        report(name, question, (weakest, None), asked.seconds, asked.solvers)
+    random_goal(asked.random)
 
 
 if __name__ == "__main__":

@@ -266,10 +266,10 @@ def test_of_two_models_the_stronger_is_used_and_the_bound_is_its_own():
     assert (mixed.weakest_mah, mixed.excluded) == (2400, ())
 
 
-def test_where_the_stronger_model_cannot_keep_a_limit_the_gap_still_counts_it():
+def test_a_stronger_model_that_is_proven_unable_to_keep_a_limit_bounds_nothing():
     cells = table([2400, 2500, 2400, 2500], model=["B", "A", "B", "A"], ocv_mv=[3600, 3600, 3600, 3700])
     answer = propose(cells, Question(1, 2, ocv_window_mv=50))
-    assert (answer.groups, answer.weakest_mah, answer.gap_mah) == (((0, 2),), 4800, 200)
+    assert (answer.groups, answer.weakest_mah, answer.gap_mah) == (((0, 2),), 4800, 0)
 
 
 def test_cells_that_must_be_used_are_used():
@@ -336,10 +336,11 @@ def test_verify_refuses_every_false_statement():
     good = propose(cells, question)
     (one, two), three, four = good.groups[0], good.groups[1][0], good.groups[1][1]
     false = [
-        changed(good, weakest_mah=good.weakest_mah + 0.1, gap_mah=good.gap_mah),
+        changed(good, weakest_mah=good.weakest_mah + 0.1),
         changed(good, spread_mah=good.spread_mah + 1),
-        changed(good, gap_mah=good.gap_mah + 1),
-        changed(good, bound_mah=good.weakest_mah - 1, gap_mah=-1.0),
+        changed(good, used_mah=good.used_mah + 1),
+        changed(good, pack_capacity_p5_mah=good.weakest_mah),
+        changed(good, bound_mah=good.weakest_mah - 1),
         changed(good, groups=((one, two), (three, three))),
         changed(good, groups=((one, two), (three, 4))),
         changed(good, groups=((one, two), (three, 5))),

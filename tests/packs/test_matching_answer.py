@@ -1,0 +1,174 @@
+"""Matching: filters with their counts, levelling, shares of current, percentile, weaker cells, cells kept together."""
+
+from dataclasses import replace
+from statistics import NormalDist
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from packs.errors import ImpossibleValue, Infeasible
+from packs.matching import CellTable, Objective, Question, Together, answers, propose, verify
+
+
+def table(capacities, **columns):
+    columns = {"model": "A", "chemistry": "nmc", "resistance_method": "dc"} | columns
+    return CellTable.of([f"C{number:03}" for number in range(len(capacities))], capacities, **columns)
+
+
+# Each column's last cell falls out; the filter that counts it, and words of its reason.
+@pytest.mark.parametrize(
+    ("columns", "asked", "kind", "reason"),
+    [
+        ({}, {"max_capacity_mah": 2599.0}, "capacity", "2600 mAh, at most 2599 mAh"),
+        ({"rated_mah": [2500] * 4 + [4000]}, {"min_health": 0.8}, "health", "65.0%, at least 80.0%"),
+        ({"rated_mah": [2500] * 4 + [2000]}, {"max_health": 1.1}, "health", "130.0%, at most 110.0%"),
+        ({"rated_mah": [2500] * 4 + [float("nan")]}, {"min_health": 0.8}, "value not known", "rated capacity"),
+        (
+            {"self_discharge_mv_per_day": [0.5] * 4 + [2.1]},
+            {"max_self_discharge_mv_per_day": 2.0},
+            "self-discharge",
+            "2.1 mV/day, at most 2 mV/day",
+        ),
+        (
+            {"history": ["sound"] * 4 + ["deep discharged"]},
+            {"refused_histories": ("deep discharged",)},
+            "history",
+            "was deep discharged",
+        ),
+        ({"history": ["sound"] * 4 + [""]}, {"refused_histories": ("flooded",)}, "value not known", "history"),
+        (
+            {"ocv_mv": [3600, 3601, 3602, 3600, 3589], "lot": "L", "charged_on": "2026-03-01"},
+            {},
+            "drifted from lot-mates",
+            "-11 mV from its lot-mates, at most 10 mV",
+        ),
+        ({"test_conditions": ["25 °C"] * 4 + ["0 °C"]}, {}, "does not go with the cells chosen", "25 °C"),
+        ({"donor": ["D"] * 4 + [""]}, {"together": Together.DONOR}, "value not known", "donor"),
+    ],
+)
+def test_every_filter_counts_and_explains(columns, asked, kind, reason):
+    cells = table([2500, 2500, 2500, 2500, 2600], **columns)
+    question = Question(2, 2, **asked)
+    answer = propose(cells, question)
+    verify(cells, question, answer)
+    assert answer.excluded_by == {kind: 1}
+    assert (answer.excluded[0].code, reason in answer.excluded[0].reason) == ("C004", True)
+    with pytest.raises(ImpossibleValue):
+        verify(cells, question, replace(answer, groups=(answer.groups[0], (answer.groups[1][0], 4))))
+
+
+@pytest.mark.parametrize(("volt", "used"), [(3610, True), (3610.001, False)])
+def test_drift_at_its_limit(volt, used):
+    cells = table([2500, 2500, 2500, 2500], ocv_mv=[3600, 3600, 3600, volt], lot="L", charged_on="1")
+    assert used == (not propose(cells, Question(1, 2)).excluded)
+
+
+def test_cells_of_another_chemistry_only_where_mixing_is_allowed():
+    cells = table([2500] * 4, chemistry=["nmc", "nmc", "nca", "nca"])
+    with pytest.raises(Infeasible):
+        propose(cells, Question(2, 2))
+    question = Question(2, 2, allow_mixed_chemistries=True)
+    verify(cells, question, propose(cells, question))
+
+
+@pytest.mark.parametrize("together", [Together.LOT, Together.DONOR])
+def test_lots_or_donors_kept_together(together):
+    origin = ["X", "X", "Y", "Y", "Z"]
+    cells = table([2500, 2400, 2450, 2440, 2600], **{together.value: origin})
+    question = Question(2, 2, together=together)
+    answer = propose(cells, question)
+    verify(cells, question, answer)
+    assert answer.groups == ((0, 1), (2, 3))
+    assert (answer.weakest_mah, answer.gap_mah) == (4890, 0)
+    assert answer.limiting == ("lots or donors kept together",)
+    with pytest.raises(ImpossibleValue, match="more than one"):
+        verify(cells, question, propose(cells, Question(2, 2)))
+
+
+def test_weaker_cells_are_used_up():
+    # By hand: 4000 mAh per pair out of the poorest cells is 1950 + 2050 and 1990 + 2010; 2400 and 2500 stay.
+    cells = table([1950, 1990, 2010, 2050, 2400, 2500])
+    question = Question(2, 2, objective=Objective.USE_UP_WEAKER, required_mah=4000.0)
+    answer = propose(cells, question)
+    verify(cells, question, answer)
+    assert {row for group in answer.groups for row in group} == {0, 1, 2, 3}
+    assert (answer.used_mah, answer.least_used_mah, answer.weakest_mah) == (8000, 8000, 4000)
+    with pytest.raises(Infeasible, match="proven"):
+        propose(cells, replace(question, required_mah=4500.1))
+    with pytest.raises(ImpossibleValue, match="below the 4001"):
+        verify(cells, replace(question, required_mah=4001.0), answer)
+
+
+def test_to_use_up_weaker_cells_a_capacity_must_be_asked():
+    with pytest.raises(ImpossibleValue, match="which capacity"):
+        Question(2, 2, objective=Objective.USE_UP_WEAKER)
+
+
+# Kirchhoff: of 20 and 30 mΩ in parallel the 20 mΩ carry three fifths.
+def test_share_of_the_worst_cell():
+    share = propose(table([2500, 2500], dcir_uohm=[20_000, 30_000]), Question(1, 2)).worst_share
+    assert (share.code, share.share, share.even_share) == ("C000", pytest.approx(0.6), 0.5)
+
+
+# One group of normal errors: mean less 1.645 standard deviations (standard normal table, one-sided 5 %).
+def test_fifth_percentile_of_one_group():
+    answer = propose(table([2000] * 4), Question(1, 4))
+    assert answer.pack_capacity_mah == 8000
+    assert answer.pack_capacity_p5_mah == pytest.approx(8000 - 1.6449 * 0.005 * 2000 * 2, abs=0.01)
+
+
+# n equal groups: the smallest is above x when all are, so each must be with the n-th root of 0.95.
+def test_fifth_percentile_of_equal_groups():
+    answer = propose(table([2000] * 10), Question(10, 1, repeatability=0.01))
+    assert answer.pack_capacity_p5_mah == pytest.approx(NormalDist(2000, 20).inv_cdf(1 - 0.95**0.1), abs=0.01)
+
+
+def test_cells_and_groups_to_level():
+    cells = table([2500] * 6, ocv_mv=[3600, 3601, 3640, 3700, 3701, 3702])
+    question = Question(2, 3, ocv_window_mv=40.0)
+    levelling = propose(cells, question).levelling
+    assert [(entry.group, entry.code, entry.target_mv) for entry in levelling] == [
+        (1, "C002", 3601.0),
+        (1, "", 3651.0),
+        (2, "", 3651.0),
+    ]
+
+
+def test_flat_voltage_is_levelled_by_charge():
+    cells = table([2500] * 2, ocv_mv=[3290, 3310], chemistry="lfp")
+    answer = propose(cells, Question(1, 2))
+    assert {(entry.to.value, entry.target_mv) for entry in answer.levelling} == {("to equal charge", None)}
+
+
+def test_a_voltage_within_reach_needs_no_levelling():
+    assert propose(table([2500] * 2, ocv_mv=[3600, 3610]), Question(1, 2)).levelling == ()
+
+
+def test_a_deadline_needs_a_clock():
+    with pytest.raises(ImpossibleValue, match="clock"):
+        next(answers(table([2500] * 2), Question(1, 2), deadline=1.0))
+
+
+limits = st.fixed_dictionaries(
+    {
+        "capacity_window": st.sampled_from([None, 0.1, 0.3]),
+        "max_resistance_ratio": st.sampled_from([None, 1.2, 2.0]),
+        "ocv_window_mv": st.sampled_from([None, 60.0]),
+    }
+)
+cell = st.tuples(st.integers(1500, 2600), st.integers(10_000, 30_000), st.integers(3500, 3650))
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(cell, min_size=6, max_size=11), cell, st.sampled_from([(2, 2), (2, 3), (3, 2)]), limits)
+def test_one_more_cell_never_lowers_the_bound_under_limits(cells, extra, shape, asked):
+    question = Question(*shape, **asked)
+    bounds = []
+    for rows in (cells, [*cells, extra]):
+        capacity, ohm, volt = zip(*rows, strict=True)
+        try:
+            bounds.append(propose(table(capacity, dcir_uohm=ohm, ocv_mv=volt), question, iterations=12).bound_mah)
+        except Infeasible:
+            bounds.append(0.0)
+    assert bounds[0] <= bounds[1]
