@@ -50,6 +50,21 @@ class Terminals(Term):
     TABS = "tabs", "tabs"
 
 
+class Packing(Term):
+    """How round cells stand beside each other."""
+
+    ROWS = "rows", "in rows"
+    NESTED = "nested", "nested, every second column half a pitch lower"
+
+
+class Feed(Term):
+    """Where on a terminal strip the lead is attached, along the line of cells at the outer edge of the pack."""
+
+    FIRST_END = "first_end", "at the first cell of the outer line"
+    MIDDLE = "middle", "in the middle of the outer line"
+    LAST_END = "last_end", "at the last cell of the outer line"
+
+
 class CellEnd(Term):
     """One terminal of a cell."""
 
@@ -80,6 +95,16 @@ class StripMaterial(Term):
     PLATED_STEEL = "plated_steel", "nickel-plated steel"
     COPPER = "copper", "copper"
     ALUMINIUM = "aluminium", "aluminium"
+
+
+class Compression(Term):
+    """How a flat cell wants to be held, as its data sheet says; while that is not known it is not rebuilt."""
+
+    NONE = "none", "none asked for"
+    PLATE = "plate", "between plates at a set distance"
+    FORCE = "force", "under a set force"
+    GAP = "gap", "with a gap left for swelling"
+    UNKNOWN = "unknown", "not known"
 
 
 class DeviceClass(Term):
@@ -167,6 +192,7 @@ class Measure(Term):
     CURRENT = "current_ma", "current"
     DC_RESISTANCE = "dc_resistance_uohm", "DC resistance"
     AC_RESISTANCE = "ac_resistance_uohm", "1 kHz resistance"
+    CONTACT_RESISTANCE = "contact_resistance_uohm", "contact resistance"
     SELF_DISCHARGE = "self_discharge_uv_per_day", "self-discharge"
     TEMPERATURE = "temperature_mdegc", "temperature"
     MASS = "mass_mg", "mass"

@@ -107,6 +107,12 @@ def pdftotext() -> str:
 
 
 @pytest.fixture(scope="session")
+def ngspice() -> str:
+    """Return the circuit simulator that the current paths are compared with."""
+    return _program("ngspice", package="ngspice")
+
+
+@pytest.fixture(scope="session")
 def browser() -> Generator["Browser"]:
     """Start the system's Chromium; Playwright's own download is not needed."""
     path = shutil.which("chromium") or _program("chromium-browser", package="chromium")

@@ -5,7 +5,7 @@ from html import escape
 
 from packs.drawing.marks import EDGE, INK, METAL, PAPER, QUIET, box, fitting_size, linked, n, text
 from packs.drawing.sheet import Sheet
-from packs.layout import CellPlace, JointPlace, Layout, Strip
+from packs.layout import CellPlace, Feeds, JointPlace, Layout, Strip
 from packs.terms import CellEnd, Face
 
 _SIGN = {CellEnd.POSITIVE: "+", CellEnd.NEGATIVE: "\N{MINUS SIGN}"}
@@ -20,6 +20,7 @@ def faces_svg(
     links: Mapping[tuple[int, int], str] | None = None,
     weakest: int | None = None,
     waiting: tuple[int, int] | None = None,
+    feeds: Feeds | None = None,
 ) -> str:
     """Draw every face of a pack that carries strips, one below the other.
 
@@ -37,13 +38,15 @@ def faces_svg(
         Group to mark as the weakest.
     waiting : (group, place), optional
         Place to mark as the one whose cell comes next.
+    feeds : Feeds, optional
+        Where the leads are attached: draws a solder tab there on each terminal strip.
 
     Returns
     -------
     str
         One ``svg`` element with everything escaped, to be placed as it is.
     """
-    sheet = Sheet(layout, codes, readings or {}, links or {}, weakest, waiting)
+    sheet = Sheet(layout, codes, readings or {}, links or {}, weakest, waiting, feeds)
     title = escape(f"Pack {layout.arrangement}: {len(layout.cells)} cells, {len(layout.strips)} strips")
     width, height = n(sheet.width), n(sheet.face_height * len(layout.faces))
     size = f'viewBox="0 0 {width} {height}" width="{width}" height="{height}"'
@@ -92,7 +95,9 @@ def _outline(sheet: Sheet, cell: CellPlace, face: Face) -> str:
 def _strip(sheet: Sheet, strip: Strip) -> str:
     (left, top), (right, bottom) = sheet.extent(strip)
     look = f'fill="{METAL}" stroke="{EDGE}" stroke-width="1"'
-    return box("strip", ((left + right) / 2, (top + bottom) / 2), (right - left, bottom - top), 5, look)
+    tab = sheet.tab(strip)
+    drawn = box("tab", *tab, 2, look) if tab else ""
+    return drawn + box("strip", ((left + right) / 2, (top + bottom) / 2), (right - left, bottom - top), 5, look)
 
 
 def _inscription(sheet: Sheet, cell: CellPlace, face: Face) -> str:

@@ -1,9 +1,11 @@
 """Cells of a pack as voltages behind resistances, solved by Kirchhoff's laws.
 
 Discharge current counts positive. Voltages are rest voltages; nothing here knows how long a current lasts
-except ``settling``.
+except ``settling`` and ``levelling``.
 """
 
+from packs.network.circuit import PackCircuit, PathResistances, pack_circuit, resistance_per_length
+from packs.network.feeding import FeedEffect, compare_feeds
 from packs.network.joining import (
     Joining,
     Settling,
@@ -12,21 +14,37 @@ from packs.network.joining import (
     settling,
 )
 from packs.network.parallel import branch_currents, bus_voltage, equalising_currents, group_resistance
+from packs.network.paths import CurrentPaths, Parts
+from packs.network.resistor import Levelling, levelling, levelling_resistor
+from packs.network.response import PackResponse, solve_pack
 from packs.network.stack import agreement_limit, agrees, expected_taps_mv, pack_resistance, tap_voltages
 
 __all__ = [
+    "CurrentPaths",
+    "FeedEffect",
     "Joining",
+    "Levelling",
+    "PackCircuit",
+    "PackResponse",
+    "Parts",
+    "PathResistances",
     "Settling",
     "agreement_limit",
     "agrees",
     "branch_currents",
     "bus_voltage",
+    "compare_feeds",
     "equalising_currents",
     "expected_taps_mv",
     "group_resistance",
     "joining_current_against_group",
     "largest_joining_current",
+    "levelling",
+    "levelling_resistor",
+    "pack_circuit",
     "pack_resistance",
+    "resistance_per_length",
     "settling",
+    "solve_pack",
     "tap_voltages",
 ]

@@ -5,8 +5,8 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from packs.drawing import faces_svg
-from packs.layout import Layout, layout
-from packs.terms import CellFormat, Terminals
+from packs.layout import Feeds, Layout, UnequalGroups, layout
+from packs.terms import CellFormat, Feed, Packing, Terminals
 from packs.topology import Arrangement
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -140,3 +140,57 @@ def test_everything_lies_on_the_sheet(series: int, parallel: int) -> None:
     for box in root.iter(f"{SVG}rect"):
         left, right = spot(box), spot(box) + float(box.get("width", "nan"))
         assert 0 <= left < right <= width
+
+
+def nested(series: int, parallel: int) -> Layout:
+    return layout(Arrangement(series, parallel), CellFormat.ROUND, Terminals.OPPOSITE_ENDS, packing=Packing.NESTED)
+
+
+def middle(element: ET.Element) -> tuple[float, float]:
+    x, y, width, height = (float(element.get(name, "nan")) for name in ("x", "y", "width", "height"))
+    return x + width / 2, y + height / 2
+
+
+def test_nested_cells_are_drawn_at_one_distance_from_each_other() -> None:
+    """Hexagons by hand: pitch 72, the second column half a pitch lower and √3/2 of it to the side."""
+    top = having(drawn(nested(2, 2)), "top")[0]
+    spots = [middle(cell) for cell in having(top, "cell")]
+    (x, y), below, beside = spots[0], spots[1], spots[2]
+    assert below == pytest.approx((x, y + 72))
+    assert beside == pytest.approx((x + 62.354, y + 36), abs=0.01)
+
+
+def test_strips_of_a_nested_pack_lie_apart() -> None:
+    for face in ("top", "bottom"):
+        strips = having(having(drawn(nested(13, 5)), face)[0], "strip")
+        boxes = [(*middle(strip), float(strip.get("width", "0")), float(strip.get("height", "0"))) for strip in strips]
+        for index, (x, y, width, height) in enumerate(boxes):
+            for other in boxes[index + 1 :]:
+                assert abs(x - other[0]) > (width + other[2]) / 2 or abs(y - other[1]) > (height + other[3]) / 2
+
+
+@pytest.mark.parametrize("of", [nested(4, 3), nested(13, 5), pack(10, 4), pack(1, 1), pack(4, 2, Terminals.SAME_FACE)])
+@pytest.mark.parametrize("feed", list(Feed))
+def test_solder_tabs_reach_out_of_the_pack(of: Layout, feed: Feed) -> None:
+    root = ET.fromstring(faces_svg(of, codes(of), feeds=Feeds(feed, feed)))
+    tabs, cells = having(root, "tab"), having(root, "cell")
+    wide, high = (float(cells[0].get(name, "nan")) / 2 for name in ("width", "height"))
+    spots = [middle(cell) for cell in cells]
+    assert len(tabs) == 2
+    for tab in tabs:
+        x, y = middle(tab)
+        assert all(abs(x - spot[0]) > wide or abs(y - spot[1]) > high for spot in spots)
+        assert float(tab.get("x", "nan")) >= 0
+        assert x + float(tab.get("width", "nan")) / 2 <= float(root.get("width", "nan"))
+
+
+def test_without_leads_no_tab_is_drawn() -> None:
+    assert not having(drawn(pack(4, 2)), "tab")
+
+
+def test_groups_of_different_size_are_drawn_with_the_cells_they_have() -> None:
+    of = layout(UnequalGroups((4, 3, 4)), CellFormat.ROUND, Terminals.OPPOSITE_ENDS)
+    root = drawn(of)
+    assert len(having(root, "cell")) == 2 * 11
+    assert len(having(root, "polarity")) == 2 * 11
+    assert "Pack 3s(4,3,4)p: 11 cells, 4 strips" in (root.get("aria-label") or "")

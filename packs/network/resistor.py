@@ -1,0 +1,169 @@
+"""Levelling two cells or groups through a resistor before they are joined."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import expm1, isfinite, log
+
+from packs.errors import ImpossibleValue
+from packs.network.checked import volts_of
+from packs.network.joining import settling
+from packs.units import Quantity, ureg
+
+SETTLED = ureg.Quantity(5.0, "mV")
+
+
+@dataclass(frozen=True)
+class Levelling:
+    """What happens between two cells joined through a resistor, from the first moment to the difference left over.
+
+    Attributes
+    ----------
+    peak_current : Quantity
+        At the first moment [A].
+    peak_power : Quantity
+        In the resistor, at the first moment [W]: its rating is chosen above this.
+    time_constant : Quantity
+        [h]
+    duration : Quantity
+        Until the rest voltages differ by no more than what may be left [h].
+    charge : Quantity
+        Moved by then [Ah].
+    energy_given, energy_taken : Quantity
+        Out of the higher cell and into the lower one by then [J].
+    heat : Quantity
+        In resistor and cells by then [J]: what is given and not taken.
+    """
+
+    peak_current: Quantity
+    peak_power: Quantity
+    time_constant: Quantity
+    duration: Quantity
+    charge: Quantity
+    energy_given: Quantity
+    energy_taken: Quantity
+    heat: Quantity
+
+
+def levelling(
+    voltages: tuple[Quantity, Quantity],
+    capacities: tuple[Quantity, Quantity],
+    slope: Quantity,
+    resistor: Quantity,
+    *,
+    resistances: Sequence[Quantity] = (),
+    left_over: Quantity = SETTLED,
+) -> Levelling:
+    """Follow two cells that are levelled through a resistor.
+
+    With R the resistor and all other resistance of the loop, k = slope / capacity and K = k₁ + k₂: I₀ = dV/R,
+    P₀ = I₀²·R_resistor, τ = R/K, t = τ·ln(dV/left over), charge q = (dV/K)·(1 − left over/dV), energies
+    q·(V₁ − k₁q/2) and q·(V₂ + k₂q/2). Valid while both rest voltages are linear in the state of charge over the
+    charge moved: short of a knee, and not on a plateau.
+
+    Parameters
+    ----------
+    voltages : pair of Quantity
+        Rest voltages [voltage], in either order.
+    capacities : pair of Quantity
+        [charge]
+    slope : Quantity
+        Change of the rest voltage over a full charge where the cells stand [voltage].
+    resistor : Quantity
+        [resistance]; zero for cells that are joined directly.
+    resistances : sequence of Quantity
+        Of the cells and of what joins them [resistance]; left out it counts as zero, and the current is taken too
+        high rather than too low.
+    left_over : Quantity
+        Difference of the rest voltages at which it ends [voltage].
+
+    Returns
+    -------
+    Levelling
+        All zero where the cells differ by no more than what may be left.
+
+    Raises
+    ------
+    ImpossibleValue
+        A capacity, the whole resistance, the slope or what may be left is not above zero, or a value is not a number.
+
+    References
+    ----------
+    Kirchhoff's laws; discharge of two capacitances into each other. The 5 mV left over: common practice, no source.
+
+    Examples
+    --------
+    >>> three = ureg.Quantity(3, "Ah")
+    >>> cells = ureg.Quantity(3.9, "V"), ureg.Quantity(3.7, "V")
+    >>> done = levelling(cells, (three, three), ureg.Quantity(0.7, "V"), ureg.Quantity(1, "ohm"))
+    >>> f"{done.peak_current:.2f}", f"{done.time_constant:.4f}", f"{done.duration:.2f}"
+    ('0.20 ampere', '2.1429 hour', '7.90 hour')
+    """
+    volts, (end,) = volts_of(voltages), volts_of([left_over])
+    ohms = [float(part.to("ohm").magnitude) for part in (resistor, *resistances)]
+    if not (all(isfinite(ohm) and ohm >= 0 for ohm in ohms) and end > 0):
+        raise ImpossibleValue("What may be left lies above zero, and no resistance below.")
+    difference, loop = abs(volts[0] - volts[1]), sum(ohms)
+    rest = settling(ureg.Quantity(difference, "V"), ureg.Quantity(loop, "ohm"), capacities, slope)
+    seconds = float(rest.time_constant.to("s").magnitude) * log(max(1.0, difference / end))
+    moved = -expm1(-seconds / float(rest.time_constant.to("s").magnitude)) * float(rest.charge.to("C").magnitude)
+    given, taken = _energies(volts, capacities, slope, moved)
+    amps = difference / loop if seconds else 0.0
+    return Levelling(
+        peak_current=ureg.Quantity(amps, "A"),
+        peak_power=ureg.Quantity(amps**2 * ohms[0], "W"),
+        time_constant=rest.time_constant.to("hour"),
+        duration=ureg.Quantity(seconds, "s").to("hour"),
+        charge=ureg.Quantity(moved, "C").to("Ah"),
+        energy_given=ureg.Quantity(given, "J"),
+        energy_taken=ureg.Quantity(taken, "J"),
+        heat=ureg.Quantity(given - taken, "J"),
+    )
+
+
+def _energies(
+    volts: Sequence[float], capacities: tuple[Quantity, Quantity], slope: Quantity, moved: float
+) -> tuple[float, float]:
+    """Energy out of the higher and into the lower cell [J] for a charge [C]: charge times the mean voltage."""
+    stiffness = [float((slope / capacity).to("V/C").magnitude) for capacity in capacities]
+    (low, low_stiff), (high, high_stiff) = sorted(zip(volts, stiffness, strict=True))
+    return moved * (high - high_stiff * moved / 2), moved * (low + low_stiff * moved / 2)
+
+
+def levelling_resistor(
+    voltage_difference: Quantity, largest_current: Quantity, resistances: Sequence[Quantity] = ()
+) -> Quantity:
+    """Return the smallest resistor that keeps levelling to a current [Ω]: dV/I − the other resistance of the loop.
+
+    Parameters
+    ----------
+    voltage_difference : Quantity
+        Of the rest voltages, of either sign [voltage].
+    largest_current : Quantity
+        Allowed into the lower cell [current].
+    resistances : sequence of Quantity
+        Of the cells and of what joins them [resistance].
+
+    Returns
+    -------
+    Quantity
+        [Ω]; zero where the cells themselves keep the current down.
+
+    Raises
+    ------
+    ImpossibleValue
+        The current is not above zero, or a value is not a number.
+
+    References
+    ----------
+    Ohm's law.
+
+    Examples
+    --------
+    >>> print(levelling_resistor(ureg.Quantity(0.5, "V"), ureg.Quantity(0.5, "A")))
+    1.0 ohm
+    """
+    amps = float(largest_current.to("A").magnitude)
+    others = [float(part.to("ohm").magnitude) for part in resistances]
+    if not (isfinite(amps) and amps > 0 and all(isfinite(ohm) and ohm >= 0 for ohm in others)):
+        raise ImpossibleValue("The allowed current lies above zero, and no resistance below.")
+    return ureg.Quantity(max(0.0, abs(volts_of([voltage_difference])[0]) / amps - sum(others)), "ohm")
