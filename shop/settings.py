@@ -27,6 +27,7 @@ INSTALLED_APPS = [
     "packs",
     "django_htmx",
     "rest_framework",
+    "drf_spectacular",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -128,11 +129,22 @@ if SHOP_DATABASE == "demo":
     SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "demo_sessionid", "demo_csrftoken"
 
 REST_FRAMEWORK = {
-    "DEFAULT_AUTHENTICATION_CLASSES": ["rest_framework.authentication.SessionAuthentication"],
-    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "shop.api.auth.TesterAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["shop.api.auth.PeopleOrPostingTester"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "EXCEPTION_HANDLER": "shop.api.errors.handle",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
+}
+SPECTACULAR_SETTINGS: dict[str, Any] = {
+    "TITLE": "Battery pack rebuilding",
+    "VERSION": "1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["shop.api.auth.PeopleOrPostingTester"],
 }
 
 LOGGING = {

@@ -1,5 +1,5 @@
-"""The root of the addresses: everything a person sees lives in `shop.web.urls`."""
+"""The root of the addresses: pages in `shop.web.urls`, the API in `shop.api.urls`."""
 
 from django.urls import include, path
 
-urlpatterns = [path("", include("shop.web.urls"))]
+urlpatterns = [path("api/v1/", include("shop.api.urls")), path("", include("shop.web.urls"))]

@@ -132,7 +132,7 @@ def _names(patterns: list[URLPattern | URLResolver]) -> Iterator[str]:
             yield pattern.name or f"an address without a name: {pattern.pattern}"
 
 
-NAMES = sorted(_names(get_resolver().url_patterns))
+NAMES = sorted(_names(get_resolver("shop.web.urls").url_patterns))
 
 
 def visits(name: str, things: Things) -> list[Visit]:

@@ -136,4 +136,44 @@ _JOIN = (
     ),
 )
 
-RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_JOIN)
+_BOLTED = frozenset({JointMethod.BOLTED})
+
+_BOLTS = (
+    Rule(
+        id="join.clean_faces",
+        quantity="faces of terminals and bars",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=COMMON_PRACTICE,
+        joint_methods=_BOLTED,
+        holds_words="Every terminal and bar face was cleaned bright just before it was bolted.",
+        fails_words="Faces that were not cleaned keep an oxide film that heats under load.",
+    ),
+    Rule(
+        id="join.torque",
+        quantity="torque of the bolts",
+        kind=Kind.TORQUE,
+        bound=Bound.WITHIN,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: within a tenth of the torque on the cell's data sheet",
+        limit_words="the torque on the cell's data sheet",
+        joint_methods=_BOLTED,
+    ),
+    Rule(
+        id="join.contact_resistance",
+        quantity="contact resistance of the bolted joints",
+        kind=Kind.RESISTANCE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: well below the resistance of one large cell",
+        limit=ureg.Quantity(200, "microohm"),
+        joint_methods=_BOLTED,
+        own_practice=True,
+    ),
+)
+
+RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_JOIN, *_BOLTS)

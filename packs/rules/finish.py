@@ -2,7 +2,7 @@
 
 from packs.rules.model import Bound, Rule
 from packs.rules.planning import COMMON_PRACTICE
-from packs.terms import Severity, Stage
+from packs.terms import CellFormat, Severity, Stage
 from packs.units import Kind, ureg
 
 _LADDER = (
@@ -31,7 +31,14 @@ _LADDER = (
 )
 
 
-def _housing(name: str, quantity: str, holds: str, fails: str, source: str = COMMON_PRACTICE) -> Rule:
+def _housing(
+    name: str,
+    quantity: str,
+    holds: str,
+    fails: str,
+    source: str = COMMON_PRACTICE,
+    formats: frozenset[CellFormat] = frozenset(),
+) -> Rule:
     return Rule(
         id=f"housing.{name}",
         quantity=quantity,
@@ -40,12 +47,20 @@ def _housing(name: str, quantity: str, holds: str, fails: str, source: str = COM
         severity=Severity.STOP,
         stage=Stage.HOUSING,
         source=source,
+        formats=formats,
         holds_words=holds,
         fails_words=fails,
     )
 
 
 _HOUSING = (
+    _housing(
+        "compression",
+        "compression of flat cells",
+        "The flat cells are held as their data sheet says: plates, force or gap.",
+        "The flat cells are not held as their data sheet says.",
+        formats=frozenset({CellFormat.PRISMATIC, CellFormat.POUCH}),
+    ),
     _housing("fixed", "hold of the cells in the housing", "The cells cannot move.", "The cells can move."),
     _housing(
         "wires",

@@ -1,7 +1,7 @@
 """Rules from the door to the matched cells: take in, examine, state the target pack, match."""
 
 from packs.rules.model import Bound, Rule
-from packs.terms import DeviceClass, Severity, Stage
+from packs.terms import CellFormat, DeviceClass, Severity, Stage
 from packs.units import Kind, ureg
 
 COMMON_PRACTICE = "common practice, no source"
@@ -44,6 +44,18 @@ _TARGET = (
         source=f"{COMMON_PRACTICE}: every limit of a cell follows from its chemistry",
         holds_words="The chemistry of the cells is known.",
         fails_words="The chemistry of the cells is not known, and every limit depends on it.",
+    ),
+    Rule(
+        id="target.compression_known",
+        quantity="compression that the cells want",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.TARGET,
+        source=f"{COMMON_PRACTICE}: the cell's data sheet says how a flat cell is held",
+        formats=frozenset({CellFormat.PRISMATIC, CellFormat.POUCH}),
+        holds_words="How the cells are to be held is known from their data sheet.",
+        fails_words="How these flat cells want to be held is not known: do not rebuild the pack.",
     ),
     Rule(
         id="target.cell_current",

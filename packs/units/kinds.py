@@ -255,6 +255,7 @@ STORED: Mapping[Measure, Stored] = MappingProxyType(
         Measure.CURRENT: Stored(Kind.CURRENT, "milliampere", "A"),
         Measure.DC_RESISTANCE: Stored(Kind.RESISTANCE, "microohm", "mΩ"),
         Measure.AC_RESISTANCE: Stored(Kind.RESISTANCE, "microohm", "mΩ"),
+        Measure.CONTACT_RESISTANCE: Stored(Kind.RESISTANCE, "microohm", "mΩ"),
         Measure.SELF_DISCHARGE: Stored(Kind.SELF_DISCHARGE, "microvolt/day", "mV/day"),
         Measure.TEMPERATURE: Stored(Kind.TEMPERATURE, "degC", "°C"),
         Measure.MASS: Stored(Kind.MASS, "milligram", "g"),

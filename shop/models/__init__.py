@@ -1,5 +1,6 @@
 """Everything the shop keeps."""
 
+from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
 from .book import Container, CountBasis, Item, ItemKind, Movement
 from .documents import IssuedDocument, NumberSeries
@@ -11,6 +12,7 @@ from .stock import Cell, CellModel, Lot
 from .workshop import Jurisdiction, Paper, WorkshopSettings
 
 __all__ = [
+    "AnsweredRequest",
     "AppendOnlyError",
     "Cell",
     "CellModel",
@@ -39,6 +41,7 @@ __all__ = [
     "Reading",
     "RoleHolding",
     "Step",
+    "TesterToken",
     "User",
     "WorkshopSettings",
 ]

@@ -2,7 +2,7 @@
 
 from django.db import models
 
-from packs.terms import CellFormat, Chemistry, Condition, LotOrigin, Owner, Place, Terminals
+from packs.terms import CellFormat, Chemistry, Compression, Condition, LotOrigin, Owner, Place, Terminals
 
 from .base import container_named_where_due, one_of, term_field
 from .jobs import Job
@@ -26,6 +26,9 @@ class CellModel(models.Model):
     width_um = models.PositiveIntegerField(null=True, blank=True)
     height_um = models.PositiveIntegerField(null=True, blank=True)
     mass_mg = models.PositiveIntegerField(null=True, blank=True)
+    compression = term_field(Compression, default=Compression.UNKNOWN.value)
+    compression_note = models.CharField("plate distance, force or gap", max_length=80, blank=True)
+    terminal_torque_mnm = models.PositiveIntegerField(null=True, blank=True)
     data_sheet = models.CharField(max_length=160, blank=True)
 
     class Meta:
@@ -34,6 +37,7 @@ class CellModel(models.Model):
             one_of("chemistry", Chemistry, "cell_model_chemistry_known"),
             one_of("cell_format", CellFormat, "cell_model_format_known"),
             one_of("terminals", Terminals, "cell_model_terminals_known"),
+            one_of("compression", Compression, "cell_model_compression_known"),
             models.CheckConstraint(condition=models.Q(rated_capacity_mah__gt=0), name="cell_model_capacity_positive"),
             models.CheckConstraint(
                 condition=models.Q(end_of_discharge_mv__lt=models.F("nominal_voltage_mv"))

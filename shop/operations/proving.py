@@ -39,7 +39,7 @@ def close_housing(
     """The case is shut only over cells that cannot move, insulated groups, wires off the strip edges, a free vent."""
     job = lock_job(job, version)
     require_stage(job, Stage.HOUSING)
-    findings = rules.housing(confirmed)
+    findings = rules.housing(standing_plan(job), confirmed)
     return conclude(job, Stage.HOUSING, findings, by=by, at=moment(now), confirmed=confirmed)
 
 

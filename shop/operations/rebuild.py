@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from packs.terms import CellEnd, Condition, LotOrigin, Measure, Owner, Place, Stage
-from shop.bridge import layouts, rules
+from shop.bridge import figures, layouts, rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, Plan, PlanPosition, User
 
@@ -21,11 +21,13 @@ from .steps import StepResult, conclude
 
 @dataclass(frozen=True, kw_only=True)
 class StripJoined:
-    """What was done on one strip or bar: weld spots on each joint, and joints that did not hold the first time."""
+    """What was done on one strip or bar: spots on each joint and joints made again, or torque and contact resistance."""
 
     strip: int
-    spots: int
+    spots: int = 0
     failed: int = 0
+    torque_mnm: Decimal | None = None
+    contact_uohm: Decimal | None = None
 
 
 @verb(*BENCH)
@@ -141,9 +143,10 @@ def join(
     *,
     job: Job,
     strips: Sequence[StripJoined],
-    peel_sample_held: bool,
     second_look: bool,
     by: User,
+    peel_sample_held: bool | None = None,
+    clean_faces: bool | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -154,9 +157,11 @@ def join(
     plan = standing_plan(job)
     joined = {strip.strip: strip for strip in strips}
     _write_joints(plan, joined, by, at)
-    findings = rules.joined(plan, made=_made(plan).count(), peel_sample_held=peel_sample_held, second_look=second_look)
-    confirmed = {"peel_sample_held": peel_sample_held, "second_look": second_look}
-    return conclude(job, Stage.JOIN, findings, by=by, at=at, confirmed=confirmed)
+    _write_bolts(job, strips, by, at)
+    confirmed = {"second_look": second_look, "peel_sample_held": peel_sample_held, "clean_faces": clean_faces}
+    findings = rules.joined(plan, made=_made(plan).count(), confirmed=confirmed, bolts=_bolts(job))
+    given = {name: value for name, value in confirmed.items() if value is not None}
+    return conclude(job, Stage.JOIN, findings, by=by, at=at, confirmed=given)
 
 
 @verb(*BENCH)
@@ -240,6 +245,23 @@ def _write_joints(plan: Plan, joined: Mapping[int, StripJoined], by: User, at: d
             if count < done.failed:
                 _joint(position, place.end, done, plan, JointState.FAILED, by, at)
             _joint(position, place.end, done, plan, JointState.MADE, by, at)
+
+
+def _write_bolts(job: Job, strips: Sequence[StripJoined], by: User, at: datetime) -> None:
+    for strip in strips:
+        for measure, value in (
+            (Measure.TORQUE, strip.torque_mnm),
+            (Measure.CONTACT_RESISTANCE, strip.contact_uohm),
+        ):
+            if value is not None:
+                point = f"bar {strip.strip}"
+                write(job=job, stage=Stage.JOIN, point=point, measure=measure, value=value, by=by, at=at)
+
+
+def _bolts(job: Job) -> rules.Bolts:
+    return {
+        measure: figures.of_points(job, Stage.JOIN, measure) for measure in (Measure.TORQUE, Measure.CONTACT_RESISTANCE)
+    }
 
 
 def _joint(

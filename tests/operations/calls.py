@@ -29,7 +29,7 @@ from shop.bridge.rules import HOUSING_RULES
 from shop.operations import disposal, documents, intake, proving, rebuild, stock
 from shop.operations.base import VERBS
 from tests import line
-from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory
+from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
 
 for module in pkgutil.iter_modules(operations.__path__):
     importlib.import_module(f"shop.operations.{module.name}")
@@ -37,6 +37,18 @@ for module in pkgutil.iter_modules(operations.__path__):
 Arguments = dict[str, Any]
 EXAMINED = (Stage.EXAMINE, Stage.TARGET, Stage.MATCH)
 AMBER = {"signs": sorted(AMBER_SIGNS)}
+
+
+def meter() -> models.Instrument:
+    return models.Instrument.objects.get_or_create(name="bench meter 9")[0]
+
+
+def issued_token() -> models.TesterToken:
+    lead = UserFactory(username="lead", roles=(Role.LEAD,))
+    return models.TesterToken.objects.get_or_create(
+        name="rack 2",
+        defaults={"instrument": meter(), "key_sha256": "0" * 64, "issued_by": lead, "issued_at": MORNING},
+    )[0]
 
 
 @dataclass(frozen=True)
@@ -213,6 +225,8 @@ CALLS: dict[str, Call] = {
         lambda _: {"cell": CellFactory(code="R2"), "measure": Measure.CAPACITY, "value": Decimal(2500)}
     ),
     "stock.correct_reading": Call(lambda _: {"reading": reading(), "value": Decimal(2500), "reason": "digits swapped"}),
+    "testers.issue_token": Call(lambda _: {"name": "rack 1", "instrument": meter()}),
+    "testers.revoke_token": Call(lambda _: {"token": issued_token()}),
     "workshop.add_person": Call(
         lambda _: {"username": "nell", "password": "a long passphrase", "name": "Nell", "roles": [Role.COUNTER]}
     ),

@@ -4,19 +4,41 @@ Expected outcomes follow from the words of the bounds ("at most", "at least", "m
 single rules name their source beside them.
 """
 
+from dataclasses import replace
 from math import inf, nan
+from typing import Any
 
 import pytest
 
 from packs.errors import ImpossibleValue
 from packs.rules import OUTLET_LIMITS, RULES, Bound, Context, Finding, Limit, Rule, check, stopping
-from packs.terms import Chemistry, DeviceClass, JointMethod, Outcome, Severity, Stage
+from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Outcome, Severity, Stage, Term
 from packs.units import Kind, Quantity, ureg
 
-UNITS = {Kind.VOLTAGE: "V", Kind.CURRENT: "A", Kind.CAPACITY: "mAh", Kind.TEMPERATURE: "degC", Kind.FRACTION: "percent"}
-FITTING = Context(
-    chemistry=Chemistry.NMC, joint_method=JointMethod.SPOT_WELD, device_class=DeviceClass.MEDICAL, cell_format=None
-)
+UNITS = {
+    Kind.VOLTAGE: "V",
+    Kind.CURRENT: "A",
+    Kind.CAPACITY: "mAh",
+    Kind.TEMPERATURE: "degC",
+    Kind.FRACTION: "percent",
+    Kind.TORQUE: "N*m",
+    Kind.RESISTANCE: "milliohm",
+}
+
+
+def fitting(rule: Rule) -> Context:
+    """A situation in which the rule applies."""
+    return Context(
+        chemistry=min(rule.chemistries, default=Chemistry.NMC),
+        cell_format=min(rule.formats, default=CellFormat.ROUND),
+        joint_method=min(rule.joint_methods, default=JointMethod.SPOT_WELD),
+        device_class=min(rule.device_classes, default=DeviceClass.MEDICAL),
+    )
+
+
+def left_out(terms: type[Term], scope: frozenset[Any]) -> Any:
+    """A term that the scope does not hold, or any where the scope is open."""
+    return next(term for term in terms if term not in scope and term != Chemistry.UNKNOWN)
 
 
 def quantity(rule: Rule, number: float) -> Quantity:
@@ -31,7 +53,7 @@ def having(*bounds: Bound) -> list[Rule]:
 def ask(rule: Rule, number: float, limit: float = 20.0) -> Outcome:
     """Outcome with a limit of the test's own, or the rule's where nobody may set it."""
     given = quantity(rule, limit) if rule.limit is None or rule.own_practice else None
-    return check(rule.id, quantity(rule, number), limit=given, context=FITTING).outcome
+    return check(rule.id, quantity(rule, number), limit=given, context=fitting(rule)).outcome
 
 
 def names(rules: list[Rule]) -> list[str]:
@@ -58,7 +80,7 @@ def test_one_limit(rule: Rule) -> None:
 )
 def test_range(rule: Rule, number: float, outcome: Outcome) -> None:
     ends = (quantity(rule, 10), quantity(rule, 45))
-    assert check(rule.id, quantity(rule, number), limit=ends, context=FITTING).outcome is outcome
+    assert check(rule.id, quantity(rule, number), limit=ends, context=fitting(rule)).outcome is outcome
 
 
 @pytest.mark.parametrize("rule", having(Bound.EQUALS), ids=names(having(Bound.EQUALS)))
@@ -66,16 +88,16 @@ def test_count(rule: Rule) -> None:
     needed = 8 if rule.limit is None else rule.limit
     assert isinstance(needed, int)
     given = 8 if rule.limit is None else None
-    outcomes = [check(rule.id, needed + step, limit=given, context=FITTING).outcome for step in (-1, 0, 1)]
+    outcomes = [check(rule.id, needed + step, limit=given, context=fitting(rule)).outcome for step in (-1, 0, 1)]
     assert outcomes == [Outcome.FAIL, Outcome.PASS, Outcome.FAIL]
 
 
 @pytest.mark.parametrize("rule", having(Bound.HOLDS), ids=names(having(Bound.HOLDS)))
 def test_yes_or_no(rule: Rule) -> None:
-    yes, no = (check(rule.id, answer, context=FITTING) for answer in (True, False))
+    yes, no = (check(rule.id, answer, context=fitting(rule)) for answer in (True, False))
     assert (yes.outcome, yes.message) == (Outcome.PASS, rule.holds_words)
     assert (no.outcome, no.message) == (Outcome.FAIL, rule.fails_words)
-    assert check(rule.id, 1, context=FITTING).outcome is Outcome.FAIL
+    assert check(rule.id, 1, context=fitting(rule)).outcome is Outcome.FAIL
 
 
 def test_no_bound_is_left_out() -> None:
@@ -93,7 +115,7 @@ def some_limit(rule: Rule) -> Limit | None:
 
 @pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
 def test_nothing_measured_is_never_a_pass(rule: Rule) -> None:
-    finding = check(rule.id, None, limit=some_limit(rule), context=FITTING)
+    finding = check(rule.id, None, limit=some_limit(rule), context=fitting(rule))
     assert finding.outcome is Outcome.UNKNOWN
     assert rule.quantity in finding.message
     assert finding.stops is (rule.severity is Severity.STOP)
@@ -105,7 +127,7 @@ MEASURED = [rule for rule in RULES.values() if rule.kind in UNITS]
 @pytest.mark.parametrize("number", [nan, inf, -inf])
 @pytest.mark.parametrize("rule", MEASURED, ids=names(MEASURED))
 def test_what_is_not_a_number_fails(rule: Rule, number: float) -> None:
-    finding = check(rule.id, quantity(rule, number), limit=some_limit(rule), context=FITTING)
+    finding = check(rule.id, quantity(rule, number), limit=some_limit(rule), context=fitting(rule))
     assert finding.outcome is Outcome.FAIL
     assert "not a number" in finding.message
 
@@ -113,13 +135,13 @@ def test_what_is_not_a_number_fails(rule: Rule, number: float) -> None:
 @pytest.mark.parametrize("rule", having(Bound.EQUALS), ids=names(having(Bound.EQUALS)))
 def test_a_count_that_is_not_a_number_fails(rule: Rule) -> None:
     for value in (ureg.Quantity(nan, "dimensionless"), True, False):
-        assert check(rule.id, value, limit=some_limit(rule), context=FITTING).outcome is Outcome.FAIL
+        assert check(rule.id, value, limit=some_limit(rule), context=fitting(rule)).outcome is Outcome.FAIL
 
 
 @pytest.mark.parametrize("number", [nan, inf])
 @pytest.mark.parametrize("rule", [rule for rule in ONE_LIMIT if rule.limit is None], ids=lambda rule: rule.id)
 def test_a_limit_that_is_not_a_number_lets_nothing_through(rule: Rule, number: float) -> None:
-    finding = check(rule.id, quantity(rule, 1), limit=quantity(rule, number), context=FITTING)
+    finding = check(rule.id, quantity(rule, 1), limit=quantity(rule, number), context=fitting(rule))
     assert finding.outcome is Outcome.FAIL
 
 
@@ -129,23 +151,28 @@ LIMIT_FROM_OUTSIDE = [rule for rule in RULES.values() if rule.limit is None and 
 @pytest.mark.parametrize("rule", LIMIT_FROM_OUTSIDE, ids=names(LIMIT_FROM_OUTSIDE))
 def test_a_missing_limit_is_named(rule: Rule) -> None:
     value = 8 if rule.bound is Bound.EQUALS else quantity(rule, 1)
-    finding = check(rule.id, value, context=FITTING)
+    finding = check(rule.id, value, context=fitting(rule))
     assert finding.outcome is Outcome.UNKNOWN
     assert rule.limit_words
     assert rule.limit_words in finding.message
 
 
+SCOPES = {"chemistries": Chemistry, "formats": CellFormat, "joint_methods": JointMethod, "device_classes": DeviceClass}
+ONE_OF = {
+    "chemistries": "chemistry",
+    "formats": "cell_format",
+    "joint_methods": "joint_method",
+    "device_classes": "device_class",
+}
+SCOPED = [rule for rule in RULES.values() if any(getattr(rule, scope) for scope in SCOPES)]
+
+
+@pytest.mark.parametrize("scope", SCOPES)
 @pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
-def test_scope(rule: Rule) -> None:
-    outside = Context(
-        chemistry=Chemistry.NIMH, joint_method=JointMethod.BOLTED, device_class=DeviceClass.TOOL, cell_format=None
-    )
-    scoped = bool(rule.chemistries or rule.joint_methods or rule.device_classes)
-    assert not rule.formats, "write the case for cell formats here"
+def test_scope(rule: Rule, scope: str) -> None:
+    outside = replace(fitting(rule), **{ONE_OF[scope]: left_out(SCOPES[scope], getattr(rule, scope))})
+    scoped = bool(getattr(rule, scope))
     assert (check(rule.id, None, context=outside).outcome is Outcome.NOT_APPLICABLE) is scoped
-
-
-SCOPED = [rule for rule in RULES.values() if rule.chemistries or rule.joint_methods or rule.device_classes]
 
 
 @pytest.mark.parametrize("context", [Context(), Context(chemistry=Chemistry.UNKNOWN)], ids=["nothing", "chemistry"])
@@ -180,7 +207,7 @@ measure.rest_spread join.peel_sample join.joints join.polarity_second_look ladde
 housing.fixed housing.wires housing.insulation housing.vent_path housing.strain_relief first_charge.supervised
 first_charge.temperature first_charge.group_voltage first_charge.charger_voltage final.capacity final.outlet
 final.group_spread final.rest_agreement handover.accounted handover.report handover.disposal_note
-handover.removed_gone
+handover.removed_gone target.compression_known join.clean_faces join.torque join.contact_resistance housing.compression
 """
 
 
@@ -224,7 +251,7 @@ def test_a_failing_sentence_never_shows_two_equal_numbers(rule: Rule, step: floa
     limit = 20.0 if rule.limit is None or rule.own_practice else None
     number = 20.0 + step if rule.bound is Bound.AT_MOST else 20.0 - step
     given = None if limit is None else quantity(rule, limit)
-    finding = check(rule.id, quantity(rule, number), limit=given, context=FITTING)
+    finding = check(rule.id, quantity(rule, number), limit=given, context=fitting(rule))
     assert finding.outcome is Outcome.PASS or finding.measured != finding.limit
     assert step < 0.001 or finding.outcome is Outcome.FAIL
 

@@ -79,12 +79,20 @@ def _measure(plan: Plan) -> _Work:
     )
 
 
+_AGAIN = Blank("", "made again")
+_JOINING: dict[JointMethod, tuple[tuple[str, ...], tuple[Blank, ...]]] = {
+    JointMethod.SPOT_WELD: (("join.peel_sample",), (Blank("", "spots each"), _AGAIN)),
+    JointMethod.BOLTED: (("join.clean_faces",), (Blank("", "N·m"), Blank("worst", "mΩ"), _AGAIN)),
+}
+"""What comes first and what is written down for each strip or bar, by joint method."""
+
+
 def _join(plan: Plan) -> _Work:
     layout = layouts.of_plan(plan)
-    welded = plan.joint_method == JointMethod.SPOT_WELD
-    strips = tuple(f"strip {strip.number}" for strip in layout.strips)
-    blanks = (Blank("", "spots each"), Blank("", "made again")) if welded else (Blank("", "made again"),)
-    sample = (RULES["join.peel_sample"].holds_words,) if welded else ()
+    first, blanks = _JOINING.get(JointMethod(plan.joint_method), ((), (_AGAIN,)))
+    word = "bar" if plan.joint_method == JointMethod.BOLTED else "strip"
+    strips = tuple(f"{word} {strip.number}" for strip in layout.strips)
+    sample = tuple(RULES[rule].holds_words for rule in first)
     return _Work(
         limits=(_count("join.joints", layout.joint_count()),),
         ticks=(*sample, RULES["join.polarity_second_look"].holds_words),
@@ -100,8 +108,8 @@ def _ladder(plan: Plan) -> _Work:
     )
 
 
-def _housing(_plan: Plan) -> _Work:
-    return _Work(ticks=tuple(words for _, words in rules.housing_questions()))
+def _housing(plan: Plan) -> _Work:
+    return _Work(ticks=tuple(words for _, words in rules.housing_questions(plan)))
 
 
 def _first_charge(plan: Plan) -> _Work:

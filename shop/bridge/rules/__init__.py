@@ -4,6 +4,7 @@ from packs.rules import RULE_SET_VERSION, Finding, stopping
 
 from .asking import as_json, asks_about
 from .building import (
+    Bolts,
     agreement_limit,
     all_placed,
     before_joining,
@@ -30,6 +31,7 @@ from .proving import (
 __all__ = [
     "HOUSING_RULES",
     "RULE_SET_VERSION",
+    "Bolts",
     "Finding",
     "agreement_limit",
     "all_placed",

@@ -3,17 +3,18 @@
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 
-from packs import network
+from packs import joints, network
 from packs.rules import Finding, check
-from packs.terms import Measure, Stage
+from packs.terms import JointMethod, Measure, Stage
 from packs.units import Quantity, of
 from shop.bridge import cells, figures, layouts
 from shop.models import Cell, Instrument, Plan, PlanPosition
 
-from .asking import METERS, asking, volts
+from .asking import DATA_SHEET, METERS, asking, volts
 
 Ask = Callable[..., Finding]
 Voltages = Mapping[str, Decimal | None]
+Bolts = Mapping[Measure, Mapping[str, Decimal]]
 
 
 def dismantled(recorded: int, counted: int) -> list[Finding]:
@@ -46,14 +47,38 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     return findings
 
 
-def joined(plan: Plan, *, made: int, peel_sample_held: bool, second_look: bool) -> list[Finding]:
-    """Whether every cell end is on its strip, and the sample and the second look came first."""
+def joined(plan: Plan, *, made: int, confirmed: Mapping[str, bool | None], bolts: Bolts) -> list[Finding]:
+    """Whether every cell end is on its strip or bar, and what has to come first came first."""
     ask = asking(plan)
-    due = layouts.of_plan(plan).joint_count()
+    layout = layouts.of_plan(plan)
     return [
-        ask("join.peel_sample", peel_sample_held),
-        ask("join.polarity_second_look", second_look),
-        ask("join.joints", made, limit=due, limit_source="drawing of the target pack"),
+        ask("join.peel_sample", confirmed.get("peel_sample_held")),
+        ask("join.clean_faces", confirmed.get("clean_faces")),
+        ask("join.polarity_second_look", confirmed.get("second_look")),
+        ask("join.joints", made, limit=layout.joint_count(), limit_source="drawing of the target pack"),
+        *(finding for strip in layout.strips for finding in _bolted(ask, plan, f"bar {strip.number}", bolts)),
+    ]
+
+
+def _bolted(ask: Ask, plan: Plan, bar: str, bolts: Bolts) -> list[Finding]:
+    """Ask about the bolts of one bar; nothing to ask where the joints are not bolted."""
+    if plan.joint_method != JointMethod.BOLTED:
+        return []
+    torque, contact = bolts[Measure.TORQUE].get(bar), bolts[Measure.CONTACT_RESISTANCE].get(bar)
+    sheet = plan.cell_model.terminal_torque_mnm
+    return [
+        ask(
+            "join.torque",
+            None if torque is None else of(Measure.TORQUE, torque),
+            limit=None if sheet is None else joints.torque_window(of(Measure.TORQUE, sheet)),
+            limit_source=DATA_SHEET,
+            where=bar,
+        ),
+        ask(
+            "join.contact_resistance",
+            None if contact is None else of(Measure.CONTACT_RESISTANCE, contact),
+            where=bar,
+        ),
     ]
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from packs import topology
 from packs.rules import Finding
-from packs.terms import Chemistry, LotOrigin, Measure
+from packs.terms import Chemistry, Compression, LotOrigin, Measure
 from packs.units import of
 from shop.bridge import cells, figures
 from shop.models import Cell, Plan
@@ -22,6 +22,7 @@ def target(plan: Plan) -> list[Finding]:
     most = cells.model(plan.cell_model).max_discharge_current
     findings = [
         ask("target.chemistry_known", plan.cell_model.chemistry != Chemistry.UNKNOWN),
+        ask("target.compression_known", plan.cell_model.compression != Compression.UNKNOWN),
         ask("target.cell_current", per_cell, limit=most, limit_source=DATA_SHEET),
         ask(
             "target.charger_voltage",

@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from packs import topology
-from packs.rules import OUTLET_LIMITS, RULES, Finding, check
-from packs.terms import Measure
+from packs.rules import OUTLET_LIMITS, RULES, Finding
+from packs.terms import Measure, Outcome
 from packs.units import Quantity, of, to
 from shop.bridge import cells, figures
 from shop.models import Instrument, Plan
@@ -20,17 +20,20 @@ HOUSING_RULES = (
     "housing.vent_path",
     "housing.strain_relief",
 )
+FLAT_CELLS = "housing.compression"
 _OUTLET = OUTLET_LIMITS["usb_high_power"]
 
 
-def housing(confirmed: Mapping[str, bool]) -> list[Finding]:
+def housing(plan: Plan, confirmed: Mapping[str, bool]) -> list[Finding]:
     """Whether the case may be shut."""
-    return [check(rule, confirmed.get(rule)) for rule in HOUSING_RULES]
+    ask = asking(plan)
+    return [ask(rule, confirmed.get(rule)) for rule in (*HOUSING_RULES, FLAT_CELLS)]
 
 
-def housing_questions() -> list[tuple[str, str]]:
-    """Return the rules of the housing step and the words to confirm them with."""
-    return [(rule, RULES[rule].holds_words) for rule in HOUSING_RULES]
+def housing_questions(plan: Plan) -> list[tuple[str, str]]:
+    """Return the rules of the housing step that apply to this pack, and the words to confirm them with."""
+    asked = [finding for finding in housing(plan, {}) if finding.outcome is not Outcome.NOT_APPLICABLE]
+    return [(finding.rule_id, RULES[finding.rule_id].holds_words) for finding in asked]
 
 
 def first_charge(

@@ -92,6 +92,9 @@ class JoinForm(ShopForm):
         required=False,
         label="Today's peel sample held: on scrap of the same strip and can, the strip tore and the nugget stayed",
     )
+    clean_faces = forms.BooleanField(
+        required=False, label="Every terminal and bar face cleaned bright just before it was bolted"
+    )
     second_look = forms.BooleanField(
         required=False, label="Polarity and insulators looked at a second time, against the drawing"
     )
@@ -100,8 +103,11 @@ class JoinForm(ShopForm):
         super().__init__(*args, **kwargs)
         self.strips = strips
         self.welded = method is JointMethod.SPOT_WELD
+        self.bolted = method is JointMethod.BOLTED
         if not self.welded:
             del self.fields["peel_sample_held"]
+        if not self.bolted:
+            del self.fields["clean_faces"]
         for number, label in strips.items():
             self._add_strip(number, label)
 
@@ -111,7 +117,15 @@ class JoinForm(ShopForm):
             self.fields[f"spots_{number}"] = forms.IntegerField(
                 min_value=1, initial=WELD_SPOTS, label="Spots per joint"
             )
+        if self.bolted:
+            self._add_reading(f"torque_{number}", Measure.TORQUE, "Torque")
+            self._add_reading(f"contact_{number}", Measure.CONTACT_RESISTANCE, "Worst contact")
         self.fields[f"failed_{number}"] = forms.IntegerField(min_value=0, initial=0, label="Made again")
+
+    def _add_reading(self, key: str, measure: Measure, label: str) -> None:
+        field = QuantityField.of(measure, required=False, label=label)
+        field.numbers = self.numbers
+        self.fields[key] = field
 
     def joined(self) -> list[StripJoined]:
         """Return the strips that are on."""
@@ -120,17 +134,23 @@ class JoinForm(ShopForm):
                 strip=number,
                 spots=self.cleaned_data.get(f"spots_{number}", 0),
                 failed=self.cleaned_data[f"failed_{number}"],
+                torque_mnm=self.cleaned_data.get(f"torque_{number}"),
+                contact_uohm=self.cleaned_data.get(f"contact_{number}"),
             )
             for number in self.strips
             if self.cleaned_data[f"done_{number}"]
         ]
 
-    def confirmed(self, name: str) -> bool:
-        """Return whether a tick of the form was set."""
-        return bool(self.cleaned_data.get(name))
+    def confirmed(self, name: str) -> bool | None:
+        """Return whether a tick of the form was set, None where the form does not ask."""
+        return bool(self.cleaned_data[name]) if name in self.fields else None
 
     def rows(self) -> Iterator[tuple[forms.BoundField, list[forms.BoundField]]]:
         """Yield for each strip its tick and its numbers."""
         for number in self.strips:
-            numbers = [self[key] for name in ("spots", "failed") if (key := f"{name}_{number}") in self.fields]
+            numbers = [
+                self[key]
+                for name in ("spots", "torque", "contact", "failed")
+                if (key := f"{name}_{number}") in self.fields
+            ]
             yield self[f"done_{number}"], numbers

@@ -7,6 +7,7 @@ from django import forms
 
 from packs.terms import Measure
 from shop.bridge import rules
+from shop.models import Plan
 from shop.operations.proving import ChargeLine
 
 from .base import QuantityField, ShopForm
@@ -25,9 +26,9 @@ LOOK = (
 class HousingForm(ShopForm):
     """What is looked at before the case is shut; each is one rule."""
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, plan: Plan, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for rule, words in rules.housing_questions():
+        for rule, words in rules.housing_questions(plan):
             self.fields[rule] = forms.BooleanField(required=False, label=words)
 
     def confirmed(self) -> dict[str, bool]:

@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Owner, Terminals
+from packs.terms import CellFormat, Chemistry, Compression, LotOrigin, Measure, Owner, Terminals
 from shop.bridge.columns import ABOVE_ZERO, MOST
 from shop.models import CellModel, Customer, Instrument
 
@@ -46,6 +46,10 @@ def _cell_current(**kwargs: Any) -> QuantityField:
     return PossibleField.of(Measure.CURRENT, whole=True, most=MOST_MA, required=False, **kwargs)
 
 
+MOST_TORQUE_MNM = 100_000
+"""No cell's terminal takes 100 N·m; common practice, no source."""
+
+
 class CellModelForm(ShopForm):
     """A type of cell, as its data sheet has it."""
 
@@ -67,6 +71,16 @@ class CellModelForm(ShopForm):
         most=MOST_LENGTH_UM, required=False, label="Width", help_text="of a prismatic or pouch cell"
     )
     height_um = length_field(most=MOST_LENGTH_UM, required=False, label="Height")
+    compression = TermField(
+        Compression,
+        label="How it wants to be held",
+        required=False,
+        help_text="of a prismatic or pouch cell; while it is not known, such a cell is not built into a pack",
+    )
+    compression_note = forms.CharField(label="Plate distance, force or gap", max_length=80, required=False)
+    terminal_torque_mnm = PossibleField.of(
+        Measure.TORQUE, whole=True, most=MOST_TORQUE_MNM, required=False, label="Torque of its terminals"
+    )
     mass_mg = PossibleField.of(Measure.MASS, whole=True, most=MOST[Measure.MASS], required=False, label="Mass")
 
     VOLTAGES = ("end_of_discharge_mv", "nominal_voltage_mv", "charge_limit_mv")
@@ -84,6 +98,10 @@ class CellModelForm(ShopForm):
     def facts(self) -> dict[str, Any]:
         """Return what the operation takes."""
         return self.values()
+
+    def clean_compression(self) -> Compression:
+        """What was not said is not known."""
+        return self.cleaned_data["compression"] or Compression.UNKNOWN
 
 
 class LotForm(ShopForm):

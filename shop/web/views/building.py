@@ -13,7 +13,18 @@ from shop.operations.steps import StepResult
 from shop.selectors import bench, story
 from shop.web.forms.building import JoinForm, Position, RestVoltagesForm, TapsForm
 from shop.web.http import numbers, person, version
-from shop.web.stepping import codes, get_plan, get_step, last_meter, record, step_page, taken, typed_points, words
+from shop.web.stepping import (
+    codes,
+    get_plan,
+    get_step,
+    last_meter,
+    record,
+    step_page,
+    taken,
+    typed,
+    typed_points,
+    words,
+)
 
 
 def measure(request: HttpRequest, job: Job) -> HttpResponse:
@@ -74,7 +85,7 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         request.POST or None,
         strips={strip.number: _named(strip) for strip in layout.strips},
         method=JointMethod(plan.joint_method),
-        initial=_joined_already(plan, step),
+        initial=_joined_already(request, plan, step),
         numbers=numbers(request),
     )
     if answer := record(request, job, form, lambda: _joined(request, job, form)):
@@ -101,16 +112,20 @@ def _joined(request: HttpRequest, job: Job, form: JoinForm) -> StepResult:
         job=job,
         strips=form.joined(),
         peel_sample_held=form.confirmed("peel_sample_held"),
-        second_look=form.confirmed("second_look"),
+        clean_faces=form.confirmed("clean_faces"),
+        second_look=bool(form.confirmed("second_look")),
         by=person(request),
         version=version(request),
     )
 
 
-def _joined_already(plan: Plan, step: Step | None) -> dict[str, Any]:
+def _joined_already(request: HttpRequest, plan: Plan, step: Step | None) -> dict[str, Any]:
     initial: dict[str, Any] = dict(step.confirmed) if step else {}
     for number, done in bench.strips_done(plan).items():
         initial |= {f"done_{number}": True, f"spots_{number}": done.spots, f"failed_{number}": done.failed}
+    for measure, name in ((Measure.TORQUE, "torque"), (Measure.CONTACT_RESISTANCE, "contact")):
+        for bar, value in figures.of_points(plan.job, Stage.JOIN, measure).items():
+            initial[f"{name}_{bar.removeprefix('bar ')}"] = typed(request, measure, value)
     return initial
 
 

@@ -19,7 +19,12 @@ from shop.web.stepping import get_plan, get_step, last_meter, record, step_page,
 def housing(request: HttpRequest, job: Job) -> HttpResponse:
     """What is looked at before the case is shut."""
     step = get_step(job, Stage.HOUSING)
-    form = HousingForm(request.POST or None, initial=step.confirmed if step else {}, numbers=numbers(request))
+    form = HousingForm(
+        request.POST or None,
+        plan=get_plan(job),
+        initial=step.confirmed if step else {},
+        numbers=numbers(request),
+    )
 
     def conclude() -> StepResult:
         return proving.close_housing(job=job, confirmed=form.confirmed(), by=person(request), version=version(request))

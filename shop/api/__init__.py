@@ -1,0 +1,1 @@
+"""The second door: the same operations as JSON, version 1."""

@@ -1,0 +1,1 @@
+"""JSON to the arguments of operations, and rows to JSON. Every number's unit stands in its key."""

@@ -1,0 +1,156 @@
+"""Rows as JSON."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from shop.models import Cell, CellModel, Container, IssuedDocument, Item, Job, Lot, Plan, PlanPosition, Reading
+
+
+class JobOut(serializers.ModelSerializer[Job]):
+    """A job: ``stage`` is what has to be done next."""
+
+    code = serializers.CharField(read_only=True)
+    device = serializers.CharField(source="device.__str__", read_only=True)
+    customer = serializers.CharField(source="device.customer.name", read_only=True)
+    held = serializers.BooleanField(read_only=True)
+
+    class Meta:
+        model = Job
+        fields = [
+            "number",
+            "code",
+            "stage",
+            "version",
+            "device",
+            "customer",
+            "danger_level",
+            "danger_signs",
+            "held",
+            "removed_owner",
+            "opened_at",
+            "closed_at",
+        ]
+
+
+class ItemOut(serializers.ModelSerializer[Item]):
+    """Anything that is not a single cell."""
+
+    class Meta:
+        model = Item
+        fields = ["id", "kind", "description", "condition", "place"]
+
+
+class CellOut(serializers.ModelSerializer[Cell]):
+    """A cell and where it stands."""
+
+    lot = serializers.CharField(source="lot.code", read_only=True)
+    cell_model = serializers.CharField(source="lot.cell_model.name", read_only=True)
+
+    class Meta:
+        model = Cell
+        fields = ["code", "lot", "cell_model", "condition", "place"]
+
+
+class CellModelOut(serializers.ModelSerializer[CellModel]):
+    """A type of cell."""
+
+    class Meta:
+        model = CellModel
+        exclude = ["id"]
+
+
+class LotOut(serializers.ModelSerializer[Lot]):
+    """A lot."""
+
+    cell_model = serializers.CharField(source="cell_model.name", read_only=True)
+
+    class Meta:
+        model = Lot
+        fields = ["code", "cell_model", "origin", "owner", "supplier", "received_on"]
+
+
+class ReadingOut(serializers.ModelSerializer[Reading]):
+    """One reading; ``measure`` names the unit of ``value``."""
+
+    cell = serializers.CharField(source="cell.code", default=None, read_only=True)
+    job = serializers.IntegerField(source="job.number", default=None, read_only=True)
+    by = serializers.CharField(source="by.username", read_only=True)
+    instrument = serializers.CharField(source="instrument.name", default=None, read_only=True)
+
+    class Meta:
+        model = Reading
+        fields = [
+            "id",
+            "cell",
+            "job",
+            "stage",
+            "point",
+            "measure",
+            "value",
+            "method",
+            "conditions",
+            "instrument",
+            "measured_at",
+            "by",
+            "corrects",
+            "reason",
+        ]
+
+
+class PositionOut(serializers.ModelSerializer[PlanPosition]):
+    """One cell position."""
+
+    cell = serializers.CharField(source="cell.code", read_only=True)
+
+    class Meta:
+        model = PlanPosition
+        fields = ["group", "place", "cell", "open", "placed_at"]
+
+
+class PlanOut(serializers.ModelSerializer[Plan]):
+    """A plan: the target pack with its positions."""
+
+    job = serializers.IntegerField(source="job.number", read_only=True)
+    cell_model = serializers.CharField(source="cell_model.name", read_only=True)
+    positions = PositionOut(many=True, read_only=True)
+
+    class Meta:
+        model = Plan
+        exclude = ["stated_by"]
+
+
+class DocumentOut(serializers.ModelSerializer[IssuedDocument]):
+    """An issued document with its frozen content."""
+
+    code = serializers.CharField(read_only=True)
+    job = serializers.IntegerField(source="job.number", read_only=True)
+
+    class Meta:
+        model = IssuedDocument
+        fields = ["code", "kind", "number", "job", "issued_at", "rule_set", "content_sha256", "pdf_sha256", "content"]
+
+
+class ContainerOut(serializers.ModelSerializer[Container]):
+    """A waste container."""
+
+    class Meta:
+        model = Container
+        fields = ["code", "condition", "started_on", "carrier", "receiver", "consigned_at"]
+
+
+class JobAnswer(serializers.Serializer[Any]):
+    """What an operation on a job answers: the job as it is now, and for a step whether it is done and why not."""
+
+    job = JobOut()
+    done = serializers.BooleanField(required=False)
+    findings = serializers.ListField(child=serializers.DictField(), required=False)
+    created = serializers.ListField(child=serializers.CharField(), required=False)
+
+
+class Refusal(serializers.Serializer[Any]):
+    """Why something was refused; nothing was changed."""
+
+    code = serializers.CharField()
+    message = serializers.CharField()
+    facts = serializers.DictField()

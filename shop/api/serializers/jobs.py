@@ -1,0 +1,242 @@
+"""What the operations on a job take."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from packs.terms import Condition, DangerSign, DeviceClass, DocumentKind, JointMethod, Owner, StripMaterial
+from shop.models import Cell, CellModel, Container, Instrument, Item
+from shop.operations.intake import Nameplate, Recall
+from shop.operations.planning import Target
+from shop.operations.proving import ChargeLine
+from shop.operations.rebuild import StripJoined
+
+from .fields import TermField, Versioned, number, whole
+
+
+class NameplateIn(serializers.Serializer[Any]):
+    """What the device's nameplate says."""
+
+    maker = serializers.CharField(max_length=80, required=False)
+    model = serializers.CharField(max_length=80)
+    serial = serializers.CharField(max_length=80, required=False)
+    device_class = TermField(DeviceClass)
+    rated_voltage_mv = whole(required=False)
+    rated_capacity_mah = number(places=1, required=False, min_value=0)
+    charger_voltage_mv = whole(required=False)
+
+
+class RecallIn(serializers.Serializer[Any]):
+    """Where and when somebody looked for a recall, and what was found."""
+
+    source = serializers.CharField(max_length=120, required=False)  # type: ignore[assignment]  # DRF has one of its own
+    checked_on = serializers.DateField(required=False)
+    result = serializers.CharField(max_length=200, required=False)
+    recalled = serializers.BooleanField(default=False)
+
+
+class TakeIn(serializers.Serializer[Any]):
+    """A device that comes over the counter."""
+
+    customer_name = serializers.CharField(max_length=120)
+    phone = serializers.CharField(max_length=40, required=False)
+    email = serializers.EmailField(required=False)
+    complaint = serializers.CharField(max_length=2000, required=False)
+    nameplate = NameplateIn()
+    signs = serializers.ListField(child=TermField(DangerSign), max_length=20)
+    recall = RecallIn(required=False)
+    removed_owner = TermField(Owner)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        attrs["nameplate"] = Nameplate(**attrs["nameplate"])
+        if "recall" in attrs:
+            attrs["recall"] = Recall(**attrs["recall"])
+        return attrs
+
+
+class Findings(Versioned):
+    """A lead's written findings."""
+
+    findings = serializers.CharField(max_length=4000)
+
+
+class Signs(Versioned):
+    """Danger signs seen later."""
+
+    signs = serializers.ListField(child=TermField(DangerSign), min_length=1, max_length=20)
+
+
+class Reason(Versioned):
+    """Why."""
+
+    reason = serializers.CharField(max_length=1000)
+
+
+class AsFound(Versioned):
+    """The pack as found."""
+
+    cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
+    series = serializers.IntegerField(min_value=1, max_value=200)
+    parallel = serializers.IntegerField(min_value=1, max_value=200)
+    joint_method = TermField(JointMethod)
+    housing = serializers.CharField(max_length=160, required=False)
+    board = serializers.CharField(max_length=200, required=False)
+    note = serializers.CharField(max_length=4000, required=False)
+    pack_voltage_mv = number(required=False)
+    group_voltages_mv = serializers.ListField(child=number(), required=False, max_length=200)
+
+
+class TargetPack(Versioned):
+    """The pack that is to be built."""
+
+    cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
+    series = serializers.IntegerField(min_value=1, max_value=200)
+    parallel = serializers.IntegerField(min_value=1, max_value=200)
+    joint_method = TermField(JointMethod)
+    strip_material = TermField(StripMaterial)
+    strip_width_um = whole(min_value=1)
+    strip_thickness_um = whole(min_value=1)
+    continuous_current_ma = whole()
+    charger_voltage_mv = whole()
+    outlet_voltage_mv = whole(required=False)
+    dropout_mv = whole(required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        version = attrs.pop("version", None)
+        return {"target": Target(**attrs), "version": version}
+
+
+class Groups(Versioned):
+    """Cell codes, group by group from the negative end."""
+
+    groups = serializers.ListField(
+        child=serializers.ListField(child=serializers.CharField(max_length=40), max_length=200), max_length=200
+    )
+
+
+class RemovedCells(Versioned):
+    """Cells leaving the old pack."""
+
+    condition = TermField(Condition)
+    rest_voltage_mv = number(required=False)
+    count = serializers.IntegerField(min_value=1, max_value=2000, default=1)
+
+
+class Code(Versioned):
+    """One cell code."""
+
+    code = serializers.CharField(max_length=40)
+
+
+class WithInstrument(Versioned):
+    """Readings taken with one meter."""
+
+    instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
+
+
+class RestVoltages(WithInstrument):
+    """Rest voltage of each cell position, such as ``{"1.1": 3620}``."""
+
+    rest_voltages_mv = serializers.DictField(child=number())
+
+
+class StripIn(serializers.Serializer[Any]):
+    """One strip or bar that is on."""
+
+    strip = serializers.IntegerField(min_value=1, max_value=500)
+    spots = serializers.IntegerField(min_value=0, max_value=50, default=0)
+    failed = serializers.IntegerField(min_value=0, max_value=500, default=0)
+    torque_mnm = number(required=False)
+    contact_uohm = number(required=False)
+
+
+class Joints(Versioned):
+    """The strips that are on, the peel sample and the second look."""
+
+    strips = StripIn(many=True)
+    peel_sample_held = serializers.BooleanField(required=False)
+    clean_faces = serializers.BooleanField(required=False)
+    second_look = serializers.BooleanField()
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        attrs["strips"] = [StripJoined(**strip) for strip in attrs["strips"]]
+        return attrs
+
+
+class Taps(WithInstrument):
+    """Tap voltages in order from the negative end."""
+
+    taps_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
+
+
+class Housing(Versioned):
+    """What was confirmed, by rule."""
+
+    confirmed = serializers.DictField(child=serializers.BooleanField())
+
+
+class LookIn(serializers.Serializer[Any]):
+    """One look at the pack during its first charge."""
+
+    minutes = whole()
+    pack_voltage_mv = number()
+    current_ma = number()
+    hottest_mdegc = number()
+
+
+class FirstCharge(WithInstrument):
+    """The supervised first charge."""
+
+    supervised_by = serializers.CharField(max_length=120)
+    charger_voltage_mv = number()
+    lines = LookIn(many=True)
+    groups_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        attrs["lines"] = [ChargeLine(**line) for line in attrs["lines"]]
+        return attrs
+
+
+class FinalTest(WithInstrument):
+    """What the finished pack gives."""
+
+    capacity_mah = number(required=False, allow_null=True, default=None)
+    pack_rest_mv = number(required=False, allow_null=True, default=None)
+    groups_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
+    outlet_mv = number(required=False)
+    conditions = serializers.CharField(max_length=120, required=False)
+
+
+class CellsIn(Versioned):
+    """Removed cells by code."""
+
+    cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True)
+
+
+class IntoContainer(Versioned):
+    """What goes into a container, and that its terminals are insulated."""
+
+    container = serializers.SlugRelatedField(slug_field="code", queryset=Container.objects.all())
+    cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True, required=False)
+    items = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), many=True, required=False)
+    insulated = serializers.BooleanField()
+
+
+class NothingMore(Versioned):
+    """Nothing but the version."""
+
+
+class ReceivedBy(Versioned):
+    """Who takes the device."""
+
+    received_by = serializers.CharField(max_length=120, allow_blank=True)
+
+
+class Issue(serializers.Serializer[Any]):
+    """Which document."""
+
+    kind = TermField(DocumentKind)

@@ -1,0 +1,111 @@
+"""What the operations on stock take."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from packs.terms import CellFormat, Chemistry, Compression, Condition, LotOrigin, Measure, Owner, Terminals
+from shop.models import Cell, CellModel, Customer, Instrument, Lot
+from shop.operations.stock import CellRow
+
+from .fields import TermField, number, whole
+
+
+class CellModelIn(serializers.Serializer[Any]):
+    """A type of cell with the limits of its data sheet."""
+
+    name = serializers.CharField(max_length=60)
+    chemistry = TermField(Chemistry)
+    cell_format = TermField(CellFormat)
+    terminals = TermField(Terminals)
+    rated_capacity_mah = number(places=1, min_value=0)
+    nominal_voltage_mv = whole()
+    charge_limit_mv = whole()
+    end_of_discharge_mv = whole()
+    max_charge_current_ma = whole(required=False)
+    max_discharge_current_ma = whole(required=False)
+    diameter_um = whole(required=False)
+    width_um = whole(required=False)
+    height_um = whole(required=False)
+    mass_mg = whole(required=False)
+    compression = TermField(Compression, default=Compression.UNKNOWN)
+    compression_note = serializers.CharField(max_length=80, required=False)
+    terminal_torque_mnm = whole(required=False)
+    data_sheet = serializers.CharField(max_length=160, required=False)
+
+
+class LotIn(serializers.Serializer[Any]):
+    """Cells that came in together."""
+
+    code = serializers.CharField(max_length=40)
+    cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
+    origin = TermField(LotOrigin)
+    owner = TermField(Owner, default=Owner.SHOP)
+    customer = serializers.PrimaryKeyRelatedField(queryset=Customer.objects.all(), required=False)
+    supplier = serializers.CharField(max_length=120, required=False)
+    received_on = serializers.DateField()
+    evidence = serializers.CharField(max_length=4000, required=False)
+
+
+class CellRowIn(serializers.Serializer[Any]):
+    """One tested cell: its code, and readings by measure in the stored unit."""
+
+    code = serializers.CharField(max_length=40)
+    readings = serializers.DictField(child=number())
+
+    def validate_readings(self, given: dict[str, Any]) -> dict[Measure, Any]:
+        """Refuse a measure nobody knows."""
+        known = {measure.value for measure in Measure}
+        if unknown := sorted(set(given) - known):
+            raise serializers.ValidationError(f"Not a measure: {', '.join(unknown)}.")
+        return {Measure(name): value for name, value in given.items()}
+
+
+class CellsImport(serializers.Serializer[Any]):
+    """A table of tested cells of one lot; all come in or none."""
+
+    lot = serializers.SlugRelatedField(slug_field="code", queryset=Lot.objects.all())
+    rows = CellRowIn(many=True)
+    resistance_method = serializers.CharField(max_length=80, required=False)
+    conditions = serializers.CharField(max_length=120, required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        rows = [CellRow(line=line, **row) for line, row in enumerate(attrs["rows"], start=1)]
+        method = attrs.pop("resistance_method", "")
+        methods = dict.fromkeys((Measure.DC_RESISTANCE, Measure.AC_RESISTANCE), method)
+        return attrs | {"rows": rows, "methods": methods}
+
+
+class ReadingIn(serializers.Serializer[Any]):
+    """One reading of one cell."""
+
+    cell = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all())
+    measure = TermField(Measure)
+    value = number()
+    method = serializers.CharField(max_length=80, required=False)
+    conditions = serializers.CharField(max_length=120, required=False)
+    instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
+    measured_at = serializers.DateTimeField(required=False)
+
+
+class CorrectionIn(serializers.Serializer[Any]):
+    """The right value, and why the old one was wrong."""
+
+    value = number()
+    reason = serializers.CharField(max_length=200)
+
+
+class ContainerIn(serializers.Serializer[Any]):
+    """A new waste container."""
+
+    code = serializers.CharField(max_length=40)
+    condition = TermField(Condition)
+    started_on = serializers.DateField()
+
+
+class ConsignIn(serializers.Serializer[Any]):
+    """Who takes a container, and to whom."""
+
+    carrier = serializers.CharField(max_length=120)
+    receiver = serializers.CharField(max_length=120)

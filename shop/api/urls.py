@@ -1,0 +1,24 @@
+"""Addresses of the API, version 1, and its description."""
+
+from django.urls import path
+from drf_spectacular.views import SpectacularAPIView
+
+from .views import jobs, resources
+
+urlpatterns = [
+    path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
+    path("jobs/<int:number>/", resources.OneJob.as_view(), name="api-job"),
+    path("jobs/<int:number>/items/", resources.Items.as_view(), name="api-items"),
+    *jobs.urlpatterns,
+    path("cells/", resources.Cells.as_view(), name="api-cells"),
+    path("cells/import/", resources.CellsImport.as_view(), name="api-cells-import"),
+    path("cell-models/", resources.CellModels.as_view(), name="api-cell-models"),
+    path("lots/", resources.Lots.as_view(), name="api-lots"),
+    path("readings/", resources.Readings.as_view(), name="api-readings"),
+    path("readings/<int:pk>/correction/", resources.Correction.as_view(), name="api-correction"),
+    path("plans/", resources.Plans.as_view(), name="api-plans"),
+    path("documents/", resources.Documents.as_view(), name="api-documents"),
+    path("containers/", resources.Containers.as_view(), name="api-containers"),
+    path("containers/<str:code>/consignment/", resources.Consignment.as_view(), name="api-consignment"),
+    path("schema/", SpectacularAPIView.as_view(), name="api-schema"),
+]

@@ -1,0 +1,1 @@
+"""Views of the API: they read, call an operation or a selection, answer."""

@@ -1,0 +1,100 @@
+"""Operations on jobs: one address per operation, made from one table."""
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+from django.shortcuts import get_object_or_404
+from django.urls import path
+from drf_spectacular.utils import extend_schema
+from rest_framework import status
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from shop.api.once import answer_once, person
+from shop.api.serializers import answers, jobs
+from shop.models import Cell, IssuedDocument, Job
+from shop.operations import closeout, disposal, documents, examination, intake, planning, proving, rebuild
+from shop.operations.steps import StepResult
+
+from .resources import REFUSALS
+
+
+class Verb(NamedTuple):
+    """One operation on a job: its address, the operation, and what it takes."""
+
+    name: str
+    call: Callable[..., Any]
+    takes: type[Any]
+
+
+VERBS = (
+    Verb("clear", intake.clear_amber, jobs.Findings),
+    Verb("report-danger", intake.report_danger, jobs.Signs),
+    Verb("decline", intake.decline, jobs.Reason),
+    Verb("examine", examination.examine, jobs.AsFound),
+    Verb("target", planning.state_target, jobs.TargetPack),
+    Verb("accept", planning.accept, jobs.Groups),
+    Verb("release", planning.release, jobs.Reason),
+    Verb("removed-cells", rebuild.record_removed, jobs.RemovedCells),
+    Verb("finish-dismantling", rebuild.finish_dismantling, jobs.NothingMore),
+    Verb("place-cell", rebuild.place_cell, jobs.Code),
+    Verb("rest-voltages", rebuild.measure_before_joining, jobs.RestVoltages),
+    Verb("join", rebuild.join, jobs.Joints),
+    Verb("taps", rebuild.check_taps, jobs.Taps),
+    Verb("housing", proving.close_housing, jobs.Housing),
+    Verb("first-charge", proving.first_charge, jobs.FirstCharge),
+    Verb("final-test", proving.final_test, jobs.FinalTest),
+    Verb("to-stock", disposal.to_stock, jobs.CellsIn),
+    Verb("to-customer", disposal.to_customer, jobs.CellsIn),
+    Verb("to-container", disposal.to_container, jobs.IntoContainer),
+    Verb("finish-removed", disposal.finish_removed, jobs.NothingMore),
+    Verb("documents", documents.issue, jobs.Issue),
+    Verb("hand-over", closeout.hand_over, jobs.ReceivedBy),
+)
+
+
+class JobVerb(APIView):
+    """One operation on a job."""
+
+    verb: Verb
+
+    def post(self, request: Request, number: int) -> Response:
+        """Run the operation and answer with the job as it is then."""
+        job = get_object_or_404(Job, number=number)
+        given = self.verb.takes(data=request.data)
+        given.is_valid(raise_exception=True)
+
+        def do() -> tuple[dict[str, Any], int]:
+            return answer(job, self.verb.call(job=job, by=person(request), **given.validated_data)), status.HTTP_200_OK
+
+        return answer_once(request, do)
+
+
+def answer(job: Job, result: Any) -> dict[str, Any]:
+    """Return the job as it is after an operation, and what came of the operation."""
+    job = Job.objects.with_device().get(pk=job.pk)
+    told: dict[str, Any] = {"job": answers.JobOut(job).data}
+    if isinstance(result, StepResult):
+        told |= {"done": result.done, "findings": result.step.findings}
+    if isinstance(result, IssuedDocument):
+        told["created"] = [result.code]
+    if isinstance(result, list) and all(isinstance(row, Cell) for row in result):
+        told["created"] = [cell.code for cell in result]
+    return told
+
+
+def _view(verb: Verb) -> type[JobVerb]:
+    name = verb.name.title().replace("-", "")
+    view = type(name, (JobVerb,), {"verb": verb, "__doc__": verb.call.__doc__})
+    schema = extend_schema(
+        operation_id=f"job_{verb.name.replace('-', '_')}",
+        request=verb.takes,
+        responses={200: answers.JobAnswer, **REFUSALS},
+    )
+    return schema(view)
+
+
+urlpatterns = [
+    path(f"jobs/<int:number>/{verb.name}/", _view(verb).as_view(), name=f"job-{verb.name}") for verb in VERBS
+]
