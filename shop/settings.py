@@ -144,6 +144,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "TITLE": "Battery pack rebuilding",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    # Its remarks are on the names of lists in the description, not on how the shop is run.
+    "ENABLE_DJANGO_DEPLOY_CHECK": False,
     "SERVE_PERMISSIONS": ["shop.api.auth.PeopleOrPostingTester"],
 }
 

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 from django.shortcuts import get_object_or_404
 from django.urls import path
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import status
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -92,7 +92,7 @@ def _view(verb: Verb) -> type[JobVerb]:
         request=verb.takes,
         responses={200: answers.JobAnswer, **REFUSALS},
     )
-    return schema(view)
+    return extend_schema_view(post=schema)(view)
 
 
 urlpatterns = [
