@@ -68,7 +68,8 @@ def test_the_weakest_group_is_marked() -> None:
 def test_strips_and_joints_of_the_card() -> None:
     """Five nodes, two terminals to each of eight cells; common practice, no source."""
     card = job_card()
-    assert [strip.joints for strip in card.strips] == [2, 4, 4, 4, 2]
+    assert {strip.number: strip.joints for strip in card.strips} == {1: 2, 2: 4, 3: 4, 4: 4, 5: 2}
+    assert [strip.number for strip in card.strips] == [2, 4, 1, 3, 5], "one face, turn the pack over, the other face"
     assert card.joint_count == 16
 
 
@@ -92,7 +93,7 @@ def test_there_is_a_place_for_every_reading() -> None:
     slots = {step.stage: [row for slots in step.slots for row in slots.rows] for step in job_card().steps}
     assert slots[Stage.MEASURE] == line.names()
     assert slots[Stage.LADDER] == ["tap 1", "tap 2", "tap 3", "tap 4"]
-    assert slots[Stage.JOIN] == [f"strip {number}" for number in range(1, 6)]
+    assert slots[Stage.JOIN] == [f"strip {number}" for number in (2, 4, 1, 3, 5)]
 
 
 def test_a_plan_that_was_given_up_is_on_no_card() -> None:

@@ -90,8 +90,8 @@ _JOINING: dict[JointMethod, tuple[tuple[str, ...], tuple[Blank, ...]]] = {
 def _join(plan: Plan) -> _Work:
     layout = layouts.of_plan(plan)
     first, blanks = _JOINING.get(JointMethod(plan.joint_method), ((), (_AGAIN,)))
-    word = "bar" if plan.joint_method == JointMethod.BOLTED else "strip"
-    strips = tuple(f"{word} {strip.number}" for strip in layout.strips)
+    word = layouts.conductor_word(plan)
+    strips = tuple(f"{word} {strip.number}" for strip in layouts.working_order(plan))
     sample = tuple(RULES[rule].holds_words for rule in first)
     return _Work(
         limits=(_count("join.joints", layout.joint_count()),),

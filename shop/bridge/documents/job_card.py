@@ -64,8 +64,7 @@ def charge_current_limit_ma(plan: Plan) -> Decimal | None:
 
 
 def _strips(plan: Plan) -> tuple[StripJoints, ...]:
-    strips = layouts.of_plan(plan).strips
-    return tuple(StripJoints(strip.number, strip.face, len(strip.joints)) for strip in strips)
+    return tuple(StripJoints(strip.number, strip.face, len(strip.joints)) for strip in layouts.working_order(plan))
 
 
 def _warnings(plan: Plan, locale: str) -> tuple[str, ...]:

@@ -78,12 +78,12 @@ def _concerns(where: str, group: int) -> bool:
 
 
 def join(request: HttpRequest, job: Job) -> HttpResponse:
-    """Strip by strip, in the order that never bridges two groups."""
+    """Strip by strip and face by face; a strip lies on one potential, so none bridges two groups."""
     plan, step = get_plan(job), get_step(job, Stage.JOIN)
     layout = layouts.of_plan(plan)
     form = JoinForm(
         request.POST or None,
-        strips={strip.number: _named(strip) for strip in layout.strips},
+        strips={strip.number: _named(plan, strip) for strip in layouts.working_order(plan)},
         method=JointMethod(plan.joint_method),
         initial=_joined_already(request, plan, step),
         numbers=numbers(request),
@@ -103,8 +103,8 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
     )
 
 
-def _named(strip: layouts.Strip) -> str:
-    return f"Strip {strip.number}, {strip.face.label}: {len(strip.joints)} joints"
+def _named(plan: Plan, strip: layouts.Strip) -> str:
+    return f"{layouts.conductor_word(plan).capitalize()} {strip.number}, {strip.face.label}: {len(strip.joints)} joints"
 
 
 def _joined(request: HttpRequest, job: Job, form: JoinForm) -> StepResult:
