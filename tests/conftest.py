@@ -2,8 +2,10 @@
 
 import os
 import shutil
+import sys
 import time
 from collections.abc import Generator
+from ctypes.util import find_library
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -116,6 +118,8 @@ def ngspice() -> str:
 def browser() -> Generator["Browser"]:
     """Start the system's Chromium; Playwright's own download is not needed."""
     path = shutil.which("chromium") or _program("chromium-browser", package="chromium")
+    if sys.platform == "linux" and not find_library("atomic"):
+        pytest.skip("Playwright's driver needs the library libatomic: apt-get install libatomic1")
     from playwright.sync_api import sync_playwright
 
     with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
