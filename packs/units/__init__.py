@@ -1,7 +1,9 @@
 """Quantities: one registry, what people type, what the shop prints, what the tables hold."""
 
+from packs.units.gauge import gauge_diameter_mm, gauge_of
 from packs.units.kinds import Kind
 from packs.units.registry import Quantity, ureg
+from packs.units.section import TypedSection, parse_section
 from packs.units.shown import Shown, show
 from packs.units.stored import amount, measure_kind, measure_unit, of, stored_unit, to
 from packs.units.typed import NumberFormat, parse
@@ -11,11 +13,15 @@ __all__ = [
     "NumberFormat",
     "Quantity",
     "Shown",
+    "TypedSection",
     "amount",
+    "gauge_diameter_mm",
+    "gauge_of",
     "measure_kind",
     "measure_unit",
     "of",
     "parse",
+    "parse_section",
     "show",
     "stored_unit",
     "to",

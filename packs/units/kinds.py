@@ -22,6 +22,7 @@ class Kind(StrEnum):
     ENERGY = "energy"
     RESISTANCE = "resistance"
     TEMPERATURE = "temperature"
+    TEMPERATURE_RISE = "temperature rise"
     MASS = "mass"
     LENGTH = "length"
     AREA = "area"
@@ -32,6 +33,7 @@ class Kind(StrEnum):
     COUNT = "count"
     SELF_DISCHARGE = "self-discharge"
     C_RATE = "C-rate"
+    PULSE_ENERGY = "pulse energy"
 
 
 @dataclass(frozen=True)
@@ -142,6 +144,12 @@ FACTS: Mapping[Kind, KindFacts] = MappingProxyType(
             _spelled({"degC": "°C|C|c|degC|℃|° C|ºC", "degF": "°F|F|degF|℉|ºF", "kelvin": "K"}),
             (Step("degC", "°C", 1),),
         ),
+        # A difference of 30 K is one of 30 °C; of a temperature it would be −243 °C.
+        Kind.TEMPERATURE_RISE: KindFacts(
+            "a temperature rise such as 30 K",
+            _spelled({"delta_degC": "K|°C|C|c|degC|℃|° C|ºC", "delta_degF": "°F|F|degF|℉|ºF"}),
+            (Step("delta_degC", "K", 1),),
+        ),
         Kind.MASS: KindFacts(
             "a mass such as 45 g",
             _spelled(
@@ -167,7 +175,7 @@ FACTS: Mapping[Kind, KindFacts] = MappingProxyType(
         ),
         Kind.AREA: KindFacts(
             "an area such as 1.2 mm²",
-            _spelled({"millimeter**2": "mm²|mm2|mm^2", "centimeter**2": "cm²|cm2|cm^2"}),
+            _spelled({"millimeter**2": "mm²|mm2|mm^2|sq mm|sqmm", "centimeter**2": "cm²|cm2|cm^2"}),
             (Step("millimeter**2", "mm²", 2),),
             signed=False,
         ),
@@ -233,6 +241,12 @@ FACTS: Mapping[Kind, KindFacts] = MappingProxyType(
             (Step("millivolt/day", "mV/day", 3),),
         ),
         Kind.C_RATE: KindFacts("a C-rate such as 0.5 C", _spelled({"1/hour": "C|c|It"}), (Step("1/hour", "C", 2),)),
+        Kind.PULSE_ENERGY: KindFacts(
+            "a pulse energy such as 40 J",
+            _spelled({"joule": "J|Ws|W·s", "millijoule": "mJ", "kilojoule": "kJ"}),
+            (Step("joule", "J", 1, 10_000), Step("kilojoule", "kJ", 2)),
+            signed=False,
+        ),
     }
 )
 

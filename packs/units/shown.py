@@ -36,8 +36,8 @@ def show(quantity: Quantity, kind: Kind | None = None, *, locale: str = "en", di
     quantity : Quantity
         What to print. A value that is not finite prints as "not a number".
     kind : Kind, optional
-        Without it the dimension decides; a torque then prints as an energy, since both share theirs, and a
-        dimensionless number as a count when whole, else as a percentage.
+        Without it the dimension decides; a torque then prints as an energy, since both share theirs, a difference of
+        temperatures (delta_degC) as a rise, and a dimensionless number as a count when whole, else as a percentage.
     locale : str
         Such as "en", "de", "pt-BR".
     digits : int, optional
@@ -91,6 +91,8 @@ def _kind_of(quantity: Quantity) -> Kind:
     if quantity.dimensionless:
         counted = quantity.units != ureg.percent and float(quantity.magnitude).is_integer()
         return Kind.COUNT if counted else Kind.FRACTION
+    if "delta" in str(quantity.units):
+        return Kind.TEMPERATURE_RISE
     for kind, facts in FACTS.items():
         if quantity.is_compatible_with(facts.steps[0].unit):
             return kind

@@ -7,10 +7,12 @@ its kind; typed text never reaches the unit library's own parser.
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from math import pi
 
 from babel import Locale
 
 from packs.errors import ParseError
+from packs.units.gauge import gauge_diameter_mm, gauge_of
 from packs.units.kinds import FACTS, Kind
 from packs.units.registry import Quantity, ureg
 
@@ -56,7 +58,7 @@ def parse(text: str, kind: Kind, *, default_unit: str | None = None, numbers: Nu
     Parameters
     ----------
     text : str
-        "2.6 Ah", "2600mAh", "18 mohm", "3,62 V", "−5 °C", "1/8 in".
+        "2.6 Ah", "2600mAh", "18 mohm", "3,62 V", "−5 °C", "1/8 in"; for an area also a wire size, "AWG 14".
     kind : Kind
         What the field takes; a unit of another kind is refused.
     default_unit : str, optional
@@ -67,7 +69,7 @@ def parse(text: str, kind: Kind, *, default_unit: str | None = None, numbers: Nu
     Returns
     -------
     Quantity
-        In the unit that was typed.
+        In the unit that was typed; a wire size as its copper section [mm²].
 
     Raises
     ------
@@ -82,7 +84,10 @@ def parse(text: str, kind: Kind, *, default_unit: str | None = None, numbers: Nu
     '18.0 milliohm'
     """
     expected = FACTS[kind].expected
-    shape = _SHAPE.fullmatch(_tidied(text, expected))
+    tidy = _tidied(text, expected)
+    if (gauge := gauge_of(tidy)) is not None:
+        return _wire(tidy, gauge, kind)
+    shape = _SHAPE.fullmatch(tidy)
     if shape is None:
         raise ParseError(f"“{text.strip()}” is not one number with a unit; expected {expected}.")
     value = _value(shape["number"], numbers or UNDECIDED, expected)
@@ -100,6 +105,13 @@ def _tidied(text: str, expected: str) -> str:
     if len(tidy) > LONGEST_TEXT:
         raise ParseError(f"That text is too long for one number with a unit; expected {expected}.")
     return tidy
+
+
+def _wire(typed: str, gauge: int, kind: Kind) -> Quantity:
+    """Take a wire size for an area alone: as a length it could be a diameter, or a slip in the field of a length."""
+    if kind is not Kind.AREA:
+        raise ParseError(f"“{typed}” is a wire size; expected {FACTS[kind].expected}.")
+    return ureg.Quantity(pi / 4 * gauge_diameter_mm(gauge) ** 2, "millimeter**2")
 
 
 def _unit(typed: str | None, kind: Kind, default_unit: str | None) -> str:

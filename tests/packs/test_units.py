@@ -5,7 +5,7 @@ Which spellings a bench types, and how many digits it reads: common practice, no
 """
 
 from decimal import Decimal
-from math import inf, isfinite, nan
+from math import inf, isfinite, nan, pi
 
 import pytest
 from hypothesis import example, given
@@ -13,7 +13,20 @@ from hypothesis import strategies as st
 
 from packs.errors import ImpossibleValue, ParseError
 from packs.terms import Measure
-from packs.units import Kind, NumberFormat, Quantity, Shown, measure_kind, measure_unit, of, parse, show, to, ureg
+from packs.units import (
+    Kind,
+    NumberFormat,
+    Quantity,
+    Shown,
+    measure_kind,
+    measure_unit,
+    of,
+    parse,
+    parse_section,
+    show,
+    to,
+    ureg,
+)
 from packs.units.kinds import FACTS, STORED
 
 POINT = NumberFormat(decimal=".", group=",")
@@ -99,6 +112,10 @@ REFUSED = [
     pytest.param("9" * 12 + " V", Kind.VOLTAGE, "too large", id="too-large"),
     pytest.param("3" * 50 + " V", Kind.VOLTAGE, "too long", id="too-long"),
     pytest.param("\u0663 V", Kind.VOLTAGE, "not one number", id="other-digits"),
+    pytest.param("AWG 14", Kind.LENGTH, "is a wire size", id="a-wire-size-is-no-length"),
+    pytest.param("AWG 41", Kind.AREA, "not one number", id="no-such-gauge"),
+    pytest.param("AWG", Kind.AREA, "not one number", id="gauge-without-number"),
+    pytest.param("AWG 2.5", Kind.AREA, "not one number", id="no-gauge-between-two"),
     pytest.param("10\u00b2 V", Kind.VOLTAGE, "not a unit", id="superscript-is-no-digit"),
 ]
 
@@ -108,6 +125,65 @@ def test_what_is_not_one_quantity_is_refused(text: str, kind: Kind, said: str) -
     with pytest.raises(ParseError, match=said) as refusal:
         parse(text, kind)
     assert FACTS[kind].expected in str(refusal.value)
+
+
+# Diameters in inches as fixed or tabulated by ASTM B258 (to 0.0001 in), 1 in = 25.4 mm.
+GAUGES = [
+    pytest.param("AWG 36", 0.0050, id="ASTM-B258-fixed-point-36"),
+    pytest.param("AWG 4/0", 0.4600, id="ASTM-B258-fixed-point-4/0"),
+    pytest.param("0000 awg", 0.4600, id="four-noughts-are-4/0"),
+    pytest.param("AWG 0", 0.3249, id="ASTM-B258-0-from-memory"),
+    pytest.param("AWG 1/0", 0.3249, id="1/0-is-0"),
+    pytest.param("awg10", 0.1019, id="ASTM-B258-10-from-memory"),
+    pytest.param("14 AWG", 0.0641, id="ASTM-B258-14-from-memory"),
+    pytest.param("AWG\u00a014", 0.0641, id="no-break-space"),
+]
+
+
+@pytest.mark.parametrize(("text", "inches"), GAUGES)
+def test_a_wire_size_is_an_area(text: str, inches: float) -> None:
+    diameter = (parse(text, Kind.AREA) / (pi / 4)) ** 0.5
+    assert diameter.to("inch").magnitude == pytest.approx(inches, abs=0.00005)
+
+
+SECTIONS = [
+    pytest.param("0.15 x 8 mm", 0.15, 8, id="thickness-first"),
+    pytest.param("8 x 0.15 mm", 0.15, 8, id="width-first"),
+    pytest.param("0,15\u00d78mm", 0.15, 8, id="decimal-comma-and-cross"),
+    pytest.param("0.2mm X 10 mm", 0.2, 10, id="a-unit-each"),
+    pytest.param("1/8 x 1 in", 3.175, 25.4, id="SP811-inch-25.4-mm"),
+    pytest.param("150 \u00b5m * 0.8 cm", 0.15, 8, id="two-units"),
+    pytest.param("1/8 in x 30 mm", 3.175, 30, id="inch-by-millimetre"),
+]
+
+
+@pytest.mark.parametrize(("text", "thickness", "width"), SECTIONS)
+def test_a_strip_is_typed_as_thickness_and_width(text: str, thickness: float, width: float) -> None:
+    section = parse_section(text)
+    assert section.thickness.to("mm").magnitude == pytest.approx(thickness, rel=1e-9)
+    assert section.width.to("mm").magnitude == pytest.approx(width, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "8 mm", "0.15 x 8", "0.15 x 8 x 20 mm", "0 x 8 mm", "-0.15 x 8 mm", "0.15 x 8 mV", "x", "a x b mm",
+             "0.15 x 8 mm" + " " * 60, "AWG 14 x 8 mm"]
+)  # fmt: skip
+def test_what_is_no_section_is_refused_with_an_example(text: str) -> None:
+    with pytest.raises(ParseError, match=r"0\.15 x 8 mm"):
+        parse_section(text)
+
+
+def test_bare_measures_of_a_strip_take_the_unit_of_the_field_and_the_marks_of_the_shop() -> None:
+    assert parse_section("0.15x8", default_unit="mm").width == ureg.Quantity(8, "mm")
+    with pytest.raises(ParseError, match="can be read as"):
+        parse_section("1,500 x 8000 µm")
+    assert parse_section("1,500 x 8000 µm", numbers=POINT).thickness.to("mm").magnitude == pytest.approx(1.5)
+
+
+def test_a_rise_is_not_shown_as_a_temperature() -> None:
+    rise = ureg.Quantity(45, "degC") - ureg.Quantity(25, "degC")
+    assert show(rise) == Shown("20.0", "K")
+    assert parse("20 °C", Kind.TEMPERATURE_RISE).to("kelvin").magnitude == pytest.approx(20)
 
 
 @pytest.mark.parametrize("text", ["1,500 mAh", "1.500 mAh"])
