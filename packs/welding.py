@@ -193,7 +193,7 @@ def check_lead(
     >>> four = wire(awg_area(4), ureg.Quantity(4, "ft"))
     >>> checked = check_lead(four, ureg.Quantity(250, "A"), ureg.Quantity(30, "delta_degC"))
     >>> f"{checked.drop:.3f}", f"{checked.time_to_rise:.0f}"
-    ('0.248 volt', '40 second')
+    ('0.248 volt', '41 second')
     """
     end = start.to("degC") + permitted_rise.to("delta_degC")
     lasts = adiabatic_time(lead.metal, lead.area, current, end, start)
