@@ -151,6 +151,11 @@ def cautions(stage: Stage, *, high_voltage: bool = False) -> tuple[Caution, ...]
     """Cautions to show at a stage; a high-voltage pack adds its own, first, wherever live parts are within reach.
 
     The last one always defers to training, data sheets and local codes.
+
+    References
+    ----------
+    Common practice, no source, deferring to training, data sheets and local codes; each caution names its own where
+    it has one.
     """
     first = (_QUALIFIED,) if high_voltage and stage in _TOUCHES_LIVE_PARTS else ()
     return (*first, *_BY_STAGE[stage], _NO_SUBSTITUTE)

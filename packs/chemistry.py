@@ -55,7 +55,7 @@ class ChemistryLimits:
     sources: Mapping[str, Source]
 
     def require(self, name: str) -> Quantity:
-        """Return one limit by name, or raise ``MissingFact`` saying why there is none."""
+        """Return one limit by name [V] or [°C], or raise ``MissingFact`` saying why there is none."""
         value: Quantity | None = getattr(self, name)
         if value is None:
             why = "is not known" if name in self.applies else "does not apply"
@@ -64,7 +64,7 @@ class ChemistryLimits:
 
 
 def limits(chemistry: Chemistry) -> ChemistryLimits:
-    """Return the default limits of a chemistry.
+    """Return the default limits of a chemistry [V], [°C].
 
     Raises
     ------
@@ -73,7 +73,8 @@ def limits(chemistry: Chemistry) -> ChemistryLimits:
 
     References
     ----------
-    Source and evidence of each value stand in ``ChemistryLimits.sources``.
+    Source and evidence of each value stand in ``ChemistryLimits.sources``: A Guide to the Safe Use of Secondary Lithium
+    Ion Batteries in Notebook-type Personal Computers (JEITA/BAJ), IEC 61951-2 and others.
 
     Examples
     --------

@@ -99,5 +99,56 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
         "sae_1010_memory": Source("steel SAE 1010", "", "", Evidence.MEMORY),
         "brand_2015": Source("Brand et al., J. Energy Storage 1 (2015) 7-14", "", "", Evidence.MEMORY),
         "copper_melting": Source("melting point of copper in Onderdonk's equation", "", "", Evidence.SECONDARY),
+        # Mathematics, and what follows from definitions alone.
+        "arithmetic": Source("Arithmetic", "", "", Evidence.COMPUTED),
+        "geometry": Source("Geometry", "", "", Evidence.COMPUTED),
+        "derived": Source("Derived here", "", "", Evidence.COMPUTED),
+        "differencing": Source(
+            "Performance ratios for the differencing method",
+            "W. Michiels et al., STACS 2003, LNCS 2607, 583-595; Discrete Optimization 9 (2012) 1-16",
+            "",
+            Evidence.MEMORY,
+        ),
+        "tabu_search": Source(
+            "Tabu search - Part I", "F. Glover, ORSA Journal on Computing 1 (1989) 190-206", "", Evidence.MEMORY
+        ),
+        "order_statistics": Source(
+            "Order Statistics", "H. A. David, H. N. Nagaraja, 3rd ed., 2003", "section 2.1", Evidence.MEMORY
+        ),
+        # Units, and tests of cells and packs.
+        "si_brochure": Source("SI Brochure", "9th edition", "tables 7 and 8", Evidence.MEMORY),
+        "iec_61960_3": Source("IEC 61960-3", "2017", "reference test current", Evidence.MEMORY),
+        "un_38_3": Source("UN Manual of Tests and Criteria", "", "38.3.2.2 (b)", Evidence.SECONDARY),
+        # Transport and waste of removed cells.
+        "transport_guide": Source("industry guide to ADR, IMDG Code and IATA rules", "2023", "", Evidence.SECONDARY),
+        "sodium_sea_air": Source("IMDG Code, special provision 963; IATA A199", "", "", Evidence.SECONDARY),
+        "adr_376": Source("ADR, special provision 376", "2025", "", Evidence.SECONDARY),
+        "adr_p908": Source("ADR, packing instruction P908", "2025", "", Evidence.SECONDARY),
+        "adr_p909": Source("ADR, special provision 377 and packing instruction P909", "", "", Evidence.PUBLISHED),
+        "adr_p909_mark": Source("ADR, packing instruction P909", "", "marking", Evidence.SECONDARY),
+        "adr_p911": Source("ADR, special provision 376, packing instruction P911", "2025", "", Evidence.SECONDARY),
+        "us_damaged": Source("49 CFR", "", "173.185(f)", Evidence.SECONDARY),
+        "phmsa_24_0050": Source("PHMSA interpretation 24-0050", "2 July 2024", "", Evidence.PUBLISHED),
+        "terminals_advice": Source("advice of many municipalities and makers", "", "", Evidence.SECONDARY),
+        "memory": Source("", "", "", Evidence.MEMORY),
+        "list_of_waste": Source("European List of Waste, Decision 2000/532/EC", "", "16 06", Evidence.PUBLISHED),
+        "new_waste_codes": Source(
+            "Decision (EU) 2025/934 with corrigendum OJ L 2025/90657",
+            "in force 9 June 2025",
+            "16 06",
+            Evidence.SECONDARY,
+        ),
+        "us_universal_waste": Source("40 CFR part 273 (universal waste)", "", "", Evidence.SECONDARY),
+        "uk_wm3": Source("UK technical guidance WM3; hazardous waste guidance", "", "", Evidence.SECONDARY),
+        # What rules ask.
+        "osha_bulletin": Source(
+            "OSHA Safety and Health Information Bulletin 06-20-2019", "2019", "signs of damage", Evidence.SECONDARY
+        ),
+        "iec_63338": Source("IEC 63338", "2024", "4", Evidence.PUBLISHED),
+        "iec_62133_2": Source("IEC 62133-2", "2017", "7.1.2 and Annex A", Evidence.MEMORY),
+        "ul_1974": Source("UL 1974", "2nd edition, 2023", "tests as in public summaries", Evidence.SECONDARY),
+        "nasa_prc_0009": Source("NASA JSC PRC-0009", "Revision E, 2019", "", Evidence.PUBLISHED),
+        "usb_2": Source("USB 2.0", "", "7.2.2, table 7-7", Evidence.SECONDARY),
+        "kirchhoff_voltage": Source("Kirchhoff's voltage law", "", "", Evidence.COMPUTED),
     }
 )

@@ -11,7 +11,7 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from packs.errors import MissingFact
-from packs.sources import Evidence, Source
+from packs.sources import SOURCES, Source
 from packs.terms import LITHIUM_ION, Chemistry, Condition
 
 
@@ -54,18 +54,18 @@ class WasteCode:
     source: Source
 
 
-_GUIDE = Source("industry guide to ADR, IMDG Code and IATA rules", "2023", "", Evidence.SECONDARY)
-_SEA_ONLY = Source("IMDG Code, special provision 963; IATA A199", "", "", Evidence.SECONDARY)
-_SP_376 = Source("ADR, special provision 376", "2025", "", Evidence.SECONDARY)
-_P908 = Source("ADR, packing instruction P908", "2025", "", Evidence.SECONDARY)
-_P909 = Source("ADR, special provision 377 and packing instruction P909", "", "", Evidence.PUBLISHED)
-_P909_MARK = Source("ADR, packing instruction P909", "", "marking", Evidence.SECONDARY)
-_P911 = Source("ADR, special provision 376, packing instruction P911", "2025", "", Evidence.SECONDARY)
-_US_DAMAGED = Source("49 CFR", "", "173.185(f)", Evidence.SECONDARY)
-_PHMSA_24_0050 = Source("PHMSA interpretation 24-0050", "2 July 2024", "", Evidence.PUBLISHED)
-_TERMINALS = Source("advice of many municipalities and makers", "", "", Evidence.SECONDARY)
-_SHOP = Source("", "", "", Evidence.PRACTICE)
-_UNSURE = Source("", "", "", Evidence.MEMORY)
+_GUIDE = SOURCES["transport_guide"]
+_SEA_ONLY = SOURCES["sodium_sea_air"]
+_SP_376 = SOURCES["adr_376"]
+_P908 = SOURCES["adr_p908"]
+_P909 = SOURCES["adr_p909"]
+_P909_MARK = SOURCES["adr_p909_mark"]
+_P911 = SOURCES["adr_p911"]
+_US_DAMAGED = SOURCES["us_damaged"]
+_PHMSA_24_0050 = SOURCES["phmsa_24_0050"]
+_TERMINALS = SOURCES["terminals_advice"]
+_SHOP = SOURCES["practice"]
+_UNSURE = SOURCES["memory"]
 
 DEFERS = Statement(
     "This is no legal advice: the local authority, the carrier and the receiving facility decide.", _SHOP
@@ -80,7 +80,12 @@ _ASK_CARRIER = "Ask the carrier."
 
 
 def un_number(chemistry: Chemistry, in_equipment: bool = False) -> UnEntry:
-    """Number and name under which cells or batteries of a chemistry travel, alone or in their equipment."""
+    """Number and name under which cells or batteries of a chemistry travel, alone or in their equipment.
+
+    References
+    ----------
+    Industry guide to ADR, IMDG Code and IATA rules; ``UnEntry.source`` names that of each.
+    """
     if chemistry in LITHIUM_ION:
         return _lithium_ion(in_equipment)
     if chemistry is Chemistry.NIMH:
@@ -120,7 +125,12 @@ _CONDITIONS: Mapping[Condition, Statement] = MappingProxyType(
 
 
 def condition_words(condition: Condition) -> Statement:
-    """What a condition means, in the words of the note."""
+    """What a condition means, in the words of the note.
+
+    References
+    ----------
+    ADR, special provision 376; ``Statement.source`` names the source of each.
+    """
     return _CONDITIONS[condition]
 
 
@@ -165,7 +175,12 @@ _MARKS = {Condition.INTACT: (_FOR_DISPOSAL,), Condition.DAMAGED: (_DAMAGED_MARK,
 
 
 def packing_cautions(condition: Condition, chemistry: Chemistry = Chemistry.UNKNOWN) -> tuple[Statement, ...]:
-    """Cautions for packing removed cells of a condition; the last ones are about air and who decides."""
+    """Cautions for packing removed cells of a condition; the last ones are about air and who decides.
+
+    References
+    ----------
+    ADR, special provision 376; ADR, packing instruction P908; ``Statement.source`` names that of each.
+    """
     marks = _MARKS[condition] if chemistry in LITHIUM_ION else ()
     return (*_PACKING[condition], *marks, FORBIDDEN_BY_AIR, DEFERS)
 
@@ -173,12 +188,10 @@ def packing_cautions(condition: Condition, chemistry: Chemistry = Chemistry.UNKN
 NEW_CODES_ADOPTED = date(2025, 6, 9)
 NEW_CODES_APPLY = date(2026, 12, 9)
 
-_LIST_OF_WASTE = Source("European List of Waste, Decision 2000/532/EC", "", "16 06", Evidence.PUBLISHED)
-_NEW_CODES = Source(
-    "Decision (EU) 2025/934 with corrigendum OJ L 2025/90657", "in force 9 June 2025", "16 06", Evidence.SECONDARY
-)
-_EPA = Source("40 CFR part 273 (universal waste)", "", "", Evidence.SECONDARY)
-_WM3 = Source("UK technical guidance WM3; hazardous waste guidance", "", "", Evidence.SECONDARY)
+_LIST_OF_WASTE = SOURCES["list_of_waste"]
+_NEW_CODES = SOURCES["new_waste_codes"]
+_EPA = SOURCES["us_universal_waste"]
+_WM3 = SOURCES["uk_wm3"]
 
 _ASK_AUTHORITY = "Ask the waste authority which code it accepts."
 _OLD, _NEW_LITHIUM, _NEW_NICKEL, _CADMIUM = "16 06 05", "16 06 07*", "16 06 08*", "16 06 02*"
@@ -191,6 +204,10 @@ def waste_code_text(place: Jurisdiction, on: date | None, chemistry: Chemistry) 
     ------
     MissingFact
         No date, or no chemistry where the code depends on it; neither is ever assumed.
+
+    References
+    ----------
+    European List of Waste, Decision 2000/532/EC; ``WasteCode.source`` names that of each place.
     """
     if on is None:
         raise MissingFact("the date of the note is missing, and the waste code depends on it")

@@ -79,12 +79,12 @@ class DisposalNote:
 
     @property
     def rated_energy_mwh(self) -> Decimal | None:
-        """Rated energy of everything, or None where it is not known of all."""
+        """Rated energy of everything [mWh], or None where it is not known of all."""
         return _sum([unit.rated_energy_mwh for unit in self.units])
 
     @property
     def mass_mg(self) -> Decimal | None:
-        """Mass of everything, or None where something has yet to be weighed."""
+        """Mass of everything [mg], or None where something has yet to be weighed."""
         return _sum([unit.mass_mg for unit in self.units])
 
 

@@ -28,6 +28,8 @@ _CLASSES: dict[DocumentKind, type[Document]] = {
 def freeze(document: Document) -> dict[str, Any]:
     """Return a paper as values that JSON can hold: decimals and moments as text, words of the trade as they are stored.
 
+    Numbers stay in the units that their names end in, such as [mAh] and [mWh].
+
     Raises
     ------
     ImpossibleValue
@@ -39,6 +41,8 @@ def freeze(document: Document) -> dict[str, Any]:
 
 def thaw(content: dict[str, Any]) -> Document:
     """Return the paper that was frozen; a field that an older paper lacks takes its default.
+
+    Numbers stay in the units that their names end in, such as [mAh] and [mWh].
 
     Raises
     ------

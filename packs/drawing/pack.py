@@ -45,6 +45,10 @@ def faces_svg(
     -------
     str
         One ``svg`` element with everything escaped, to be placed as it is.
+
+    References
+    ----------
+    Common practice, no source: cells in their places, polarity at each terminal, strips across.
     """
     sheet = Sheet(layout, codes, readings or {}, links or {}, weakest, waiting, feeds)
     title = escape(f"Pack {layout.arrangement}: {len(layout.cells)} cells, {len(layout.strips)} strips")

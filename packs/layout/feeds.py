@@ -20,7 +20,8 @@ class Feeds:
 def feed_joint(layout: Layout, node: int, feed: Feed) -> int:
     """Return the joint at which a lead meets a terminal strip, as its number in ``layout.joints``.
 
-    It lies on the outer line of the strip: the column or row of joints farthest from the neighbouring group.
+    It lies on the outer line of the strip: the column or row of joints farthest from the neighbouring group. A count
+    [dimensionless].
 
     Parameters
     ----------
@@ -47,6 +48,8 @@ def feed_joint(layout: Layout, node: int, feed: Feed) -> int:
 
 def outer_line(layout: Layout, node: int) -> Ints:
     """Return the joints of a terminal strip on the outer edge, from the top or from the left, shape (joints,).
+
+    Counts [dimensionless].
 
     Parameters
     ----------

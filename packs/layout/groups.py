@@ -27,7 +27,7 @@ class UnequalGroups:
 
     References
     ----------
-    None: a count.
+    Arithmetic: a count.
 
     Examples
     --------
@@ -76,7 +76,7 @@ def group_sizes(arrangement: "AnyArrangement") -> tuple[int, ...]:
 
     References
     ----------
-    None: a count.
+    Arithmetic: a count.
 
     Examples
     --------

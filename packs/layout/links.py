@@ -54,7 +54,8 @@ class Links:
 def links_of(layout: "Layout") -> Links:
     """Return the joints and links of a layout.
 
-    Along every line and every row of joints of a strip, each joint is linked to the next one.
+    Along every line and every row of joints of a strip, each joint is linked to the next one. All are counts
+    [dimensionless].
 
     Parameters
     ----------

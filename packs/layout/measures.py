@@ -217,7 +217,7 @@ def millimetres(length: Quantity) -> float:
 
     References
     ----------
-    None: a conversion.
+    SI Brochure: a conversion.
 
     Examples
     --------

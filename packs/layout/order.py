@@ -59,9 +59,10 @@ def order_of_work(
 ) -> tuple[WorkStep, ...]:
     """Return the steps in which the pieces of a pack are laid and joined.
 
-    First the cells of every group are joined among themselves, group by group, on the one face and then on the
-    other: until that is done no piece touches two groups. Then the links from group to group follow, on the face
-    that lies up, and after turning the pack on the other one. A link lies on one strip only, so on one potential.
+    First the cells of every group are joined among themselves, group by group, on the one face and then on the other:
+    until that is done no piece touches two groups. Then the links from group to group follow, on the face that lies
+    up, and after turning the pack on the other one. A link lies on one strip only, so on one potential. Pieces with
+    their lengths [length].
 
     Parameters
     ----------

@@ -16,7 +16,14 @@ _TOPS = 128
 
 
 def largest_cells(cells: Candidates, count: int) -> IntArray:
-    """The forced cells and the largest others, `count` in all; cells stand in descending order of capacity."""
+    """The forced cells and the largest others, `count` in all; cells stand in descending order of capacity.
+
+    Capacities [steps of 0.1 mAh].
+
+    References
+    ----------
+    Derived here: no choice of as many cells has a larger sum.
+    """
     forced = np.flatnonzero(cells.forced)
     others = np.flatnonzero(~cells.forced)[: count - len(forced)]
     return np.sort(np.concatenate([forced, others]))
@@ -26,7 +33,7 @@ def differencing(cells: Candidates, chosen: IntArray, series: int) -> IntArray:
     """Deal the chosen cells into `series` equally large groups by balanced largest differencing.
 
     Slices of `series` neighbouring cells, one cell per group each, are merged two at a time: those whose sums lie
-    widest apart, the largest sum of one with the smallest of the other.
+    widest apart, the largest sum of one with the smallest of the other. Capacities [steps of 0.1 mAh].
 
     References
     ----------
@@ -51,12 +58,26 @@ def _merged(capacity: IntArray, one: IntArray, other: IntArray) -> IntArray:
 
 
 def bottleneck_pairs(chosen: IntArray) -> IntArray:
-    """Pair the largest with the smallest and so inwards: no pairing has a stronger weakest pair."""
+    """Pair the largest with the smallest and so inwards: no pairing has a stronger weakest pair.
+
+    Capacities [steps of 0.1 mAh].
+
+    References
+    ----------
+    Derived here by exchange: uncrossing two pairs never helps the weaker one.
+    """
     return np.stack([chosen, chosen[::-1]], axis=1)[: len(chosen) // 2]
 
 
 def single_cells(cells: Candidates, chosen: IntArray) -> IntArray:
-    """One cell per group: the weakest as strong as can be, then the others as little above it as can be."""
+    """One cell per group: the weakest as strong as can be, then the others as little above it as can be.
+
+    Capacities [steps of 0.1 mAh].
+
+    References
+    ----------
+    Derived here: a group of one cell is that cell.
+    """
     weakest = cells.capacity[chosen].min()
     forced = np.flatnonzero(cells.forced)
     strong = np.flatnonzero((cells.capacity >= weakest) & ~cells.forced)
@@ -66,8 +87,12 @@ def single_cells(cells: Candidates, chosen: IntArray) -> IntArray:
 def most_groups(capacity: IntArray, resistance: IntArray, voltage: IntArray, limits: Limits) -> int:
     """Upper bound on the number of disjoint groups that keep the limits, from each limit alone.
 
-    Along one axis, taking the lowest run of cells that keeps together, again and again, gives the most groups.
-    For the capacity window the run is as wide as the window lets it be: (1 + w) / (1 - w) from end to end.
+    Along one axis, taking the lowest run of cells that keeps together, again and again, gives the most groups. For
+    the capacity window the run is as wide as the window lets it be: (1 + w) / (1 - w) from end to end. Capacities [steps of 0.1 mAh], resistances [µΩ], voltages [mV].
+
+    References
+    ----------
+    Derived here: the greedy choice of disjoint intervals on a line is the largest.
     """
     most = len(capacity) // limits.parallel
     if limits.ratio is not None:
@@ -103,7 +128,11 @@ def _packed(fits: BoolArray, parallel: int) -> list[int]:
 def sweep(cells: Candidates, limits: Limits, series: int, ceiling: int, rnd: Random) -> IntArray | None:
     """Groups that keep the limits, the weakest as strong as a bisection over sweeps finds.
 
-    None where no sweep found enough groups, which is no proof that there are none.
+    None where no sweep found enough groups, which is no proof that there are none. ``ceiling`` [steps of 0.1 mAh].
+
+    References
+    ----------
+    Common practice, no source: bisection over a greedy deal.
     """
     sweeper = Sweep(cells, limits, rnd)
     best = sweeper.run(series, 0)

@@ -106,7 +106,14 @@ class Limits:
 
 
 def candidates(table: CellTable, rows: IntArray, question: Question) -> Candidates:
-    """Columns of the given rows, in an order that does not depend on the order of the table."""
+    """Columns of the given rows, in an order that does not depend on the order of the table.
+
+    Capacities become whole [steps of 0.1 mAh].
+
+    References
+    ----------
+    Common practice, no source: a stable order makes answers repeatable.
+    """
     forced = set(question.must_use)
     origin = _origins(table, rows, question)
     capacity, ohm, volt = table.capacity_tenths[rows], table.dcir_nohm[rows], table.ocv_uv[rows]
@@ -252,5 +259,12 @@ def _capacity_room(charge: IntArray, window: tuple[int, int]) -> tuple[IntArray,
 
 
 def in_float(values: IntArray) -> FloatArray:
-    """Whole numbers below 2**53 as floats, exact, for fast products."""
+    """Whole numbers below 2**53 as floats, exact, for fast products.
+
+    Steps stay [steps of 0.1 mAh].
+
+    References
+    ----------
+    Arithmetic in double precision.
+    """
     return values.astype(np.float64)

@@ -27,6 +27,8 @@ class Kind:
 def usable(table: CellTable, question: Question) -> tuple[BoolArray, tuple[Exclusion, ...]]:
     """Mark the cells that may be used and explain every other one.
 
+    Capacities [mAh], voltages [mV], self-discharge [mV/day].
+
     Parameters
     ----------
     table : CellTable
@@ -44,6 +46,10 @@ def usable(table: CellTable, question: Question) -> tuple[BoolArray, tuple[Exclu
         A cell that must (not) be used is not in the table.
     packs.errors.Infeasible
         A cell that must be used is itself left out.
+
+    References
+    ----------
+    Common practice, no source: what was not measured, stands reserved or lies in quarantine is not used.
     """
     _check_codes(table, question)
     mask = np.ones(len(table), dtype=np.bool_)
@@ -62,13 +68,17 @@ def usable(table: CellTable, question: Question) -> tuple[BoolArray, tuple[Exclu
 def kinds(table: CellTable, question: Question, mask: BoolArray) -> list[Kind]:
     """Sort the usable cells into sets that may stand in one pack: one chemistry, and as asked one model, lot, way of testing.
 
-    Resistances taken by different methods do not compare, so a set holds one method only; a cell without a
-    resistance joins every set of its kind.
+    Resistances taken by different methods do not compare, so a set holds one method only; a cell without a resistance
+    joins every set of its kind. Capacities [mAh], resistances [µΩ].
 
     Returns
     -------
     list of Kind
         In order of label.
+
+    References
+    ----------
+    Common practice, no source: one chemistry, one model and one way of testing to a pack.
     """
     columns = _alike(table, question)
     whole = np.flatnonzero(mask)
@@ -101,7 +111,14 @@ def _label(columns: list[tuple[str, tuple[str, ...]]], words: tuple[str, ...]) -
 
 
 def others(table: CellTable, mask: BoolArray, chosen: Kind) -> tuple[Exclusion, ...]:
-    """Explain the usable cells that are not of the chosen kind."""
+    """Explain the usable cells that are not of the chosen kind.
+
+    Capacities [mAh], resistances [µΩ].
+
+    References
+    ----------
+    Common practice, no source, as ``kinds``.
+    """
     left = mask.copy()
     left[chosen.rows] = False
     return tuple(

@@ -16,7 +16,14 @@ from packs.matching.table import IntArray
 def first_search(
     cells: Candidates, limits: Limits, question: Question, ceiling: int, rnd: Random, budget: Budget
 ) -> Search:
-    """The levelled deal of the strongest cells where the limits allow it, else the better of it and a sweep."""
+    """The levelled deal of the strongest cells where the limits allow it, else the better of it and a sweep.
+
+    ``ceiling`` [steps of 0.1 mAh].
+
+    References
+    ----------
+    Derived here from ``construct.differencing`` and ``construct.sweep``.
+    """
     plain = _plain_deal(cells, question)
     options: list[Search] = []
     if bool(limits.keep(cells, plain).all()):

@@ -62,7 +62,14 @@ class Search:
 
 
 def level(search: Search) -> None:
-    """Bring the sums of the groups to their common mean; the cells in use stay the same."""
+    """Bring the sums of the groups to their common mean; the cells in use stay the same.
+
+    Sums [steps of 0.1 mAh].
+
+    References
+    ----------
+    Derived here: exchange of cells between the groups farthest from the mean.
+    """
     deal = search.deal
     if deal.groups.shape[1] < _LEVELLED:
         return
@@ -75,7 +82,14 @@ def level(search: Search) -> None:
 
 
 def even(search: Search) -> None:
-    """Narrow the spread, also by cells not in use, while the weakest group keeps its capacity."""
+    """Narrow the spread, also by cells not in use, while the weakest group keeps its capacity.
+
+    Sums [steps of 0.1 mAh].
+
+    References
+    ----------
+    Derived here: exchange of cells, as ``level``.
+    """
     deal = search.deal
     free = bool((deal.home == FREE).any())
     least = 0 if free or int(deal.sums.sum()) % len(deal.sums) == 0 else 1
@@ -92,7 +106,12 @@ def even(search: Search) -> None:
 
 
 def use_less(search: Search, required: int) -> None:
-    """Change cells for poorer ones while every group keeps the required capacity [steps]."""
+    """Change cells for poorer ones while every group keeps the required capacity [steps].
+
+    References
+    ----------
+    Derived here: exchange of cells, as ``level``.
+    """
     deal = search.deal
     free = bool((deal.home == FREE).any())
     goal = Goal(required, required, short=_NEVER)
@@ -114,6 +133,11 @@ def climb(search: Search, ceiling: int, *, sweeping: bool = True) -> None:
     """Raise the weakest group under limits, by turns: sweeps over a part of the groups, then one cell at a time.
 
     A cell that just moved is barred for a while, so that the walk leaves a deal that no single change betters.
+    ``ceiling`` [steps of 0.1 mAh].
+
+    References
+    ----------
+    F. Glover, "Tabu search - Part I" (recalled from memory): cells that just moved are barred.
     """
     deal = search.deal
     barred_until = np.zeros(len(deal.home), dtype=np.int64)
@@ -174,7 +198,14 @@ def _redeal_some(search: Search, goal: Goal, extra: int) -> None:
 
 
 def align(search: Search) -> None:
-    """Bring the group resistances together by changing cells between groups; capacities keep their extremes."""
+    """Bring the group resistances together by changing cells between groups; capacities keep their extremes.
+
+    Capacities [steps of 0.1 mAh], resistances [µΩ].
+
+    References
+    ----------
+    Derived here: exchange of cells, as ``level``.
+    """
     deal = search.deal
     if len(deal.sums) < 2 or (deal.cells.resistance[deal.groups] <= 0).any():
         return

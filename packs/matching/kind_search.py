@@ -42,7 +42,12 @@ class Found:
 
 
 def plain_bound(table: CellTable, question: Question, rows: IntArray) -> int:
-    """Bound on the weakest group [0.1 mAh] whatever the limits."""
+    """Bound on the weakest group [0.1 mAh] whatever the limits.
+
+    References
+    ----------
+    Derived here, see ``bound.weakest_group_bound``.
+    """
     wanted = set(question.must_use)
     forced = [place for place, row in enumerate(rows.tolist()) if table.codes[row] in wanted] if wanted else []
     capacity = table.capacity_tenths[rows]
@@ -54,10 +59,16 @@ def searched(
 ) -> Iterator[Found]:
     """Better and better groups of one kind of cells.
 
+    ``bound`` [steps of 0.1 mAh].
+
     Raises
     ------
     ProvenInfeasible, packs.errors.Infeasible
         No groups found; the message says whether that is proven.
+
+    References
+    ----------
+    Derived here: deals by ``construct`` and ``improve`` against a bound.
     """
     limits = Limits.of(question)
     _check_room(table, question, kind, limits)
@@ -193,7 +204,14 @@ def _proven(table: CellTable, question: Question, kind: Kind, most: str = "") ->
 
 
 def strongest(table: CellTable, rows: IntArray, count: int, question: Question) -> IntArray:
-    """The rows of largest capacity, those equal to the last of them too, and those that must be used."""
+    """The rows of largest capacity, those equal to the last of them too, and those that must be used.
+
+    Capacities [steps of 0.1 mAh].
+
+    References
+    ----------
+    Derived here: weaker cells than these are never needed.
+    """
     if len(rows) <= count:
         return rows
     capacity = table.capacity_tenths[rows]

@@ -44,7 +44,14 @@ class Swap:
 
 
 def best_swap(deal: Deal, group: int, goal: Goal, rnd: Random, *, barred: BoolArray | None = None) -> Swap | None:
-    """Cheapest change of one cell of `group` for a free one or one of another group; None where none may be made."""
+    """Cheapest change of one cell of `group` for a free one or one of another group; None where none may be made.
+
+    Capacities [steps of 0.1 mAh]; a cost in the unit of its goal.
+
+    References
+    ----------
+    Derived here: every exchange of one cell is tried.
+    """
     places, others = _sampled(deal, group, rnd)
     gain = deal.cells.capacity[others][None, :] - deal.cells.capacity[places][:, None]
     there = deal.home[others]
@@ -104,6 +111,8 @@ class _Beam:
 def redeal(deal: Deal, groups: IntArray, goal: Goal, rnd: Random, *, opened: int, extra: int = 0) -> float | None:
     """Open `opened` places of each of a few groups and deal the cells anew, keeping the best partial deals.
 
+    Capacities [steps of 0.1 mAh]; a cost in the unit of its goal.
+
     Parameters
     ----------
     deal : Deal
@@ -117,6 +126,10 @@ def redeal(deal: Deal, groups: IntArray, goal: Goal, rnd: Random, *, opened: int
     -------
     float or None
         What the change added to the cost (0 or less); None where the deal stands.
+
+    References
+    ----------
+    Common practice, no source: a beam search that keeps the best partial deals.
     """
     places = np.array([rnd.sample(range(deal.groups.shape[1]), opened) for _ in groups])
     current = deal.groups[groups]

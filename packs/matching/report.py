@@ -26,7 +26,14 @@ def proposal(
     limiting: tuple[str, ...],
     excluded: tuple[Exclusion, ...],
 ) -> Proposal:
-    """Write down groups of table rows with all figures; `bound` and `least_used` in steps of 0.1 mAh."""
+    """Write down groups of table rows with all figures; `bound` and `least_used` in steps of 0.1 mAh.
+
+    Figures in [mAh], [mV], [µΩ].
+
+    References
+    ----------
+    Kirchhoff's laws for sums in a group; arithmetic.
+    """
     ordered = _in_order(table, groups)
     members = np.array(ordered)
     tenths = table.capacity_tenths[members].sum(1)
@@ -140,7 +147,14 @@ def _groups_to_level(table: CellTable, question: Question, members: IntArray) ->
 
 
 def limiting(blocked: Counter[str], plain: int, weakest: int) -> tuple[str, ...]:
-    """What kept the weakest group from being stronger: limits by how many better cells they kept out of it."""
+    """What kept the weakest group from being stronger: limits by how many better cells they kept out of it.
+
+    ``plain`` and ``weakest`` [steps of 0.1 mAh].
+
+    References
+    ----------
+    Derived here: a count of what was barred.
+    """
     if weakest >= plain or not blocked:
         return ("capacity of the cells",)
     return tuple(name for name, _ in sorted(blocked.items(), key=lambda item: (-item[1], item[0])))

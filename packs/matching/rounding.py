@@ -14,8 +14,12 @@ from packs.matching.windows import axes
 def rounded(cells: Candidates, limits: Limits, dealt: Dealt) -> IntArray | None:
     """Groups in the windows of the solution, each of the cells with the largest shares there; None if some fail.
 
-    The shares decide which cells a window gets; cells left over, strongest first, fill what is missing. The cells
-    of one window are dealt evenly into its groups.
+    The shares decide which cells a window gets; cells left over, strongest first, fill what is missing. The cells of
+    one window are dealt evenly into its groups. Capacities [steps of 0.1 mAh].
+
+    References
+    ----------
+    Derived here: shares of a linear program, rounded.
     """
     inside = _exact_windows(cells, limits, dealt)
     wanted = dealt.groups * limits.parallel

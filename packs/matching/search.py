@@ -20,7 +20,12 @@ def propose(table: CellTable, question: Question, *, seed: int = 0, iterations: 
     """Choose series x parallel of the tested cells and deal them into groups as well as possible.
 
     The last of `answers`, for a budget of iterations: it depends on the cells, the question, `seed` and `iterations`
-    only, neither on the clock nor on the order of the cells. Parameters, errors and references as there.
+    only, neither on the clock nor on the order of the cells. Parameters, errors and references as there. Capacities
+    [mAh], voltages [mV], resistances [µΩ].
+
+    References
+    ----------
+    As ``answers``: Performance ratios for the differencing method; Tabu search - Part I.
     """
     *_, last = answers(table, question, seed=seed, iterations=iterations)
     return last

@@ -25,6 +25,8 @@ class Verified:
 def verify(table: CellTable, question: Question, proposal: Proposal) -> Verified:
     """Recompute a proposal and refuse it if anything in it does not hold.
 
+    Capacities [mAh], voltages [mV], resistances [µΩ].
+
     Parameters
     ----------
     table : CellTable
@@ -40,6 +42,10 @@ def verify(table: CellTable, question: Question, proposal: Proposal) -> Verified
     packs.errors.ImpossibleValue
         Wrong number of groups or cells, a cell twice, a cell that may not be used, a limit not kept, or a stated
         figure that differs from the recomputed one.
+
+    References
+    ----------
+    Kirchhoff's laws; arithmetic, done anew.
     """
     _check_shape(table, question, proposal)
     chosen = [row for group in proposal.groups for row in group]

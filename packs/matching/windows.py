@@ -21,6 +21,10 @@ def maximal_windows(cells: Candidates, limits: Limits, target: int) -> BoolArray
     -------
     array of bool, shape (windows, n)
         Which cells lie in which window.
+
+    References
+    ----------
+    Derived here in the paragraph above.
     """
     member = np.ones((1, len(cells.rows)), dtype=np.bool_)
     along = axes(cells, limits)
@@ -33,7 +37,14 @@ def maximal_windows(cells: Candidates, limits: Limits, target: int) -> BoolArray
 
 
 def axes(cells: Candidates, limits: Limits) -> list[tuple[IntArray, IntArray]]:
-    """Per limit the values of the cells, and for each the largest value that may stand beside it as the smallest."""
+    """Per limit the values of the cells, and for each the largest value that may stand beside it as the smallest.
+
+    Capacities [steps of 0.1 mAh], resistances [µΩ], voltages [mV].
+
+    References
+    ----------
+    Derived here from the limits.
+    """
     found: list[tuple[IntArray, IntArray]] = []
     if limits.origin is not None:
         found.append((cells.origin, cells.origin + limits.origin))

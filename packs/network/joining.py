@@ -70,6 +70,8 @@ class Joining:
 def largest_joining_current(voltages: Sequence[Quantity], resistances: Sequence[Quantity]) -> Joining:
     """Return the largest current any cell can carry while a group is joined cell by cell, in whatever order.
 
+    Voltages [voltage] and resistances [resistance] give a current [A].
+
     Notes
     -----
     Once cell i is joined with a set S of the others, it carries, with dⱼ = Vᵢ − Vⱼ and gⱼ = 1/Rⱼ over S,

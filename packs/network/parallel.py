@@ -64,6 +64,10 @@ def branch_currents(voltages: Sequence[Quantity], resistances: Sequence[Quantity
 
     Parameters, errors and source as ``bus_voltage``.
 
+    References
+    ----------
+    Kirchhoff's laws.
+
     Examples
     --------
     >>> volts, ohms = [ureg.Quantity(3.7, "V")] * 2, [ureg.Quantity(20, "mΩ"), ureg.Quantity(24, "mΩ")]
@@ -80,6 +84,10 @@ def equalising_currents(voltages: Sequence[Quantity], resistances: Sequence[Quan
 
     Parameters, errors and source as ``bus_voltage``.
 
+    References
+    ----------
+    Kirchhoff's laws.
+
     Examples
     --------
     >>> volts, ohms = [ureg.Quantity(4.2, "V"), ureg.Quantity(3.0, "V")], [ureg.Quantity(30, "mΩ")] * 2
@@ -90,6 +98,11 @@ def equalising_currents(voltages: Sequence[Quantity], resistances: Sequence[Quan
 
 
 def bus_volts(volts: Sequence[float], ohms: Sequence[float], amps: float) -> float:
-    """Return the bus voltage [V] from plain numbers: volts, ohms and the amperes drawn."""
+    """Return the bus voltage [V] from plain numbers: volts, ohms and the amperes drawn.
+
+    References
+    ----------
+    Kirchhoff's laws.
+    """
     driven = sum(volt / ohm for volt, ohm in zip(volts, ohms, strict=True))
     return (driven - amps) / sum(1.0 / ohm for ohm in ohms)

@@ -35,6 +35,10 @@ def pack_resistance(groups: Sequence[Sequence[Quantity]], links: Sequence[Quanti
 def tap_voltages(group_voltages: Sequence[Quantity]) -> list[Quantity]:
     """Return the voltage of each tap against the negative end [V]: group 1, groups 1 and 2, ... the whole stack.
 
+    References
+    ----------
+    Kirchhoff's laws.
+
     Examples
     --------
     >>> [f"{tap:.2f}" for tap in tap_voltages([ureg.Quantity(3.62, "V")] * 2)]
@@ -97,6 +101,12 @@ def agreement_limit(meter_errors: Sequence[Quantity]) -> Quantity:
 
 def agrees(difference_mv: Decimal, limit_mv: Decimal) -> bool:
     """Whether a difference of either sign lies within the limit, both in exact millivolts; equal agrees, NaN never.
+
+    Both in [mV].
+
+    References
+    ----------
+    Common practice, no source: a limit is kept when it is just reached.
 
     Examples
     --------

@@ -1,7 +1,7 @@
 """Rules of the bench: dismantle, place, measure before joining, join."""
 
 from packs.rules.model import Bound, Rule
-from packs.rules.planning import COMMON_PRACTICE
+from packs.sources import COMMON_PRACTICE
 from packs.terms import LITHIUM_ION, JointMethod, Severity, Stage
 from packs.units import Kind, ureg
 

@@ -20,6 +20,8 @@ def check(
 ) -> Finding:
     """Ask whether a rule holds; what is missing makes the answer "not known", never "holds".
 
+    Measures in the unit of the rule's kind [any].
+
     Parameters
     ----------
     rule_id : str
@@ -39,6 +41,10 @@ def check(
         No such rule.
     ImpossibleValue
         The value has another dimension than the rule, or the limit of a rule that nobody may set was given.
+
+    References
+    ----------
+    Common practice, no source: what is unknown is not passed. Every rule of the catalogue names its own source.
     """
     rule = RULES[rule_id]
     source = f"{rule.source}; limit: {limit_source}" if limit_source else rule.source

@@ -1,7 +1,7 @@
 """Rules from the joined pack to the door: taps, housing, first charge, final test, hand-over."""
 
 from packs.rules.model import Bound, Rule
-from packs.rules.planning import COMMON_PRACTICE
+from packs.sources import COMMON_PRACTICE
 from packs.terms import CellFormat, Severity, Stage
 from packs.units import Kind, ureg
 

@@ -1,10 +1,10 @@
 """Rules from the door to the matched cells: take in, examine, state the target pack, match."""
 
 from packs.rules.model import Bound, Rule
+from packs.sources import COMMON_PRACTICE
 from packs.terms import CellFormat, DeviceClass, Severity, Stage
 from packs.units import Kind, ureg
 
-COMMON_PRACTICE = "common practice, no source"
 _NO_LIFETIME_RECORD = "IEC 63338:2024, clause 4 (no reuse without lifetime records)"
 _CANNOT_DIAGNOSE = "ADR 2025, special provision 376 (what cannot be diagnosed counts as damaged)"
 

@@ -24,7 +24,7 @@ _COMPARED_IN: dict[Kind, tuple[str, Decimal]] = {
 
 
 def exact(kind: Kind | None, value: Quantity | int) -> Decimal:
-    """Number of stored units in a value, rounded to a thousandth of one; not a number where it is not finite."""
+    """Number of stored units in a value, rounded to a thousandth of one; not a number where it is not finite [stored units]."""
     if isinstance(value, bool):  # a yes is not a count of one
         return NOT_A_NUMBER
     if isinstance(value, int):
@@ -44,7 +44,7 @@ def _magnitude(kind: Kind | None, value: Quantity | int | float) -> tuple[float,
 
 
 def bounds(rule: Rule, limit: Limit) -> tuple[Decimal, ...]:
-    """Limit of a rule as exact numbers: low and high for a range, otherwise one."""
+    """Limit of a rule as exact numbers: low and high for a range, otherwise one [stored units]."""
     ends = limit if isinstance(limit, tuple) else (limit,)
     if (len(ends) == 2) is not (rule.bound is Bound.WITHIN):
         raise ImpossibleValue(f"{rule.id} takes {'a low and a high limit' if len(ends) == 1 else 'one limit'}")
@@ -52,7 +52,10 @@ def bounds(rule: Rule, limit: Limit) -> tuple[Decimal, ...]:
 
 
 def holds(bound: Bound, value: Decimal, limits: tuple[Decimal, ...]) -> bool:
-    """Whether the value keeps its limit; asked so that a value that is not a number never does."""
+    """Whether the value keeps its limit; asked so that a value that is not a number never does.
+
+    Both in [stored units].
+    """
     if value.is_nan() or any(limit.is_nan() for limit in limits):
         return False
     low, high = limits[0], limits[-1]

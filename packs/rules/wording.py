@@ -46,7 +46,10 @@ class Texts(NamedTuple):
 
 
 def texts(rule: Rule, value: Decimal | None, limits: tuple[Decimal, ...], *, tell_apart: bool) -> Texts:
-    """Value and limits in one unit, with as many digits as it takes to tell the value from each limit."""
+    """Value and limits in one unit, with as many digits as it takes to tell the value from each limit.
+
+    Numbers in [stored units].
+    """
     scale = _scale(rule.kind, limits or ((value,) if value is not None else ()))
     digits = scale.digits
     while tell_apart and value is not None and digits < _MOST_DIGITS and _look_equal(value, limits, scale, digits):
@@ -74,25 +77,37 @@ def _write(value: Decimal, scale: _Scale, digits: int) -> str:
 
 
 def answered(rule: Rule, value: Decimal, limits: tuple[Decimal, ...], written: Texts) -> str:
-    """Sentence for a rule that could be asked."""
+    """Sentence for a rule that could be asked.
+
+    Numbers in [stored units].
+    """
     if rule.bound is Bound.ABOVE and value == limits[0]:
         return f"{_capital(rule.quantity)} is exactly the {written.value} that it must exceed."
     return f"{_reading(rule, written.value)}; {limit_clause(rule, written.limits)}."
 
 
 def limit_clause(rule: Rule, limits: tuple[str, ...]) -> str:
-    """What the rule asks for, with its limits."""
+    """What the rule asks for, with its limits.
+
+    Limits as they are printed, with unit [any unit].
+    """
     return _LIMIT_CLAUSE[rule.bound].format(*limits)
 
 
 def not_measured(rule: Rule, limits: tuple[str, ...]) -> str:
-    """Sentence for a rule whose value is missing."""
+    """Sentence for a rule whose value is missing.
+
+    Limits as they are printed, with unit [any unit].
+    """
     asked = f"; {limit_clause(rule, limits)}" if limits else ""
     return f"Not known yet: {rule.quantity}{asked}."
 
 
 def no_limit(rule: Rule, value: str) -> str:
-    """Sentence for a rule whose limit is missing."""
+    """Sentence for a rule whose limit is missing.
+
+    The value as it is printed, with unit [any unit].
+    """
     return f"{_reading(rule, value)}, but its limit is missing: {rule.limit_words or 'none is given'}."
 
 

@@ -36,6 +36,10 @@ def parse_arrangement(text: str) -> Arrangement:
     ParseError
         The text is not an arrangement such as 4s2p, or a number in it is zero.
 
+    References
+    ----------
+    Common practice, no source: the notation of the trade.
+
     Examples
     --------
     >>> str(parse_arrangement("10S 3P"))

@@ -28,6 +28,10 @@ def group_capacities(groups: Sequence[Sequence[Cell]]) -> list[Quantity]:
     ImpossibleValue
         A group holds no cell.
 
+    References
+    ----------
+    Kirchhoff's laws: charges of parallel cells add up.
+
     Examples
     --------
     >>> pair = [Cell("A", ureg.Quantity(2600, "mAh")), Cell("B", ureg.Quantity(2.5, "Ah"))]
@@ -52,10 +56,16 @@ def _capacity_mah(cell: Cell) -> float:
 def weakest_group(groups: Sequence[Sequence[Cell]]) -> Weakest:
     """Find the group with the least capacity; of equals, the one nearest the negative end.
 
+    Capacities in [mAh].
+
     Raises
     ------
     MissingFact, ImpossibleValue
         As ``group_capacities``; also when there is no group.
+
+    References
+    ----------
+    Kirchhoff's laws: one current runs through all groups.
     """
     if not groups:
         raise ImpossibleValue("A pack without groups has no weakest one.")
@@ -65,7 +75,12 @@ def weakest_group(groups: Sequence[Sequence[Cell]]) -> Weakest:
 
 
 def pack_capacity(groups: Sequence[Sequence[Cell]]) -> Quantity:
-    """Return the capacity of a pack [mAh]: groups in series give no more than the weakest of them."""
+    """Return the capacity of a pack [mAh]: groups in series give no more than the weakest of them.
+
+    References
+    ----------
+    Kirchhoff's laws: one current runs through all groups.
+    """
     return weakest_group(groups).capacity
 
 
@@ -87,5 +102,10 @@ def least_final_capacity(forecast: Quantity) -> Quantity:
 
 
 def pack_energy(groups: Sequence[Sequence[Cell]], nominal_voltage: Quantity) -> Quantity:
-    """Return the energy of a pack [Wh] from its weakest group and the nominal voltage of one cell."""
+    """Return the energy of a pack [Wh] from its weakest group and the nominal voltage of one cell.
+
+    References
+    ----------
+    Kirchhoff's laws; energy as charge times nominal voltage.
+    """
     return (nominal_voltage * len(groups) * pack_capacity(groups)).to("Wh")

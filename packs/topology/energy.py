@@ -24,6 +24,10 @@ def rated_energy_wh(capacity_mah: Decimal, voltage_mv: Decimal, cells: int) -> D
     ImpossibleValue
         A figure is below zero or not finite.
 
+    References
+    ----------
+    Arithmetic: rated energy is capacity times nominal voltage.
+
     Examples
     --------
     >>> rated_energy_wh(Decimal("2600.1"), Decimal(3600), 10)
@@ -65,7 +69,14 @@ class RemovedTotals:
 
 
 def removed_totals(cells: Sequence[RemovedCell]) -> RemovedTotals:
-    """Add up rated energy and mass of removed cells; a figure that is not known is counted, never guessed."""
+    """Add up rated energy and mass of removed cells; a figure that is not known is counted, never guessed.
+
+    Energy [Wh] and mass [mg].
+
+    References
+    ----------
+    Arithmetic.
+    """
     energies = [
         rated_energy_wh(cell.rated_capacity_mah, cell.nominal_voltage_mv, 1)
         for cell in cells

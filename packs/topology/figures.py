@@ -33,6 +33,8 @@ class PackFigures:
 def pack_figures(arrangement: Arrangement, model: CellModelData) -> PackFigures:
     """Multiply a cell model up to a pack: voltages by the groups in series, capacity by the cells in parallel.
 
+    Voltages [V], capacity [Ah], energy [Wh].
+
     References
     ----------
     Kirchhoff's laws for equal cells; rated energy is nominal voltage times rated capacity.
@@ -63,6 +65,10 @@ def _times(quantity: Quantity | None, count: int, unit: str) -> Quantity | None:
 
 def cell_current(pack_current: Quantity, arrangement: Arrangement) -> Quantity:
     """Share a pack current evenly among the cells of a group [A]; unequal cells need ``network.branch_currents``.
+
+    References
+    ----------
+    Kirchhoff's laws for equal cells.
 
     Examples
     --------

@@ -27,9 +27,10 @@ class Shown:
 def show(quantity: Quantity, kind: Kind | None = None, *, locale: str = "en", digits: int | None = None) -> Shown:
     """Print a quantity in the unit and with the digits its kind is read in.
 
-    Voltages show mV with one decimal below 100 mV, V with three decimals below 10 V (cells) and two above
-    (packs); capacities mAh without decimals below 10 Ah, then Ah with two; the rest stands in ``kinds.FACTS``.
-    Halves round to even. Digits are never grouped, so "1.500" can only be a decimal mark on our paper.
+    Voltages show mV with one decimal below 100 mV, V with three decimals below 10 V (cells) and two above (packs);
+    capacities mAh without decimals below 10 Ah, then Ah with two; the rest stands in ``kinds.FACTS``. Halves round to
+    even. Digits are never grouped, so "1.500" can only be a decimal mark on our paper. Units by kind, such as [V],
+    [mΩ] and [mAh].
 
     Parameters
     ----------
@@ -47,6 +48,10 @@ def show(quantity: Quantity, kind: Kind | None = None, *, locale: str = "en", di
     ------
     ImpossibleValue
         The quantity has not the dimension of the kind, or no kind has its dimension.
+
+    References
+    ----------
+    SI Brochure for units; Unicode CLDR for marks. Digits: common practice, no source.
 
     Examples
     --------

@@ -76,6 +76,10 @@ def parse(text: str, kind: Kind, *, default_unit: str | None = None, numbers: Nu
     ParseError
         The text is empty, not one number with a unit of this kind, ambiguous, or below zero where that cannot be.
 
+    References
+    ----------
+    SI Brochure for units; ASTM B258 for wire sizes. Spellings: common practice, no source.
+
     Examples
     --------
     >>> str(parse("3,62 V", Kind.VOLTAGE))

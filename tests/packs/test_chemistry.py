@@ -8,7 +8,7 @@ import pytest
 
 from packs.chemistry import LIMIT_NAMES, limits
 from packs.errors import MissingFact
-from packs.sources import COMMON_PRACTICE, SOURCES, Evidence
+from packs.sources import COMMON_PRACTICE, SOURCES
 from packs.terms import LITHIUM_ION, Chemistry
 
 KNOWN = sorted(set(Chemistry) - {Chemistry.UNKNOWN})
@@ -113,8 +113,8 @@ def test_every_lithium_limit_applies() -> None:
 
 def test_sources_say_how_well_they_attest() -> None:
     assert str(SOURCES["practice"]) == COMMON_PRACTICE
+    assert {key for key, source in SOURCES.items() if not source.title} == {"practice", "memory"}
     for source in SOURCES.values():
-        assert source.title or source.evidence is Evidence.PRACTICE
         assert str(source.evidence) in str(source)
 
 
