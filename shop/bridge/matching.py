@@ -4,11 +4,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import inf, isnan, nan
+from time import monotonic
 
 from django.db.models import QuerySet
 
 from packs import matching
-from packs.matching import CellTable, Proposal, Question, filters
+from packs.matching import CellTable, Levelling, LevelTo, Proposal, Question, filters
 from packs.terms import LotOrigin, Measure, Place
 from packs.units import Quantity, of
 from shop.models import Cell, Plan, PlanPosition, Reading
@@ -16,9 +17,12 @@ from shop.models import Cell, Plan, PlanPosition, Reading
 from . import rules
 from .rules.asking import asking
 
-__all__ = ["Exclusion", "MatchedGroup", "MatchedPack", "left_out", "propose"]
+__all__ = ["Exclusion", "MatchedGroup", "MatchedPack", "ToLevel", "left_out", "propose"]
 
 Exclusion = matching.Exclusion
+
+PATIENCE_S = 1.0
+"""How long a page waits for better groups; the answer says how far from the best it can be."""
 
 
 @dataclass(frozen=True)
@@ -33,14 +37,33 @@ class MatchedGroup:
 
 
 @dataclass(frozen=True)
+class ToLevel:
+    """A cell, or a whole group where ``code`` is empty, that is brought to the charge of the others before joining."""
+
+    group: int
+    code: str
+    rest: Quantity
+    target: Quantity | None
+    """None where rest voltage says too little about charge: such cells are brought to equal charge."""
+
+
+@dataclass(frozen=True)
 class MatchedPack:
-    """A proposal as the page shows it."""
+    """A proposal as the page shows it.
+
+    ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' repeatability alone;
+    ``worst_share`` the cell that carries most of its group's current, with its share and an even one.
+    """
 
     groups: tuple[MatchedGroup, ...]
     weakest: Quantity
     spread: Quantity
     bound: Quantity
     gap: Quantity
+    low: Quantity
+    limiting: tuple[str, ...]
+    worst_share: matching.CurrentShare | None
+    to_level: tuple[ToLevel, ...]
     excluded: tuple[Exclusion, ...]
     considered: int
 
@@ -62,7 +85,7 @@ def propose(
     """
     stock = _stock_for(plan)
     question = _question(plan, stock, min_capacity_mah, max_resistance_ratio, capacity_window, must_not_use)
-    proposal = matching.propose(stock.table, question)
+    *_, proposal = matching.answers(stock.table, question, deadline=monotonic() + PATIENCE_S, clock=monotonic)
     return _shown(stock.table, replace(proposal, excluded=stock.named(proposal.excluded)))
 
 
@@ -130,8 +153,10 @@ def stock_table(cells: QuerySet[Cell]) -> CellTable:
     return CellTable.of(
         [cell.code for cell in rows],
         column(Measure.CAPACITY, 0),
+        rated_mah=[float(cell.lot.cell_model.rated_capacity_mah) for cell in rows],
         dcir_uohm=column(Measure.DC_RESISTANCE, 0),
         ocv_mv=column(Measure.REST_VOLTAGE),
+        self_discharge_mv_per_day=[uv / 1000 for uv in column(Measure.SELF_DISCHARGE)],
         lot=[cell.lot.code for cell in rows],
         model=[cell.lot.cell_model.name for cell in rows],
         chemistry=[cell.lot.cell_model.chemistry for cell in rows],
@@ -188,9 +213,18 @@ def _shown(table: CellTable, proposal: Proposal) -> MatchedPack:
         spread=of(Measure.CAPACITY, proposal.spread_mah),
         bound=of(Measure.CAPACITY, proposal.bound_mah),
         gap=of(Measure.CAPACITY, proposal.gap_mah),
+        low=of(Measure.CAPACITY, proposal.pack_capacity_p5_mah),
+        limiting=proposal.limiting,
+        worst_share=proposal.worst_share,
+        to_level=tuple(_to_level(one) for one in proposal.levelling),
         excluded=proposal.excluded,
         considered=len(table),
     )
+
+
+def _to_level(one: Levelling) -> ToLevel:
+    target = None if one.to is LevelTo.CHARGE or one.target_mv is None else of(Measure.REST_VOLTAGE, one.target_mv)
+    return ToLevel(one.group, one.code, of(Measure.REST_VOLTAGE, one.rest_mv), target)
 
 
 def _resistance(uohm: float) -> Quantity | None:

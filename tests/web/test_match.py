@@ -91,7 +91,7 @@ class TestProposal:
         assert "S001 2600 mAh, 40.0 mΩ" in text
         assert text.count("5130 mAh 20.0 mΩ") == 4
         assert "Reserve these 8 cells" in text
-        drawing = page.content.decode().split("<svg", 1)[1].split("</figure>")[0]
+        drawing = page.content.decode().split("pack-drawing", 1)[1].split("</figure>")[0]
         assert all(drawing.count(f">S00{n}<") == 2 for n in range(1, 9)), "each cell on both faces"
 
     def test_the_weakest_group_is_marked_by_word_and_shape(self, bench: Client, job: models.Job) -> None:
@@ -107,6 +107,33 @@ class TestProposal:
         assert "20 mAh strongest minus weakest" in words(page)
         assert len(re.findall(r'is-note"><svg class="shape"[^>]*>.*?</svg><span>weakest', page.content.decode())) == 1
         assert "cell weakest" in page.content.decode()
+
+    def test_cells_that_rest_apart_are_to_be_levelled_before_joining(self, bench: Client, job: models.Job) -> None:
+        """One cell at 3.70 V beside 3.62 V: both go to the middle, and their group to the other groups' 3.62 V."""
+        stock.record_reading(
+            cell=models.Cell.objects.get(code="S001"),
+            measure=Measure.REST_VOLTAGE,
+            value=Decimal(3700),
+            by=line.technician(),
+        )
+        text = words(bench.get(url(job)))
+        assert "before joining To level" in text
+        assert "S001 3.700 V 3.660 V" in text
+        assert "S008 3.620 V 3.660 V" in text
+        assert "the whole group 3.660 V 3.620 V" in text
+
+    def test_cells_of_one_resistance_share_the_current_evenly(self, bench: Client, job: models.Job) -> None:
+        """Kirchhoff: 30 mΩ beside 40 mΩ takes 4/7 of the current, 57 %."""
+        stock.record_reading(
+            cell=models.Cell.objects.get(code="S003"),
+            measure=Measure.DC_RESISTANCE,
+            value=Decimal(30_000),
+            method="DC pulse 10 s",
+            by=line.technician(),
+        )
+        text = words(bench.get(url(job)))
+        assert "Cell S003 carries most: 57 % of its group's current, where an even share is 50 %." in text
+        assert "To level" not in text
 
     def test_a_window_tightens_what_no_arrangement_can_beat(self, bench: Client, job: models.Job) -> None:
         """Each cell within 1 % of its group's mean: every way to pair the eight cells is tried here, by hand."""
