@@ -6,8 +6,11 @@ import socket
 import sys
 import threading
 import webbrowser
-from contextlib import suppress
+from collections.abc import Iterator
+from ipaddress import ip_address
+from itertools import chain
 
+import ifaddr
 from django.conf import settings
 from django.core.management import CommandError
 from waitress.server import BaseWSGIServer, MultiSocketServer, create_server
@@ -45,22 +48,23 @@ def _refused(error: OSError, host: str, port: int) -> str:
 
 
 def network_addresses() -> list[str]:
-    """Return the addresses of this machine that others on its network can call, the likeliest first."""
-    found: list[str] = []
-    with suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        # Choosing a way to an address nobody has (RFC 5737) sends nothing, and tells which of our addresses it starts at.
-        probe.connect(("192.0.2.1", 9))
-        found.append(probe.getsockname()[0])
-    with suppress(OSError):
-        found += [str(entry[4][0]) for entry in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)]
-    return [address for address in dict.fromkeys(found) if not address.startswith("127.")]
+    """Return the addresses of this machine that others on its networks can call, with or without a way to the internet."""
+    found = [ip.ip for adapter in ifaddr.get_adapters() for ip in adapter.ips if ip.is_IPv4]
+    return [str(address) for address in dict.fromkeys(found) if not ip_address(str(address)).is_loopback]
+
+
+class NamesNow(list[str]):
+    """Names the shop answers to, and the addresses the machine has at the moment: a lease may change while it runs."""
+
+    def __iter__(self) -> Iterator[str]:
+        return chain(super().__iter__(), network_addresses())
 
 
 def allow_network_names() -> None:
     """Answer to this machine's names and addresses, unless ALLOWED_HOSTS says exactly which."""
     if not os.environ.get("ALLOWED_HOSTS"):
         name = socket.gethostname().lower()
-        settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, name, f"{name}.local", *network_addresses()]
+        settings.ALLOWED_HOSTS = NamesNow([*settings.ALLOWED_HOSTS, name, f"{name}.local"])
 
 
 def open_browser(url: str) -> None:
