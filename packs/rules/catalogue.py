@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from packs.rules import bench, finish, planning
 from packs.rules.model import Rule
+from packs.sources import COMMON_PRACTICE
 from packs.units import Quantity, ureg
 
 RULE_SET_VERSION = "2026-11-25"
@@ -42,3 +43,26 @@ OUTLET_LIMITS: Mapping[str, OutletLimit] = MappingProxyType(
         "usb_type_c": _outlet(4.75, 5.50, "USB Power Delivery (IEC 62680-1-2), vSafe5V"),
     }
 )
+
+
+_OTHER_OUTLETS = 0.05
+"""How far an outlet that no standard describes may be from its stated voltage."""
+
+
+def outlet_limit(stated: Quantity) -> OutletLimit:
+    """Return the window of an outlet of a stated voltage [V]: that of a 5 V port, or 5 % around any other.
+
+    References
+    ----------
+    The 5 V port as ``OUTLET_LIMITS``; 5 % for others: common practice, no source.
+
+    Examples
+    --------
+    >>> from packs.units import ureg
+    >>> [round(limit.m_as("V"), 2) for limit in outlet_limit(ureg.Quantity(12, "V"))[:2]]
+    [11.4, 12.6]
+    """
+    port = OUTLET_LIMITS["usb_high_power"]
+    if port.low <= stated <= port.high:
+        return port
+    return OutletLimit(stated * (1 - _OTHER_OUTLETS), stated * (1 + _OTHER_OUTLETS), COMMON_PRACTICE)

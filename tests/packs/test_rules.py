@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from packs.errors import ImpossibleValue
-from packs.rules import OUTLET_LIMITS, RULES, Bound, Context, Finding, Limit, Rule, check, stopping
+from packs.rules import OUTLET_LIMITS, RULES, Bound, Context, Finding, Limit, Rule, check, outlet_limit, stopping
 from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Outcome, Severity, Stage, Term
 from packs.units import Kind, Quantity, ureg
 
@@ -282,6 +282,25 @@ def test_outlet(port: str, voltage: float, outcome: Outcome) -> None:
     finding = check("final.outlet", volts(voltage), limit=(low, high), limit_source=source)
     assert finding.outcome is outcome
     assert source in finding.source
+
+
+# Common practice, no source: 5 % around an outlet's stated voltage; 12 V may be 11.4 to 12.6 V. A 5 V port keeps its own.
+@pytest.mark.parametrize(
+    ("stated", "voltage", "outcome"),
+    [
+        (12, 11.399, Outcome.FAIL),
+        (12, 11.4, Outcome.PASS),
+        (12, 12.6, Outcome.PASS),
+        (12, 12.601, Outcome.FAIL),
+        (5, 4.75, Outcome.PASS),
+        (5, 4.749, Outcome.FAIL),
+        (19.5, 18.525, Outcome.PASS),
+        (19.5, 18.524, Outcome.FAIL),
+    ],
+)
+def test_outlet_of_any_voltage(stated: float, voltage: float, outcome: Outcome) -> None:
+    low, high, source = outlet_limit(volts(stated))
+    assert check("final.outlet", volts(voltage), limit=(low, high), limit_source=source).outcome is outcome
 
 
 # Common practice, no source: 60 % of the rated capacity; 2600 mAh rated makes 1560 mAh.

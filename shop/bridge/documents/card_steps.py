@@ -139,14 +139,14 @@ def _first_charge(plan: Plan) -> _Work:
 
 def _final_test(plan: Plan) -> _Work:
     spread = RULES["final.group_spread"].limit
-    outlet = plan.outlet_voltage_mv is not None
+    outlet = rules.outlet_window(plan)
     pack = (Blank("", "mAh"), Blank("at rest", "V"), *((Blank("outlet", "V"),) if outlet else ()))
     return _Work(
         limits=(
             _at_least("final.capacity", Measure.CAPACITY, rules.least_final_capacity(plan)),
             _at_most("final.rest_agreement", Measure.VOLTAGE, _agreement()),
             _at_most("final.group_spread", Measure.VOLTAGE, _single(spread)),
-            _window("final.outlet", Measure.VOLTAGE, *rules.outlet_window()) if outlet else None,
+            _window("final.outlet", Measure.VOLTAGE, outlet.low, outlet.high) if outlet else None,
         ),
         slots=(
             Slots(("pack",), pack),

@@ -111,9 +111,8 @@ def _conditions(job: Job) -> str:
 
 
 def _outlet(plan: Plan) -> Limit | None:
-    if plan.outlet_voltage_mv is None:
-        return None
-    return within("voltage at the outlet", Measure.VOLTAGE, *rules.outlet_window())
+    window = rules.outlet_window(plan)
+    return window and within("voltage at the outlet", Measure.VOLTAGE, window.low, window.high)
 
 
 def _looks(job: Job) -> tuple[ChargeLook, ...]:

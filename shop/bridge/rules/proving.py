@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from packs import topology
-from packs.rules import OUTLET_LIMITS, RULES, Finding
+from packs.rules import RULES, Finding, OutletLimit, outlet_limit
 from packs.terms import Measure, Outcome
 from packs.units import Quantity, of, to
 from shop.bridge import cells, figures
@@ -21,7 +21,6 @@ HOUSING_RULES = (
     "housing.strain_relief",
 )
 FLAT_CELLS = "housing.compression"
-_OUTLET = OUTLET_LIMITS["usb_high_power"]
 
 
 def housing(plan: Plan, confirmed: Mapping[str, bool]) -> list[Finding]:
@@ -80,9 +79,10 @@ def least_final_capacity(plan: Plan) -> Quantity | None:
     return None if due is None else topology.least_final_capacity(of(Measure.CAPACITY, due))
 
 
-def outlet_window() -> tuple[Quantity, Quantity]:
-    """Return the window of a 5 V outlet of the high-power kind."""
-    return _OUTLET.low, _OUTLET.high
+def outlet_window(plan: Plan) -> OutletLimit | None:
+    """Return the window of the plan's outlet, with its source; None where the plan has no outlet."""
+    stated = volts(plan.outlet_voltage_mv)
+    return None if stated is None else outlet_limit(stated)
 
 
 def final_test(
@@ -105,8 +105,9 @@ def final_test(
         ),
         *_rest(plan, pack_rest_mv, groups_mv, instrument),
     ]
-    if plan.outlet_voltage_mv is not None:
-        findings.append(ask("final.outlet", volts(outlet_mv), limit=outlet_window(), limit_source=_OUTLET.source))
+    if window := outlet_window(plan):
+        limit = (window.low, window.high)
+        findings.append(ask("final.outlet", volts(outlet_mv), limit=limit, limit_source=window.source))
     return findings
 
 

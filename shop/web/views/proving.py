@@ -115,10 +115,10 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
 
 
 def _final_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
-    due = rules.least_final_capacity(plan)
+    due, outlet = rules.least_final_capacity(plan), rules.outlet_window(plan)
     return {
         "capacity": f"at least {words(request, due)}" if due is not None else "",
-        "outlet": " to ".join(words(request, limit) for limit in rules.outlet_window()),
+        "outlet": f"{words(request, outlet.low)} to {words(request, outlet.high)}" if outlet else "",
         "pack_rest": "as its groups add up",
     }
 
