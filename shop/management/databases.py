@@ -1,12 +1,11 @@
 """The files that hold a shop: copied before they change, and only the demo's ever deleted."""
 
-import importlib
-import importlib.util
 import sqlite3
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
+import psycopg
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import CommandError, call_command
@@ -87,9 +86,6 @@ def remember_address(url: str) -> None:
 
 
 def _try_address(url: str) -> None:
-    if importlib.util.find_spec("psycopg") is None:
-        raise CommandError("PostgreSQL needs one more package: .venv/bin/pip install 'psycopg[binary]'")
-    psycopg = importlib.import_module("psycopg")
     try:
         env.database(url)
         psycopg.connect(url, connect_timeout=10).close()

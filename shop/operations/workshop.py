@@ -51,7 +51,7 @@ def _add(username: str, password: str, name: str, roles: Iterable[Role]) -> User
     person = User(username=username, first_name=name)
     person.set_password(password)
     save(person)
-    RoleHolding.objects.bulk_create([RoleHolding(user=person, role=role.value) for role in roles])
+    RoleHolding.objects.bulk_create([RoleHolding(user=person, role=Role(role).value) for role in roles])
     return person
 
 

@@ -5,7 +5,6 @@ from typing import Any
 
 import pytest
 
-from packs.terms import Role
 from shop.models import User
 from shop.operations import workshop
 from tests.journey.bench import Bench
@@ -31,7 +30,7 @@ def owner(committed_db: None) -> User:
 @pytest.fixture
 def technician(owner: User) -> User:
     return workshop.add_person(
-        username="nell", password=PASSWORD, name="Nell", roles=[Role.COUNTER, Role.TECHNICIAN], by=owner
+        username="nell", password=PASSWORD, name="Nell", roles=["counter", "technician"], by=owner
     )
 
 
