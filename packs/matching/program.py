@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
-from typing import TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
-from scipy import sparse
-from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 
 from packs.matching.deal import Candidates, Limits
 from packs.matching.effort import Budget
 from packs.matching.table import BoolArray, FloatArray, IntArray
 from packs.matching.windows import maximal_windows
+
+if TYPE_CHECKING:
+    from scipy.optimize import OptimizeResult
+    from scipy.sparse import csc_array
 
 # Slack [steps] that keeps a group of exactly the target possible for a solver in floating point.
 _SLACK = 0.01
@@ -149,6 +151,10 @@ def _grouped(
 def _solved(
     classes: _Classes, series: int, parallel: int, target: int, whole: bool, options: _Options
 ) -> OptimizeResult:
+    # Imported here: the solver takes longer to load than all of packs, and most questions never need it.
+    from scipy import sparse
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
     windows = len(classes.member)
     window, head = np.nonzero(classes.member)
     shares = np.arange(windows, windows + len(window))
@@ -178,5 +184,7 @@ def _options(nodes: int, budget: Budget) -> _Options:
     return {"node_limit": nodes} if seconds is None else {"node_limit": nodes, "time_limit": max(seconds, 0.01)}
 
 
-def _rows(values: FloatArray, row: IntArray, column: IntArray, height: int, width: int) -> sparse.csc_array:
-    return sparse.csc_array(sparse.coo_array((values, (row, column)), shape=(height, width)))
+def _rows(values: FloatArray, row: IntArray, column: IntArray, height: int, width: int) -> csc_array:
+    from scipy.sparse import coo_array, csc_array
+
+    return csc_array(coo_array((values, (row, column)), shape=(height, width)))

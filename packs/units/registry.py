@@ -4,7 +4,10 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 import pint
 
-ureg: pint.UnitRegistry[Any] = pint.UnitRegistry()
+from packs.units.definitions import DEFINITIONS
+
+ureg: pint.UnitRegistry[Any] = pint.UnitRegistry(None, system="mks")
+ureg.load_definitions(DEFINITIONS.splitlines())
 # A pickled quantity comes back in this registry.
 pint.set_application_registry(ureg)  # type: ignore[no-untyped-call]
 
