@@ -60,6 +60,43 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
             "",
             Evidence.COMPUTED,
         ),
+        "nickel_charge": Source("standard charge of nickel cells, as makers print it", "", "", Evidence.MEMORY),
+        "no_charge_beyond": Source("no charge where a sheet names no current", "", "", Evidence.PRACTICE),
+        "piecewise_curves": Source(
+            "piecewise linear open-circuit voltage, charge and discharge at C/32 or C/20 averaged, break points of the "
+            "published data set",
+            "IEEE Trans. Instrum. Meas. 2025",
+            "",
+            Evidence.PUBLISHED,
+        ),
+        "measured_curve_18650": Source(
+            "open data set: rest voltage of a 3 Ah 18650 cell, C/20 charge and discharge averaged, 24 h rest",
+            "",
+            "101-point array, every tenth point",
+            Evidence.PUBLISHED,
+        ),
+        "nmc811_model": Source(
+            "J. Electrochem. Soc. 167 (2020) 080534",
+            "",
+            "parameter set of a 5 Ah 21700 cell, solved for 2.5 to 4.2 V",
+            Evidence.COMPUTED,
+        ),
+        "lco_formula": Source(
+            "IEEE Trans. Energy Convers. 21 (2006) 504", "", "equation of the open-circuit voltage", Evidence.SECONDARY
+        ),
+        "curves_differ": Source(
+            "largest difference at 50 % between published open-circuit curves of one chemistry",
+            "",
+            "",
+            Evidence.COMPUTED,
+        ),
+        "rest": Source("rest of 1 h before a voltage counts, as in DOE/ID-11069 (2003)", "", "", Evidence.SECONDARY),
+        "sphere": Source(
+            "The Mathematics of Diffusion",
+            "2nd ed. 1975",
+            "6.3.4 constant flux at the surface of a sphere",
+            Evidence.MEMORY,
+        ),
         "nimh_capacity_test": Source("IEC 61951-2", "", "capacity test to 1.0 V per cell", Evidence.SECONDARY),
         "nicd_capacity_test": Source("IEC 61951-1", "", "capacity test to 1.0 V per cell", Evidence.MEMORY),
         # Laws and definitions: first principles, named in the references of the functions that use them.

@@ -1,4 +1,4 @@
-"""Limits of a cell by its chemistry, for when its data sheet says nothing; each value with its source.
+"""Limits of a cell by its chemistry, each value with its source.
 
 All of them are defaults: the data sheet of the cell goes before them, and a shop may set stricter ones.
 What no source gives stays ``None``; it is never filled in from a neighbouring chemistry.
@@ -28,7 +28,9 @@ class ChemistryLimits:
     end_of_discharge : Quantity or None
         [V]
     precharge_below : Quantity or None
-        Below it a cell is brought up with at most a tenth of its capacity per hour [V].
+        Below it a cell is brought up slowly, at most at ``precharge_rate`` [V].
+    precharge_rate : Quantity or None
+        Largest current by capacity while it is brought up [1/h].
     reject_below : Quantity or None
         Below it a cell is not recharged [V]; a line of practice with margin, not a threshold of physics.
     storage_low, storage_high : Quantity or None
@@ -46,6 +48,7 @@ class ChemistryLimits:
     charge_limit: Quantity | None
     end_of_discharge: Quantity | None
     precharge_below: Quantity | None
+    precharge_rate: Quantity | None
     reject_below: Quantity | None
     storage_low: Quantity | None
     storage_high: Quantity | None
@@ -58,9 +61,15 @@ class ChemistryLimits:
         """Return one limit by name [V] or [°C], or raise ``MissingFact`` saying why there is none."""
         value: Quantity | None = getattr(self, name)
         if value is None:
-            why = "is not known" if name in self.applies else "does not apply"
-            raise MissingFact(f"For {self.chemistry.label}, {name.replace('_', ' ')} {why}; see the cell's data sheet.")
+            raise MissingFact(f"For {self.chemistry.label}, {self.about(name)}; see the cell's data sheet.")
         return value
+
+    def about(self, name: str) -> str:
+        """Say where a limit comes from, or that it is not known, or that it does not apply to the chemistry."""
+        words = name.replace("_", " ")
+        if name in self.sources:
+            return f"{words}: {self.sources[name]}"
+        return f"{words} {'is not known' if name in self.applies else 'does not apply'}"
 
 
 def limits(chemistry: Chemistry) -> ChemistryLimits:
@@ -96,9 +105,15 @@ _HIGH_CLASS: _Given = {
     "charge_limit": (4.20, "cell_specification"),
     "end_of_discharge": (3.0, "cell_specification"),
     "precharge_below": (3.0, "cell_specification"),
+    "precharge_rate": (0.1, "cell_specification"),
     "reject_below": (2.0, "cell_specification"),
     "charge_temperature_low": (10.0, "jeita"),
     "charge_temperature_high": (45.0, "jeita"),
+}
+_NICKEL: _Given = {
+    "nominal_voltage": (1.2, "nominal"),
+    "charge_temperature_low": (0.0, "nickel_charge"),
+    "charge_temperature_high": (45.0, "nickel_charge"),
 }
 _LAYERED_STORAGE: _Given = {"storage_low": (3.58, "storage_charge"), "storage_high": (3.74, "storage_charge")}
 _GIVEN: Mapping[Chemistry, _Given] = {
@@ -113,6 +128,7 @@ _GIVEN: Mapping[Chemistry, _Given] = {
         "charge_limit": (3.65, "lfp_guide"),
         "end_of_discharge": (2.5, "lfp_guide"),
         "precharge_below": (2.0, "lfp_specification"),
+        "precharge_rate": (0.1, "lfp_specification"),
         "reject_below": (2.0, "lfp_reject"),
         "storage_low": (3.28, "storage_charge"),
         "storage_high": (3.30, "storage_charge"),
@@ -124,13 +140,13 @@ _GIVEN: Mapping[Chemistry, _Given] = {
         "charge_limit": (2.7, "lto_limits"),
         "end_of_discharge": (1.5, "lto_limits"),
     },
-    Chemistry.NIMH: {"nominal_voltage": (1.2, "nominal"), "end_of_discharge": (1.0, "nimh_capacity_test")},
-    Chemistry.NICD: {"nominal_voltage": (1.2, "nominal"), "end_of_discharge": (1.0, "nicd_capacity_test")},
+    Chemistry.NIMH: _NICKEL | {"end_of_discharge": (1.0, "nimh_capacity_test")},
+    Chemistry.NICD: _NICKEL | {"end_of_discharge": (1.0, "nicd_capacity_test")},
 }
 
 
 def _quantity(name: str, given: _Given) -> Quantity | None:
-    unit = "degC" if "temperature" in name else "V"
+    unit = "degC" if "temperature" in name else "1/hour" if name.endswith("rate") else "V"
     return ureg.Quantity(given[name][0], unit) if name in given else None
 
 

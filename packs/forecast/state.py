@@ -1,0 +1,126 @@
+"""Where every cell of a pack stands, what it offers from there, and where a current takes it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from packs.errors import ImpossibleValue
+from packs.forecast.cells import PackCells
+from packs.forecast.slow import ROOTS, WEIGHTS, Floats
+
+
+@dataclass(frozen=True, eq=False)
+class State:
+    """One moment of a pack.
+
+    Attributes
+    ----------
+    charge : array of float, shape (cells,)
+        State of charge of each cell, 1 full.
+    modes : array of float, shape (2, modes, cells)
+        Current that each mode of the slow term has followed so far [A].
+    """
+
+    charge: Floats
+    modes: Floats
+
+
+def rested(pack: PackCells, charge: float | Sequence[float] = 1.0) -> State:
+    """Return a pack that has rested for long.
+
+    Parameters
+    ----------
+    pack : PackCells
+        [C], [Ω]
+    charge : float or sequence of float, shape (cells,)
+        State of charge from 0 to 1 of all cells, or of each.
+
+    Raises
+    ------
+    ImpossibleValue
+        A state of charge lies outside 0 to 1, or there are not as many as cells.
+
+    References
+    ----------
+    Definition.
+    """
+    cells = len(pack.coulombs)
+    states = np.asarray(charge, dtype=np.float64)
+    if states.shape not in {(), (cells,)} or not ((states >= 0) & (states <= 1)).all():
+        raise ImpossibleValue("A state of charge lies from 0 to 1, one for all cells or one for each.")
+    return State(np.broadcast_to(states, (cells,)).copy(), np.zeros((2, len(ROOTS), cells)))
+
+
+@dataclass(frozen=True, eq=False)
+class Offer:
+    """Cells as sources behind resistances at one moment, shape (cells,), and the groups and the pack they make.
+
+    Attributes
+    ----------
+    open_volt, volt : array of float
+        Rest voltage of the charge a cell holds, and what is left of it behind the slow term [V].
+    ohm : array of float
+        Resistance at once [Ω].
+    stiff : array of float
+        Fall of the voltage by charge taken [V/C].
+    """
+
+    pack: PackCells
+    open_volt: Floats
+    volt: Floats
+    ohm: Floats
+    stiff: Floats
+
+    def sources(self, seconds: float) -> tuple[Floats, Floats]:
+        """Return voltage and resistance of each group [V], [Ω]: as they are, or as they are on average over a step.
+
+        Half a step's charge taken lowers a cell's voltage as a resistance would; with it the shares of the cells
+        stay steady however steep the curve.
+        """
+        siemens = 1.0 / (self.ohm + 0.5 * seconds * self.stiff)
+        total = self.pack.group_sum(siemens)
+        return self.pack.group_sum(siemens * self.volt) / total, 1.0 / total
+
+    def shares(self, amps: float, seconds: float) -> Floats:
+        """Return the current of each cell [A] while the pack gives one, at once or on average over a step."""
+        volts, ohms = self.sources(seconds)
+        bus = (volts - amps * ohms)[self.pack.group]
+        return (self.volt - bus) / (self.ohm + 0.5 * seconds * self.stiff)
+
+
+def surface(pack: PackCells, state: State) -> Floats:
+    """Return the state of charge at the surface of the electrode whose curve bends, shape (cells,) [1].
+
+    References
+    ----------
+    ``SOURCES``: sphere.
+    """
+    return state.charge - pack.lag * (WEIGHTS @ state.modes[0])
+
+
+def offer(pack: PackCells, state: State) -> Offer:
+    """Return what the cells of a pack offer where they stand [V], [Ω]. Kirchhoff's laws; ``SOURCES``: sphere."""
+    straight = WEIGHTS @ state.modes[1]
+    volt, slopes = _on_curve(pack, surface(pack, state))
+    ohm = pack.ohms(state.charge, slopes)
+    open_volt, _ = _on_curve(pack, state.charge)
+    return Offer(pack, open_volt, volt - pack.slow_ohm * straight, ohm, slopes / pack.coulombs)
+
+
+def _on_curve(pack: PackCells, states: Floats) -> tuple[Floats, Floats]:
+    """Rest voltage and slope [V]; beyond its ends the curve goes on as steeply as it ended."""
+    at, volts, slopes = pack.curve.points
+    place = np.clip(np.searchsorted(at, states, side="right") - 1, 0, len(at) - 2)
+    slope = slopes[place]
+    return volts[place] + slope * (states - at[place]), slope
+
+
+def step(pack: PackCells, state: State, amps: Floats, seconds: float) -> State:
+    """Return where currents of the cells [A] take them in some time [s], exact for currents that stay."""
+    charge = state.charge - amps * seconds / pack.coulombs
+    if pack.slow is None:
+        return State(charge, state.modes)
+    constants = np.maximum(np.array(pack.slow_seconds), 1e-9)
+    left = np.exp(-seconds * ROOTS[None, :] ** 2 / constants[:, None])[:, :, None]
+    return State(charge, amps + (state.modes - amps) * left)
