@@ -85,7 +85,7 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
             "IEEE Trans. Energy Convers. 21 (2006) 504", "", "equation of the open-circuit voltage", Evidence.SECONDARY
         ),
         "curves_differ": Source(
-            "largest difference at 50 % between published open-circuit curves of one chemistry",
+            "largest distance of published open-circuit curves of a chemistry from those used, 25 to 90 % of charge",
             "",
             "",
             Evidence.COMPUTED,

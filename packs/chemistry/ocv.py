@@ -86,7 +86,8 @@ def full_cell_curve(
 ) -> OcvCurve:
     """Return the curve of a cell from the potentials of its two electrodes: U(s) = U₊(y(s)) − U₋(x(s)).
 
-    Both electrodes fill and empty evenly with the charge: x(s) = x₀ + s(x₁ − x₀), y(s) = y₀ + s(y₁ − y₀).
+    Both electrodes fill and empty evenly with the charge: x(s) = x₀ + s(x₁ − x₀), y(s) = y₀ + s(y₁ − y₀). Points at
+    which measured potentials run back by their noise are left out.
 
     Parameters
     ----------
@@ -102,7 +103,7 @@ def full_cell_curve(
     Raises
     ------
     ImpossibleValue
-        The voltage does not rise with the charge.
+        The voltage does not end at its highest.
 
     References
     ----------
@@ -120,4 +121,6 @@ def full_cell_curve(
     x_empty, x_full, y_empty, y_full = window
     plus = np.interp(y_empty + states * (y_full - y_empty), *np.transpose(positive))
     minus = np.interp(x_empty + states * (x_full - x_empty), *np.transpose(negative))
-    return OcvCurve(name, tuple(states.tolist()), tuple((plus - minus).tolist()), source)
+    volts = plus - minus
+    rising = np.diff(np.maximum.accumulate(volts), prepend=-np.inf) > 0
+    return OcvCurve(name, tuple(states[rising].tolist()), tuple(volts[rising].tolist()), source)

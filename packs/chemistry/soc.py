@@ -1,11 +1,14 @@
 """State of charge from a rest voltage: always a range, on a flat curve a wide one."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
 from types import MappingProxyType
 
+import numpy as np
+
 from packs.chemistry.curves import curves_of
+from packs.chemistry.ocv import Floats, OcvCurve
 from packs.errors import ImpossibleValue, MissingFact
 from packs.sources import SOURCES, Source
 from packs.terms import Chemistry
@@ -17,11 +20,18 @@ LEAST_REST = ureg.Quantity(1.0, "hour")
 WIDE = 0.25
 """From this width on a range says so; a choice of ours."""
 
-# How far published curves of one chemistry lie apart at 50 % [V]: 3.751 and 3.686 V for one 5 Ah NMC cell, 3.827 and
-# 3.745 V for LCO, 3.299 and 3.266 V for LFP. A cell in hand may lie as far from any of them.
-_APART: Mapping[Chemistry, float] = MappingProxyType(
-    {Chemistry.NMC: 0.065, Chemistry.NCA: 0.065, Chemistry.LCO: 0.082, Chemistry.LFP: 0.033}
+# How far published curves of a chemistry lie from the nearest of those here [V], by state of charge: a cell in hand may
+# lie as far off. NMC and NCA: five cells, 65 mV between references of one and the same cell at 50 %, 125 mV at 25 %.
+# LCO: three cells. LFP: one other cell, below 25 % of charge further.
+_APART: Mapping[Chemistry, tuple[tuple[float, ...], tuple[float, ...]]] = MappingProxyType(
+    {
+        Chemistry.NMC: ((0.25, 0.5), (0.125, 0.065)),
+        Chemistry.NCA: ((0.25, 0.5), (0.125, 0.065)),
+        Chemistry.LCO: ((0.5, 0.9), (0.082, 0.115)),
+        Chemistry.LFP: ((0.0,), (0.075,)),
+    }
 )
+_STATES = np.linspace(0.0, 1.0, 1001)
 
 
 @dataclass(frozen=True)
@@ -50,7 +60,8 @@ def state_of_charge(
     """Return the range of states of charge that a rest voltage allows, from 0 to 1.
 
     From the lowest that any published curve of the chemistry allows to the highest, where the voltage may lie off
-    each by as much as published curves differ, and by the error of the meter. Valid near 25 °C.
+    each by as much as published curves differ, and by the error of the meter. Valid near 25 °C, and for LFP above a
+    quarter of the charge.
 
     Parameters
     ----------
@@ -84,10 +95,10 @@ def state_of_charge(
     >>> hours = ureg.Quantity(4, "hour")
     >>> nmc = state_of_charge(Chemistry.NMC, ureg.Quantity(3.74, "V"), hours)
     >>> f"{nmc.low:.2f} to {nmc.high:.2f}", nmc.flat
-    ('0.41 to 0.58', False)
+    ('0.37 to 0.58', False)
     >>> lfp = state_of_charge(Chemistry.LFP, ureg.Quantity(3.30, "V"), hours)
     >>> f"{lfp.low:.2f} to {lfp.high:.2f}", lfp.flat
-    ('0.27 to 0.82', True)
+    ('0.17 to 0.99', True)
     """
     _refuse_short_rest(rested)
     volts = float(rest_voltage.to("V").magnitude)
@@ -95,11 +106,19 @@ def state_of_charge(
     if not (isfinite(volts) and isfinite(off) and off >= 0):
         raise ImpossibleValue("A rest voltage is a number, and its error not below zero.")
     curves = curves_of(chemistry)
-    off += _APART[chemistry]
-    low = min(curve.state(ureg.Quantity(volts - off, "V")) for curve in curves)
-    high = max(curve.state(ureg.Quantity(volts + off, "V")) for curve in curves)
+    lower, upper = _envelope(chemistry, curves)
+    low = float(np.interp(volts - off, upper, _STATES))
+    high = float(np.interp(volts + off, lower, _STATES))
     said = tuple(dict.fromkeys(curve.source for curve in curves))
     return ChargeRange(low, high, high - low >= WIDE, (*said, SOURCES["curves_differ"], SOURCES["rest"]))
+
+
+def _envelope(chemistry: Chemistry, curves: Sequence[OcvCurve]) -> tuple[Floats, Floats]:
+    """Lowest and highest rest voltage of any cell of a chemistry over the state of charge [V]; both rise."""
+    apart = np.interp(_STATES, *_APART[chemistry])
+    volts = np.array([np.interp(_STATES, *curve.points[:2]) for curve in curves])
+    lower, upper = volts.min(axis=0) - apart, volts.max(axis=0) + apart
+    return np.minimum.accumulate(lower[::-1])[::-1], np.maximum.accumulate(upper)
 
 
 def _refuse_short_rest(rested: Quantity | None) -> None:

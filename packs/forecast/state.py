@@ -62,31 +62,49 @@ class Offer:
         Rest voltage of the charge a cell holds, and what is left of it behind the slow term [V].
     ohm : array of float
         Resistance at once [Ω].
-    stiff : array of float
-        Fall of the voltage by charge taken [V/C].
+    slopes : array of float
+        Of the rest voltage over a full charge, at the surface [V].
+    modes : array of float, shape (2, modes, cells)
+        As ``State.modes`` [A].
     """
 
     pack: PackCells
     open_volt: Floats
     volt: Floats
     ohm: Floats
-    stiff: Floats
+    slopes: Floats
+    modes: Floats
+
+    def average(self, seconds: float) -> tuple[Floats, Floats]:
+        """Return voltage and resistance of each cell [V], [Ω]: at once, or as they are on average over a step.
+
+        Charge taken and the slow term lower a cell's voltage while the step lasts, as a resistance would; the slow
+        term only by what the current differs from those its modes have followed. How much of that counts on average
+        follows from a current that falls off by exp(−z), z = fall/resistance: half of it for short steps, all of it
+        for long ones. Without it, shares of cells on a steep curve would swing.
+        """
+        if not seconds:
+            return self.volt, self.ohm
+        pack = self.pack
+        settling = WEIGHTS * (1.0 - _left(pack, seconds)) if pack.slow else np.zeros((2, len(ROOTS)))
+        drops = np.stack([pack.lag * self.slopes, pack.slow_ohm])
+        fall = seconds / pack.coulombs * self.slopes + (settling.sum(axis=1)[:, None] * drops).sum(axis=0)
+        z = np.maximum(fall / self.ohm, 1e-3)
+        counted = -1.0 / np.expm1(-z) - 1.0 / z
+        followed = (np.einsum("km,kmc->kc", settling, self.modes) * drops).sum(axis=0)
+        return self.volt + counted * followed, self.ohm + counted * fall
 
     def sources(self, seconds: float) -> tuple[Floats, Floats]:
-        """Return voltage and resistance of each group [V], [Ω]: as they are, or as they are on average over a step.
-
-        Half a step's charge taken lowers a cell's voltage as a resistance would; with it the shares of the cells
-        stay steady however steep the curve.
-        """
-        siemens = 1.0 / (self.ohm + 0.5 * seconds * self.stiff)
-        total = self.pack.group_sum(siemens)
-        return self.pack.group_sum(siemens * self.volt) / total, 1.0 / total
+        """Return voltage and resistance of each group [V], [Ω]: as they are, or on average over a step."""
+        volt, ohm = self.average(seconds)
+        total = self.pack.group_sum(1.0 / ohm)
+        return self.pack.group_sum(volt / ohm) / total, 1.0 / total
 
     def shares(self, amps: float, seconds: float) -> Floats:
         """Return the current of each cell [A] while the pack gives one, at once or on average over a step."""
+        volt, ohm = self.average(seconds)
         volts, ohms = self.sources(seconds)
-        bus = (volts - amps * ohms)[self.pack.group]
-        return (self.volt - bus) / (self.ohm + 0.5 * seconds * self.stiff)
+        return (volt - (volts - amps * ohms)[self.pack.group]) / ohm
 
 
 def surface(pack: PackCells, state: State) -> Floats:
@@ -105,7 +123,7 @@ def offer(pack: PackCells, state: State) -> Offer:
     volt, slopes = _on_curve(pack, surface(pack, state))
     ohm = pack.ohms(state.charge, slopes)
     open_volt, _ = _on_curve(pack, state.charge)
-    return Offer(pack, open_volt, volt - pack.slow_ohm * straight, ohm, slopes / pack.coulombs)
+    return Offer(pack, open_volt, volt - pack.slow_ohm * straight, ohm, slopes, state.modes)
 
 
 def _on_curve(pack: PackCells, states: Floats) -> tuple[Floats, Floats]:
@@ -121,6 +139,10 @@ def step(pack: PackCells, state: State, amps: Floats, seconds: float) -> State:
     charge = state.charge - amps * seconds / pack.coulombs
     if pack.slow is None:
         return State(charge, state.modes)
+    return State(charge, amps + (state.modes - amps) * _left(pack, seconds)[:, :, None])
+
+
+def _left(pack: PackCells, seconds: float) -> Floats:
+    """How much of each mode is still as it was after some time, shape (2, modes)."""
     constants = np.maximum(np.array(pack.slow_seconds), 1e-9)
-    left = np.exp(-seconds * ROOTS[None, :] ** 2 / constants[:, None])[:, :, None]
-    return State(charge, amps + (state.modes - amps) * left)
+    return np.exp(-seconds * ROOTS**2 / constants[:, None])

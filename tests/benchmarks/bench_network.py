@@ -116,6 +116,6 @@ def test_import() -> None:
         "[importlib.import_module(m.name) for m in pkgutil.walk_packages(packs.__path__, 'packs.')];"
         "print(time.perf_counter() - start)"
     )
-    best = min(child(code) for _ in range(5))
-    sys.stdout.write(f"\nimport of every room of packs: {best:.2f} s\n")
-    assert best < 0.5
+    seconds = sorted(child(code) for _ in range(5))
+    sys.stdout.write(f"\nimport of every room of packs: {seconds[2]:.2f} s, median of 5\n")
+    assert seconds[2] < 0.5

@@ -22,6 +22,7 @@ PRINTED = [
             ("charge_limit", 4.20, "18650-specification"),
             ("end_of_discharge", 3.0, "18650-specification"),
             ("precharge_below", 3.0, "18650-specification-8-1"),
+            ("precharge_rate", 0.1, "18650-specification-8-1-0.1-It"),
             ("reject_below", 2.0, "18650-specification"),
             ("charge_temperature_low", 10.0, "JEITA-2007"),
             ("charge_temperature_high", 45.0, "JEITA-2007"),
@@ -30,6 +31,8 @@ PRINTED = [
     pytest.param(Chemistry.LFP, "charge_limit", 3.65, id="lfp-cell-maker-guide-3.60-to-3.65"),
     pytest.param(Chemistry.LFP, "end_of_discharge", 2.5, id="lfp-cell-maker-guide-3.65-over-2.5"),
     pytest.param(Chemistry.LFP, "precharge_below", 2.0, id="lfp-cell-specification-0.1C-below-2.0"),
+    pytest.param(Chemistry.LFP, "precharge_rate", 0.1, id="lfp-cell-specification-0.1C"),
+    pytest.param(Chemistry.NIMH, "charge_temperature_high", 45.0, id="nimh-from-memory"),
     pytest.param(Chemistry.LFP, "reject_below", 2.0, id="lfp-reject-common-practice-no-source"),
     pytest.param(Chemistry.LFP, "charge_temperature_low", 15.0, id="lfp-cell-specification-0.5C-from-15"),
     pytest.param(Chemistry.LFP, "charge_temperature_high", 45.0, id="lfp-cell-specification-0.5C-to-45"),
@@ -44,7 +47,7 @@ PRINTED = [
 
 @pytest.mark.parametrize(("chemistry", "name", "expected"), PRINTED)
 def test_a_limit_is_the_printed_one(chemistry: Chemistry, name: str, expected: float) -> None:
-    unit = "degC" if "temperature" in name else "V"
+    unit = "degC" if "temperature" in name else "1/hour" if name.endswith("rate") else "V"
     assert limits(chemistry).require(name).to(unit).magnitude == pytest.approx(expected)
 
 
@@ -83,7 +86,9 @@ def test_an_unknown_chemistry_has_no_limits() -> None:
         limits(Chemistry.UNKNOWN)
 
 
-@pytest.mark.parametrize("name", ["charge_limit", "precharge_below", "reject_below", "storage_low", "storage_high"])
+@pytest.mark.parametrize(
+    "name", ["charge_limit", "precharge_below", "precharge_rate", "reject_below", "storage_low", "storage_high"]
+)
 @pytest.mark.parametrize("chemistry", [Chemistry.NIMH, Chemistry.NICD])
 def test_nickel_cells_are_not_charged_to_a_voltage(chemistry: Chemistry, name: str) -> None:
     """Data sheet of a nickel fast-charge controller: a charge of nickel cells ends on a falling voltage, on temperature or on time."""
@@ -99,7 +104,7 @@ def test_nickel_cells_are_not_charged_to_a_voltage(chemistry: Chemistry, name: s
         (Chemistry.LTO, "reject_below"),
         (Chemistry.LTO, "charge_temperature_high"),
         (Chemistry.LMO, "storage_low"),
-        (Chemistry.NIMH, "charge_temperature_high"),
+        (Chemistry.LTO, "precharge_rate"),
     ],
 )
 def test_what_no_source_gives_stays_unknown(chemistry: Chemistry, name: str) -> None:

@@ -55,9 +55,7 @@ def rate_test(folder: Path, rate: str) -> Reading:
     found = matlab(folder, "RateTest")[f"cRate_{rate}"]
     during = found["currVec"] < -0.3
     seconds = found["timeVec"][during] - found["timeVec"][during][0]
-    return Reading(
-        seconds, found["volVec"][during], -float(np.trapezoid(found["currVec"][during], seconds)) / 3600
-    )
+    return Reading(seconds, found["volVec"][during], -float(np.trapezoid(found["currVec"][during], seconds)) / 3600)
 
 
 def ocv_table(folder: Path) -> np.ndarray[Any, Any]:
