@@ -1,7 +1,7 @@
 """Where every cell of a pack stands, what it offers from there, and where a current takes it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -66,6 +66,8 @@ class Offer:
         Of the rest voltage over a full charge, at the surface [V].
     modes : array of float, shape (2, modes, cells)
         As ``State.modes`` [A].
+    known : dict
+        Averages over a step, by its length [s], once they were asked for.
     """
 
     pack: PackCells
@@ -74,6 +76,7 @@ class Offer:
     ohm: Floats
     slopes: Floats
     modes: Floats
+    known: dict[float, tuple[Floats, Floats]] = field(default_factory=dict)
 
     def average(self, seconds: float) -> tuple[Floats, Floats]:
         """Return voltage and resistance of each cell [V], [Ω]: at once, or as they are on average over a step.
@@ -85,6 +88,11 @@ class Offer:
         """
         if not seconds:
             return self.volt, self.ohm
+        if seconds not in self.known:
+            self.known[seconds] = self._averaged(seconds)
+        return self.known[seconds]
+
+    def _averaged(self, seconds: float) -> tuple[Floats, Floats]:
         pack = self.pack
         settling = WEIGHTS * (1.0 - _left(pack, seconds)) if pack.slow else np.zeros((2, len(ROOTS)))
         drops = np.stack([pack.lag * self.slopes, pack.slow_ohm])
