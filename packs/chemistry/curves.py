@@ -62,7 +62,7 @@ _CURVES: Mapping[Chemistry, tuple[OcvCurve, ...]] = MappingProxyType(
 
 
 def curves_of(chemistry: Chemistry) -> tuple[OcvCurve, ...]:
-    """Return the published open-circuit curves of a chemistry [V over 0 to 1], the best resolved first.
+    """Return the published open-circuit curves of a chemistry [V] over 0 to 1, the best resolved first.
 
     Raises
     ------
@@ -72,7 +72,8 @@ def curves_of(chemistry: Chemistry) -> tuple[OcvCurve, ...]:
 
     References
     ----------
-    ``SOURCES``: piecewise_curves, measured_curve_18650, nmc811_model, lco_formula; each curve names its own.
+    J. Electrochem. Soc. 167 (2020) 080534; IEEE Trans. Energy Convers. 21 (2006) 504; ``SOURCES``: piecewise_curves,
+    measured_curve_18650; each curve names its own.
 
     Examples
     --------

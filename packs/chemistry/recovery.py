@@ -45,7 +45,8 @@ def recovery(chemistry: Chemistry, rest_voltage: Quantity) -> Recovery:
 
     References
     ----------
-    ``SOURCES``: cell_specification, lfp_specification, lfp_reject; by value in ``ChemistryLimits.sources``.
+    Product specification of an 18650 cell of 2.5 Ah, 8-1; product specification of a small lithium iron phosphate cell;
+    by value in ``ChemistryLimits.sources``.
 
     Examples
     --------

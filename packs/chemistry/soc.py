@@ -88,7 +88,8 @@ def state_of_charge(
 
     References
     ----------
-    ``SOURCES``: rest, curves_differ, and those of ``curves_of``.
+    Rest of 1 h before a voltage counts, as in DOE/ID-11069 (2003); ``SOURCES``: curves_differ; the curves, as in
+    ``curves_of``.
 
     Examples
     --------

@@ -90,7 +90,8 @@ def charge_zones(chemistry: Chemistry) -> tuple[ChargeZone, ...]:
 
     References
     ----------
-    ``SOURCES``: jeita, lfp_specification, nickel_charge, lmo_class; each zone names its own.
+    A Guide to the Safe Use of Secondary Lithium Ion Batteries in Notebook-type Personal Computers (JEITA/BAJ); product
+    specification of a small lithium iron phosphate cell; each zone names its own.
 
     Examples
     --------
@@ -123,7 +124,8 @@ def charge_zone(chemistry: Chemistry, temperature: Quantity) -> ChargeZone:
 
     References
     ----------
-    As ``charge_zones``.
+    A Guide to the Safe Use of Secondary Lithium Ion Batteries in Notebook-type Personal Computers (JEITA/BAJ); product
+    specification of a small lithium iron phosphate cell; each zone names its own.
 
     Examples
     --------

@@ -83,5 +83,5 @@ class Forecast:
 
     @property
     def duration(self) -> Quantity:
-        """[hour]."""
+        """From start to end [h]."""
         return ureg.Quantity(float(self.seconds[-1]), "s").to("hour")

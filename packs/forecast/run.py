@@ -61,7 +61,8 @@ def discharge(
 
     References
     ----------
-    Kirchhoff's laws, conservation of charge; ``SOURCES``: sphere, for the slow term.
+    Kirchhoff's laws, conservation of charge; The Mathematics of Diffusion, 6.3.4 (``SOURCES``: sphere), for the
+    slow term.
 
     Examples
     --------
@@ -164,7 +165,8 @@ def rest(pack: PackCells, duration: Quantity, *, start: State, every: Quantity =
 
     References
     ----------
-    Kirchhoff's laws; ``SOURCES``: sphere, for the slow term.
+    Kirchhoff's laws; The Mathematics of Diffusion, 6.3.4 (``SOURCES``: sphere), for the
+    slow term.
     """
     nothing = ConstantCurrent(ureg.Quantity(0.0, "A"))
     return _followed(pack, _Run(_rule(pack, nothing), lambda volts, state: {}, start, every, duration))

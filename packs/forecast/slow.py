@@ -72,7 +72,7 @@ def settled(seconds: float, constant: float) -> float:
 
     References
     ----------
-    ``SOURCES``: sphere.
+    The Mathematics of Diffusion, 6.3.4 (``SOURCES``: sphere).
     """
     if constant <= 0:
         return 1.0
@@ -118,7 +118,7 @@ def slow_term_of_relaxation(
 
     References
     ----------
-    ``SOURCES``: sphere, for short times; least squares for the line. The rest is derived above.
+    The Mathematics of Diffusion, 6.3.4 (``SOURCES``: sphere), for short times; least squares for the line.
     """
     delay, long = np.asarray(delays.to("s").magnitude), float(pulse.to("s").magnitude)
     rate = float((current / capacity).to("1/s").magnitude)

@@ -43,7 +43,7 @@ def rested(pack: PackCells, charge: float | Sequence[float] = 1.0) -> State:
 
     References
     ----------
-    Definition.
+    Derived here: after a long rest no mode of the slow term is left.
     """
     cells = len(pack.coulombs)
     states = np.asarray(charge, dtype=np.float64)
@@ -116,17 +116,22 @@ class Offer:
 
 
 def surface(pack: PackCells, state: State) -> Floats:
-    """Return the state of charge at the surface of the electrode whose curve bends, shape (cells,) [1].
+    """Return the state of charge at the surface of the electrode whose curve bends, shape (cells,) [dimensionless].
 
     References
     ----------
-    ``SOURCES``: sphere.
+    The Mathematics of Diffusion, 6.3.4 (``SOURCES``: sphere).
     """
     return state.charge - pack.lag * (WEIGHTS @ state.modes[0])
 
 
 def offer(pack: PackCells, state: State) -> Offer:
-    """Return what the cells of a pack offer where they stand [V], [Ω]. Kirchhoff's laws; ``SOURCES``: sphere."""
+    """Return what the cells of a pack offer where they stand [V], [Ω].
+
+    References
+    ----------
+    Kirchhoff's laws; The Mathematics of Diffusion, 6.3.4 (``SOURCES``: sphere).
+    """
     straight = WEIGHTS @ state.modes[1]
     volt, slopes = _on_curve(pack, surface(pack, state))
     ohm = pack.ohms(state.charge, slopes)
@@ -143,7 +148,12 @@ def _on_curve(pack: PackCells, states: Floats) -> tuple[Floats, Floats]:
 
 
 def step(pack: PackCells, state: State, amps: Floats, seconds: float) -> State:
-    """Return where currents of the cells [A] take them in some time [s], exact for currents that stay."""
+    """Return where currents of the cells [A] take them in some time [s], exact for currents that stay.
+
+    References
+    ----------
+    Derived here: charge is conserved, and each mode of the slow term follows its current exponentially.
+    """
     charge = state.charge - amps * seconds / pack.coulombs
     if pack.slow is None:
         return State(charge, state.modes)
