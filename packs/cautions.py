@@ -107,6 +107,12 @@ _AUTHORISED = Caution(
     "PHMSA interpretation 24-0050; IATA rules as summarised",
     Evidence.PUBLISHED,
 )
+_STORED = Caution(
+    "Keep it at the storage voltage its data sheet names, ends covered, away from heat, from what burns and from "
+    "damaged cells. Local fire codes set quantities and distances.",
+    "cell data sheets; VdS 3103",
+    Evidence.SECONDARY,
+)
 _OWNER_INFORMED = Caution(
     "Tell the customer that the pack was rebuilt and by whom, how to charge and store it, and to stop using it at "
     "any sign of heat, smell, noise, swelling or leak.",
@@ -130,6 +136,7 @@ _BY_STAGE: Mapping[Stage, tuple[Caution, ...]] = MappingProxyType(
     {
         Stage.TAKE_IN: (_DANGER_SIGNS, _UNKNOWN_IS_DAMAGED, _FIRE),
         Stage.EXAMINE: (_DANGER_SIGNS, _PROBES, _LEAK),
+        Stage.TEST_PACK: (_DANGER_SIGNS, _ATTENDED, _CHARGE_PLACE, _PROBES),
         Stage.TARGET: (_NEW_TYPE, _PROTECTION),
         Stage.MATCH: (_APART, _CHARGE_PLACE),
         Stage.DISMANTLE: (_LIVE, _CASING, _LEAK),
@@ -141,10 +148,18 @@ _BY_STAGE: Mapping[Stage, tuple[Caution, ...]] = MappingProxyType(
         Stage.FIRST_CHARGE: (_ATTENDED, _CHARGE_PLACE, _FIRE),
         Stage.FINAL_TEST: (_ATTENDED, _CHARGE_PLACE),
         Stage.REMOVED: (_APART, _CASING, _LEAK),
+        Stage.INTO_STOCK: (_STORED, _NEW_TYPE),
         Stage.HAND_OVER: (_AUTHORISED, _OWNER_INFORMED),
     }
 )
-_TOUCHES_LIVE_PARTS = frozenset(Stage) - {Stage.TAKE_IN, Stage.TARGET, Stage.MATCH, Stage.REMOVED, Stage.HAND_OVER}
+_TOUCHES_LIVE_PARTS = frozenset(Stage) - {
+    Stage.TAKE_IN,
+    Stage.TARGET,
+    Stage.MATCH,
+    Stage.REMOVED,
+    Stage.INTO_STOCK,
+    Stage.HAND_OVER,
+}
 
 
 def cautions(stage: Stage, *, high_voltage: bool = False) -> tuple[Caution, ...]:

@@ -1,6 +1,8 @@
 """The words of the trade, as closed lists."""
 
+from collections.abc import Mapping
 from enum import StrEnum
+from types import MappingProxyType
 from typing import Self
 
 
@@ -201,10 +203,11 @@ class Measure(Term):
 
 
 class Stage(Term):
-    """The stages of a job, in working order. Those from DISMANTLE to FINAL_TEST are the steps of the job card."""
+    """The stages of jobs, in working order. Those from DISMANTLE to FINAL_TEST are the steps of the job card."""
 
     TAKE_IN = "take_in", "Take in"
     EXAMINE = "examine", "Examine"
+    TEST_PACK = "test_pack", "Test the pack"
     TARGET = "target", "State the target pack"
     MATCH = "match", "Match cells"
     DISMANTLE = "dismantle", "Dismantle"
@@ -216,6 +219,7 @@ class Stage(Term):
     FIRST_CHARGE = "first_charge", "First charge"
     FINAL_TEST = "final_test", "Final test"
     REMOVED = "removed", "Removed items"
+    INTO_STOCK = "into_stock", "Into stock"
     HAND_OVER = "hand_over", "Hand over"
 
 
@@ -229,6 +233,43 @@ STEPS = (
     Stage.FIRST_CHARGE,
     Stage.FINAL_TEST,
 )
+
+
+class JobKind(Term):
+    """What a job is for; decides which stages it goes through."""
+
+    REBUILD = "rebuild", "rebuild"
+    TEST_ONLY = "test_only", "test only"
+    FOR_STOCK = "for_stock", "build for stock"
+    WARRANTY = "warranty", "warranty return"
+    TAKE_BACK = "take_back", "take-back"
+
+
+DISPOSAL = (Stage.TAKE_IN, Stage.REMOVED, Stage.HAND_OVER)
+"""The way of a pack that is not opened here, of every kind of job."""
+
+_REBUILD = (Stage.TAKE_IN, Stage.EXAMINE, Stage.TARGET, Stage.MATCH, *STEPS, Stage.REMOVED, Stage.HAND_OVER)
+
+ROUTES: Mapping[JobKind, tuple[Stage, ...]] = MappingProxyType(
+    {
+        JobKind.REBUILD: _REBUILD,
+        JobKind.TEST_ONLY: (Stage.TAKE_IN, Stage.EXAMINE, Stage.TEST_PACK, Stage.HAND_OVER),
+        JobKind.FOR_STOCK: (Stage.TARGET, Stage.MATCH, *STEPS[1:], Stage.INTO_STOCK),
+        JobKind.WARRANTY: _REBUILD,
+        JobKind.TAKE_BACK: DISPOSAL,
+    }
+)
+"""The stages of each kind of job, in their order."""
+
+
+def route(kind: JobKind, *, red: bool = False, given_up: bool = False) -> tuple[Stage, ...]:
+    """Return the stages of a job. A danger sign leaves disposal; a build that was given up ends with what was removed."""
+    if red:
+        return DISPOSAL
+    if given_up:
+        begun = [stage for stage in ROUTES[kind] if stage in (Stage.TAKE_IN, Stage.EXAMINE, Stage.DISMANTLE)]
+        return (*begun, Stage.REMOVED, Stage.HAND_OVER)
+    return ROUTES[kind]
 
 
 class Severity(Term):
@@ -264,3 +305,4 @@ class DocumentKind(Term):
     TEST_REPORT = "test_report", "test report"
     DISPOSAL_NOTE = "disposal_note", "disposal note"
     HAND_OVER = "hand_over", "hand-over receipt"
+    HEALTH_REPORT = "health_report", "health report"

@@ -9,6 +9,7 @@ from packs.terms import (
     DangerLevel,
     DeviceClass,
     DocumentKind,
+    JobKind,
     JointMethod,
     Measure,
     Owner,
@@ -17,7 +18,19 @@ from packs.terms import (
     StripMaterial,
 )
 from shop import models
-from shop.operations import closeout, disposal, documents, examination, intake, planning, proving, rebuild
+from shop.operations import (
+    closeout,
+    disposal,
+    documents,
+    examination,
+    for_stock,
+    health,
+    intake,
+    planning,
+    proving,
+    rebuild,
+    returns,
+)
 
 from .factories import MORNING, CellFactory, CellModelFactory, SettingsFactory, UserFactory
 
@@ -37,16 +50,41 @@ def job_at(stage: Stage, **options: Any) -> models.Job:
     """Return a job whose next stage is the given one: a 4s2p tool pack, eight tested cells in stock."""
     if not models.WorkshopSettings.objects.exists():
         SettingsFactory()
-    job = take_in(**options)
+    job = begin(options.pop("kind", KIND_WITH.get(stage, JobKind.REBUILD)), **options)
     if job.danger_level == DangerLevel.RED:
         assert stage is Stage.REMOVED
         return job
-    for reached, go_on in WAY:
-        if stage is reached:
-            break
-        go_on(job)
+    while job.stage != stage:
+        WAY[Stage(job.stage)](job)
         job.refresh_from_db()
-    assert job.stage == stage
+    return job
+
+
+def begin(kind: JobKind, **options: Any) -> models.Job:
+    """Open a job of a kind: a return comes from a job that was walked to its end."""
+    if kind is JobKind.FOR_STOCK:
+        return for_stock.build_for_stock(
+            model="Lamp pack 14.4 V", device_class=DeviceClass.OTHER, by=technician(), **options
+        )
+    if kind is JobKind.WARRANTY:
+        given = {"signs": [], "removed_owner": Owner.SHOP, "complaint": "dead again"} | options
+        return returns.take_in_return(returned=handed_over(), by=technician(), **given)
+    return take_in(kind=kind, **options)
+
+
+def handed_over() -> models.Job:
+    """Return a closed job whose rebuilt pack is with its owner."""
+    job = job_at(Stage.HAND_OVER)
+    hand_over(job)
+    job.refresh_from_db()
+    return job
+
+
+def to_the_end(job: models.Job) -> models.Job:
+    """Walk a job from where it stands until it is closed."""
+    while job.closed_at is None:
+        WAY[Stage(job.stage)](job)
+        job.refresh_from_db()
     return job
 
 
@@ -159,6 +197,24 @@ def check_taps(job: models.Job) -> None:
     rebuild.check_taps(job=job, taps_mv=[Decimal(3620 * n) for n in range(1, SERIES + 1)], by=technician())
 
 
+def try_out(job: models.Job) -> None:
+    """4160 mAh of 5200 mAh rated: 80 %."""
+    health.record_pack_test(
+        job=job,
+        discharge=health.Discharge(
+            capacity_mah=Decimal(4160),
+            current_ma=Decimal(1040),
+            end_mv=Decimal(12000),
+            temperature_mdegc=Decimal(22000),
+        ),
+        pack_rest_mv=Decimal(16480),
+        groups_mv=[Decimal(4130), Decimal(4090), Decimal(4130), Decimal(4130)],
+        resistance_uohm=Decimal(182000),
+        resistance_method="DC pulse 10 s at the leads",
+        by=technician(),
+    )
+
+
 def close_housing(job: models.Job) -> None:
     from shop.bridge.rules import HOUSING_RULES
 
@@ -203,26 +259,36 @@ def containers() -> tuple[models.Container, models.Container]:
 
 def clear_bench(job: models.Job) -> None:
     sort_removed(job)
+    take_out_items(job)
     disposal.finish_removed(job=job, by=technician())
 
 
 def sort_removed(job: models.Job) -> None:
     """Whole cells go back to stock, damaged ones into their container."""
     _, for_damaged = containers()
-    cells = models.Cell.objects.filter(lot__donor_job=job)
-    disposal.to_stock(job=job, cells=list(cells.filter(condition="intact")), by=technician())
-    disposal.to_container(
-        job=job,
-        container=for_damaged,
-        cells=list(cells.filter(condition="damaged")),
-        insulated=True,
-        by=technician(),
-    )
+    cells = models.Cell.objects.on_bench_of(job)
+    if whole := list(cells.filter(condition="intact")):
+        disposal.to_stock(job=job, cells=whole, by=technician())
+    if damaged := list(cells.filter(condition="damaged")):
+        disposal.to_container(job=job, container=for_damaged, cells=damaged, insulated=True, by=technician())
+
+
+def take_out_items(job: models.Job) -> None:
+    """What was taken back unopened goes into the container for its condition."""
+    for item in job.items.waiting():
+        container = next(row for row in containers() if row.condition == item.condition)
+        disposal.to_container(job=job, container=container, items=[item], insulated=True, by=technician())
 
 
 def issue_papers(job: models.Job) -> None:
-    for kind in (DocumentKind.TEST_REPORT, DocumentKind.DISPOSAL_NOTE):
-        documents.issue(job=job, kind=kind, by=technician())
+    issue_report(job)
+    if closeout.note_due(job):
+        documents.issue(job=job, kind=DocumentKind.DISPOSAL_NOTE, by=technician())
+
+
+def issue_report(job: models.Job) -> None:
+    if report := closeout.report_due(job):
+        documents.issue(job=job, kind=report, by=technician())
 
 
 def hand_over(job: models.Job) -> None:
@@ -230,15 +296,26 @@ def hand_over(job: models.Job) -> None:
     closeout.hand_over(job=job, received_by="Ida Moor", by=technician())
 
 
-WAY = (
-    (Stage.EXAMINE, examine),
-    (Stage.TARGET, state_target),
-    (Stage.MATCH, accept),
-    *zip(
-        STEPS,
-        (dismantle, place, measure, join, check_taps, close_housing, first_charge, final_test),
-        strict=True,
+def into_stock(job: models.Job) -> None:
+    issue_report(job)
+    for_stock.into_stock(job=job, by=technician())
+
+
+KIND_WITH = {Stage.TEST_PACK: JobKind.TEST_ONLY, Stage.INTO_STOCK: JobKind.FOR_STOCK}
+
+WAY = {
+    Stage.EXAMINE: examine,
+    Stage.TEST_PACK: try_out,
+    Stage.TARGET: state_target,
+    Stage.MATCH: accept,
+    **dict(
+        zip(
+            STEPS,
+            (dismantle, place, measure, join, check_taps, close_housing, first_charge, final_test),
+            strict=True,
+        )
     ),
-    (Stage.REMOVED, clear_bench),
-    (Stage.HAND_OVER, hand_over),
-)
+    Stage.REMOVED: clear_bench,
+    Stage.INTO_STOCK: into_stock,
+    Stage.HAND_OVER: hand_over,
+}

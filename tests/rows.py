@@ -82,7 +82,10 @@ def cells(count: int, lot: models.Lot, **columns: object) -> list[models.Cell]:
         [models.Cell(code=f"{lot.code}-{number:03d}", lot=lot, **given) for number in range(1, count + 1)]
     )
     models.Movement.objects.bulk_create(
-        [models.Movement(cell=cell, to_place=cell.place, at=MORNING, by=by, container=cell.container) for cell in rows]
+        [
+            models.Movement(cell=cell, to_place=cell.place, at=MORNING, by=by, container=cell.container, job=cell.job)
+            for cell in rows
+        ]
     )
     read = {Measure.CAPACITY: 2550, Measure.DC_RESISTANCE: 40000, Measure.REST_VOLTAGE: 3620}
     models.Reading.objects.bulk_create(

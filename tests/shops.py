@@ -6,11 +6,11 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from packs.terms import STEPS, Condition, DangerLevel, DangerSign, DocumentKind, Place, Role, Stage
+from packs.terms import STEPS, Condition, DangerLevel, DangerSign, DocumentKind, JobKind, Owner, Place, Role, Stage
 from shop import models
 from shop.bridge import rules
 from shop.demo import history
-from shop.operations import documents
+from shop.operations import documents, returns
 
 from . import line, rows
 from .factories import (
@@ -49,6 +49,11 @@ def demo() -> Things:
     history.build()
     red = line.take_in(signs=[DangerSign.HOT])
     late = models.Job.objects.filter(closed_at__isnull=False).get()
+    returns.take_in_return(returned=late, signs=[], removed_owner=Owner.SHOP, by=line.technician())
+    closed_stock = line.to_the_end(line.job_at(Stage.INTO_STOCK))
+    assert closed_stock.closed_at
+    for stage in (Stage.TEST_PACK, Stage.INTO_STOCK):
+        line.job_at(stage)
     open_jobs = models.Job.objects.open().exclude(danger_level=DangerLevel.RED.value)
     held = open_jobs.get(danger_level=DangerLevel.AMBER.value)
     reading = models.Reading.objects.filter(cell__isnull=False).first()
@@ -76,6 +81,10 @@ def grown(many: int) -> Things:
         jobs[stage] = rows.job(stage, device=DeviceFactory(customer=CustomerFactory(name=f"Ida Moor {many}")))
     rows.found(jobs[Stage.TARGET], many, 1)
     rows.stated(jobs[Stage.MATCH], many, 1)
+    jobs[Stage.TEST_PACK] = rows.job(Stage.TEST_PACK, kind=JobKind.TEST_ONLY.value)
+    rows.found(jobs[Stage.TEST_PACK], many, 1)
+    jobs[Stage.INTO_STOCK] = rows.planned(many, 2, Stage.INTO_STOCK).job
+    models.Job.objects.filter(pk=jobs[Stage.INTO_STOCK].pk).update(kind=JobKind.FOR_STOCK.value)
     late = _job_with_rows(Stage.HAND_OVER, many)
     _papers(late, many, technician)
     models.Job.objects.filter(pk=late.pk).update(closed_at=MORNING)

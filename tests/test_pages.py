@@ -61,7 +61,11 @@ def _job(name: str, *stages: Stage, query: str = "", **more: Any) -> Callable[[T
 
 
 def _steps(things: Things) -> list[Visit]:
-    pairs = [(number, stage) for stage in STEPS for number in dict.fromkeys([things.at(stage), things.late])]
+    pairs = [
+        (number, stage)
+        for stage in (Stage.TEST_PACK, *STEPS)
+        for number in dict.fromkeys([things.at(stage), things.late])
+    ]
     return [Visit("step", {"number": number, "stage": stage.value}) for number, stage in pairs]
 
 
@@ -83,6 +87,9 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "job": _sheets,
     "take_in": _plain("take_in"),
     "customers": _plain("customers", "?customer_name=moor"),
+    "build_for_stock": _plain("build_for_stock"),
+    "take_in_return": _job("take_in_return", Stage.EXAMINE),
+    "give_up": _job("give_up", Stage.TARGET, Stage.PLACE, Stage.JOIN),
     "findings": lambda things: [Visit("findings", {"number": number}) for number in (things.held, things.late)],
     "danger": _job("danger", Stage.EXAMINE),
     "decline": _job("decline", Stage.EXAMINE),
@@ -102,6 +109,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "emergency": lambda things: [
         Visit("emergency", {"number": things.red, "kind": "item", "pk": things.reacting}),
     ],
+    "into_stock": _job("into_stock", Stage.INTO_STOCK),
     "hand_over": _job("hand_over", Stage.HAND_OVER),
     "issue": _job("issue", Stage.HAND_OVER, arguments={"kind": "test_report"}, **ONLY_POST),
     "documents": _plain("documents", "", "?kind=test_report"),

@@ -5,6 +5,7 @@ from packs.documents.disposal_note import DisposalNote, DisposalSection, Disposa
 from packs.documents.frozen import Document, freeze, thaw
 from packs.documents.hand_over import HandOverReceipt, Whereabouts
 from packs.documents.heading import Heading, Workshop
+from packs.documents.health_report import HealthReport, PackTest
 from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripJoints, Target
 from packs.documents.pack import Group, Limit, Outline, PackRating, PlacedCell
 from packs.documents.test_report import AsFound, ChargeLook, CheckResult, Proof, StepDone, TestReport
@@ -22,10 +23,12 @@ __all__ = [
     "Group",
     "HandOverReceipt",
     "Heading",
+    "HealthReport",
     "JobCard",
     "Limit",
     "Outline",
     "PackRating",
+    "PackTest",
     "PlacedCell",
     "Proof",
     "RatingChange",

@@ -10,18 +10,20 @@ from typing import Any, TypeAlias, Union, get_args, get_origin, get_type_hints
 
 from packs.documents.disposal_note import DisposalNote
 from packs.documents.hand_over import HandOverReceipt
+from packs.documents.health_report import HealthReport
 from packs.documents.job_card import JobCard
 from packs.documents.test_report import TestReport
 from packs.errors import ImpossibleValue
 from packs.terms import DocumentKind
 
-Document: TypeAlias = JobCard | TestReport | DisposalNote | HandOverReceipt
+Document: TypeAlias = JobCard | TestReport | DisposalNote | HandOverReceipt | HealthReport
 
 _CLASSES: dict[DocumentKind, type[Document]] = {
     DocumentKind.JOB_CARD: JobCard,
     DocumentKind.TEST_REPORT: TestReport,
     DocumentKind.DISPOSAL_NOTE: DisposalNote,
     DocumentKind.HAND_OVER: HandOverReceipt,
+    DocumentKind.HEALTH_REPORT: HealthReport,
 }
 
 

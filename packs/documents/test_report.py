@@ -76,13 +76,16 @@ class StepDone:
 
 @dataclass(frozen=True)
 class TestReport:
-    """The test report. Rated values and measured ones stand apart."""
+    """The test report. Rated values and measured ones stand apart.
+
+    ``found`` and ``change`` are None where no old pack came in: the shop built this one for its stock.
+    """
 
     heading: Heading
     customer: str
-    found: AsFound
+    found: AsFound | None
     left: PackRating
-    change: RatingChange
+    change: RatingChange | None
     joint_method: JointMethod
     strip_material: StripMaterial
     outline: Outline
@@ -101,5 +104,5 @@ class TestReport:
 
     @property
     def reclaimed(self) -> int:
-        """How many cells come from a donor pack."""
+        """How many cells were in a pack before."""
         return self.left.cells - self.bought

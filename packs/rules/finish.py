@@ -179,6 +179,31 @@ _FINAL_TEST = (
     ),
 )
 
+_TEST_PACK = (
+    Rule(
+        id="pack_test.group_spread",
+        quantity="spread of the group voltages at rest",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.TEST_PACK,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(50, "mV"),
+        own_practice=True,
+    ),
+    Rule(
+        id="pack_test.rest_agreement",
+        quantity="difference between the rest voltage of the pack and the sum of its groups",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.TEST_PACK,
+        source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
+        limit_words="0.1 V or the combined error of the meters, whichever is larger",
+        reads="rest voltage of the pack differs from the sum of its groups by {}",
+    ),
+)
+
 _HAND_OVER = (
     Rule(
         id="handover.accounted",
@@ -203,6 +228,17 @@ _HAND_OVER = (
         fails_words="The test report is not issued yet.",
     ),
     Rule(
+        id="handover.health_report",
+        quantity="health report for the customer",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.HAND_OVER,
+        source=COMMON_PRACTICE,
+        holds_words="The health report is issued.",
+        fails_words="The health report is not issued yet.",
+    ),
+    Rule(
         id="handover.disposal_note",
         quantity="disposal note for the removed items",
         kind=None,
@@ -225,4 +261,4 @@ _HAND_OVER = (
     ),
 )
 
-RULES: tuple[Rule, ...] = (*_LADDER, *_HOUSING, *_FIRST_CHARGE, *_FINAL_TEST, *_HAND_OVER)
+RULES: tuple[Rule, ...] = (*_LADDER, *_HOUSING, *_FIRST_CHARGE, *_FINAL_TEST, *_TEST_PACK, *_HAND_OVER)

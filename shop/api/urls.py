@@ -7,6 +7,8 @@ from .views import jobs, resources
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
+    path("jobs/for-stock/", resources.JobsForStock.as_view(), name="api-jobs-for-stock"),
+    path("jobs/<int:number>/returns/", resources.Returns.as_view(), name="api-returns"),
     path("jobs/<int:number>/", resources.OneJob.as_view(), name="api-job"),
     path("jobs/<int:number>/items/", resources.Items.as_view(), name="api-items"),
     *jobs.urlpatterns,

@@ -11,9 +11,9 @@ Figures = dict[Measure, Decimal]
 
 
 def of_cells(cells: Iterable[Cell]) -> dict[int, Figures]:
-    """Return for each cell its newest standing value of every measure, in two queries at most."""
+    """Return for each cell its newest value of every measure that still tells something, in two queries at most."""
     rows = (
-        Reading.objects.standing()
+        Reading.objects.still_telling()
         .filter(cell__in=[cell.pk for cell in cells])
         .values_list("cell_id", "measure", "value")
     )

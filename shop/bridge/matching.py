@@ -6,13 +6,11 @@ from decimal import Decimal
 from math import inf, isnan, nan
 from time import monotonic
 
-from django.db.models import QuerySet
-
 from packs import matching
 from packs.matching import CellTable, Levelling, LevelTo, Proposal, Question, filters
-from packs.terms import LotOrigin, Measure, Place
+from packs.terms import Measure, Place
 from packs.units import Quantity, of
-from shop.models import Cell, Plan, PlanPosition, Reading
+from shop.models import Cell, CellQuerySet, Plan, PlanPosition, Reading
 
 from . import rules
 from .rules.asking import asking
@@ -139,7 +137,7 @@ def _question(
     )
 
 
-def stock_table(cells: QuerySet[Cell]) -> CellTable:
+def stock_table(cells: CellQuerySet) -> CellTable:
     """Return cells with their newest standing readings as a table of columns."""
     rows = list(cells.select_related("lot__cell_model"))
     figures, methods = _readings([cell.pk for cell in rows])
@@ -169,7 +167,7 @@ def stock_table(cells: QuerySet[Cell]) -> CellTable:
 def _readings(cells: list[int]) -> tuple[dict[tuple[int, str], Decimal], dict[int, str]]:
     figures: dict[tuple[int, str], Decimal] = {}
     methods: dict[int, str] = {}
-    rows = Reading.objects.standing().filter(cell__in=cells)
+    rows = Reading.objects.still_telling().filter(cell__in=cells)
     for cell, measure, value, method in rows.values_list("cell_id", "measure", "value", "method"):
         figures[cell, measure] = value
         if measure == Measure.DC_RESISTANCE:
@@ -177,7 +175,7 @@ def _readings(cells: list[int]) -> tuple[dict[tuple[int, str], Decimal], dict[in
     return figures, methods
 
 
-def _unfit(plan: Plan, cells: QuerySet[Cell], table: CellTable) -> dict[str, str]:
+def _unfit(plan: Plan, cells: CellQuerySet, table: CellTable) -> dict[str, str]:
     """Return the cells that the rules would refuse once they were chosen, by code, with the reason."""
     unfit: dict[str, str] = {}
     if _stops(plan, "cell.tested"):
@@ -186,7 +184,7 @@ def _unfit(plan: Plan, cells: QuerySet[Cell], table: CellTable) -> dict[str, str
                 code: f"{name} not known" for code, value in zip(table.codes, column, strict=True) if isnan(value)
             }
     if _stops(plan, "target.reclaimed_in_medical"):
-        reclaimed = cells.filter(lot__origin=LotOrigin.DONOR.value).values_list("code", flat=True)
+        reclaimed = cells.reclaimed().values_list("code", flat=True)
         unfit |= dict.fromkeys(reclaimed, "reclaimed, and this is a medical device")
     return unfit
 

@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from packs.terms import Condition, DangerLevel, DocumentKind, JointMethod, Measure, Owner, Place, Stage, StripMaterial
+from packs.terms import Condition, DangerLevel, DocumentKind, JointMethod, Measure, Owner, Stage, StripMaterial
 from shop.bridge import figures, matching, rules
 from shop.demo.counter import Visit
 from shop.models import Cell, CellModel, Container, Job, Plan, User
-from shop.operations import closeout, disposal, documents, examination, planning, proving, rebuild
+from shop.operations import closeout, disposal, documents, examination, health, planning, proving, rebuild
 
 
 @dataclass
@@ -31,6 +31,7 @@ class Bench:
     def _do(self, job: Job, visit: Visit) -> None:
         ways: dict[Stage, Callable[[Job, Visit], object]] = {
             Stage.EXAMINE: self._examine,
+            Stage.TEST_PACK: self._test,
             Stage.TARGET: self._state_target,
             Stage.MATCH: self._match,
             Stage.DISMANTLE: self._dismantle,
@@ -58,6 +59,23 @@ class Bench:
             board="protects against over- and undervoltage, balances near full; one sensor",
             pack_voltage_mv=sum(groups, Decimal()),
             group_voltages_mv=groups,
+            by=self.technician,
+            now=self.at,
+        )
+
+    def _test(self, job: Job, visit: Visit) -> None:
+        rated = CellModel.objects.get(name=visit.cells).rated_capacity_mah * visit.parallel
+        groups = [Decimal(4138 - 38 * (n == 2)) for n in range(visit.series)]
+        health.record_pack_test(
+            job=job,
+            discharge=health.Discharge(
+                capacity_mah=(rated * Decimal("0.78")).quantize(Decimal(1)),
+                current_ma=(rated / 5).quantize(Decimal(1)),
+                end_mv=Decimal(visit.series * 3000),
+                temperature_mdegc=Decimal(21_500),
+            ),
+            pack_rest_mv=sum(groups, Decimal()) + 3,
+            groups_mv=groups,
             by=self.technician,
             now=self.at,
         )
@@ -153,7 +171,7 @@ class Bench:
         )
 
     def _clear_bench(self, job: Job, visit: Visit) -> None:
-        removed = Cell.objects.filter(lot__donor_job=job, place=Place.BENCH.value)
+        removed = Cell.objects.on_bench_of(job)
         intact = list(removed.filter(condition=Condition.INTACT.value))
         damaged = list(removed.filter(condition=Condition.DAMAGED.value))
         disposal.to_container(

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import DangerSign, DeviceClass, Owner, Stage
+from packs.terms import Chemistry, DangerSign, DeviceClass, JobKind, Owner, Stage
 from shop.models import Job, User
 from shop.operations import intake
 
@@ -24,6 +24,8 @@ class Visit:
     parallel: int = 2
     cells: str = "LH-18 2600"
     removed_owner: Owner = Owner.SHOP
+    kind: JobKind = JobKind.REBUILD
+    chemistry: Chemistry = Chemistry.UNKNOWN
 
 
 VISITS = (
@@ -43,6 +45,7 @@ VISITS = (
         complaint="Case lifts off the table.",
         until=Stage.REMOVED,
         signs=(DangerSign.SWELLING,),
+        chemistry=Chemistry.NMC,
     ),
     Visit(
         day=9,
@@ -91,6 +94,42 @@ VISITS = (
         series=5,
         parallel=1,
     ),
+    Visit(
+        day=11,
+        customer="Weir allotment club",
+        device="Rain barrel pump RB-2",
+        device_class=DeviceClass.TOOL,
+        complaint="Is the pack still good for a summer?",
+        until=Stage.HAND_OVER,
+        kind=JobKind.TEST_ONLY,
+        series=5,
+    ),
+    Visit(
+        day=18,
+        customer="Ravi Stone",
+        device="Fenwick hand warmer",
+        device_class=DeviceClass.OTHER,
+        complaint="No longer wanted.",
+        until=Stage.REMOVED,
+        kind=JobKind.TAKE_BACK,
+        chemistry=Chemistry.NMC,
+        series=1,
+        parallel=1,
+    ),
+)
+
+STOCK_PACKS = (
+    Visit(
+        day=17,
+        customer="",
+        device="Lantern pack 10.8 V",
+        device_class=DeviceClass.OTHER,
+        complaint="One ready on the shelf.",
+        until=Stage.PLACE,
+        kind=JobKind.FOR_STOCK,
+        series=3,
+        parallel=1,
+    ),
 )
 
 
@@ -105,11 +144,13 @@ def take_in(visit: Visit, *, by: User, at: datetime) -> Job:
             rated_voltage_mv=volts,
             rated_capacity_mah=Decimal(2500 * visit.parallel),
             charger_voltage_mv=visit.series * 4200,
+            chemistry=visit.chemistry,
             serial=f"{visit.device[0]}{visit.day:02d}-{volts}",
         ),
         signs=visit.signs,
         complaint=visit.complaint,
         removed_owner=visit.removed_owner,
+        kind=visit.kind,
         recall=intake.Recall(source="maker's recall page", checked_on=at.date(), result="nothing found"),
         by=by,
         now=at,

@@ -5,9 +5,11 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.utils import timezone
 
+from packs.terms import JobKind
 from shop.demo import counter, people, stockroom
 from shop.demo.bench import Bench
-from shop.operations import workshop
+from shop.models import Job, User
+from shop.operations import for_stock, workshop
 
 DAYS = 20
 """How long before today the demo shop opened."""
@@ -21,9 +23,17 @@ def build() -> None:
     technician, lead = people.named("technician"), people.named("lead")
     stockroom.fill(by=technician, at=opened_at + timedelta(days=1))
     bench = Bench(technician=technician, lead=lead)
-    for visit in counter.VISITS:
+    for visit in sorted((*counter.VISITS, *counter.STOCK_PACKS), key=lambda visit: visit.day):
         at = opened_at + timedelta(days=visit.day)
-        bench.bring_to(counter.take_in(visit, by=people.named("counter"), at=at), visit, at)
+        bench.bring_to(_begin(visit, technician, at), visit, at)
+
+
+def _begin(visit: counter.Visit, technician: User, at: datetime) -> Job:
+    if visit.kind is JobKind.FOR_STOCK:
+        return for_stock.build_for_stock(
+            model=visit.device, device_class=visit.device_class, note=visit.complaint, by=technician, now=at
+        )
+    return counter.take_in(visit, by=people.named("counter"), at=at)
 
 
 def _open(at: datetime) -> None:

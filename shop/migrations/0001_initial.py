@@ -9,664 +9,1698 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Instrument',
+            name="Instrument",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80, unique=True)),
-                ('error_ppm', models.PositiveIntegerField(default=5000)),
-                ('error_uv', models.PositiveIntegerField(default=2000)),
-                ('calibrated_on', models.DateField(blank=True, null=True)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=80, unique=True)),
+                ("error_ppm", models.PositiveIntegerField(default=5000)),
+                ("error_uv", models.PositiveIntegerField(default=2000)),
+                ("calibrated_on", models.DateField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='NumberSeries',
+            name="NumberSeries",
             fields=[
-                ('kind', models.CharField(choices=[('job_card', 'job card'), ('test_report', 'test report'), ('disposal_note', 'disposal note'), ('hand_over', 'hand-over receipt')], max_length=32, primary_key=True, serialize=False)),
-                ('next_number', models.PositiveIntegerField(default=1)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("job_card", "job card"),
+                            ("test_report", "test report"),
+                            ("disposal_note", "disposal note"),
+                            ("hand_over", "hand-over receipt"),
+                        ],
+                        max_length=32,
+                        primary_key=True,
+                        serialize=False,
+                    ),
+                ),
+                ("next_number", models.PositiveIntegerField(default=1)),
             ],
         ),
         migrations.CreateModel(
-            name='User',
+            name="User",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        error_messages={"unique": "A user with that username already exists."},
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        unique=True,
+                        validators=[django.contrib.auth.validators.UnicodeUsernameValidator()],
+                        verbose_name="username",
+                    ),
+                ),
+                ("first_name", models.CharField(blank=True, max_length=150, verbose_name="first name")),
+                ("last_name", models.CharField(blank=True, max_length=150, verbose_name="last name")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="email address")),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                ("date_joined", models.DateTimeField(default=django.utils.timezone.now, verbose_name="date joined")),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'user',
-                'verbose_name_plural': 'users',
-                'abstract': False,
+                "verbose_name": "user",
+                "verbose_name_plural": "users",
+                "abstract": False,
             },
             managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
+                ("objects", django.contrib.auth.models.UserManager()),
             ],
         ),
         migrations.CreateModel(
-            name='CellModel',
+            name="CellModel",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=60, unique=True)),
-                ('chemistry', models.CharField(choices=[('lco', 'lithium cobalt oxide (LCO)'), ('nmc', 'lithium nickel manganese cobalt oxide (NMC)'), ('nca', 'lithium nickel cobalt aluminium oxide (NCA)'), ('lmo', 'lithium manganese oxide (LMO)'), ('lfp', 'lithium iron phosphate (LFP)'), ('lto', 'lithium titanate (LTO)'), ('nimh', 'nickel-metal hydride (NiMH)'), ('nicd', 'nickel-cadmium (NiCd)'), ('unknown', 'not known yet')], max_length=32)),
-                ('cell_format', models.CharField(choices=[('round', 'round'), ('prismatic', 'prismatic'), ('pouch', 'pouch')], max_length=32)),
-                ('terminals', models.CharField(choices=[('opposite_ends', 'on opposite ends'), ('same_face', 'both on one face'), ('tabs', 'tabs')], max_length=32)),
-                ('rated_capacity_mah', models.DecimalField(decimal_places=1, max_digits=10)),
-                ('nominal_voltage_mv', models.PositiveIntegerField()),
-                ('charge_limit_mv', models.PositiveIntegerField()),
-                ('end_of_discharge_mv', models.PositiveIntegerField()),
-                ('max_charge_current_ma', models.PositiveIntegerField(blank=True, null=True)),
-                ('max_discharge_current_ma', models.PositiveIntegerField(blank=True, null=True)),
-                ('diameter_um', models.PositiveIntegerField(blank=True, null=True, verbose_name='diameter or thickness')),
-                ('width_um', models.PositiveIntegerField(blank=True, null=True)),
-                ('height_um', models.PositiveIntegerField(blank=True, null=True)),
-                ('mass_mg', models.PositiveIntegerField(blank=True, null=True)),
-                ('compression', models.CharField(choices=[('none', 'none asked for'), ('plate', 'between plates at a set distance'), ('force', 'under a set force'), ('gap', 'with a gap left for swelling'), ('unknown', 'not known')], default='unknown', max_length=32)),
-                ('compression_note', models.CharField(blank=True, max_length=80, verbose_name='plate distance, force or gap')),
-                ('terminal_torque_mnm', models.PositiveIntegerField(blank=True, null=True)),
-                ('data_sheet', models.CharField(blank=True, max_length=160)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=60, unique=True)),
+                (
+                    "chemistry",
+                    models.CharField(
+                        choices=[
+                            ("lco", "lithium cobalt oxide (LCO)"),
+                            ("nmc", "lithium nickel manganese cobalt oxide (NMC)"),
+                            ("nca", "lithium nickel cobalt aluminium oxide (NCA)"),
+                            ("lmo", "lithium manganese oxide (LMO)"),
+                            ("lfp", "lithium iron phosphate (LFP)"),
+                            ("lto", "lithium titanate (LTO)"),
+                            ("nimh", "nickel-metal hydride (NiMH)"),
+                            ("nicd", "nickel-cadmium (NiCd)"),
+                            ("unknown", "not known yet"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                (
+                    "cell_format",
+                    models.CharField(
+                        choices=[("round", "round"), ("prismatic", "prismatic"), ("pouch", "pouch")], max_length=32
+                    ),
+                ),
+                (
+                    "terminals",
+                    models.CharField(
+                        choices=[
+                            ("opposite_ends", "on opposite ends"),
+                            ("same_face", "both on one face"),
+                            ("tabs", "tabs"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("rated_capacity_mah", models.DecimalField(decimal_places=1, max_digits=10)),
+                ("nominal_voltage_mv", models.PositiveIntegerField()),
+                ("charge_limit_mv", models.PositiveIntegerField()),
+                ("end_of_discharge_mv", models.PositiveIntegerField()),
+                ("max_charge_current_ma", models.PositiveIntegerField(blank=True, null=True)),
+                ("max_discharge_current_ma", models.PositiveIntegerField(blank=True, null=True)),
+                (
+                    "diameter_um",
+                    models.PositiveIntegerField(blank=True, null=True, verbose_name="diameter or thickness"),
+                ),
+                ("width_um", models.PositiveIntegerField(blank=True, null=True)),
+                ("height_um", models.PositiveIntegerField(blank=True, null=True)),
+                ("mass_mg", models.PositiveIntegerField(blank=True, null=True)),
+                (
+                    "compression",
+                    models.CharField(
+                        choices=[
+                            ("none", "none asked for"),
+                            ("plate", "between plates at a set distance"),
+                            ("force", "under a set force"),
+                            ("gap", "with a gap left for swelling"),
+                            ("unknown", "not known"),
+                        ],
+                        default="unknown",
+                        max_length=32,
+                    ),
+                ),
+                (
+                    "compression_note",
+                    models.CharField(blank=True, max_length=80, verbose_name="plate distance, force or gap"),
+                ),
+                ("terminal_torque_mnm", models.PositiveIntegerField(blank=True, null=True)),
+                ("data_sheet", models.CharField(blank=True, max_length=160)),
             ],
             options={
-                'ordering': ['name'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('chemistry__in', ['lco', 'nmc', 'nca', 'lmo', 'lfp', 'lto', 'nimh', 'nicd', 'unknown'])), name='cell_model_chemistry_known'), models.CheckConstraint(condition=models.Q(('cell_format__in', ['round', 'prismatic', 'pouch'])), name='cell_model_format_known'), models.CheckConstraint(condition=models.Q(('terminals__in', ['opposite_ends', 'same_face', 'tabs'])), name='cell_model_terminals_known'), models.CheckConstraint(condition=models.Q(('compression__in', ['none', 'plate', 'force', 'gap', 'unknown'])), name='cell_model_compression_known'), models.CheckConstraint(condition=models.Q(('rated_capacity_mah__gt', 0)), name='cell_model_capacity_positive'), models.CheckConstraint(condition=models.Q(('end_of_discharge_mv__lt', models.F('nominal_voltage_mv')), ('nominal_voltage_mv__lt', models.F('charge_limit_mv'))), name='cell_model_voltages_in_order')],
+                "ordering": ["name"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("chemistry__in", ["lco", "nmc", "nca", "lmo", "lfp", "lto", "nimh", "nicd", "unknown"])
+                        ),
+                        name="cell_model_chemistry_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("cell_format__in", ["round", "prismatic", "pouch"])),
+                        name="cell_model_format_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("terminals__in", ["opposite_ends", "same_face", "tabs"])),
+                        name="cell_model_terminals_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("compression__in", ["none", "plate", "force", "gap", "unknown"])),
+                        name="cell_model_compression_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("rated_capacity_mah__gt", 0)), name="cell_model_capacity_positive"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("end_of_discharge_mv__lt", models.F("nominal_voltage_mv")),
+                            ("nominal_voltage_mv__lt", models.F("charge_limit_mv")),
+                        ),
+                        name="cell_model_voltages_in_order",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Container',
+            name="Container",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True)),
-                ('condition', models.CharField(choices=[('intact', 'intact'), ('damaged', 'damaged or defective'), ('reactive', 'liable to react')], max_length=32)),
-                ('started_on', models.DateField()),
-                ('carrier', models.CharField(blank=True, max_length=120)),
-                ('receiver', models.CharField(blank=True, max_length=120)),
-                ('consigned_at', models.DateTimeField(blank=True, null=True)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("code", models.CharField(max_length=40, unique=True)),
+                (
+                    "condition",
+                    models.CharField(
+                        choices=[
+                            ("intact", "intact"),
+                            ("damaged", "damaged or defective"),
+                            ("reactive", "liable to react"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("started_on", models.DateField()),
+                ("carrier", models.CharField(blank=True, max_length=120)),
+                ("receiver", models.CharField(blank=True, max_length=120)),
+                ("consigned_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['code'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('condition__in', ['intact', 'damaged'])), name='container_takes_nothing_reactive'), models.CheckConstraint(condition=models.Q(('consigned_at__isnull', True), models.Q(models.Q(('carrier', ''), _negated=True), models.Q(('receiver', ''), _negated=True)), _connector='OR'), name='container_consigned_to_someone')],
+                "ordering": ["code"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("condition__in", ["intact", "damaged"])),
+                        name="container_takes_nothing_reactive",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("consigned_at__isnull", True),
+                            models.Q(
+                                models.Q(("carrier", ""), _negated=True), models.Q(("receiver", ""), _negated=True)
+                            ),
+                            _connector="OR",
+                        ),
+                        name="container_consigned_to_someone",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Customer',
+            name="Customer",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('phone', models.CharField(blank=True, max_length=40)),
-                ('email', models.EmailField(blank=True, max_length=254)),
-                ('created_at', models.DateTimeField()),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=120)),
+                ("phone", models.CharField(blank=True, max_length=40)),
+                ("email", models.EmailField(blank=True, max_length=254)),
+                ("created_at", models.DateTimeField()),
             ],
             options={
-                'ordering': ['name', 'pk'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('name', ''), _negated=True), name='customer_has_name')],
+                "ordering": ["name", "pk"],
+                "constraints": [
+                    models.CheckConstraint(condition=models.Q(("name", ""), _negated=True), name="customer_has_name")
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Device',
+            name="Device",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('maker', models.CharField(blank=True, max_length=80)),
-                ('model', models.CharField(max_length=80)),
-                ('serial', models.CharField(blank=True, max_length=80, verbose_name='serial number')),
-                ('device_class', models.CharField(choices=[('medical', 'medical device'), ('light_vehicle', 'light electric vehicle'), ('tool', 'tool'), ('power_bank', 'power bank'), ('other', 'other device')], max_length=32)),
-                ('rated_voltage_mv', models.PositiveIntegerField(blank=True, null=True)),
-                ('rated_capacity_mah', models.DecimalField(blank=True, decimal_places=1, max_digits=10, null=True)),
-                ('charger_voltage_mv', models.PositiveIntegerField(blank=True, null=True)),
-                ('customer', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='devices', to='shop.customer')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("maker", models.CharField(blank=True, max_length=80)),
+                ("model", models.CharField(max_length=80)),
+                ("serial", models.CharField(blank=True, max_length=80, verbose_name="serial number")),
+                (
+                    "device_class",
+                    models.CharField(
+                        choices=[
+                            ("medical", "medical device"),
+                            ("light_vehicle", "light electric vehicle"),
+                            ("tool", "tool"),
+                            ("power_bank", "power bank"),
+                            ("other", "other device"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("rated_voltage_mv", models.PositiveIntegerField(blank=True, null=True)),
+                ("rated_capacity_mah", models.DecimalField(blank=True, decimal_places=1, max_digits=10, null=True)),
+                ("charger_voltage_mv", models.PositiveIntegerField(blank=True, null=True)),
+                (
+                    "customer",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="devices", to="shop.customer"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='FormToken',
+            name="FormToken",
             fields=[
-                ('token', models.UUIDField(primary_key=True, serialize=False)),
-                ('leads_to', models.CharField(blank=True, max_length=300)),
-                ('at', models.DateTimeField()),
-                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("token", models.UUIDField(primary_key=True, serialize=False)),
+                ("leads_to", models.CharField(blank=True, max_length=300)),
+                ("at", models.DateTimeField()),
+                (
+                    "user",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Job',
+            name="Job",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField(unique=True)),
-                ('complaint', models.TextField(blank=True)),
-                ('stage', models.CharField(choices=[('take_in', 'Take in'), ('examine', 'Examine'), ('target', 'State the target pack'), ('match', 'Match cells'), ('dismantle', 'Dismantle'), ('place', 'Place the cells'), ('measure', 'Measure before joining'), ('join', 'Join'), ('ladder', 'Check the taps'), ('housing', 'Close the housing'), ('first_charge', 'First charge'), ('final_test', 'Final test'), ('removed', 'Removed items'), ('hand_over', 'Hand over')], max_length=32)),
-                ('danger_level', models.CharField(choices=[('clear', 'no danger sign'), ('amber', 'amber: separate bench'), ('red', 'red: stays outside')], max_length=32)),
-                ('danger_signs', models.JSONField(blank=True, default=list)),
-                ('findings', models.TextField(blank=True, verbose_name="lead's findings")),
-                ('cleared_at', models.DateTimeField(blank=True, null=True)),
-                ('recall_source', models.CharField(blank=True, max_length=120)),
-                ('recall_checked_on', models.DateField(blank=True, null=True)),
-                ('recall_result', models.CharField(blank=True, max_length=200)),
-                ('recalled', models.BooleanField(default=False)),
-                ('removed_owner', models.CharField(choices=[('shop', 'the shop'), ('customer', 'the customer')], max_length=32)),
-                ('opened_at', models.DateTimeField()),
-                ('closed_at', models.DateTimeField(blank=True, null=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('cleared_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('device', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='jobs', to='shop.device')),
-                ('opened_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("number", models.PositiveIntegerField(unique=True)),
+                ("complaint", models.TextField(blank=True)),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[
+                            ("take_in", "Take in"),
+                            ("examine", "Examine"),
+                            ("target", "State the target pack"),
+                            ("match", "Match cells"),
+                            ("dismantle", "Dismantle"),
+                            ("place", "Place the cells"),
+                            ("measure", "Measure before joining"),
+                            ("join", "Join"),
+                            ("ladder", "Check the taps"),
+                            ("housing", "Close the housing"),
+                            ("first_charge", "First charge"),
+                            ("final_test", "Final test"),
+                            ("removed", "Removed items"),
+                            ("hand_over", "Hand over"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                (
+                    "danger_level",
+                    models.CharField(
+                        choices=[
+                            ("clear", "no danger sign"),
+                            ("amber", "amber: separate bench"),
+                            ("red", "red: stays outside"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("danger_signs", models.JSONField(blank=True, default=list)),
+                ("findings", models.TextField(blank=True, verbose_name="lead's findings")),
+                ("cleared_at", models.DateTimeField(blank=True, null=True)),
+                ("recall_source", models.CharField(blank=True, max_length=120)),
+                ("recall_checked_on", models.DateField(blank=True, null=True)),
+                ("recall_result", models.CharField(blank=True, max_length=200)),
+                ("recalled", models.BooleanField(default=False)),
+                (
+                    "removed_owner",
+                    models.CharField(choices=[("shop", "the shop"), ("customer", "the customer")], max_length=32),
+                ),
+                ("opened_at", models.DateTimeField()),
+                ("closed_at", models.DateTimeField(blank=True, null=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                (
+                    "cleared_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "device",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="jobs", to="shop.device"
+                    ),
+                ),
+                (
+                    "opened_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-number'],
+                "ordering": ["-number"],
             },
         ),
         migrations.CreateModel(
-            name='Item',
+            name="Item",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('device', 'device'), ('pack', 'battery pack'), ('board', 'board'), ('other', 'other part')], max_length=32)),
-                ('description', models.CharField(max_length=160)),
-                ('cell_count', models.PositiveIntegerField(blank=True, null=True)),
-                ('count_basis', models.CharField(choices=[('known', 'counted'), ('estimated', 'estimated'), ('unknown', 'not known')], default='unknown', max_length=32)),
-                ('rated_energy_mwh', models.PositiveBigIntegerField(blank=True, null=True)),
-                ('mass_mg', models.PositiveBigIntegerField(blank=True, null=True)),
-                ('condition', models.CharField(choices=[('intact', 'intact'), ('damaged', 'damaged or defective'), ('reactive', 'liable to react')], default='intact', max_length=32)),
-                ('place', models.CharField(choices=[('counter', 'counter'), ('outside', 'outside, apart'), ('bench', 'bench'), ('stock', 'stock'), ('quarantine', 'quarantine'), ('pack', 'in a pack'), ('container', 'in a waste container'), ('customer', 'with the customer'), ('consigned', 'handed to a carrier')], max_length=32)),
-                ('container', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items', to='shop.container')),
-                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='items', to='shop.job')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("device", "device"),
+                            ("pack", "battery pack"),
+                            ("board", "board"),
+                            ("other", "other part"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("description", models.CharField(max_length=160)),
+                ("cell_count", models.PositiveIntegerField(blank=True, null=True)),
+                (
+                    "count_basis",
+                    models.CharField(
+                        choices=[("known", "counted"), ("estimated", "estimated"), ("unknown", "not known")],
+                        default="unknown",
+                        max_length=32,
+                    ),
+                ),
+                ("rated_energy_mwh", models.PositiveBigIntegerField(blank=True, null=True)),
+                ("mass_mg", models.PositiveBigIntegerField(blank=True, null=True)),
+                (
+                    "condition",
+                    models.CharField(
+                        choices=[
+                            ("intact", "intact"),
+                            ("damaged", "damaged or defective"),
+                            ("reactive", "liable to react"),
+                        ],
+                        default="intact",
+                        max_length=32,
+                    ),
+                ),
+                (
+                    "place",
+                    models.CharField(
+                        choices=[
+                            ("counter", "counter"),
+                            ("outside", "outside, apart"),
+                            ("bench", "bench"),
+                            ("stock", "stock"),
+                            ("quarantine", "quarantine"),
+                            ("pack", "in a pack"),
+                            ("container", "in a waste container"),
+                            ("customer", "with the customer"),
+                            ("consigned", "handed to a carrier"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                (
+                    "container",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="items",
+                        to="shop.container",
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="items", to="shop.job"),
+                ),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='IssuedDocument',
+            name="IssuedDocument",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('job_card', 'job card'), ('test_report', 'test report'), ('disposal_note', 'disposal note'), ('hand_over', 'hand-over receipt')], max_length=32)),
-                ('number', models.PositiveIntegerField()),
-                ('content', models.JSONField()),
-                ('content_sha256', models.CharField(max_length=64)),
-                ('rule_set', models.CharField(max_length=20)),
-                ('issued_at', models.DateTimeField()),
-                ('pdf', models.BinaryField(blank=True, null=True)),
-                ('pdf_sha256', models.CharField(blank=True, max_length=64)),
-                ('issued_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='documents', to='shop.job')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("job_card", "job card"),
+                            ("test_report", "test report"),
+                            ("disposal_note", "disposal note"),
+                            ("hand_over", "hand-over receipt"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("number", models.PositiveIntegerField()),
+                ("content", models.JSONField()),
+                ("content_sha256", models.CharField(max_length=64)),
+                ("rule_set", models.CharField(max_length=20)),
+                ("issued_at", models.DateTimeField()),
+                ("pdf", models.BinaryField(blank=True, null=True)),
+                ("pdf_sha256", models.CharField(blank=True, max_length=64)),
+                (
+                    "issued_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="documents", to="shop.job"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-issued_at', '-pk'],
+                "ordering": ["-issued_at", "-pk"],
             },
         ),
         migrations.CreateModel(
-            name='LogEntry',
+            name="LogEntry",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField()),
-                ('verb', models.CharField(max_length=60)),
-                ('facts', models.JSONField(blank=True, default=dict)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='log', to='shop.job')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("at", models.DateTimeField()),
+                ("verb", models.CharField(max_length=60)),
+                ("facts", models.JSONField(blank=True, default=dict)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="log",
+                        to="shop.job",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'job log',
-                'ordering': ['pk'],
+                "verbose_name": "job log",
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='Lot',
+            name="Lot",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True)),
-                ('origin', models.CharField(choices=[('bought', 'bought'), ('donor', 'taken from a donor pack')], max_length=32)),
-                ('owner', models.CharField(choices=[('shop', 'the shop'), ('customer', 'the customer')], max_length=32)),
-                ('supplier', models.CharField(blank=True, max_length=120)),
-                ('received_on', models.DateField()),
-                ('evidence', models.TextField(blank=True, verbose_name='evidence of history')),
-                ('cell_model', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='shop.cellmodel')),
-                ('customer', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='lots', to='shop.customer')),
-                ('donor_job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='donor_lots', to='shop.job')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("code", models.CharField(max_length=40, unique=True)),
+                (
+                    "origin",
+                    models.CharField(
+                        choices=[("bought", "bought"), ("donor", "taken from a donor pack")], max_length=32
+                    ),
+                ),
+                (
+                    "owner",
+                    models.CharField(choices=[("shop", "the shop"), ("customer", "the customer")], max_length=32),
+                ),
+                ("supplier", models.CharField(blank=True, max_length=120)),
+                ("received_on", models.DateField()),
+                ("evidence", models.TextField(blank=True, verbose_name="evidence of history")),
+                (
+                    "cell_model",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="lots", to="shop.cellmodel"
+                    ),
+                ),
+                (
+                    "customer",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="lots",
+                        to="shop.customer",
+                    ),
+                ),
+                (
+                    "donor_job",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="donor_lots",
+                        to="shop.job",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['code'],
+                "ordering": ["code"],
             },
         ),
         migrations.CreateModel(
-            name='Cell',
+            name="Cell",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True)),
-                ('condition', models.CharField(choices=[('intact', 'intact'), ('damaged', 'damaged or defective'), ('reactive', 'liable to react')], default='intact', max_length=32)),
-                ('place', models.CharField(choices=[('counter', 'counter'), ('outside', 'outside, apart'), ('bench', 'bench'), ('stock', 'stock'), ('quarantine', 'quarantine'), ('pack', 'in a pack'), ('container', 'in a waste container'), ('customer', 'with the customer'), ('consigned', 'handed to a carrier')], max_length=32)),
-                ('container', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cells', to='shop.container')),
-                ('job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cells', to='shop.job')),
-                ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='cells', to='shop.lot')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("code", models.CharField(max_length=40, unique=True)),
+                (
+                    "condition",
+                    models.CharField(
+                        choices=[
+                            ("intact", "intact"),
+                            ("damaged", "damaged or defective"),
+                            ("reactive", "liable to react"),
+                        ],
+                        default="intact",
+                        max_length=32,
+                    ),
+                ),
+                (
+                    "place",
+                    models.CharField(
+                        choices=[
+                            ("counter", "counter"),
+                            ("outside", "outside, apart"),
+                            ("bench", "bench"),
+                            ("stock", "stock"),
+                            ("quarantine", "quarantine"),
+                            ("pack", "in a pack"),
+                            ("container", "in a waste container"),
+                            ("customer", "with the customer"),
+                            ("consigned", "handed to a carrier"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                (
+                    "container",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="cells",
+                        to="shop.container",
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="cells",
+                        to="shop.job",
+                    ),
+                ),
+                (
+                    "lot",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="cells", to="shop.lot"),
+                ),
             ],
             options={
-                'ordering': ['code'],
+                "ordering": ["code"],
             },
         ),
         migrations.CreateModel(
-            name='Movement',
+            name="Movement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('from_place', models.CharField(blank=True, choices=[('counter', 'counter'), ('outside', 'outside, apart'), ('bench', 'bench'), ('stock', 'stock'), ('quarantine', 'quarantine'), ('pack', 'in a pack'), ('container', 'in a waste container'), ('customer', 'with the customer'), ('consigned', 'handed to a carrier')], max_length=32)),
-                ('to_place', models.CharField(choices=[('counter', 'counter'), ('outside', 'outside, apart'), ('bench', 'bench'), ('stock', 'stock'), ('quarantine', 'quarantine'), ('pack', 'in a pack'), ('container', 'in a waste container'), ('customer', 'with the customer'), ('consigned', 'handed to a carrier')], max_length=32)),
-                ('at', models.DateTimeField()),
-                ('note', models.CharField(blank=True, max_length=200)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('cell', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='shop.cell')),
-                ('container', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='shop.container')),
-                ('item', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='shop.item')),
-                ('job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='shop.job')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "from_place",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("counter", "counter"),
+                            ("outside", "outside, apart"),
+                            ("bench", "bench"),
+                            ("stock", "stock"),
+                            ("quarantine", "quarantine"),
+                            ("pack", "in a pack"),
+                            ("container", "in a waste container"),
+                            ("customer", "with the customer"),
+                            ("consigned", "handed to a carrier"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                (
+                    "to_place",
+                    models.CharField(
+                        choices=[
+                            ("counter", "counter"),
+                            ("outside", "outside, apart"),
+                            ("bench", "bench"),
+                            ("stock", "stock"),
+                            ("quarantine", "quarantine"),
+                            ("pack", "in a pack"),
+                            ("container", "in a waste container"),
+                            ("customer", "with the customer"),
+                            ("consigned", "handed to a carrier"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("note", models.CharField(blank=True, max_length=200)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "cell",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="movements",
+                        to="shop.cell",
+                    ),
+                ),
+                (
+                    "container",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="movements",
+                        to="shop.container",
+                    ),
+                ),
+                (
+                    "item",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="movements",
+                        to="shop.item",
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="movements",
+                        to="shop.job",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'movement',
-                'ordering': ['pk'],
+                "verbose_name": "movement",
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='PackAsFound',
+            name="PackAsFound",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('series', models.PositiveSmallIntegerField()),
-                ('parallel', models.PositiveSmallIntegerField()),
-                ('joint_method', models.CharField(choices=[('spot_weld', 'spot-welded strip'), ('bolted', 'bolted bar'), ('soldered_tab', 'soldered at the tab')], max_length=32)),
-                ('housing', models.CharField(blank=True, max_length=160, verbose_name='how the case is shut')),
-                ('board', models.CharField(blank=True, max_length=200, verbose_name='board and sensors')),
-                ('note', models.TextField(blank=True)),
-                ('examined_at', models.DateTimeField()),
-                ('cell_model', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.cellmodel')),
-                ('examined_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('job', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='as_found', to='shop.job')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("series", models.PositiveSmallIntegerField()),
+                ("parallel", models.PositiveSmallIntegerField()),
+                (
+                    "joint_method",
+                    models.CharField(
+                        choices=[
+                            ("spot_weld", "spot-welded strip"),
+                            ("bolted", "bolted bar"),
+                            ("soldered_tab", "soldered at the tab"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("housing", models.CharField(blank=True, max_length=160, verbose_name="how the case is shut")),
+                ("board", models.CharField(blank=True, max_length=200, verbose_name="board and sensors")),
+                ("note", models.TextField(blank=True)),
+                ("examined_at", models.DateTimeField()),
+                (
+                    "cell_model",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shop.cellmodel"
+                    ),
+                ),
+                (
+                    "examined_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "job",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="as_found", to="shop.job"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Plan',
+            name="Plan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(choices=[('stated', 'target stated'), ('accepted', 'cells reserved'), ('built', 'built'), ('abandoned', 'abandoned')], default='stated', max_length=32)),
-                ('series', models.PositiveSmallIntegerField()),
-                ('parallel', models.PositiveSmallIntegerField()),
-                ('joint_method', models.CharField(choices=[('spot_weld', 'spot-welded strip'), ('bolted', 'bolted bar'), ('soldered_tab', 'soldered at the tab')], max_length=32)),
-                ('strip_material', models.CharField(choices=[('nickel_200', 'commercial nickel (99.6 %, nickel 200)'), ('nickel_999', 'nickel 99.9 % and more'), ('plated_steel', 'nickel-plated steel'), ('copper', 'copper'), ('aluminium', 'aluminium')], max_length=32)),
-                ('strip_width_um', models.PositiveIntegerField()),
-                ('strip_thickness_um', models.PositiveIntegerField()),
-                ('continuous_current_ma', models.PositiveIntegerField()),
-                ('charger_voltage_mv', models.PositiveIntegerField()),
-                ('outlet_voltage_mv', models.PositiveIntegerField(blank=True, null=True)),
-                ('dropout_mv', models.PositiveIntegerField(blank=True, null=True)),
-                ('findings', models.JSONField(blank=True, default=list)),
-                ('stated_at', models.DateTimeField()),
-                ('accepted_at', models.DateTimeField(blank=True, null=True)),
-                ('version', models.PositiveIntegerField(default=1)),
-                ('cell_model', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.cellmodel')),
-                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='plans', to='shop.job')),
-                ('stated_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("stated", "target stated"),
+                            ("accepted", "cells reserved"),
+                            ("built", "built"),
+                            ("abandoned", "abandoned"),
+                        ],
+                        default="stated",
+                        max_length=32,
+                    ),
+                ),
+                ("series", models.PositiveSmallIntegerField()),
+                ("parallel", models.PositiveSmallIntegerField()),
+                (
+                    "joint_method",
+                    models.CharField(
+                        choices=[
+                            ("spot_weld", "spot-welded strip"),
+                            ("bolted", "bolted bar"),
+                            ("soldered_tab", "soldered at the tab"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                (
+                    "strip_material",
+                    models.CharField(
+                        choices=[
+                            ("nickel_200", "commercial nickel (99.6 %, nickel 200)"),
+                            ("nickel_999", "nickel 99.9 % and more"),
+                            ("plated_steel", "nickel-plated steel"),
+                            ("copper", "copper"),
+                            ("aluminium", "aluminium"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("strip_width_um", models.PositiveIntegerField()),
+                ("strip_thickness_um", models.PositiveIntegerField()),
+                ("continuous_current_ma", models.PositiveIntegerField()),
+                ("charger_voltage_mv", models.PositiveIntegerField()),
+                ("outlet_voltage_mv", models.PositiveIntegerField(blank=True, null=True)),
+                ("dropout_mv", models.PositiveIntegerField(blank=True, null=True)),
+                ("findings", models.JSONField(blank=True, default=list)),
+                ("stated_at", models.DateTimeField()),
+                ("accepted_at", models.DateTimeField(blank=True, null=True)),
+                ("version", models.PositiveIntegerField(default=1)),
+                (
+                    "cell_model",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to="shop.cellmodel"
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="plans", to="shop.job"),
+                ),
+                (
+                    "stated_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='PlanPosition',
+            name="PlanPosition",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('group', models.PositiveSmallIntegerField()),
-                ('place', models.PositiveSmallIntegerField(verbose_name='place in the group')),
-                ('open', models.BooleanField(default=True)),
-                ('placed_at', models.DateTimeField(blank=True, null=True)),
-                ('cell', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='positions', to='shop.cell')),
-                ('placed_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='positions', to='shop.plan')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("group", models.PositiveSmallIntegerField()),
+                ("place", models.PositiveSmallIntegerField(verbose_name="place in the group")),
+                ("open", models.BooleanField(default=True)),
+                ("placed_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "cell",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="positions", to="shop.cell"
+                    ),
+                ),
+                (
+                    "placed_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "plan",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="positions", to="shop.plan"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['group', 'place'],
+                "ordering": ["group", "place"],
             },
         ),
         migrations.CreateModel(
-            name='Joint',
+            name="Joint",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('end', models.CharField(choices=[('positive', 'positive'), ('negative', 'negative')], max_length=32)),
-                ('strip', models.PositiveSmallIntegerField()),
-                ('method', models.CharField(choices=[('spot_weld', 'spot-welded strip'), ('bolted', 'bolted bar'), ('soldered_tab', 'soldered at the tab')], max_length=32)),
-                ('spots', models.PositiveSmallIntegerField(default=0)),
-                ('state', models.CharField(choices=[('made', 'made'), ('failed', 'failed')], default='made', max_length=32)),
-                ('made_at', models.DateTimeField()),
-                ('note', models.CharField(blank=True, max_length=160)),
-                ('made_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('position', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='joints', to='shop.planposition')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("end", models.CharField(choices=[("positive", "positive"), ("negative", "negative")], max_length=32)),
+                ("strip", models.PositiveSmallIntegerField()),
+                (
+                    "method",
+                    models.CharField(
+                        choices=[
+                            ("spot_weld", "spot-welded strip"),
+                            ("bolted", "bolted bar"),
+                            ("soldered_tab", "soldered at the tab"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("spots", models.PositiveSmallIntegerField(default=0)),
+                (
+                    "state",
+                    models.CharField(choices=[("made", "made"), ("failed", "failed")], default="made", max_length=32),
+                ),
+                ("made_at", models.DateTimeField()),
+                ("note", models.CharField(blank=True, max_length=160)),
+                (
+                    "made_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "position",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="joints", to="shop.planposition"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['strip', 'pk'],
+                "ordering": ["strip", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='Reading',
+            name="Reading",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('stage', models.CharField(blank=True, choices=[('take_in', 'Take in'), ('examine', 'Examine'), ('target', 'State the target pack'), ('match', 'Match cells'), ('dismantle', 'Dismantle'), ('place', 'Place the cells'), ('measure', 'Measure before joining'), ('join', 'Join'), ('ladder', 'Check the taps'), ('housing', 'Close the housing'), ('first_charge', 'First charge'), ('final_test', 'Final test'), ('removed', 'Removed items'), ('hand_over', 'Hand over')], max_length=32)),
-                ('point', models.CharField(blank=True, max_length=40)),
-                ('measure', models.CharField(choices=[('capacity_mah', 'capacity'), ('energy_mwh', 'energy'), ('voltage_mv', 'voltage'), ('rest_voltage_mv', 'rest voltage'), ('current_ma', 'current'), ('dc_resistance_uohm', 'DC resistance'), ('ac_resistance_uohm', '1 kHz resistance'), ('contact_resistance_uohm', 'contact resistance'), ('self_discharge_uv_per_day', 'self-discharge'), ('temperature_mdegc', 'temperature'), ('mass_mg', 'mass'), ('torque_mnm', 'torque'), ('count', 'count')], max_length=32)),
-                ('value', models.DecimalField(decimal_places=3, max_digits=14)),
-                ('method', models.CharField(blank=True, max_length=80)),
-                ('conditions', models.CharField(blank=True, max_length=120)),
-                ('measured_at', models.DateTimeField()),
-                ('reason', models.CharField(blank=True, max_length=200, verbose_name='reason of the correction')),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('cell', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='shop.cell')),
-                ('corrects', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrected_by', to='shop.reading')),
-                ('instrument', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='shop.instrument')),
-                ('job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='shop.job')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "stage",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("take_in", "Take in"),
+                            ("examine", "Examine"),
+                            ("target", "State the target pack"),
+                            ("match", "Match cells"),
+                            ("dismantle", "Dismantle"),
+                            ("place", "Place the cells"),
+                            ("measure", "Measure before joining"),
+                            ("join", "Join"),
+                            ("ladder", "Check the taps"),
+                            ("housing", "Close the housing"),
+                            ("first_charge", "First charge"),
+                            ("final_test", "Final test"),
+                            ("removed", "Removed items"),
+                            ("hand_over", "Hand over"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("point", models.CharField(blank=True, max_length=40)),
+                (
+                    "measure",
+                    models.CharField(
+                        choices=[
+                            ("capacity_mah", "capacity"),
+                            ("energy_mwh", "energy"),
+                            ("voltage_mv", "voltage"),
+                            ("rest_voltage_mv", "rest voltage"),
+                            ("current_ma", "current"),
+                            ("dc_resistance_uohm", "DC resistance"),
+                            ("ac_resistance_uohm", "1 kHz resistance"),
+                            ("contact_resistance_uohm", "contact resistance"),
+                            ("self_discharge_uv_per_day", "self-discharge"),
+                            ("temperature_mdegc", "temperature"),
+                            ("mass_mg", "mass"),
+                            ("torque_mnm", "torque"),
+                            ("count", "count"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("value", models.DecimalField(decimal_places=3, max_digits=14)),
+                ("method", models.CharField(blank=True, max_length=80)),
+                ("conditions", models.CharField(blank=True, max_length=120)),
+                ("measured_at", models.DateTimeField()),
+                ("reason", models.CharField(blank=True, max_length=200, verbose_name="reason of the correction")),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "cell",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="readings",
+                        to="shop.cell",
+                    ),
+                ),
+                (
+                    "corrects",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="corrected_by",
+                        to="shop.reading",
+                    ),
+                ),
+                (
+                    "instrument",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="readings",
+                        to="shop.instrument",
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="readings",
+                        to="shop.job",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'reading',
-                'ordering': ['measured_at', 'pk'],
+                "verbose_name": "reading",
+                "ordering": ["measured_at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='RoleHolding',
+            name="RoleHolding",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('role', models.CharField(choices=[('counter', 'counter'), ('technician', 'technician'), ('lead', 'lead'), ('owner', 'owner')], max_length=32)),
-                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='holdings', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("counter", "counter"),
+                            ("technician", "technician"),
+                            ("lead", "lead"),
+                            ("owner", "owner"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                (
+                    "user",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="holdings",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Step',
+            name="Step",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('stage', models.CharField(choices=[('take_in', 'Take in'), ('examine', 'Examine'), ('target', 'State the target pack'), ('match', 'Match cells'), ('dismantle', 'Dismantle'), ('place', 'Place the cells'), ('measure', 'Measure before joining'), ('join', 'Join'), ('ladder', 'Check the taps'), ('housing', 'Close the housing'), ('first_charge', 'First charge'), ('final_test', 'Final test'), ('removed', 'Removed items'), ('hand_over', 'Hand over')], max_length=32)),
-                ('confirmed', models.JSONField(blank=True, default=dict)),
-                ('findings', models.JSONField(blank=True, default=list)),
-                ('rule_set', models.CharField(blank=True, max_length=20)),
-                ('done_at', models.DateTimeField(blank=True, null=True)),
-                ('done_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='steps', to='shop.job')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "stage",
+                    models.CharField(
+                        choices=[
+                            ("take_in", "Take in"),
+                            ("examine", "Examine"),
+                            ("target", "State the target pack"),
+                            ("match", "Match cells"),
+                            ("dismantle", "Dismantle"),
+                            ("place", "Place the cells"),
+                            ("measure", "Measure before joining"),
+                            ("join", "Join"),
+                            ("ladder", "Check the taps"),
+                            ("housing", "Close the housing"),
+                            ("first_charge", "First charge"),
+                            ("final_test", "Final test"),
+                            ("removed", "Removed items"),
+                            ("hand_over", "Hand over"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("confirmed", models.JSONField(blank=True, default=dict)),
+                ("findings", models.JSONField(blank=True, default=list)),
+                ("rule_set", models.CharField(blank=True, max_length=20)),
+                ("done_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "done_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="steps", to="shop.job"),
+                ),
             ],
             options={
-                'ordering': ['pk'],
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='TesterToken',
+            name="TesterToken",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=80, unique=True)),
-                ('key_sha256', models.CharField(max_length=64, unique=True)),
-                ('issued_at', models.DateTimeField()),
-                ('revoked_at', models.DateTimeField(blank=True, null=True)),
-                ('instrument', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='tokens', to='shop.instrument')),
-                ('issued_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=80, unique=True)),
+                ("key_sha256", models.CharField(max_length=64, unique=True)),
+                ("issued_at", models.DateTimeField()),
+                ("revoked_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "instrument",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="tokens", to="shop.instrument"
+                    ),
+                ),
+                (
+                    "issued_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'ordering': ['name'],
+                "ordering": ["name"],
             },
         ),
         migrations.CreateModel(
-            name='WorkshopSettings',
+            name="WorkshopSettings",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('address', models.CharField(blank=True, max_length=200)),
-                ('emergency_number', models.CharField(default='112', max_length=20)),
-                ('jurisdiction', models.CharField(choices=[('us', 'United States'), ('eu', 'European Union'), ('uk', 'United Kingdom'), ('other', 'elsewhere')], max_length=32)),
-                ('currency', models.CharField(default='EUR', max_length=3)),
-                ('time_zone', models.CharField(default='UTC', max_length=60)),
-                ('paper', models.CharField(choices=[('A4', 'A4'), ('letter', 'Letter')], default='A4', max_length=32)),
-                ('number_locale', models.CharField(default='en', max_length=12, verbose_name='number format')),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=120)),
+                ("address", models.CharField(blank=True, max_length=200)),
+                ("emergency_number", models.CharField(default="112", max_length=20)),
+                (
+                    "jurisdiction",
+                    models.CharField(
+                        choices=[
+                            ("us", "United States"),
+                            ("eu", "European Union"),
+                            ("uk", "United Kingdom"),
+                            ("other", "elsewhere"),
+                        ],
+                        max_length=32,
+                    ),
+                ),
+                ("currency", models.CharField(default="EUR", max_length=3)),
+                ("time_zone", models.CharField(default="UTC", max_length=60)),
+                ("paper", models.CharField(choices=[("A4", "A4"), ("letter", "Letter")], default="A4", max_length=32)),
+                ("number_locale", models.CharField(default="en", max_length=12, verbose_name="number format")),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'workshop settings',
-                'ordering': ['pk'],
+                "verbose_name": "workshop settings",
+                "ordering": ["pk"],
             },
         ),
         migrations.CreateModel(
-            name='AnsweredRequest',
+            name="AnsweredRequest",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.CharField(max_length=80)),
-                ('request_sha256', models.CharField(max_length=64)),
-                ('status', models.PositiveSmallIntegerField(default=0)),
-                ('answer', models.JSONField(default=dict)),
-                ('at', models.DateTimeField()),
-                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("key", models.CharField(max_length=80)),
+                ("request_sha256", models.CharField(max_length=64)),
+                ("status", models.PositiveSmallIntegerField(default=0)),
+                ("answer", models.JSONField(default=dict)),
+                ("at", models.DateTimeField()),
+                (
+                    "user",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('user', 'key'), name='request_key_once_per_person')],
+                "constraints": [models.UniqueConstraint(fields=("user", "key"), name="request_key_once_per_person")],
             },
         ),
         migrations.AddConstraint(
-            model_name='device',
-            constraint=models.CheckConstraint(condition=models.Q(('model', ''), _negated=True), name='device_has_model'),
+            model_name="device",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("model", ""), _negated=True), name="device_has_model"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='device',
-            constraint=models.CheckConstraint(condition=models.Q(('device_class__in', ['medical', 'light_vehicle', 'tool', 'power_bank', 'other'])), name='device_class_known'),
+            model_name="device",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("device_class__in", ["medical", "light_vehicle", "tool", "power_bank", "other"])),
+                name="device_class_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('stage__in', ['take_in', 'examine', 'target', 'match', 'dismantle', 'place', 'measure', 'join', 'ladder', 'housing', 'first_charge', 'final_test', 'removed', 'hand_over'])), name='job_stage_known'),
+            model_name="job",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "stage__in",
+                        [
+                            "take_in",
+                            "examine",
+                            "target",
+                            "match",
+                            "dismantle",
+                            "place",
+                            "measure",
+                            "join",
+                            "ladder",
+                            "housing",
+                            "first_charge",
+                            "final_test",
+                            "removed",
+                            "hand_over",
+                        ],
+                    )
+                ),
+                name="job_stage_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('danger_level__in', ['clear', 'amber', 'red'])), name='job_danger_level_known'),
+            model_name="job",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("danger_level__in", ["clear", "amber", "red"])), name="job_danger_level_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('removed_owner__in', ['shop', 'customer'])), name='job_removed_owner_known'),
+            model_name="job",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("removed_owner__in", ["shop", "customer"])), name="job_removed_owner_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(('cleared_at__isnull', True), models.Q(('cleared_by__isnull', False), models.Q(('findings', ''), _negated=True)), _connector='OR'), name='job_cleared_by_someone_with_findings'),
+            model_name="job",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("cleared_at__isnull", True),
+                    models.Q(("cleared_by__isnull", False), models.Q(("findings", ""), _negated=True)),
+                    _connector="OR",
+                ),
+                name="job_cleared_by_someone_with_findings",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='job',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('danger_level', 'red'), _negated=True), ('stage__in', ['removed', 'hand_over']), _connector='OR'), name='job_red_goes_to_disposal_only'),
+            model_name="job",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("danger_level", "red"), _negated=True),
+                    ("stage__in", ["removed", "hand_over"]),
+                    _connector="OR",
+                ),
+                name="job_red_goes_to_disposal_only",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['device', 'pack', 'board', 'other'])), name='item_kind_known'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["device", "pack", "board", "other"])), name="item_kind_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(('place__in', ['counter', 'outside', 'bench', 'stock', 'quarantine', 'pack', 'container', 'customer', 'consigned'])), name='item_place_known'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "place__in",
+                        [
+                            "counter",
+                            "outside",
+                            "bench",
+                            "stock",
+                            "quarantine",
+                            "pack",
+                            "container",
+                            "customer",
+                            "consigned",
+                        ],
+                    )
+                ),
+                name="item_place_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='item',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('container__isnull', False), ('place', 'container')), ('place', 'consigned'), models.Q(models.Q(('place__in', ['container', 'consigned']), _negated=True), ('container__isnull', True)), _connector='OR'), name='item_in_container_names_it'),
+            model_name="item",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("container__isnull", False), ("place", "container")),
+                    ("place", "consigned"),
+                    models.Q(
+                        models.Q(("place__in", ["container", "consigned"]), _negated=True), ("container__isnull", True)
+                    ),
+                    _connector="OR",
+                ),
+                name="item_in_container_names_it",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='issueddocument',
-            constraint=models.UniqueConstraint(fields=('kind', 'number'), name='document_number_once'),
+            model_name="issueddocument",
+            constraint=models.UniqueConstraint(fields=("kind", "number"), name="document_number_once"),
         ),
         migrations.AddConstraint(
-            model_name='issueddocument',
-            constraint=models.CheckConstraint(condition=models.Q(('kind__in', ['job_card', 'test_report', 'disposal_note', 'hand_over'])), name='document_kind_known'),
+            model_name="issueddocument",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("kind__in", ["job_card", "test_report", "disposal_note", "hand_over"])),
+                name="document_kind_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='issueddocument',
-            constraint=models.CheckConstraint(condition=models.Q(('number__gte', 1)), name='document_numbers_from_one'),
+            model_name="issueddocument",
+            constraint=models.CheckConstraint(condition=models.Q(("number__gte", 1)), name="document_numbers_from_one"),
         ),
         migrations.AddConstraint(
-            model_name='issueddocument',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('pdf__isnull', True), ('pdf_sha256', '')), models.Q(('pdf__isnull', False), models.Q(('pdf_sha256', ''), _negated=True)), _connector='OR'), name='document_bytes_have_hash'),
+            model_name="issueddocument",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("pdf__isnull", True), ("pdf_sha256", "")),
+                    models.Q(("pdf__isnull", False), models.Q(("pdf_sha256", ""), _negated=True)),
+                    _connector="OR",
+                ),
+                name="document_bytes_have_hash",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lot',
-            constraint=models.CheckConstraint(condition=models.Q(('origin__in', ['bought', 'donor'])), name='lot_origin_known'),
+            model_name="lot",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("origin__in", ["bought", "donor"])), name="lot_origin_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lot',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('customer__isnull', True), ('owner', 'shop')), models.Q(('customer__isnull', False), ('owner', 'customer')), _connector='OR'), name='lot_owner_named'),
+            model_name="lot",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("customer__isnull", True), ("owner", "shop")),
+                    models.Q(("customer__isnull", False), ("owner", "customer")),
+                    _connector="OR",
+                ),
+                name="lot_owner_named",
+            ),
         ),
         migrations.AddIndex(
-            model_name='cell',
-            index=models.Index(fields=['place', 'lot'], name='shop_cell_place_6ef61c_idx'),
+            model_name="cell",
+            index=models.Index(fields=["place", "lot"], name="shop_cell_place_6ef61c_idx"),
         ),
         migrations.AddConstraint(
-            model_name='cell',
-            constraint=models.CheckConstraint(condition=models.Q(('place__in', ['counter', 'outside', 'bench', 'stock', 'quarantine', 'pack', 'container', 'customer', 'consigned'])), name='cell_place_known'),
+            model_name="cell",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "place__in",
+                        [
+                            "counter",
+                            "outside",
+                            "bench",
+                            "stock",
+                            "quarantine",
+                            "pack",
+                            "container",
+                            "customer",
+                            "consigned",
+                        ],
+                    )
+                ),
+                name="cell_place_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cell',
-            constraint=models.CheckConstraint(condition=models.Q(('condition__in', ['intact', 'damaged', 'reactive'])), name='cell_condition_known'),
+            model_name="cell",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("condition__in", ["intact", "damaged", "reactive"])), name="cell_condition_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cell',
-            constraint=models.CheckConstraint(condition=models.Q(('code', ''), _negated=True), name='cell_has_code'),
+            model_name="cell",
+            constraint=models.CheckConstraint(condition=models.Q(("code", ""), _negated=True), name="cell_has_code"),
         ),
         migrations.AddConstraint(
-            model_name='cell',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('place__in', ['bench', 'pack']), _negated=True), ('job__isnull', False), _connector='OR'), name='cell_at_bench_or_in_pack_has_job'),
+            model_name="cell",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("place__in", ["bench", "pack"]), _negated=True), ("job__isnull", False), _connector="OR"
+                ),
+                name="cell_at_bench_or_in_pack_has_job",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cell',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('container__isnull', False), ('place', 'container')), ('place', 'consigned'), models.Q(models.Q(('place__in', ['container', 'consigned']), _negated=True), ('container__isnull', True)), _connector='OR'), name='cell_in_container_names_it'),
+            model_name="cell",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("container__isnull", False), ("place", "container")),
+                    ("place", "consigned"),
+                    models.Q(
+                        models.Q(("place__in", ["container", "consigned"]), _negated=True), ("container__isnull", True)
+                    ),
+                    _connector="OR",
+                ),
+                name="cell_in_container_names_it",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('cell__isnull', False), ('item__isnull', True)), models.Q(('cell__isnull', True), ('item__isnull', False)), _connector='OR'), name='movement_of_one_thing'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("cell__isnull", False), ("item__isnull", True)),
+                    models.Q(("cell__isnull", True), ("item__isnull", False)),
+                    _connector="OR",
+                ),
+                name="movement_of_one_thing",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.CheckConstraint(condition=models.Q(('to_place__in', ['counter', 'outside', 'bench', 'stock', 'quarantine', 'pack', 'container', 'customer', 'consigned'])), name='movement_to_known_place'),
+            model_name="movement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "to_place__in",
+                        [
+                            "counter",
+                            "outside",
+                            "bench",
+                            "stock",
+                            "quarantine",
+                            "pack",
+                            "container",
+                            "customer",
+                            "consigned",
+                        ],
+                    )
+                ),
+                name="movement_to_known_place",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.UniqueConstraint(condition=models.Q(('cell__isnull', False), ('from_place', '')), fields=('cell',), name='cell_comes_in_once'),
+            model_name="movement",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("cell__isnull", False), ("from_place", "")),
+                fields=("cell",),
+                name="cell_comes_in_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='movement',
-            constraint=models.UniqueConstraint(condition=models.Q(('from_place', ''), ('item__isnull', False)), fields=('item',), name='item_comes_in_once'),
+            model_name="movement",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("from_place", ""), ("item__isnull", False)),
+                fields=("item",),
+                name="item_comes_in_once",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='packasfound',
-            constraint=models.CheckConstraint(condition=models.Q(('parallel__gte', 1), ('series__gte', 1)), name='as_found_has_cells'),
+            model_name="packasfound",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("parallel__gte", 1), ("series__gte", 1)), name="as_found_has_cells"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='packasfound',
-            constraint=models.CheckConstraint(condition=models.Q(('joint_method__in', ['spot_weld', 'bolted', 'soldered_tab'])), name='as_found_joint_method_known'),
+            model_name="packasfound",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("joint_method__in", ["spot_weld", "bolted", "soldered_tab"])),
+                name="as_found_joint_method_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.UniqueConstraint(condition=models.Q(('state', 'abandoned'), _negated=True), fields=('job',), name='one_standing_plan_per_job'),
+            model_name="plan",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("state", "abandoned"), _negated=True),
+                fields=("job",),
+                name="one_standing_plan_per_job",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['stated', 'accepted', 'built', 'abandoned'])), name='plan_state_known'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("state__in", ["stated", "accepted", "built", "abandoned"])), name="plan_state_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('joint_method__in', ['spot_weld', 'bolted', 'soldered_tab'])), name='plan_joint_method_known'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("joint_method__in", ["spot_weld", "bolted", "soldered_tab"])),
+                name="plan_joint_method_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('strip_material__in', ['nickel_200', 'nickel_999', 'plated_steel', 'copper', 'aluminium'])), name='plan_strip_material_known'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("strip_material__in", ["nickel_200", "nickel_999", "plated_steel", "copper", "aluminium"])
+                ),
+                name="plan_strip_material_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('parallel__gte', 1), ('series__gte', 1)), name='plan_has_cells'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("parallel__gte", 1), ("series__gte", 1)), name="plan_has_cells"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('strip_thickness_um__gt', 0), ('strip_width_um__gt', 0)), name='plan_strip_has_size'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("strip_thickness_um__gt", 0), ("strip_width_um__gt", 0)), name="plan_strip_has_size"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('outlet_voltage_mv__isnull', True), ('dropout_mv__isnull', False), _connector='OR'), name='plan_outlet_has_dropout'),
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("outlet_voltage_mv__isnull", True), ("dropout_mv__isnull", False), _connector="OR"),
+                name="plan_outlet_has_dropout",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planposition',
-            constraint=models.UniqueConstraint(condition=models.Q(('open', True)), fields=('cell',), name='cell_in_one_open_plan'),
+            model_name="planposition",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("open", True)), fields=("cell",), name="cell_in_one_open_plan"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='planposition',
-            constraint=models.UniqueConstraint(fields=('plan', 'group', 'place'), name='position_once_per_plan'),
+            model_name="planposition",
+            constraint=models.UniqueConstraint(fields=("plan", "group", "place"), name="position_once_per_plan"),
         ),
         migrations.AddConstraint(
-            model_name='planposition',
-            constraint=models.CheckConstraint(condition=models.Q(('group__gte', 1), ('place__gte', 1)), name='position_counts_from_one'),
+            model_name="planposition",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("group__gte", 1), ("place__gte", 1)), name="position_counts_from_one"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='joint',
-            constraint=models.UniqueConstraint(condition=models.Q(('state', 'made')), fields=('position', 'end'), name='one_made_joint_per_cell_end'),
+            model_name="joint",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("state", "made")), fields=("position", "end"), name="one_made_joint_per_cell_end"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='joint',
-            constraint=models.CheckConstraint(condition=models.Q(('end__in', ['positive', 'negative'])), name='joint_end_known'),
+            model_name="joint",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("end__in", ["positive", "negative"])), name="joint_end_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='joint',
-            constraint=models.CheckConstraint(condition=models.Q(('state__in', ['made', 'failed'])), name='joint_state_known'),
+            model_name="joint",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("state__in", ["made", "failed"])), name="joint_state_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='joint',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('method', 'spot_weld'), _negated=True), ('spots__gte', 1), _connector='OR'), name='welded_joint_has_spots'),
+            model_name="joint",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("method", "spot_weld"), _negated=True), ("spots__gte", 1), _connector="OR"
+                ),
+                name="welded_joint_has_spots",
+            ),
         ),
         migrations.AddIndex(
-            model_name='reading',
-            index=models.Index(fields=['cell', 'measure'], name='shop_readin_cell_id_d0ec32_idx'),
+            model_name="reading",
+            index=models.Index(fields=["cell", "measure"], name="shop_readin_cell_id_d0ec32_idx"),
         ),
         migrations.AddIndex(
-            model_name='reading',
-            index=models.Index(fields=['job', 'stage'], name='shop_readin_job_id_d9ce25_idx'),
+            model_name="reading",
+            index=models.Index(fields=["job", "stage"], name="shop_readin_job_id_d9ce25_idx"),
         ),
         migrations.AddConstraint(
-            model_name='reading',
-            constraint=models.CheckConstraint(condition=models.Q(('measure__in', ['capacity_mah', 'energy_mwh', 'voltage_mv', 'rest_voltage_mv', 'current_ma', 'dc_resistance_uohm', 'ac_resistance_uohm', 'contact_resistance_uohm', 'self_discharge_uv_per_day', 'temperature_mdegc', 'mass_mg', 'torque_mnm', 'count'])), name='reading_measure_known'),
+            model_name="reading",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "measure__in",
+                        [
+                            "capacity_mah",
+                            "energy_mwh",
+                            "voltage_mv",
+                            "rest_voltage_mv",
+                            "current_ma",
+                            "dc_resistance_uohm",
+                            "ac_resistance_uohm",
+                            "contact_resistance_uohm",
+                            "self_discharge_uv_per_day",
+                            "temperature_mdegc",
+                            "mass_mg",
+                            "torque_mnm",
+                            "count",
+                        ],
+                    )
+                ),
+                name="reading_measure_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reading',
-            constraint=models.CheckConstraint(condition=models.Q(('cell__isnull', False), ('job__isnull', False), _connector='OR'), name='reading_of_something'),
+            model_name="reading",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("cell__isnull", False), ("job__isnull", False), _connector="OR"),
+                name="reading_of_something",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reading',
-            constraint=models.CheckConstraint(condition=models.Q(('corrects__isnull', True), models.Q(('reason', ''), _negated=True), _connector='OR'), name='correction_has_reason'),
+            model_name="reading",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("corrects__isnull", True), models.Q(("reason", ""), _negated=True), _connector="OR"
+                ),
+                name="correction_has_reason",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='roleholding',
-            constraint=models.UniqueConstraint(fields=('user', 'role'), name='role_held_once'),
+            model_name="roleholding",
+            constraint=models.UniqueConstraint(fields=("user", "role"), name="role_held_once"),
         ),
         migrations.AddConstraint(
-            model_name='roleholding',
-            constraint=models.CheckConstraint(condition=models.Q(('role__in', ['counter', 'technician', 'lead', 'owner'])), name='role_known'),
+            model_name="roleholding",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("role__in", ["counter", "technician", "lead", "owner"])), name="role_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='step',
-            constraint=models.UniqueConstraint(fields=('job', 'stage'), name='step_once_per_job'),
+            model_name="step",
+            constraint=models.UniqueConstraint(fields=("job", "stage"), name="step_once_per_job"),
         ),
         migrations.AddConstraint(
-            model_name='step',
-            constraint=models.CheckConstraint(condition=models.Q(('stage__in', ['take_in', 'examine', 'target', 'match', 'dismantle', 'place', 'measure', 'join', 'ladder', 'housing', 'first_charge', 'final_test', 'removed', 'hand_over'])), name='step_stage_known'),
+            model_name="step",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "stage__in",
+                        [
+                            "take_in",
+                            "examine",
+                            "target",
+                            "match",
+                            "dismantle",
+                            "place",
+                            "measure",
+                            "join",
+                            "ladder",
+                            "housing",
+                            "first_charge",
+                            "final_test",
+                            "removed",
+                            "hand_over",
+                        ],
+                    )
+                ),
+                name="step_stage_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='step',
-            constraint=models.CheckConstraint(condition=models.Q(('done_at__isnull', True), ('done_by__isnull', False), _connector='OR'), name='step_done_by_someone'),
+            model_name="step",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("done_at__isnull", True), ("done_by__isnull", False), _connector="OR"),
+                name="step_done_by_someone",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='workshopsettings',
-            constraint=models.CheckConstraint(condition=models.Q(('jurisdiction__in', ['us', 'eu', 'uk', 'other'])), name='settings_place_known'),
+            model_name="workshopsettings",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("jurisdiction__in", ["us", "eu", "uk", "other"])), name="settings_place_known"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='workshopsettings',
-            constraint=models.CheckConstraint(condition=models.Q(('paper__in', ['A4', 'letter'])), name='settings_paper_known'),
+            model_name="workshopsettings",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("paper__in", ["A4", "letter"])), name="settings_paper_known"
+            ),
         ),
     ]

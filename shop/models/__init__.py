@@ -8,7 +8,7 @@ from .jobs import FormToken, Job, LogEntry, Step
 from .people import Customer, Device, RoleHolding, User
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
 from .readings import Instrument, Reading
-from .stock import Cell, CellModel, Lot
+from .stock import Cell, CellModel, CellQuerySet, Lot
 from .workshop import Jurisdiction, Paper, WorkshopSettings
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "AppendOnlyError",
     "Cell",
     "CellModel",
+    "CellQuerySet",
     "Container",
     "CountBasis",
     "Customer",

@@ -7,7 +7,7 @@ from packs.terms import Condition, Place, Term
 
 from .base import AppendOnly, container_named_where_due, one_of, term_field
 from .jobs import Job
-from .stock import Cell
+from .stock import GONE, Cell
 
 
 class ItemKind(Term):
@@ -54,6 +54,23 @@ class Container(models.Model):
         return self.code
 
 
+class ItemQuerySet(models.QuerySet["Item"]):
+    """The words in which items are asked for."""
+
+    def waiting(self) -> "ItemQuerySet":
+        """Items that are on their way out as waste: what stands outside, and unopened packs that were taken back."""
+        at_the_counter = models.Q(place=Place.COUNTER.value, kind=ItemKind.PACK.value)
+        return self.filter(models.Q(place=Place.OUTSIDE.value) | at_the_counter)
+
+    def gone(self) -> "ItemQuerySet":
+        """Items in a container or with a carrier."""
+        return self.filter(place__in=GONE)
+
+    def to_give_back(self) -> "ItemQuerySet":
+        """Devices that stand in the shop and go back to their owner."""
+        return self.filter(kind=ItemKind.DEVICE.value, place__in=[Place.COUNTER.value, Place.BENCH.value])
+
+
 class Item(models.Model):
     """Anything that is not a single cell: a device, an unopened pack, a board."""
 
@@ -67,6 +84,8 @@ class Item(models.Model):
     condition = term_field(Condition, default=Condition.INTACT.value)
     place = term_field(Place)
     container = models.ForeignKey(Container, on_delete=models.PROTECT, null=True, blank=True, related_name="items")
+
+    objects = ItemQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]

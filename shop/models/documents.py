@@ -51,6 +51,7 @@ class IssuedDocument(models.Model):
         DocumentKind.TEST_REPORT: "TR",
         DocumentKind.DISPOSAL_NOTE: "DN",
         DocumentKind.HAND_OVER: "HO",
+        DocumentKind.HEALTH_REPORT: "HR",
     }
 
     @property

@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import DangerLevel, Owner, Stage
+from packs.terms import DangerLevel, JobKind, Owner, Stage, route
 
 from .base import AppendOnly, one_of, term_field
 from .people import Device
@@ -18,13 +18,20 @@ class JobQuerySet(models.QuerySet["Job"]):
 
     def with_device(self) -> "JobQuerySet":
         """Jobs with device and customer fetched along."""
-        return self.select_related("device__customer")
+        return self.select_related("device__customer", "returns")
 
 
 class Job(models.Model):
-    """One pack of one device, from the counter to the hand-over. ``stage`` is what has to be done next."""
+    """One pack of one device, from the counter to the hand-over. ``stage`` is what has to be done next.
+
+    ``given_up`` says why a build was given up; ``returns`` is the job whose pack came back.
+    """
 
     number = models.PositiveIntegerField(unique=True)
+    kind = term_field(JobKind, default=JobKind.REBUILD.value)
+    returns = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="returned_as", verbose_name="pack of job"
+    )
     device = models.ForeignKey(Device, on_delete=models.PROTECT, related_name="jobs")
     complaint = models.TextField(blank=True)
     stage = term_field(Stage)
@@ -40,6 +47,7 @@ class Job(models.Model):
     recall_result = models.CharField(max_length=200, blank=True)
     recalled = models.BooleanField(default=False)
     removed_owner = term_field(Owner)
+    given_up = models.TextField("why the build was given up", blank=True)
     opened_at = models.DateTimeField()
     opened_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -50,6 +58,7 @@ class Job(models.Model):
     class Meta:
         ordering = ["-number"]
         constraints = [
+            one_of("kind", JobKind, "job_kind_known"),
             one_of("stage", Stage, "job_stage_known"),
             one_of("danger_level", DangerLevel, "job_danger_level_known"),
             one_of("removed_owner", Owner, "job_removed_owner_known"),
@@ -63,6 +72,11 @@ class Job(models.Model):
                 | models.Q(stage__in=[Stage.REMOVED.value, Stage.HAND_OVER.value]),
                 name="job_red_goes_to_disposal_only",
             ),
+            models.CheckConstraint(
+                condition=models.Q(kind=JobKind.WARRANTY.value, returns__isnull=False)
+                | (~models.Q(kind=JobKind.WARRANTY.value) & models.Q(returns__isnull=True)),
+                name="job_warranty_names_its_job",
+            ),
         ]
 
     @property
@@ -72,8 +86,19 @@ class Job(models.Model):
 
     @property
     def held(self) -> bool:
-        """Whether the job waits for a lead's written findings."""
-        return self.danger_level == DangerLevel.AMBER and self.cleared_at is None
+        """Whether the job waits for a lead's written findings; a pack that is only taken back is not opened."""
+        opened = self.kind != JobKind.TAKE_BACK
+        return self.danger_level == DangerLevel.AMBER and self.cleared_at is None and opened
+
+    @property
+    def route(self) -> tuple[Stage, ...]:
+        """The stages of this job, in their order."""
+        red = self.danger_level == DangerLevel.RED
+        return route(JobKind(self.kind), red=red, given_up=bool(self.given_up))
+
+    def after(self, stage: Stage) -> Stage:
+        """Return the stage that comes after another one on this job."""
+        return self.route[self.route.index(stage) + 1]
 
     def __str__(self) -> str:
         return self.code

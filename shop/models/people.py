@@ -5,7 +5,7 @@ from functools import cached_property
 from django.contrib.auth.models import AbstractUser
 from django.db import models
 
-from packs.terms import DeviceClass, Role
+from packs.terms import Chemistry, DeviceClass, Role
 
 from .base import one_of, term_field
 
@@ -43,16 +43,20 @@ class RoleHolding(models.Model):
 
 
 class Customer(models.Model):
-    """Who brings a device and gets it back."""
+    """Who brings a device and gets it back. One row can stand for the shop itself: what it builds for its stock."""
 
     name = models.CharField(max_length=120)
     phone = models.CharField(max_length=40, blank=True)
     email = models.EmailField(blank=True)
+    is_shop = models.BooleanField("the shop itself", default=False)
     created_at = models.DateTimeField()
 
     class Meta:
         ordering = ["name", "pk"]
-        constraints = [models.CheckConstraint(condition=~models.Q(name=""), name="customer_has_name")]
+        constraints = [
+            models.CheckConstraint(condition=~models.Q(name=""), name="customer_has_name"),
+            models.UniqueConstraint(fields=["is_shop"], condition=models.Q(is_shop=True), name="one_shop_itself"),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -69,12 +73,14 @@ class Device(models.Model):
     rated_voltage_mv = models.PositiveIntegerField(null=True, blank=True)
     rated_capacity_mah = models.DecimalField(max_digits=10, decimal_places=1, null=True, blank=True)
     charger_voltage_mv = models.PositiveIntegerField(null=True, blank=True)
+    chemistry = term_field(Chemistry, default=Chemistry.UNKNOWN.value, help_text="as printed on the pack")
 
     class Meta:
         ordering = ["pk"]
         constraints = [
             models.CheckConstraint(condition=~models.Q(model=""), name="device_has_model"),
             one_of("device_class", DeviceClass, "device_class_known"),
+            one_of("chemistry", Chemistry, "device_chemistry_known"),
         ]
 
     def __str__(self) -> str:

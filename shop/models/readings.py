@@ -3,9 +3,10 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import Measure, Stage
+from packs.terms import Measure, Place, Stage
 
 from .base import AppendOnly, one_of, term_field
+from .book import Movement
 from .jobs import Job
 from .stock import Cell
 
@@ -31,6 +32,16 @@ class ReadingQuerySet(models.QuerySet["Reading"]):
     def standing(self) -> "ReadingQuerySet":
         """Readings that no later one corrects, oldest first."""
         return self.filter(corrected_by__isnull=True).order_by("measured_at", "pk")
+
+    def still_telling(self) -> "ReadingQuerySet":
+        """Standing readings, without those of a cell from before it came back to stock: it has to be tested again."""
+        back = Movement.objects.filter(
+            cell=models.OuterRef("cell"),
+            from_place=Place.BENCH.value,
+            to_place=Place.STOCK.value,
+            at__gt=models.OuterRef("measured_at"),
+        )
+        return self.standing().filter(~models.Exists(back))
 
 
 class Reading(AppendOnly):

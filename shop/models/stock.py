@@ -8,6 +8,9 @@ from .base import container_named_where_due, one_of, term_field
 from .jobs import Job
 from .people import Customer
 
+GONE = [Place.CONTAINER.value, Place.CONSIGNED.value]
+"""Where things stand that leave the shop as waste."""
+
 
 class CellModel(models.Model):
     """A type of cell with its data-sheet limits."""
@@ -88,6 +91,37 @@ class CellQuerySet(models.QuerySet["Cell"]):
     def free(self) -> "CellQuerySet":
         """Cells in stock that no open plan holds."""
         return self.in_stock().exclude(positions__open=True)
+
+    def removed_from_pack_of(self, job: Job) -> "CellQuerySet":
+        """Cells that left the old pack of a job: new to the book, or known since they were placed here before."""
+        came_from = ["", Place.CUSTOMER.value]
+        return self._moved(job, to_place=Place.BENCH.value, from_place__in=came_from)
+
+    def taken_off_by(self, job: Job) -> "CellQuerySet":
+        """Cells that left the old pack of a job, or its new one when that was given up."""
+        return self._moved(job, to_place=Place.BENCH.value)
+
+    def still_in_pack_of(self, job: Job) -> "CellQuerySet":
+        """Cells of the pack that a job handed over, as far as they have not come back, in the order of positions."""
+        built = self.filter(positions__plan__job=job, positions__plan__state="built", place=Place.CUSTOMER.value)
+        return built.order_by("positions__group", "positions__place")
+
+    def reclaimed(self) -> "CellQuerySet":
+        """Cells that were in a pack before: from a donor, or placed here and back in stock since."""
+        back = Cell.objects.filter(movements__from_place=Place.BENCH.value, movements__to_place=Place.STOCK.value)
+        return self.filter(models.Q(lot__origin=LotOrigin.DONOR.value) | models.Q(pk__in=back.values("pk")))
+
+    def on_bench_of(self, job: Job) -> "CellQuerySet":
+        """Cells of a job that lie on the bench."""
+        return self.filter(place=Place.BENCH.value, job=job)
+
+    def disposed_of_by(self, job: Job) -> "CellQuerySet":
+        """Cells that a job put into a container or handed to a carrier."""
+        return self._moved(job, to_place__in=GONE)
+
+    def _moved(self, job: Job, **movement: object) -> "CellQuerySet":
+        about = {f"movements__{name}": value for name, value in movement.items()}
+        return self.filter(pk__in=Cell.objects.filter(movements__job=job, **about).values("pk"))
 
 
 class Cell(models.Model):

@@ -2,13 +2,16 @@
 
 from datetime import datetime
 
-from packs.terms import DangerLevel, DocumentKind, Place, Stage
+from packs.terms import DocumentKind, Place, Stage
 from shop.bridge import rules
 from shop.errors import Held, ShopError
-from shop.models import Cell, ItemKind, Job, PlanState, User
+from shop.models import Cell, Job, PlanState, User
 
 from . import book, disposal, log
 from .base import EVERYONE, lock_job, moment, require_stage, save, standing_plan, verb
+
+REPORTS = {Stage.FINAL_TEST: DocumentKind.TEST_REPORT, Stage.TEST_PACK: DocumentKind.HEALTH_REPORT}
+"""The report that proves a stage."""
 
 
 @verb(*EVERYONE)
@@ -17,27 +20,32 @@ def hand_over(*, job: Job, received_by: str, by: User, version: int | None = Non
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.HAND_OVER)
-    disposal_only = job.danger_level == DangerLevel.RED
-    if not received_by.strip() and not disposal_only:
+    given_back = job.items.to_give_back().exists()
+    if given_back and not received_by.strip():
         raise ShopError("receiver_missing", "Write down who takes the device.", field="received_by")
     if stops := rules.stopping(hold_points(job)):
         raise Held(stops)
-    if not disposal_only:
-        _give_back(job, by, at)
+    if report_due(job) is DocumentKind.TEST_REPORT:
+        _hand_over_pack(job, by, at)
+    for item in job.items.to_give_back():
+        book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note=_given_back_as(job))
     job.closed_at = at
     job.version += 1
     save(job)
-    log.record("handed over" if not disposal_only else "closed by disposal", by=by, at=at, job=job, to=received_by)
+    if given_back:
+        log.record("handed over", by=by, at=at, job=job, to=received_by)
+    else:
+        log.record("closed by disposal" if job.items.gone().exists() else "closed", by=by, at=at, job=job)
     return job
 
 
 def hold_points(job: Job) -> list[rules.Finding]:
-    """What still stands between a job and its hand-over."""
-    issued = set(job.documents.values_list("kind", flat=True))
+    """What still stands between a job and its end."""
+    due = report_due(job)
     return rules.hand_over(
         waiting=disposal.waiting(job),
-        rebuilt=job.danger_level != DangerLevel.RED,
-        report_issued=DocumentKind.TEST_REPORT.value in issued,
+        report=due,
+        report_issued=due is not None and job.documents.filter(kind=due.value).exists(),
         note_due=note_due(job),
         note_issued=_note_covers_all(job),
     )
@@ -45,8 +53,12 @@ def hold_points(job: Job) -> list[rules.Finding]:
 
 def note_due(job: Job) -> bool:
     """Whether anything of the job went into a container or out with a carrier."""
-    gone = [Place.CONTAINER.value, Place.CONSIGNED.value]
-    return Cell.objects.filter(lot__donor_job=job, place__in=gone).exists() or job.items.filter(place__in=gone).exists()
+    return Cell.objects.disposed_of_by(job).exists() or job.items.gone().exists()
+
+
+def report_due(job: Job) -> DocumentKind | None:
+    """Return the report without which a job does not end; none where nothing was built or tested to its end."""
+    return next((REPORTS[stage] for stage in job.route if stage in REPORTS), None)
 
 
 def _note_covers_all(job: Job) -> bool:
@@ -56,12 +68,14 @@ def _note_covers_all(job: Job) -> bool:
     return notes.exists() if last is None else notes.filter(issued_at__gte=last.at).exists()
 
 
-def _give_back(job: Job, by: User, at: datetime) -> None:
+def _given_back_as(job: Job) -> str:
+    return "handed over, not rebuilt" if job.given_up else "handed over"
+
+
+def _hand_over_pack(job: Job, by: User, at: datetime) -> None:
     plan = standing_plan(job)
     for position in plan.positions.select_related("cell"):
         book.move(position.cell, Place.CUSTOMER, by=by, at=at, job=job, note="in the rebuilt pack")
     plan.positions.update(open=False)
     plan.state = PlanState.BUILT.value
     save(plan)
-    for item in job.items.filter(kind=ItemKind.DEVICE.value):
-        book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note="handed over")

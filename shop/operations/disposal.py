@@ -8,7 +8,7 @@ from django.utils import timezone
 from packs.terms import Condition, Owner, Place, Stage
 from shop.bridge import rules
 from shop.errors import Held, ShopError
-from shop.models import Cell, Container, Item, Job, User
+from shop.models import Cell, Container, Item, Job, PlanPosition, User
 
 from . import book, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
@@ -38,8 +38,7 @@ def to_stock(
     """Only whole cells that belong to the shop go back to stock, as reclaimed; they are tested before use."""
     job = lock_job(job, version)
     _require_some(cells)
-    for cell in _on_the_bench(job, cells):
-        _require_owner(cell, Owner.SHOP)
+    for cell in _owned(job, cells, Owner.SHOP):
         _require_intact(cell)
         book.move(cell, Place.STOCK, by=by, at=moment(now), note="reclaimed, not tested yet")
     log.record("cells reclaimed", by=by, at=moment(now), job=job, cells=[cell.code for cell in cells])
@@ -52,8 +51,7 @@ def to_customer(
     """A customer gets his own whole cells back, ends insulated; damaged ones are not handed out."""
     job = lock_job(job, version)
     _require_some(cells)
-    for cell in _on_the_bench(job, cells):
-        _require_owner(cell, Owner.CUSTOMER)
+    for cell in _owned(job, cells, Owner.CUSTOMER):
         _require_intact(cell)
         book.move(cell, Place.CUSTOMER, by=by, at=moment(now), job=job, note="handed back")
     log.record("cells handed back", by=by, at=moment(now), job=job, cells=[cell.code for cell in cells])
@@ -135,9 +133,14 @@ def consign(*, container: Container, carrier: str, receiver: str, by: User, now:
 
 
 def waiting(job: Job) -> int:
-    """How many removed cells and items of the job have not gone anywhere yet."""
-    cells = Cell.objects.filter(lot__donor_job=job, place=Place.BENCH.value).count()
-    return cells + job.items.filter(place=Place.OUTSIDE.value).count()
+    """How many cells on the bench and items of the job have not gone anywhere yet."""
+    return Cell.objects.on_bench_of(job).count() + job.items.waiting().count()
+
+
+def owners(job: Job, cells: Sequence[Cell]) -> dict[int, Owner]:
+    """Whose cells on the bench are: placed ones by their lot, those out of the old pack as agreed at the counter."""
+    placed = set(PlanPosition.objects.filter(plan__job=job, placed_at__isnull=False).values_list("cell_id", flat=True))
+    return {cell.pk: Owner(cell.lot.owner if cell.pk in placed else job.removed_owner) for cell in cells}
 
 
 def _require_some(things: Sequence[Thing]) -> None:
@@ -148,22 +151,27 @@ def _require_some(things: Sequence[Thing]) -> None:
 def _on_the_bench(job: Job, cells: Sequence[Cell]) -> list[Cell]:
     locked = list(Cell.objects.select_for_update().select_related("lot").filter(pk__in=[cell.pk for cell in cells]))
     for cell in locked:
-        if cell.lot.donor_job_id != job.pk or cell.place != Place.BENCH:
+        if cell.job_id != job.pk or cell.place != Place.BENCH:
             raise ShopError("not_on_bench", f"Cell {cell.code} is not waiting on the bench of job {job.code}.")
     return locked
 
 
 def _waiting_items(job: Job, items: Sequence[Item]) -> list[Item]:
     locked = list(Item.objects.select_for_update().filter(pk__in=[item.pk for item in items]))
+    waiting = set(job.items.waiting().values_list("pk", flat=True))
     for item in locked:
-        if item.job_id != job.pk or item.place != Place.OUTSIDE:
+        if item.pk not in waiting:
             raise ShopError("not_waiting", f"{item} does not wait for disposal.")
     return locked
 
 
-def _require_owner(cell: Cell, owner: Owner) -> None:
-    if cell.lot.owner != owner:
-        raise ShopError("wrong_owner", f"Cell {cell.code} belongs to {Owner(cell.lot.owner).label}.", cell=cell.code)
+def _owned(job: Job, cells: Sequence[Cell], owner: Owner) -> list[Cell]:
+    locked = _on_the_bench(job, cells)
+    for pk, whose in owners(job, locked).items():
+        if whose is not owner:
+            code = next(cell.code for cell in locked if cell.pk == pk)
+            raise ShopError("wrong_owner", f"Cell {code} belongs to {whose.label}.", cell=code)
+    return locked
 
 
 def _require_intact(cell: Cell) -> None:

@@ -5,7 +5,8 @@ from datetime import datetime
 from decimal import Decimal
 
 from packs.terms import JointMethod, Measure, Place, Stage
-from shop.models import CellModel, CountBasis, Item, ItemKind, Job, PackAsFound, User
+from shop.errors import ShopError
+from shop.models import CellModel, CountBasis, Item, ItemKind, Job, PackAsFound, PlanState, User
 
 from . import book, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
@@ -33,6 +34,8 @@ def examine(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.EXAMINE)
+    if job.returns is not None:
+        _require_same_pack(job.returns, cell_model, series, parallel)
     found = save(
         PackAsFound(
             job=job,
@@ -54,9 +57,21 @@ def examine(
     for point, mv in voltages.items():
         write(job=job, stage=Stage.EXAMINE, point=point, measure=Measure.REST_VOLTAGE, value=mv, by=by, at=at)
     _to_the_bench(job, found, by, at)
-    advance(job, Stage.TARGET)
+    advance(job, job.after(Stage.EXAMINE))
     log.record("examined", by=by, at=at, job=job, arrangement=f"{series}s{parallel}p", cells=cell_model.name)
     return found
+
+
+def _require_same_pack(returned: Job, cell_model: CellModel, series: int, parallel: int) -> None:
+    """A pack that came back is the one that left, as far as cells and arrangement show; another one is another job."""
+    built = returned.plans.get(state=PlanState.BUILT.value)
+    if (built.cell_model_id, built.series, built.parallel) != (cell_model.pk, series, parallel):
+        raise ShopError(
+            "another_pack",
+            f"Job {returned.code} built {built.series}s{built.parallel}p of {built.cell_model}. If this is another "
+            "pack, return it unopened and take it in as a rebuild.",
+            field="arrangement",
+        )
 
 
 def _to_the_bench(job: Job, found: PackAsFound, by: User, at: datetime) -> None:

@@ -5,19 +5,21 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
-from django.db.models import Max
 from django.utils import timezone
 
-from packs.terms import AMBER_SIGNS, RED_SIGNS, Condition, DangerLevel, DangerSign, DeviceClass, Owner, Place, Stage
+from packs.terms import Chemistry, Condition, DangerLevel, DangerSign, DeviceClass, JobKind, Owner, Place, Stage
 from shop.errors import ShopError
-from shop.models import Cell, CountBasis, Customer, Device, Item, ItemKind, Job, PlanPosition, PlanState, User
+from shop.models import Cell, Customer, Device, ItemKind, Job, User
 
 from . import book, log
 from .base import EVERYONE, LEADS, lock_job, moment, require_stage, save, verb
+from .giving_up import free_plan
+from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
 
-DECLINABLE = (Stage.EXAMINE, Stage.TARGET, Stage.MATCH)
-BEFORE_OPENING = (*DECLINABLE, Stage.DISMANTLE)
-REACTING = frozenset({DangerSign.HOT, DangerSign.SMOKE, DangerSign.HISSING})
+AT_THE_COUNTER = (JobKind.REBUILD, JobKind.TEST_ONLY, JobKind.TAKE_BACK)
+"""What a device can be taken in for."""
+
+DECLINABLE = (Stage.EXAMINE, Stage.TEST_PACK, Stage.TARGET, Stage.MATCH, Stage.DISMANTLE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,6 +33,7 @@ class Nameplate:
     rated_voltage_mv: int | None = None
     rated_capacity_mah: Decimal | None = None
     charger_voltage_mv: int | None = None
+    chemistry: Chemistry = Chemistry.UNKNOWN
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,30 +46,16 @@ class Recall:
     recalled: bool = False
 
 
-def danger_level(signs: Iterable[DangerSign]) -> DangerLevel:
-    """One red sign is enough for red, one amber sign for amber."""
-    seen = set(signs)
-    if seen & RED_SIGNS:
-        return DangerLevel.RED
-    return DangerLevel.AMBER if seen & AMBER_SIGNS else DangerLevel.CLEAR
-
-
-def condition_of(signs: Iterable[DangerSign]) -> Condition:
-    """A pack that heats, smokes or hisses is liable to react; any other sign makes it damaged until cleared."""
-    seen = set(signs)
-    if seen & REACTING:
-        return Condition.REACTIVE
-    return Condition.DAMAGED if seen else Condition.INTACT
-
-
 @verb(*EVERYONE)
 def take_in(
     *,
     customer_name: str,
     nameplate: Nameplate,
     signs: Iterable[DangerSign],
-    removed_owner: Owner,
     by: User,
+    kind: JobKind = JobKind.REBUILD,
+    removed_owner: Owner | None = None,
+    count: CellCount | None = None,
     customer: Customer | None = None,
     phone: str = "",
     email: str = "",
@@ -76,31 +65,23 @@ def take_in(
 ) -> Job:
     """The danger signs are asked before the pack crosses the door; what they say decides where it goes."""
     at = moment(now)
-    signs = sorted(set(signs))
+    if kind not in AT_THE_COUNTER:
+        raise ShopError("wrong_kind", f"A {kind.label} does not begin at the counter.", field="kind")
     recall = recall or Recall()
     _check_recall(recall, at)
     owner = customer or save(Customer(name=customer_name.strip(), phone=phone, email=email, created_at=at))
-    device = save(Device(customer=owner, **vars(nameplate)))
-    level = DangerLevel.RED if recall.recalled else danger_level(signs)
-    job = save(
-        Job(
-            number=(Job.objects.aggregate(last=Max("number"))["last"] or 0) + 1,
-            device=device,
-            complaint=complaint,
-            stage=Stage.REMOVED.value if level == DangerLevel.RED else Stage.EXAMINE.value,
-            danger_level=level.value,
-            danger_signs=[sign.value for sign in signs],
-            recall_source=recall.source,
-            recall_checked_on=recall.checked_on,
-            recall_result=recall.result,
-            recalled=recall.recalled,
-            removed_owner=removed_owner.value,
-            opened_at=at,
-            opened_by=by,
-        )
+    job = Job(
+        device=save(Device(customer=owner, **vars(nameplate))),
+        complaint=complaint,
+        kind=kind.value,
+        removed_owner=(removed_owner or _owner_by(kind)).value,
+        recall_source=recall.source,
+        recall_checked_on=recall.checked_on,
+        recall_result=recall.result,
+        recalled=recall.recalled,
     )
-    _bring_in_device(job, condition_of(signs), by, at)
-    log.record("taken in", by=by, at=at, job=job, danger=level.value, signs=job.danger_signs)
+    open_job(job, signs, by=by, at=at)
+    bring_in_device(job, count or CellCount(), by=by, at=at)
     return job
 
 
@@ -131,16 +112,18 @@ def report_danger(
     signs = sorted(set(signs))
     if danger_level(signs) != DangerLevel.RED:
         raise ShopError("no_red_sign", "Say which danger sign you see.", field="signs")
-    if _opened(job) or Stage(job.stage) not in BEFORE_OPENING:
+    if not stands_whole(job):
         raise ShopError(
-            "pack_open", "The pack is open already: set the single cells aside as damaged at the dismantling step."
+            "pack_open",
+            "The pack is open already: set the single cells aside as damaged at the dismantling step, or give the "
+            "build up and name the damaged ones.",
         )
     job.danger_level, job.stage = DangerLevel.RED.value, Stage.REMOVED.value
     job.danger_signs = sorted({*job.danger_signs, *(sign.value for sign in signs)})
     job.version += 1
     save(job)
-    _give_up_plan(job)
-    for item in job.items.filter(kind=ItemKind.DEVICE.value):
+    free_plan(job)
+    for item in job.items.all():
         item.condition = condition_of(signs).value
         book.move(item, Place.OUTSIDE, by=by, at=at, job=job, note="danger sign seen")
     log.record("danger sign seen", by=by, at=at, job=job, signs=[sign.value for sign in signs])
@@ -157,11 +140,11 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
     if job.danger_level == DangerLevel.RED:
         raise ShopError("red", "A pack with a red danger sign is not handed back over the counter.")
     require_stage(job, *DECLINABLE)
-    if _opened(job):
-        raise ShopError("pack_open", "The pack is taken apart already; it cannot go back as it came.")
+    if not stands_whole(job):
+        raise ShopError("pack_open", "There is no unopened pack to return: give the build up instead.")
     for item in job.items.filter(kind=ItemKind.DEVICE.value):
         book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note="returned without a rebuild")
-    _give_up_plan(job)
+    free_plan(job)
     job.closed_at = at
     job.version += 1
     save(job)
@@ -169,14 +152,17 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
     return job
 
 
-def _opened(job: Job) -> bool:
-    return Cell.objects.filter(lot__donor_job=job).exists()
+def stands_whole(job: Job) -> bool:
+    """Whether the pack of a job is in the shop as it came in, not opened."""
+    inside = job.items.filter(place__in=[Place.COUNTER.value, Place.BENCH.value])
+    return inside.exists() and not Cell.objects.removed_from_pack_of(job).exists()
 
 
-def _give_up_plan(job: Job) -> None:
-    """Cells that were held for the job are free again."""
-    PlanPosition.objects.filter(plan__job=job).update(open=False)
-    job.plans.update(state=PlanState.ABANDONED.value)
+def _owner_by(kind: JobKind) -> Owner:
+    """Return whose the cells are where nobody had to agree on it: a pack not opened, or one left here for good."""
+    if kind is JobKind.REBUILD:
+        raise ShopError("owner_missing", "Agree on whose the removed cells will be.", field="removed_owner")
+    return Owner.SHOP if kind is JobKind.TAKE_BACK else Owner.CUSTOMER
 
 
 def _check_recall(recall: Recall, at: datetime) -> None:
@@ -184,18 +170,3 @@ def _check_recall(recall: Recall, at: datetime) -> None:
         raise ShopError("future_date", "The recall check lies in the future.", field="recall_checked_on")
     if recall.recalled and not recall.result:
         raise ShopError("recall_result_missing", "Say what the recall is about.", field="recall_result")
-
-
-def _bring_in_device(job: Job, condition: Condition, by: User, at: datetime) -> None:
-    outside = job.danger_level == DangerLevel.RED
-    item = save(
-        Item(
-            job=job,
-            kind=ItemKind.DEVICE.value,
-            description=f"{job.device} with its pack",
-            count_basis=CountBasis.UNKNOWN.value,
-            condition=condition.value,
-            place=(Place.OUTSIDE if outside else Place.COUNTER).value,
-        )
-    )
-    book.bring_in(item, by=by, at=at, job=job)

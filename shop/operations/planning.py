@@ -102,9 +102,10 @@ def release(*, job: Job, reason: str, by: User, version: int | None = None, now:
 
 def _first_open_step(job: Job) -> Stage:
     """A job whose plan was given up after dismantling goes on where it was."""
-    for stage in STEPS:
+    steps = [stage for stage in job.route if stage in STEPS]
+    for stage in steps:
         Step.objects.get_or_create(job=job, stage=stage.value)
-    return next(stage for stage in STEPS if job.steps.filter(stage=stage.value, done_at__isnull=True).exists())
+    return next(stage for stage in steps if job.steps.filter(stage=stage.value, done_at__isnull=True).exists())
 
 
 def _stated_again(plan: Plan, by: User, at: datetime) -> dict[str, object]:

@@ -25,6 +25,7 @@ def write(
     cell: Cell | None = None,
     instrument: Instrument | None = None,
     conditions: str = "",
+    method: str = "",
 ) -> Reading:
     """Add one reading of a point of the job. A repeated measurement stands below the first one."""
     return save(
@@ -37,6 +38,7 @@ def write(
             value=value,
             instrument=instrument,
             conditions=conditions,
+            method=method,
             measured_at=at,
             by=by,
         )

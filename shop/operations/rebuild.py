@@ -38,20 +38,22 @@ def record_removed(
     by: User,
     rest_voltage_mv: Decimal | None = None,
     count: int = 1,
+    code: str = "",
     version: int | None = None,
     now: datetime | None = None,
 ) -> list[Cell]:
-    """Every cell goes into the book the moment it leaves the old pack."""
+    """Every cell goes into the book the moment it leaves the old pack; one that was placed here is known by its code."""
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.DISMANTLE)
-    lot = _donor_lot(job, at)
-    known = lot.cells.count()
-    left = job.as_found.cell_count - known
+    left = job.as_found.cell_count - Cell.objects.removed_from_pack_of(job).count()
     if not 1 <= count <= left:
         raise ShopError("too_many_cells", f"{left} cells are left in the old pack.", field="count", left=left)
-    require_possible({"rest_voltage": rest_voltage_mv}, lot.cell_model)
-    cells = [_take_out(job, lot, known + n, condition, by, at) for n in range(1, count + 1)]
+    require_possible({"rest_voltage": rest_voltage_mv}, job.as_found.cell_model)
+    if job.returns is not None:
+        cells = _back_on_the_bench(job, job.returns, code.strip(), count, condition, by, at)
+    else:
+        cells = _out_of_old_pack(job, count, condition, by, at)
     if rest_voltage_mv is not None:
         for cell in cells:
             write(
@@ -73,7 +75,7 @@ def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: d
     """The old pack is taken apart when as many cells are in the book as were counted in it."""
     job = lock_job(job, version)
     require_stage(job, Stage.DISMANTLE)
-    recorded = Cell.objects.filter(lot__donor_job=job).count()
+    recorded = Cell.objects.removed_from_pack_of(job).count()
     findings = rules.dismantled(recorded, job.as_found.cell_count)
     return conclude(job, Stage.DISMANTLE, findings, by=by, at=moment(now))
 
@@ -193,6 +195,26 @@ def check_taps(
             )
     findings = rules.ladder(plan, list(taps_mv), instrument)
     return conclude(job, Stage.LADDER, findings, by=by, at=at)
+
+
+def _back_on_the_bench(
+    job: Job, returned: Job, code: str, count: int, condition: Condition, by: User, at: datetime
+) -> list[Cell]:
+    """Take cells that were placed here out of their pack: the one with the code, or the next in working order."""
+    inside = Cell.objects.select_for_update().still_in_pack_of(returned)
+    cells = list(inside.filter(code=code) if code else inside[:count])
+    if not cells:
+        raise ShopError("wrong_cell", f"No cell {code} is left in this pack.".replace("  ", " "), field="code")
+    for cell in cells:
+        cell.condition = condition.value
+        book.move(cell, Place.BENCH, by=by, at=at, job=job, note="left the pack that came back")
+    return cells
+
+
+def _out_of_old_pack(job: Job, count: int, condition: Condition, by: User, at: datetime) -> list[Cell]:
+    lot = _donor_lot(job, at)
+    known = lot.cells.count()
+    return [_take_out(job, lot, known + n, condition, by, at) for n in range(1, count + 1)]
 
 
 def _donor_lot(job: Job, at: datetime) -> Lot:

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from packs.terms import STEPS, Stage
+from packs.terms import Stage
 from shop.bridge import rules
 from shop.models import Job, Step, User
 
@@ -35,7 +35,7 @@ def conclude(
     confirmed: Mapping[str, bool] | None = None,
 ) -> StepResult:
     """A step is done when no rule stops it. Readings that were taken are kept either way."""
-    step = Step.objects.select_for_update().get(job=job, stage=stage.value)
+    step, _ = Step.objects.select_for_update().get_or_create(job=job, stage=stage.value)
     step.findings = rules.as_json(findings)
     step.rule_set = rules.RULE_SET_VERSION
     step.confirmed = dict(confirmed or {})
@@ -44,7 +44,7 @@ def conclude(
         step.done_at, step.done_by = at, by
     save(step)
     if not stops:
-        advance(job, _after(stage))
+        advance(job, job.after(stage))
     log.record(
         "step stopped" if stops else "step done",
         by=by,
@@ -54,8 +54,3 @@ def conclude(
         stops=[finding.rule_id for finding in stops],
     )
     return StepResult(step, findings)
-
-
-def _after(stage: Stage) -> Stage:
-    following = STEPS.index(stage) + 1
-    return STEPS[following] if following < len(STEPS) else Stage.REMOVED

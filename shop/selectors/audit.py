@@ -4,7 +4,7 @@ import hashlib
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
-from packs.terms import STEPS, Place
+from packs.terms import Place, Stage
 from shop.models import Cell, IssuedDocument, Item, Job, Movement, NumberSeries, PlanPosition
 from shop.operations.documents import content_hash
 
@@ -63,10 +63,12 @@ def _positions() -> Iterator[str]:
 
 def _removed() -> Iterator[str]:
     """What came out of a pack is what was counted in it."""
-    removed: dict[int | None, int] = Counter(
+    back = Movement.objects.filter(cell__isnull=False, to_place=Place.BENCH.value, from_place=Place.CUSTOMER.value)
+    removed: Counter[int | None] = Counter(
         Cell.objects.filter(lot__donor_job__isnull=False).values_list("lot__donor_job_id", flat=True)
     )
-    opened = Job.objects.filter(steps__stage=STEPS[0].value, steps__done_at__isnull=False)
+    removed.update(back.values_list("job_id", flat=True))
+    opened = Job.objects.filter(steps__stage=Stage.DISMANTLE.value, steps__done_at__isnull=False)
     for job in opened.select_related("as_found").order_by("number"):
         if removed[job.pk] != job.as_found.cell_count:
             yield f"job {job.code}: {removed[job.pk]} cells came out of a pack of {job.as_found.cell_count}"

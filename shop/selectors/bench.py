@@ -39,7 +39,7 @@ class ChargeLook:
 
 def removed_cells(job: Job) -> list[RemovedCell]:
     """Return the cells out of the old pack, the newest first."""
-    cells = list(Cell.objects.filter(lot__donor_job=job).order_by("-pk"))
+    cells = list(Cell.objects.removed_from_pack_of(job).order_by("-pk"))
     known = figures.of_cells(cells)
     return [
         RemovedCell(cell.code, Condition(cell.condition), known.get(cell.pk, {}).get(Measure.REST_VOLTAGE))

@@ -7,7 +7,7 @@ from decimal import Decimal
 from itertools import groupby
 from typing import Any
 
-from packs.terms import Condition, DangerSign, DocumentKind, Measure, Stage
+from packs.terms import Condition, DangerSign, DocumentKind, JobKind, Measure, Stage
 from packs.units import of, show
 from shop.bridge import rules
 from shop.models import IssuedDocument, Job, LogEntry
@@ -68,6 +68,11 @@ def _placed(runs: list[Facts]) -> str:
     return f"{len(runs)} cells placed, positions {runs[0]['position']} to {runs[-1]['position']}"
 
 
+def _kind(facts: Facts) -> str:
+    kind = JobKind(facts.get("kind", JobKind.REBUILD))
+    return "" if kind is JobKind.REBUILD else f", {kind.label}"
+
+
 def _signs(facts: Facts) -> str:
     return ", ".join(DangerSign(sign).label for sign in facts["signs"]) or "no danger sign"
 
@@ -104,7 +109,11 @@ def _capital(text: str) -> str:
 RUNS: dict[str, Callable[[list[Facts]], str]] = {"cells removed": _removed, "cell placed": _placed}
 
 TOLD: dict[str, Callable[[Facts], str]] = {
-    "taken in": lambda facts: f"Taken in: {_signs(facts)}",
+    "taken in": lambda facts: f"Taken in{_kind(facts)}: {_signs(facts)}",
+    "opened": lambda facts: f"Opened{_kind(facts)}",
+    "build given up": lambda facts: f"Build given up: {facts['reason']}",
+    "pack into stock": lambda facts: f"{facts['pack']} into stock",
+    "closed": lambda facts: "Closed",
     "cleared by lead": lambda facts: f"Cleared by the lead: {facts['findings']}",
     "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",

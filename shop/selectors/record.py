@@ -61,7 +61,7 @@ class Record:
 def read(job: Job, *, locale: str = "en") -> Record:
     """Read what there is to tell of a job."""
     plan = standing_plan(job)
-    removed = list(Cell.objects.filter(lot__donor_job=job).values_list("condition", "place"))
+    removed = Cell.objects.removed_from_pack_of(job).values_list("condition", flat=True)
     return Record(
         job=job,
         locale=locale,
@@ -69,11 +69,17 @@ def read(job: Job, *, locale: str = "en") -> Record:
         plan=plan,
         steps={step.stage: step for step in job.steps.select_related("done_by")},
         readings=_readings(job),
-        conditions=Counter(Condition(condition) for condition, _ in removed),
-        places=Counter(Place(place) for _, place in removed),
+        conditions=Counter(Condition(condition) for condition in removed),
+        places=Counter(Place(place) for place in _places(job)),
         placed=plan.positions.filter(placed_at__isnull=False).count() if plan else 0,
         joints=_joints(plan) if plan else Joints(),
     )
+
+
+def _places(job: Job) -> list[str]:
+    """Return where the cells are that came off the job, and the pack that nobody opened."""
+    cells = Cell.objects.taken_off_by(job).values_list("place", flat=True)
+    return [*cells, *job.items.gone().values_list("place", flat=True)]
 
 
 def _readings(job: Job) -> dict[tuple[str, str], Points]:

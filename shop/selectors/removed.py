@@ -1,18 +1,32 @@
-"""Removed cells and items of a job: what waits, by condition, and where the rest went."""
+"""Removed cells and items of a job: what waits, by condition and owner, and where the rest went."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from packs.terms import Condition, Place
+from packs.terms import Condition, Owner, Place
 from shop.models import Cell, Container, Item, Job
+from shop.operations import disposal
 
 Thing = Cell | Item
 
 ORDER = (Condition.REACTIVE, Condition.DAMAGED, Condition.INTACT)
 """What leaves the work area first comes first."""
 
-AWAY = (Place.CONTAINER.value, Place.CONSIGNED.value)
+
+@dataclass(frozen=True)
+class Heap:
+    """Things that wait and may go the same ways: of one condition, and where they are whole of one owner."""
+
+    condition: Condition
+    owner: Owner
+    things: list[Thing]
+    named: bool
+
+    @property
+    def key(self) -> str:
+        """The name of its form."""
+        return f"{self.condition.value}-{self.owner.value}" if self.named else self.condition.value
 
 
 @dataclass(frozen=True)
@@ -24,18 +38,26 @@ class Gone:
     things: list[Thing]
 
 
-def waiting(job: Job) -> dict[Condition, list[Thing]]:
-    """Return what still waits on the bench or outside, by condition."""
-    cells = Cell.objects.filter(lot__donor_job=job, place=Place.BENCH.value).order_by("pk")
-    things: list[Thing] = [*cells, *job.items.filter(place=Place.OUTSIDE.value)]
-    by_condition = {condition: [thing for thing in things if thing.condition == condition.value] for condition in ORDER}
-    return {condition: found for condition, found in by_condition.items() if found}
+def waiting(job: Job) -> list[Heap]:
+    """Return what still waits on the bench, at the counter or outside, what leaves the work area first coming first."""
+    cells = list(Cell.objects.on_bench_of(job).select_related("lot").order_by("pk"))
+    whose = disposal.owners(job, cells)
+    both = len(set(whose.values())) > 1
+    things: list[Thing] = [*cells, *job.items.waiting()]
+    heaps: dict[tuple[Condition, Owner], list[Thing]] = {}
+    for thing in things:
+        condition = Condition(thing.condition)
+        owner = whose[thing.pk] if isinstance(thing, Cell) else Owner(job.removed_owner)
+        named = both and condition is Condition.INTACT
+        heaps.setdefault((condition, owner if named else Owner(job.removed_owner)), []).append(thing)
+    order = sorted(heaps, key=lambda key: (ORDER.index(key[0]), key[1] != job.removed_owner))
+    return [Heap(*key, heaps[key], both and key[0] is Condition.INTACT) for key in order]
 
 
 def gone(job: Job) -> list[Gone]:
     """Return where removed things went, those that went together told together."""
-    cells = Cell.objects.filter(lot__donor_job=job).exclude(place=Place.BENCH.value).select_related("container")
-    items = job.items.filter(place__in=AWAY).select_related("container")
+    cells = Cell.objects.taken_off_by(job).exclude(place=Place.BENCH.value).select_related("container")
+    items = job.items.gone().select_related("container")
     things: list[Thing] = [*cells.order_by("pk"), *items]
     return list(_together(things))
 

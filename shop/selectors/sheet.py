@@ -32,6 +32,11 @@ ACTIONS: dict[Stage, tuple[str, str, str]] = {
         "Nothing is cut before the pack is counted, measured and written down.",
         "Examine the pack",
     ),
+    Stage.TEST_PACK: (
+        "Test the pack",
+        "What it gives today, as it is; nothing is taken out of it.",
+        "Record the test",
+    ),
     Stage.TARGET: (
         "State the target pack",
         "The pack to be built decides which cells, strips and limits apply.",
@@ -75,13 +80,20 @@ ACTIONS: dict[Stage, tuple[str, str, str]] = {
         "Back to stock, to the customer, or into a container.",
         "Sort the removed cells",
     ),
+    Stage.INTO_STOCK: (
+        "Put the pack into stock",
+        "Its test report goes with it.",
+        "Go to the papers",
+    ),
     Stage.HAND_OVER: (
         "Hand the device over",
         "Papers out, everything accounted for, a name for who takes it.",
         "Go to the hand-over",
     ),
 }
-PAGES = {Stage.REMOVED: "removed", Stage.HAND_OVER: "hand_over"} | dict.fromkeys(STEPS, "step")
+PAGES = {Stage.REMOVED: "removed", Stage.HAND_OVER: "hand_over", Stage.INTO_STOCK: "into_stock"} | dict.fromkeys(
+    (Stage.TEST_PACK, *STEPS), "step"
+)
 
 
 def next_action(job: Job) -> NextAction | None:

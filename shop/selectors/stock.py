@@ -8,7 +8,7 @@ from django.db.models import Count, Q, QuerySet
 
 from packs.terms import Measure, Owner, Place
 from shop.bridge import figures
-from shop.models import Cell, CellModel, Job, Lot, PlanPosition, Reading
+from shop.models import Cell, CellModel, Item, ItemKind, Job, Lot, PlanPosition, Reading
 
 
 @dataclass(frozen=True)
@@ -38,6 +38,11 @@ def search(words: str, *, everywhere: bool) -> QuerySet[Cell]:
         named = Q(code__icontains=words) | Q(lot__code__icontains=words) | Q(lot__cell_model__name__icontains=words)
         cells = cells.filter(named)
     return cells.select_related("lot__cell_model", "lot__customer", "job")
+
+
+def packs() -> QuerySet[Item]:
+    """Return the packs that were built for stock and stand there, the newest first."""
+    return Item.objects.filter(kind=ItemKind.PACK.value, place=Place.STOCK.value).select_related("job").order_by("-pk")
 
 
 def lines(cells: Sequence[Cell]) -> list[StockLine]:

@@ -6,13 +6,11 @@ from datetime import datetime
 from functools import partial
 from typing import Any
 
-from packs.terms import STEPS, Condition, DangerLevel, DangerSign, JointMethod, Measure, Outcome, Place, Severity, Stage
+from packs.terms import Condition, DangerSign, JointMethod, Measure, Outcome, Place, Severity, Stage
 from shop.models import Job, Step
 
 from .record import Record, read
 
-STAGES = (Stage.TAKE_IN, Stage.EXAMINE, Stage.TARGET, Stage.MATCH, *STEPS, Stage.REMOVED, Stage.HAND_OVER)
-DISPOSAL = (Stage.TAKE_IN, Stage.REMOVED, Stage.HAND_OVER)
 OPEN = (Outcome.FAIL, Outcome.UNKNOWN)
 
 
@@ -29,8 +27,7 @@ class StoryLine:
 
 def outline(job: Job) -> list[StoryLine]:
     """Return the stages of a job with their states alone; asks the database nothing."""
-    told = DISPOSAL if job.danger_level == DangerLevel.RED else STAGES
-    return [StoryLine(stage, _state(job, stage)) for stage in told]
+    return [StoryLine(stage, _state(job, stage)) for stage in job.route]
 
 
 def story(job: Job, *, locale: str = "en") -> list[StoryLine]:
@@ -54,9 +51,9 @@ def stopped_by(step: Step | None) -> str:
 
 
 def _state(job: Job, stage: Stage) -> str:
-    reached, position = STAGES.index(Stage(job.stage)), STAGES.index(stage)
+    reached, position = job.route.index(Stage(job.stage)), job.route.index(stage)
     if job.closed_at is not None:
-        return "done" if position < reached or Stage(job.stage) is Stage.HAND_OVER else "none"
+        return "done" if position < reached or Stage(job.stage) is job.route[-1] else "none"
     return "done" if position < reached else "now" if position == reached else "ahead"
 
 
@@ -80,7 +77,7 @@ def _done(record: Record, stage: Stage, step: Step | None) -> tuple[datetime | N
         return plan.stated_at, str(plan.stated_by)
     if stage is Stage.MATCH and plan:
         return plan.accepted_at, ""
-    if stage is Stage.HAND_OVER:
+    if stage is record.job.route[-1]:
         return job.closed_at, ""
     return (step.done_at, str(step.done_by)) if step and step.done_at else (None, "")
 
@@ -160,6 +157,12 @@ def _charged(record: Record) -> str:
     return _sentence(*watched, warm, f"groups {groups}" if groups else "")
 
 
+def _pack_tested(record: Record) -> str:
+    capacity = record.at(Stage.TEST_PACK, Measure.CAPACITY, "pack")
+    groups = record.span(Stage.TEST_PACK, Measure.REST_VOLTAGE, "group")
+    return _sentence(f"{capacity} delivered" if capacity else "", f"groups {groups} at rest" if groups else "")
+
+
 def _tested(record: Record) -> str:
     capacity = record.at(Stage.FINAL_TEST, Measure.CAPACITY, "pack")
     rest = record.at(Stage.FINAL_TEST, Measure.REST_VOLTAGE, "pack")
@@ -196,6 +199,8 @@ FACTS: dict[Stage, Callable[[Record], str]] = {
     Stage.HOUSING: _housed,
     Stage.FIRST_CHARGE: _charged,
     Stage.FINAL_TEST: _tested,
+    Stage.TEST_PACK: _pack_tested,
     Stage.REMOVED: _sent_on,
+    Stage.INTO_STOCK: lambda record: "",
     Stage.HAND_OVER: lambda record: "",
 }

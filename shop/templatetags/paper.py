@@ -45,6 +45,12 @@ def share(context: Context, value: Decimal) -> SafeString:
 
 
 @register.simple_tag(takes_context=True)
+def share_of_rated(context: Context, value: Decimal) -> SafeString:
+    """Print a share as a percentage."""
+    return _html(show(ureg.Quantity(float(value), "dimensionless"), Kind.FRACTION, locale=_locale(context)))
+
+
+@register.simple_tag(takes_context=True)
 def limit(context: Context, limit: Limit) -> SafeString:
     """Print a limit: "at most 3.740 V", "at least 2.000 V", "10.0 … 40.0 °C", or a number that must be met."""
     low, high = (_end(context, limit.measure, end) for end in (limit.low, limit.high))

@@ -106,7 +106,7 @@ def step_page(
 ) -> HttpResponse:
     """Answer with the page of a step: its form, its cautions, and what the rules found the last time."""
     stage = Stage(job.stage)
-    plan: Plan | None = context.get("plan")
+    pack: Plan | PackAsFound | None = context.get("plan") or context.get("found")
     return http.show(
         request,
         template,
@@ -114,7 +114,7 @@ def step_page(
         stage=stage,
         form=form,
         outline=outline(job),
-        cautions=cautions.for_stage(stage, highest_mv=highest_mv(plan) if plan else 0),
+        cautions=cautions.for_stage(stage, highest_mv=highest_mv(pack) if pack else 0),
         findings=step.findings if step else [],
         **context,
     )

@@ -10,6 +10,7 @@ from typing import Any
 
 from packs.terms import (
     AMBER_SIGNS,
+    STEPS,
     CellFormat,
     Chemistry,
     Condition,
@@ -26,7 +27,7 @@ from packs.terms import (
 )
 from shop import models, operations
 from shop.bridge.rules import HOUSING_RULES
-from shop.operations import disposal, documents, intake, proving, rebuild, stock
+from shop.operations import disposal, documents, health, intake, proving, rebuild, stock
 from shop.operations.base import VERBS
 from tests import line
 from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
@@ -152,7 +153,16 @@ CALLS: dict[str, Call] = {
     "intake.take_in": Call(lambda _: TAKE_IN),
     "intake.clear_amber": Call(lambda _: {"findings": "dry inside, 3.3 V"}, (Stage.EXAMINE,), AMBER),
     "intake.report_danger": Call(lambda _: {"signs": [DangerSign.SWELLING]}, (*EXAMINED, Stage.DISMANTLE)),
-    "intake.decline": Call(lambda _: {"reason": "board burnt"}, EXAMINED),
+    "intake.decline": Call(lambda _: {"reason": "board burnt"}, (*EXAMINED, Stage.DISMANTLE)),
+    "returns.take_in_return": Call(
+        lambda _: {"returned": line.handed_over(), "signs": [], "removed_owner": Owner.SHOP, "complaint": "dead again"}
+    ),
+    "for_stock.build_for_stock": Call(lambda _: {"model": "lamp pack 14.4 V", "device_class": DeviceClass.OTHER}),
+    "for_stock.into_stock": Call(lambda _: {}, (Stage.INTO_STOCK,), prepare=line.issue_report),
+    "giving_up.give_up": Call(lambda _: {"reason": "the case is cracked"}, (Stage.PLACE, *STEPS[2:]), prepare=None),
+    "health.record_pack_test": Call(
+        lambda _: {"discharge": health.Discharge(), "pack_rest_mv": Decimal(13200), "groups_mv": []}, (Stage.TEST_PACK,)
+    ),
     "examination.examine": Call(lambda _: FOUND | {"cell_model": CellModelFactory()}, (Stage.EXAMINE,)),
     "planning.state_target": Call(lambda _: {"target": line.target()}, (Stage.TARGET, Stage.MATCH)),
     "planning.accept": Call(

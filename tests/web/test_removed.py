@@ -89,7 +89,7 @@ def test_nothing_ticked_is_refused_beside_the_list_and_the_way_is_kept(job: mode
 def test_bare_terminals_go_into_no_container(job: models.Job, technician: Client) -> None:
     _, damaged = line.containers()
     answer = send(technician, page(job), **condition(Condition.DAMAGED, into(damaged)))
-    form = answer.context["waiting"][0][2]
+    form = answer.context["waiting"][0][1]
     assert form.errors == {"insulated": ["Insulate every terminal first, then confirm it."]}
     assert places(job) == {"bench": 41}
 
@@ -112,7 +112,7 @@ def test_what_may_react_can_never_be_chosen_for_a_container(job: models.Job, tec
 
 def test_damaged_cells_have_no_way_back_to_stock(job: models.Job, technician: Client) -> None:
     _, damaged = line.containers()
-    forms = {str(of): form for of, _, form in technician.get(page(job)).context["waiting"]}
+    forms = {heap.key: form for heap, form in technician.get(page(job)).context["waiting"]}
     assert [way for way, _ in forms["damaged"].fields["way"].choices] == ["", into(damaged)]
     answer = send(technician, page(job), **condition(Condition.DAMAGED, "stock", insulated="on"))
     assert answer.status_code == 200
@@ -122,7 +122,7 @@ def test_damaged_cells_have_no_way_back_to_stock(job: models.Job, technician: Cl
 def test_a_customer_gets_the_whole_cells_that_are_his(technician: Client) -> None:
     job = line.job_at(Stage.REMOVED, removed_owner=Owner.CUSTOMER)
     line.containers()
-    ways = [way for way, _ in technician.get(page(job)).context["waiting"][1][2].fields["way"].choices]
+    ways = [way for way, _ in technician.get(page(job)).context["waiting"][1][1].fields["way"].choices]
     assert "stock" not in ways
     send(technician, page(job), **condition(Condition.INTACT, "customer"))
     assert places(job) == {"customer": 7, "bench": 1}
@@ -199,7 +199,7 @@ def test_a_container_that_left_meanwhile_is_refused_beside_the_way(job: models.J
     models.Container.objects.filter(pk=intact.pk).update(carrier="X", receiver="Y", consigned_at=job.opened_at)
     answer = send(technician, page(job), **typed)
     assert answer.status_code == 200
-    assert set(answer.context["waiting"][1][2].errors) == {"way"}
+    assert set(answer.context["waiting"][1][1].errors) == {"way"}
     assert places(job) == {"bench": 41}
 
 

@@ -14,12 +14,18 @@ class JobOut(serializers.ModelSerializer[Job]):
     device = serializers.CharField(source="device.__str__", read_only=True)
     customer = serializers.CharField(source="device.customer.name", read_only=True)
     held = serializers.BooleanField(read_only=True)
+    returns = serializers.IntegerField(source="returns.number", default=None, read_only=True)
+    route = serializers.ListField(child=serializers.CharField(), read_only=True)
 
     class Meta:
         model = Job
         fields = [
             "number",
             "code",
+            "kind",
+            "returns",
+            "given_up",
+            "route",
             "stage",
             "version",
             "device",
@@ -38,7 +44,7 @@ class ItemOut(serializers.ModelSerializer[Item]):
 
     class Meta:
         model = Item
-        fields = ["id", "kind", "description", "condition", "place"]
+        fields = ["id", "kind", "description", "cell_count", "count_basis", "rated_energy_mwh", "condition", "place"]
 
 
 class CellOut(serializers.ModelSerializer[Cell]):

@@ -4,9 +4,21 @@ from typing import Any
 
 from rest_framework import serializers
 
-from packs.terms import Condition, DangerSign, DeviceClass, DocumentKind, JointMethod, Owner, StripMaterial
-from shop.models import Cell, CellModel, Container, Instrument, Item
+from packs.terms import (
+    Chemistry,
+    Condition,
+    DangerSign,
+    DeviceClass,
+    DocumentKind,
+    JobKind,
+    JointMethod,
+    Owner,
+    StripMaterial,
+)
+from shop.models import Cell, CellModel, Container, CountBasis, Instrument, Item
+from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
+from shop.operations.opening import CellCount
 from shop.operations.planning import Target
 from shop.operations.proving import ChargeLine
 from shop.operations.rebuild import StripJoined
@@ -24,6 +36,14 @@ class NameplateIn(serializers.Serializer[Any]):
     rated_voltage_mv = whole(required=False)
     rated_capacity_mah = number(places=1, required=False, min_value=0)
     charger_voltage_mv = whole(required=False)
+    chemistry = TermField(Chemistry, required=False)
+
+
+class CountIn(serializers.Serializer[Any]):
+    """How many cells are inside an unopened pack, and how well that is known."""
+
+    cells = serializers.IntegerField(min_value=1, max_value=10_000, required=False, allow_null=True, default=None)
+    basis = TermField(CountBasis, default=CountBasis.UNKNOWN)
 
 
 class RecallIn(serializers.Serializer[Any]):
@@ -36,7 +56,9 @@ class RecallIn(serializers.Serializer[Any]):
 
 
 class TakeIn(serializers.Serializer[Any]):
-    """A device that comes over the counter."""
+    """A device that comes over the counter; whose the removed cells will be is needed for a rebuild."""
+
+    kind = TermField(JobKind, default=JobKind.REBUILD)
 
     customer_name = serializers.CharField(max_length=120)
     phone = serializers.CharField(max_length=40, required=False)
@@ -45,14 +67,40 @@ class TakeIn(serializers.Serializer[Any]):
     nameplate = NameplateIn()
     signs = serializers.ListField(child=TermField(DangerSign), max_length=20)
     recall = RecallIn(required=False)
-    removed_owner = TermField(Owner)
+    removed_owner = TermField(Owner, required=False)
+    count = CountIn(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
+        if "count" in attrs:
+            attrs["count"] = CellCount(**attrs["count"])
         attrs["nameplate"] = Nameplate(**attrs["nameplate"])
         if "recall" in attrs:
             attrs["recall"] = Recall(**attrs["recall"])
         return attrs
+
+
+class Return(serializers.Serializer[Any]):
+    """A pack rebuilt on a job comes back."""
+
+    signs = serializers.ListField(child=TermField(DangerSign), max_length=20)
+    complaint = serializers.CharField(max_length=2000, required=False)
+    removed_owner = TermField(Owner)
+
+
+class ForStock(serializers.Serializer[Any]):
+    """A pack that is built for stock."""
+
+    model = serializers.CharField(max_length=80)
+    device_class = TermField(DeviceClass)
+    note = serializers.CharField(max_length=2000, required=False)
+
+
+class GiveUp(Versioned):
+    """Why a build is given up, and which placed cells came to harm."""
+
+    reason = serializers.CharField(max_length=1000)
+    damaged = serializers.ListField(child=serializers.CharField(max_length=40), required=False, max_length=2000)
 
 
 class Findings(Versioned):
@@ -122,6 +170,7 @@ class RemovedCells(Versioned):
     condition = TermField(Condition)
     rest_voltage_mv = number(required=False)
     count = serializers.IntegerField(min_value=1, max_value=2000, default=1)
+    code = serializers.CharField(max_length=40, required=False)
 
 
 class Code(Versioned):
@@ -209,6 +258,30 @@ class FinalTest(WithInstrument):
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
     outlet_mv = number(required=False)
     conditions = serializers.CharField(max_length=120, required=False)
+
+
+class DischargeIn(serializers.Serializer[Any]):
+    """One discharge of the whole pack."""
+
+    capacity_mah = number(required=False, allow_null=True)
+    current_ma = number(required=False, allow_null=True)
+    end_mv = number(required=False, allow_null=True)
+    temperature_mdegc = number(required=False, allow_null=True)
+
+
+class PackTest(WithInstrument):
+    """What a pack gives as it is."""
+
+    discharge = DischargeIn()
+    pack_rest_mv = number(required=False, allow_null=True, default=None)
+    groups_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
+    resistance_uohm = number(required=False, allow_null=True)
+    resistance_method = serializers.CharField(max_length=80, required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        attrs["discharge"] = Discharge(**attrs["discharge"])
+        return attrs
 
 
 class CellsIn(Versioned):

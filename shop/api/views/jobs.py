@@ -14,7 +14,19 @@ from rest_framework.views import APIView
 from shop.api.once import answer_once, person
 from shop.api.serializers import answers, jobs
 from shop.models import Cell, IssuedDocument, Job
-from shop.operations import closeout, disposal, documents, examination, intake, planning, proving, rebuild
+from shop.operations import (
+    closeout,
+    disposal,
+    documents,
+    examination,
+    for_stock,
+    giving_up,
+    health,
+    intake,
+    planning,
+    proving,
+    rebuild,
+)
 from shop.operations.steps import StepResult
 
 from .resources import REFUSALS
@@ -33,9 +45,11 @@ VERBS = (
     Verb("report-danger", intake.report_danger, jobs.Signs),
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),
+    Verb("pack-test", health.record_pack_test, jobs.PackTest),
     Verb("target", planning.state_target, jobs.TargetPack),
     Verb("accept", planning.accept, jobs.Groups),
     Verb("release", planning.release, jobs.Reason),
+    Verb("give-up", giving_up.give_up, jobs.GiveUp),
     Verb("removed-cells", rebuild.record_removed, jobs.RemovedCells),
     Verb("finish-dismantling", rebuild.finish_dismantling, jobs.NothingMore),
     Verb("place-cell", rebuild.place_cell, jobs.Code),
@@ -50,6 +64,7 @@ VERBS = (
     Verb("to-container", disposal.to_container, jobs.IntoContainer),
     Verb("finish-removed", disposal.finish_removed, jobs.NothingMore),
     Verb("documents", documents.issue, jobs.Issue),
+    Verb("into-stock", for_stock.into_stock, jobs.NothingMore),
     Verb("hand-over", closeout.hand_over, jobs.ReceivedBy),
 )
 

@@ -13,7 +13,7 @@ from shop.api.once import answer_once, person
 from shop.api.rows import Rows, RowsAndNew
 from shop.api.serializers import answers, jobs, stock
 from shop.models import Cell, CellModel, Container, IssuedDocument, Job, Lot, Plan, Reading, TesterToken
-from shop.operations import disposal, intake
+from shop.operations import disposal, for_stock, intake, returns
 from shop.operations import stock as stock_operations
 
 REFUSALS = dict.fromkeys((400, 401, 403, 404, 409), answers.Refusal)
@@ -30,11 +30,9 @@ class Jobs(RowsAndNew):
     queryset = Job.objects.with_device()
     serializer_class = answers.JobOut
     takes = jobs.TakeIn
-    filters = {"stage": "stage", "danger_level": "danger_level"}
+    filters = {"stage": "stage", "danger_level": "danger_level", "kind": "kind"}
 
-    @extend_schema(
-        parameters=narrowed_by("stage", "danger_level"), responses={200: answers.JobOut(many=True), **REFUSALS}
-    )
+    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.JobOut(many=True), **REFUSALS})
     def get(self, request: Request) -> Response:
         """List jobs."""
         return self.list(request)
@@ -46,8 +44,46 @@ class Jobs(RowsAndNew):
 
     def made(self, request: Request, values: dict[str, Any]) -> dict[str, Any]:
         """Return the new job."""
-        job = intake.take_in(by=person(request), **values)
-        return dict(answers.JobOut(Job.objects.with_device().get(pk=job.pk)).data)
+        return opened(intake.take_in(by=person(request), **values))
+
+
+def opened(job: Job) -> dict[str, Any]:
+    """Return a new job as JSON."""
+    return dict(answers.JobOut(Job.objects.with_device().get(pk=job.pk)).data)
+
+
+class JobsForStock(APIView):
+    """Packs the shop builds for its own stock."""
+
+    @extend_schema(request=jobs.ForStock, responses={201: answers.JobOut, **REFUSALS})
+    def post(self, request: Request) -> Response:
+        """Open a job that builds a pack for stock."""
+        given = jobs.ForStock(data=request.data)
+        given.is_valid(raise_exception=True)
+
+        def do() -> tuple[dict[str, Any], int]:
+            return opened(
+                for_stock.build_for_stock(by=person(request), **given.validated_data)
+            ), status.HTTP_201_CREATED
+
+        return answer_once(request, do)
+
+
+class Returns(APIView):
+    """Packs rebuilt here that come back."""
+
+    @extend_schema(request=jobs.Return, responses={201: answers.JobOut, **REFUSALS})
+    def post(self, request: Request, number: int) -> Response:
+        """Open a job for the pack of a closed one."""
+        returned = get_object_or_404(Job, number=number)
+        given = jobs.Return(data=request.data)
+        given.is_valid(raise_exception=True)
+
+        def do() -> tuple[dict[str, Any], int]:
+            job = returns.take_in_return(returned=returned, by=person(request), **given.validated_data)
+            return opened(job), status.HTTP_201_CREATED
+
+        return answer_once(request, do)
 
 
 class OneJob(generics.RetrieveAPIView[Job]):

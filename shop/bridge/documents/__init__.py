@@ -13,6 +13,7 @@ from .disposal import disposal_note
 from .drawing import face_pictures
 from .hand_over import hand_over_receipt
 from .heading import heading
+from .health_report import health_report
 from .job_card import job_card
 from .reading import thawed
 from .test_report import test_report
@@ -24,6 +25,7 @@ _BUILDERS: dict[DocumentKind, Callable[[Job, Heading], Document]] = {
     DocumentKind.TEST_REPORT: test_report,
     DocumentKind.DISPOSAL_NOTE: disposal_note,
     DocumentKind.HAND_OVER: hand_over_receipt,
+    DocumentKind.HEALTH_REPORT: health_report,
 }
 
 

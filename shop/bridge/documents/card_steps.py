@@ -31,7 +31,8 @@ class _Work:
 def card_steps(plan: Plan) -> tuple[CardStep, ...]:
     """Return the steps of the job card in working order."""
     highest_mv = plan.cell_model.charge_limit_mv * plan.series
-    return tuple(_card_step(plan, number, stage, highest_mv) for number, stage in enumerate(STEPS, start=1))
+    steps = [stage for stage in plan.job.route if stage in STEPS]
+    return tuple(_card_step(plan, number, stage, highest_mv) for number, stage in enumerate(steps, start=1))
 
 
 def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int) -> CardStep:

@@ -8,13 +8,12 @@ from itertools import groupby
 from packs import topology, waste
 from packs.documents import DisposalNote, DisposalSection, DisposalUnit, Heading, Way
 from packs.errors import MissingFact
-from packs.terms import Chemistry, Condition, Place
+from packs.terms import Chemistry, Condition
 from shop.errors import ShopError
 from shop.models import Cell, Container, CountBasis, Item, ItemKind, Job, Jurisdiction, PackAsFound
 
 from .heading import local, settings
 
-GONE = [Place.CONTAINER.value, Place.CONSIGNED.value]
 EMERGENCY = "emergency route"
 ORDER = list(Condition)
 
@@ -47,12 +46,12 @@ def disposal_note(job: Job, heading: Heading) -> DisposalNote:
 
 
 def _cells(job: Job) -> list[_Gone]:
-    rows = Cell.objects.filter(lot__donor_job=job, place__in=GONE).select_related("lot__cell_model", "container")
+    rows = Cell.objects.disposed_of_by(job).select_related("lot__cell_model", "container")
     return [_Gone(row, Condition(row.condition), _route(row)) for row in rows.order_by("code")]
 
 
 def _items(job: Job) -> list[_Gone]:
-    rows = job.items.filter(place__in=GONE).select_related("container")
+    rows = job.items.gone().select_related("container")
     return [_Gone(row, Condition(row.condition), _route(row)) for row in rows]
 
 
@@ -104,7 +103,7 @@ class _Writer:
         found = PackAsFound.objects.filter(job=self.job).select_related("cell_model").first()
         return self._unit(
             what=item.description,
-            chemistry=Chemistry(found.cell_model.chemistry) if found else Chemistry.UNKNOWN,
+            chemistry=Chemistry(found.cell_model.chemistry if found else self.job.device.chemistry),
             in_equipment=item.kind == ItemKind.DEVICE,
             route=route,
             count=item.cell_count,

@@ -6,10 +6,11 @@ from decimal import Decimal
 from packs.documents import HandOverReceipt, Heading, Whereabouts
 from packs.terms import LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import figures
+from shop.errors import ShopError
 from shop.models import Cell, Job
 
 from .heading import local
-from .packs_of import charge_temperature, plan_of, rating, storage
+from .packs_of import charge_temperature, groups, plan_of, rating, storage
 from .test_report import require_tested
 
 WHERE: dict[Place, str] = {
@@ -24,8 +25,10 @@ WHERE: dict[Place, str] = {
 def hand_over_receipt(job: Job, heading: Heading) -> HandOverReceipt:
     """Return what the customer takes home; the name of who takes the device is written by hand."""
     require_tested(job)
+    if Stage.EXAMINE not in job.route:
+        raise ShopError("nobody_receives", f"Job {job.code} builds for stock; nobody is handed its pack.")
     plan = plan_of(job)
-    origins = Counter(plan.positions.values_list("cell__lot__origin", flat=True))
+    origins = Counter(cell.origin for group in groups(plan) for cell in group.cells)
     return HandOverReceipt(
         heading=heading,
         customer=job.device.customer.name,
@@ -33,8 +36,8 @@ def hand_over_receipt(job: Job, heading: Heading) -> HandOverReceipt:
         taken_in_at=local(job.opened_at, heading.workshop.time_zone),
         found=rating(job.as_found),
         left=rating(plan),
-        bought=origins[LotOrigin.BOUGHT.value],
-        reclaimed=origins[LotOrigin.DONOR.value],
+        bought=origins[LotOrigin.BOUGHT],
+        reclaimed=origins[LotOrigin.DONOR],
         measured_capacity_mah=figures.of_points(job, Stage.FINAL_TEST, Measure.CAPACITY).get("pack"),
         removed_owner=Owner(job.removed_owner).label,
         removed=_whereabouts(job),
@@ -47,7 +50,7 @@ def hand_over_receipt(job: Job, heading: Heading) -> HandOverReceipt:
 
 
 def _whereabouts(job: Job) -> tuple[Whereabouts, ...]:
-    cells = Cell.objects.filter(lot__donor_job=job).select_related("container").order_by("pk")
+    cells = Cell.objects.taken_off_by(job).select_related("container").order_by("pk")
     counted = Counter(_where(cell) for cell in cells)
     return tuple(Whereabouts(count, where) for where, count in counted.items())
 

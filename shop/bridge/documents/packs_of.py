@@ -10,7 +10,7 @@ from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Terminals
 from packs.units import Quantity, of, to, ureg
 from shop.bridge import cells, figures
 from shop.errors import ShopError
-from shop.models import Job, PackAsFound, Plan, PlanPosition, PlanState
+from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition, PlanState
 
 HIGHEST_FOR_CHARGING = ureg.Quantity(40, "degC")
 """No charging above it, whatever the chemistry bears (US Fire Administration)."""
@@ -74,17 +74,18 @@ def groups(plan: Plan, *, charged_mv: Tested = _NOTHING, rest_mv: Tested = _NOTH
 
 
 def _placed(plan: Plan) -> list[PlacedCell]:
-    positions = list(plan.positions.select_related("cell__lot"))
+    positions = list(plan.positions.select_related("cell"))
     known = figures.of_cells([position.cell for position in positions])
-    return [_cell(position, known.get(position.cell_id, {})) for position in positions]
+    used = set(Cell.objects.filter(positions__plan=plan).reclaimed().values_list("pk", flat=True))
+    return [_cell(position, known.get(position.cell_id, {}), position.cell_id in used) for position in positions]
 
 
-def _cell(position: PlanPosition, known: figures.Figures) -> PlacedCell:
+def _cell(position: PlanPosition, known: figures.Figures, reclaimed: bool) -> PlacedCell:
     return PlacedCell(
         group=position.group,
         place=position.place,
         code=position.cell.code,
-        origin=LotOrigin(position.cell.lot.origin),
+        origin=LotOrigin.DONOR if reclaimed else LotOrigin.BOUGHT,
         capacity_mah=known.get(Measure.CAPACITY),
         dc_resistance_uohm=known.get(Measure.DC_RESISTANCE),
         rest_voltage_mv=known.get(Measure.REST_VOLTAGE),

@@ -1,6 +1,6 @@
 """The test report."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -10,7 +10,9 @@ from packs.documents import (
     CheckResult,
     Heading,
     Limit,
+    PackRating,
     Proof,
+    RatingChange,
     StepDone,
     TestReport,
     rating_change,
@@ -34,18 +36,14 @@ def test_report(job: Job, heading: Heading) -> TestReport:
     """Return what was measured before and after; there is none before the final test is done."""
     require_tested(job)
     plan = plan_of(job)
-    found, left = as_found(job), rating(plan)
+    left = rating(plan)
+    found = as_found(job) if Stage.EXAMINE in job.route else None
     return TestReport(
         heading=heading,
         customer=job.device.customer.name,
         found=found,
         left=left,
-        change=rating_change(
-            found.rating.rated_energy_mwh,
-            left.rated_energy_mwh,
-            found.rating.nominal_voltage_mv,
-            left.nominal_voltage_mv,
-        ),
+        change=None if found is None else _change(found.rating, left),
         joint_method=JointMethod(plan.joint_method),
         strip_material=StripMaterial(plan.strip_material),
         outline=outline(plan),
@@ -55,8 +53,8 @@ def test_report(job: Job, heading: Heading) -> TestReport:
             rest_mv=figures.of_points(job, Stage.FINAL_TEST, Measure.REST_VOLTAGE),
         ),
         proof=_proof(plan),
-        checks=_checks(job, plan, heading.workshop.number_locale),
-        steps=_steps_done(job, heading.workshop.time_zone),
+        checks=checks(job, plan.findings, heading.workshop.number_locale),
+        steps=steps_done(job, heading.workshop.time_zone),
         charger_voltage_mv=Decimal(plan.charger_voltage_mv),
         charge_temperature=charge_temperature(plan),
         storage=storage(plan),
@@ -65,8 +63,14 @@ def test_report(job: Job, heading: Heading) -> TestReport:
 
 def require_tested(job: Job) -> None:
     """Refuse a paper on a pack that was not tested."""
-    if not job.steps.filter(stage=Stage.FINAL_TEST.value, done_at__isnull=False).exists():
-        raise ShopError("not_tested", f"The final test of job {job.code} is not done yet; this paper comes after it.")
+    require_done(job, Stage.FINAL_TEST)
+
+
+def require_done(job: Job, stage: Stage) -> None:
+    """Refuse a paper on what was not done yet."""
+    if not job.steps.filter(stage=stage.value, done_at__isnull=False).exists():
+        what = f"“{stage.label}”"
+        raise ShopError("not_tested", f"{what} of job {job.code} is not done yet; this paper comes after it.")
 
 
 def as_found(job: Job) -> AsFound:
@@ -84,6 +88,10 @@ def as_found(job: Job) -> AsFound:
     )
 
 
+def _change(old: PackRating, new: PackRating) -> RatingChange:
+    return rating_change(old.rated_energy_mwh, new.rated_energy_mwh, old.nominal_voltage_mv, new.nominal_voltage_mv)
+
+
 def _proof(plan: Plan) -> Proof:
     job = plan.job
     capacity = figures.of_points(job, Stage.FINAL_TEST, Measure.CAPACITY)
@@ -99,7 +107,7 @@ def _proof(plan: Plan) -> Proof:
         outlet=_outlet(plan),
         charger_mv=figures.of_points(job, Stage.FIRST_CHARGE, Measure.VOLTAGE).get("charger"),
         looks=_looks(job),
-        instruments=_instruments(job),
+        instruments=instruments(job),
     )
 
 
@@ -132,7 +140,8 @@ def _looks(job: Job) -> tuple[ChargeLook, ...]:
     )
 
 
-def _instruments(job: Job) -> tuple[str, ...]:
+def instruments(job: Job) -> tuple[str, ...]:
+    """Return the meters that were used on a job, each with the day of its calibration."""
     used = job.readings.exclude(instrument=None).values_list("instrument__name", "instrument__calibrated_on")
     return tuple(
         f"{name} (calibrated {calibrated_on.isoformat()})" if calibrated_on else str(name)
@@ -140,9 +149,9 @@ def _instruments(job: Job) -> tuple[str, ...]:
     )
 
 
-def _checks(job: Job, plan: Plan, locale: str) -> tuple[CheckResult, ...]:
+def checks(job: Job, planned: Iterable[Stored], locale: str) -> tuple[CheckResult, ...]:
     """Return every rule's answer, those that hold at several places as one."""
-    found: list[Stored] = [*plan.findings]
+    found: list[Stored] = [*planned]
     for step in job.steps.all():
         found += step.findings
     alike: dict[tuple[str, ...], list[Stored]] = {}
@@ -172,7 +181,8 @@ def _result(finding: Stored, places: int, message: str, locale: str) -> CheckRes
     )
 
 
-def _steps_done(job: Job, time_zone: str) -> tuple[StepDone, ...]:
+def steps_done(job: Job, time_zone: str) -> tuple[StepDone, ...]:
+    """Return who finished which step."""
     done = job.steps.filter(done_at__isnull=False).select_related("done_by")
     return tuple(
         StepDone(Stage(step.stage), str(step.done_by), local(step.done_at, time_zone)) for step in done if step.done_at

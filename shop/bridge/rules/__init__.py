@@ -25,6 +25,7 @@ from .proving import (
     housing_questions,
     least_final_capacity,
     outlet_window,
+    pack_test,
     weakest_group,
 )
 
@@ -51,6 +52,7 @@ __all__ = [
     "least_final_capacity",
     "matched",
     "outlet_window",
+    "pack_test",
     "placed",
     "removed_gone",
     "stopping",

@@ -9,7 +9,7 @@ from typing import Any
 from packs.rules import RULES, Context, Finding, check
 from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Measure
 from packs.units import Quantity, of
-from shop.models import Plan
+from shop.models import PackAsFound, Plan
 
 DATA_SHEET = "data sheet of the cell"
 SERIES_TIMES_LIMIT = "cells in series times the charge limit of the data sheet"
@@ -26,8 +26,8 @@ def asks_about(rule_id: str) -> str:
     return RULES[rule_id].quantity if rule_id in RULES else rule_id
 
 
-def asking(plan: Plan) -> "partial[Finding]":
-    """Return ``check`` with the plan's chemistry, cell format, joint method and device class given."""
+def asking(plan: Plan | PackAsFound) -> "partial[Finding]":
+    """Return ``check`` with a pack's chemistry, cell format, joint method and device class given."""
     context = Context(
         chemistry=Chemistry(plan.cell_model.chemistry),
         cell_format=CellFormat(plan.cell_model.cell_format),

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from packs import topology
 from packs.rules import Finding
-from packs.terms import Chemistry, Compression, LotOrigin, Measure
+from packs.terms import Chemistry, Compression, Measure
 from packs.units import of
 from shop.bridge import cells, figures
 from shop.models import Cell, Plan
@@ -43,7 +43,8 @@ def matched(plan: Plan, chosen: Iterable[Cell]) -> list[Finding]:
     chosen = list(chosen)
     known = figures.of_cells(chosen)
     untested = [cell.code for cell in chosen if not set(known.get(cell.pk, {})) >= TESTED]
-    reclaimed = [cell.code for cell in chosen if cell.lot.origin == LotOrigin.DONOR]
+    rows = Cell.objects.filter(pk__in=[cell.pk for cell in chosen])
+    reclaimed = list(rows.reclaimed().order_by("code").values_list("code", flat=True))
     return [
         ask("cell.tested", not untested, where=_some(untested)),
         ask("target.reclaimed_in_medical", not reclaimed, where=_some(reclaimed)),

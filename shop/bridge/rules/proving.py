@@ -8,7 +8,7 @@ from packs.rules import RULES, Finding, OutletLimit, outlet_limit
 from packs.terms import Measure, Outcome
 from packs.units import Quantity, of, to
 from shop.bridge import cells, figures
-from shop.models import Instrument, Plan
+from shop.models import Instrument, PackAsFound, Plan
 
 from .asking import DATA_SHEET, METERS, SERIES_TIMES_LIMIT, asking, volts
 from .building import agreement_limit
@@ -103,7 +103,7 @@ def final_test(
             limit=least_final_capacity(plan),
             limit_source="weakest group of the cells placed",
         ),
-        *_rest(plan, pack_rest_mv, groups_mv, instrument),
+        *_rest(plan, "final", pack_rest_mv, groups_mv, instrument),
     ]
     if window := outlet_window(plan):
         limit = (window.low, window.high)
@@ -111,18 +111,33 @@ def final_test(
     return findings
 
 
-def _rest(
-    plan: Plan, pack_mv: Decimal | None, groups_mv: Sequence[Decimal | None], instrument: Instrument | None
+def pack_test(
+    found: PackAsFound,
+    *,
+    pack_rest_mv: Decimal | None,
+    groups_mv: Sequence[Decimal | None],
+    instrument: Instrument | None,
 ) -> list[Finding]:
-    ask = asking(plan)
+    """Whether a pack that is tested as it is rests where the sum of its groups is, and its groups beside each other."""
+    return _rest(found, "pack_test", pack_rest_mv, groups_mv, instrument)
+
+
+def _rest(
+    pack: Plan | PackAsFound,
+    test: str,
+    pack_mv: Decimal | None,
+    groups_mv: Sequence[Decimal | None],
+    instrument: Instrument | None,
+) -> list[Finding]:
+    ask = asking(pack)
     known = [value for value in groups_mv if value is not None]
-    complete = len(known) == plan.series
+    complete = len(known) == pack.series
     total = sum(known, Decimal())
     apart = abs(pack_mv - total) if complete and pack_mv is not None else None
     limit = agreement_limit(total, instrument)
     return [
-        ask("final.rest_agreement", volts(apart), limit=limit, limit_source=METERS),
-        ask("final.group_spread", volts(max(known) - min(known)) if complete else None),
+        ask(f"{test}.rest_agreement", volts(apart), limit=limit, limit_source=METERS),
+        ask(f"{test}.group_spread", volts(max(known) - min(known)) if complete else None),
     ]
 
 

@@ -29,6 +29,13 @@ class RemoveCellForm(ShopForm):
         Condition, label="What it looks like", initial=Condition.INTACT.value, widget=forms.RadioSelect()
     )
     count = forms.IntegerField(min_value=1, initial=1, label="How many alike")
+    code = forms.CharField(
+        required=False,
+        max_length=40,
+        label="Its code",
+        help_text="empty: the next in the order of positions",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
 
 
 class PlaceForm(ShopForm):

@@ -108,3 +108,7 @@ class HandOverForm(ShopForm):
     """Who takes the device."""
 
     received_by = due(forms.CharField(label="Who takes the device", max_length=120, required=False))
+
+
+class IntoStockForm(ShopForm):
+    """A built pack goes into stock; nothing has to be typed."""

@@ -1,5 +1,6 @@
 """Forms of the counter: the danger signs, who brings what, and what its nameplate says."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -8,17 +9,24 @@ from django.db.models import OuterRef, QuerySet, Subquery
 from django.db.models.functions import Length
 from django.utils import timezone
 
-from packs.terms import AMBER_SIGNS, RED_SIGNS, DangerSign, DeviceClass, Measure, Owner
+from packs.terms import AMBER_SIGNS, RED_SIGNS, Chemistry, DangerSign, DeviceClass, JobKind, Measure, Owner
 from packs.units import Kind
 from shop.errors import ShopError
-from shop.models import Customer, Device
+from shop.models import CountBasis, Customer, Device
 from shop.operations.intake import Nameplate, Recall
+from shop.operations.opening import CellCount
 
 from .base import ShopForm, TermField, TermsField
 from .possible import MOST_MAH, MOST_MV, PossibleField
 
 RED = tuple(sign for sign in DangerSign if sign in RED_SIGNS)
 AMBER = tuple(sign for sign in DangerSign if sign in AMBER_SIGNS)
+TAKEN_IN_FOR = {
+    JobKind.REBUILD: "Rebuild the pack: its cells come out, new ones go in, the device goes back",
+    JobKind.TEST_ONLY: "Test it only: nothing is taken out, a health report says what the pack gives",
+    JobKind.TAKE_BACK: "Take the pack back: it is not opened and goes out as waste, nothing goes back",
+}
+WHOLE = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
 LEAST_LETTERS = 2
 MOST_NAMES = 8
 
@@ -28,7 +36,7 @@ def customers_like(text: str) -> QuerySet[Customer]:
     if len(text) < LEAST_LETTERS:
         return Customer.objects.none()
     last = Device.objects.filter(customer=OuterRef("pk")).order_by("-pk").values("model")[:1]
-    found = Customer.objects.filter(name__icontains=text).annotate(brought=Subquery(last))
+    found = Customer.objects.filter(name__icontains=text, is_shop=False).annotate(brought=Subquery(last))
     return found.order_by(Length("name"), "name", "pk")
 
 
@@ -64,14 +72,49 @@ class CustomerForm(ShopForm):
         return None
 
 
-class TakeInForm(CustomerForm):
-    """A device with its pack comes to the counter."""
+class LookForm(ShopForm):
+    """What is looked for before a pack crosses the door."""
 
     red_signs = TermsField(DangerSign, only=RED, label="Any of these keeps it outside")
     amber_signs = TermsField(DangerSign, only=AMBER, label="Any of these sends it to the separate bench")
     looked = forms.BooleanField(
         label="I looked, listened, smelled and felt for heat. Every sign that is there is ticked.",
         error_messages={"required": "Look at the pack first, then tick this."},
+    )
+
+    def signs(self) -> list[DangerSign]:
+        """Return every sign that was ticked."""
+        return [*self.cleaned_data["red_signs"], *self.cleaned_data["amber_signs"]]
+
+
+class OwnerField(TermField):
+    """Whose the cells are that come out."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(
+            Owner,
+            label="Whose the removed cells will be",
+            widget=forms.RadioSelect(),
+            initial=None,
+            help_text="Agree on it now: the shop's cells may go to stock, the customer's go back or into a container.",
+            **kwargs,
+        )
+
+
+OWNER_MISSING = "Agree on it and say which."
+
+
+class TakeInForm(LookForm, CustomerForm):
+    """A device with its pack comes to the counter."""
+
+    kind = forms.TypedChoiceField(
+        choices=[(kind.value, words) for kind, words in TAKEN_IN_FOR.items()],
+        coerce=JobKind,
+        empty_value=JobKind.REBUILD,
+        required=False,
+        initial=JobKind.REBUILD.value,
+        label="What it comes in for",
+        widget=forms.RadioSelect(),
     )
     phone = forms.CharField(label="Phone", max_length=40, required=False)
     email = forms.EmailField(label="E-mail", required=False)
@@ -94,17 +137,21 @@ class TakeInForm(CustomerForm):
     charger_voltage_mv = PossibleField.of(
         Measure.VOLTAGE, whole=True, most=MOST_MV, required=False, label="Charger output", help_text="such as 16.8 V"
     )
+    chemistry = TermField(
+        Chemistry,
+        only=[chemistry for chemistry in Chemistry if chemistry is not Chemistry.UNKNOWN],
+        required=False,
+        label="Chemistry",
+        help_text="as printed on the pack",
+    )
+    cells = forms.IntegerField(
+        required=False, min_value=1, max_value=10_000, label="Cells inside", widget=WHOLE, help_text="if anybody knows"
+    )
+    basis = TermField(CountBasis, only=[CountBasis.KNOWN, CountBasis.ESTIMATED], required=False, label="How well known")
     complaint = forms.CharField(
         label="What is wrong with it", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3})
     )
-    removed_owner = TermField(
-        Owner,
-        label="Whose the removed cells will be",
-        widget=forms.RadioSelect(),
-        initial=None,
-        error_messages={"required": "Agree on it and say which."},
-        help_text="Agree on it now: the shop's cells may go to stock, the customer's go back or into a container.",
-    )
+    removed_owner = OwnerField(required=False)
     recall_source = forms.CharField(
         label="Where you looked", max_length=120, required=False, help_text="such as the maker's recall page"
     )
@@ -118,13 +165,15 @@ class TakeInForm(CustomerForm):
         label="It is recalled: it stays outside", required=False, help_text="A recalled pack is not rebuilt here."
     )
 
-    def signs(self) -> list[DangerSign]:
-        """Return every sign that was ticked."""
-        return [*self.cleaned_data["red_signs"], *self.cleaned_data["amber_signs"]]
-
     def nameplate(self) -> Nameplate:
         """Return what the nameplate says."""
-        return Nameplate(**self.values(*Nameplate.__dataclass_fields__))
+        named = self.values(*Nameplate.__dataclass_fields__)
+        return Nameplate(**named | {"chemistry": named["chemistry"] or Chemistry.UNKNOWN})
+
+    def count(self) -> CellCount:
+        """Return how many cells are inside, as far as anybody knows."""
+        cells, basis = self.cleaned_data["cells"], self.cleaned_data["basis"]
+        return CellCount() if cells is None else CellCount(cells=cells, basis=basis)
 
     def recall(self) -> Recall:
         """Return what the look for a recall gave."""
@@ -150,12 +199,60 @@ class TakeInForm(CustomerForm):
     def clean(self) -> dict[str, Any]:
         """A look for a recall is written down whole or not at all."""
         cleaned = super().clean() or self.cleaned_data
+        self._ask_for_more(cleaned)
         names = ("recall_source", "recall_checked_on", "recall_result")
         given = any(cleaned.get(name) for name in names) or cleaned.get("recalled")
         for name in names:
             if given and not cleaned.get(name) and name not in self.errors:
                 self.add_error(name, "Write this down too: where you looked, on which day, what you found.")
         return cleaned
+
+    def _ask_for_more(self, cleaned: dict[str, Any]) -> None:
+        if cleaned.get("kind") is JobKind.REBUILD and not cleaned.get("removed_owner"):
+            self.add_error("removed_owner", OWNER_MISSING)
+        if cleaned.get("cells") is not None and not cleaned.get("basis"):
+            self.add_error("basis", "Say whether they were counted or estimated.")
+
+
+class ReturnForm(LookForm):
+    """A pack that was rebuilt here comes back."""
+
+    complaint = forms.CharField(
+        label="What is wrong with it", max_length=2000, widget=forms.Textarea(attrs={"rows": 3})
+    )
+    removed_owner = OwnerField(error_messages={"required": OWNER_MISSING})
+
+
+class ForStockForm(ShopForm):
+    """A pack that the shop builds for its own stock."""
+
+    model = forms.CharField(label="What the pack is called", max_length=80, help_text="such as lamp pack 14.4 V")
+    device_class = TermField(DeviceClass, label="What it is meant for")
+    note = forms.CharField(label="Note", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
+
+
+class GiveUpForm(ShopForm):
+    """Why a build is given up, and which of the cells placed came to harm."""
+
+    reason = forms.CharField(
+        label="Why the build is given up",
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={"required": "Say why the build is given up."},
+    )
+    damaged = forms.MultipleChoiceField(
+        label="Placed cells that came to harm",
+        required=False,
+        widget=forms.CheckboxSelectMultiple(),
+        help_text="Any dent, tear, leak, odd voltage or doubt counts. These never go back to stock.",
+    )
+
+    def __init__(self, *args: Any, placed: Sequence[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if placed:
+            self.fields["damaged"].choices = [(code, code) for code in placed]  # type: ignore[attr-defined]
+        else:
+            del self.fields["damaged"]
 
 
 class FindingsForm(ShopForm):

@@ -8,7 +8,7 @@ from django.urls import path, reverse
 
 from packs.terms import Stage
 from shop.bridge import cautions
-from shop.models import Job, PackAsFound
+from shop.models import Job, PackAsFound, Plan, PlanState
 from shop.operations import examination
 from shop.operations.base import BENCH
 from shop.selectors import sheet
@@ -28,7 +28,7 @@ def examine(request: HttpRequest, number: int) -> HttpResponse:
         return to_new_model(request)
     if request.method != "POST" and not _due(job):
         return _told(request, job)
-    form = ExamineForm(request.POST or None, initial=drafts.kept(request), numbers=numbers(request))
+    form = ExamineForm(request.POST or None, initial=_known(job) | drafts.kept(request), numbers=numbers(request))
     sent = request.method == "POST" and form.is_valid()
     if sent and (answer := submit(request, form, lambda: _examined(request, job, form))):
         drafts.drop(request)
@@ -70,6 +70,15 @@ def _examined(request: HttpRequest, job: Job, form: ExamineForm) -> str:
     )
     say(request, f"The pack as found is in the book: {arrangement}.")
     return reverse("job", args=[job.number])
+
+
+def _known(job: Job) -> dict[str, object]:
+    """Return what is known of a pack that was built here."""
+    built = Plan.objects.filter(job=job.returns_id, state=PlanState.BUILT.value).first() if job.returns_id else None
+    if built is None:
+        return {}
+    arrangement = f"{built.series}s{built.parallel}p"
+    return {"cell_model": built.cell_model_id, "arrangement": arrangement, "joint_method": built.joint_method}
 
 
 def _due(job: Job) -> bool:

@@ -1,16 +1,17 @@
-"""The hand-over."""
+"""How jobs end: the hand-over, and for a pack built for stock its way there."""
 
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
-from packs.terms import DangerLevel, DocumentKind, Stage
+from packs.terms import DocumentKind, Stage
 from shop.bridge import cautions, rules
 from shop.models import IssuedDocument, Job
-from shop.operations import closeout
+from shop.operations import closeout, for_stock
 from shop.selectors import sheet
-from shop.web.forms.disposal import HandOverForm
+from shop.web.forms.base import ShopForm
+from shop.web.forms.disposal import HandOverForm, IntoStockForm
 from shop.web.http import page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import outline
@@ -43,8 +44,26 @@ def hand_over(request: HttpRequest, number: int) -> HttpResponse:
     return _page(request, job, form)
 
 
-def _page(request: HttpRequest, job: Job, form: HandOverForm) -> HttpResponse:
-    current = Stage(job.stage) is Stage.HAND_OVER and job.closed_at is None
+@page(*sheet.EVERYONE)
+def into_stock(request: HttpRequest, number: int) -> HttpResponse:
+    """The pack is built and proved: its papers, then its place in stock."""
+    job = get_job(number)
+    form = IntoStockForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            pack = for_stock.into_stock(job=job, by=person(request), version=version(request))
+            say(request, f"{pack} is in stock; job {job.code} is closed.")
+            return reverse("job", args=[job.number])
+
+        if answer := submit(request, form, do):
+            return answer
+    return _page(request, job, form)
+
+
+def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
+    last = job.route[-1]
+    current = Stage(job.stage) is last and job.closed_at is None
     findings = closeout.hold_points(job) if current else []
     papers = _papers(job)
     return show(
@@ -57,19 +76,23 @@ def _page(request: HttpRequest, job: Job, form: HandOverForm) -> HttpResponse:
         stopped=bool(rules.stopping(findings)),
         next=_next_paper(request, job, papers),
         papers=papers,
-        disposal_only=job.danger_level == DangerLevel.RED,
+        into_stock=last is Stage.INTO_STOCK,
+        given_back=job.items.to_give_back().exists(),
         may_issue=person(request).holds(*sheet.BENCH),
         outline=outline(job),
-        cautions=cautions.for_stage(Stage.HAND_OVER),
+        cautions=cautions.for_stage(last),
         action=sheet.next_action(job),
     )
 
 
 def _papers(job: Job) -> Papers:
     issued = {document.kind: document for document in job.documents.order_by("pk").defer("pdf", "content")}
-    red = job.danger_level == DangerLevel.RED
-    note = [DocumentKind.DISPOSAL_NOTE] if closeout.note_due(job) else []
-    kinds = note if red else [DocumentKind.TEST_REPORT, *note, DocumentKind.HAND_OVER]
+    report = closeout.report_due(job)
+    kinds = [report] if report else []
+    if closeout.note_due(job):
+        kinds.append(DocumentKind.DISPOSAL_NOTE)
+    if report is DocumentKind.TEST_REPORT and job.route[-1] is Stage.HAND_OVER:
+        kinds.append(DocumentKind.HAND_OVER)
     return [(kind, issued.get(kind.value)) for kind in kinds]
 
 
@@ -85,4 +108,7 @@ def _next_paper(request: HttpRequest, job: Job, papers: Papers) -> dict[str, Any
     return what | {"why": "The job stays open until its papers are out.", "url": url, "post": True}
 
 
-urlpatterns = [path("jobs/<int:number>/hand-over/", hand_over, name="hand_over")]
+urlpatterns = [
+    path("jobs/<int:number>/hand-over/", hand_over, name="hand_over"),
+    path("jobs/<int:number>/into-stock/", into_stock, name="into_stock"),
+]

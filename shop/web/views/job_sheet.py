@@ -9,7 +9,8 @@ from packs.terms import DangerLevel, DocumentKind, Measure, Stage
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules
 from shop.models import Job, PackAsFound, Plan, PlanPosition
-from shop.operations.intake import BEFORE_OPENING, DECLINABLE
+from shop.operations import giving_up, intake, returns
+from shop.operations.intake import DECLINABLE
 from shop.selectors import bench, joblog, sheet, story
 from shop.web.http import locale, page, person, show
 from shop.web.jobs import get_job
@@ -39,6 +40,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         documents=row.documents.select_related("issued_by").defer("pdf", "content"),
         log=log[:LOG_SHOWN],
         older_log=log[LOG_SHOWN:],
+        returned_as=row.returned_as.order_by("number"),
         otherwise=_otherwise(request, row, plan, positions),
     )
 
@@ -126,12 +128,15 @@ def _told(row: Job, line: story.StoryLine) -> dict[str, object]:
 def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: list[PlanPosition]) -> dict[str, bool]:
     """Return what else can be done on an open job."""
     if row.closed_at is not None:
-        return {}
+        return {"returned": True} if returns.returnable(row) else {}
     stage, clear = Stage(row.stage), row.danger_level != DangerLevel.RED
+    whole = clear and intake.stands_whole(row)
     at_the_bench = person(request).holds(*sheet.BENCH)
-    return {
-        "danger": clear and stage in BEFORE_OPENING,
-        "decline": clear and not row.held and stage in DECLINABLE,
+    ways = {
+        "danger": whole,
+        "decline": whole and not row.held and stage in DECLINABLE,
+        "give_up": at_the_bench and clear and giving_up.possible(row),
         "release": at_the_bench and _may_release(row, positions),
         "card": at_the_bench and plan is not None and plan.accepted_at is not None and not _card_due(row, positions),
     }
+    return {way: True for way, open_to in ways.items() if open_to}

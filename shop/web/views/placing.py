@@ -43,6 +43,7 @@ def remove_cell(request: HttpRequest, number: int) -> HttpResponse:
                 rest_voltage_mv=form.cleaned_data["rest_voltage"],
                 condition=form.cleaned_data["condition"],
                 count=form.cleaned_data["count"],
+                code=form.cleaned_data["code"],
                 by=person(request),
             )
             say(request, f"In the book: {found[0]}" + (f" to {found[-1]}." if found[1:] else "."))

@@ -6,19 +6,19 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
-from packs.terms import Condition, DangerLevel, DocumentKind, Owner, Stage
+from packs.terms import Condition, DocumentKind, Owner, Stage
 from shop.bridge import cautions
 from shop.models import Cell, Container, Job
 from shop.operations import closeout, disposal
 from shop.selectors import removed as removed_things
 from shop.selectors import sheet
-from shop.selectors.removed import Thing
+from shop.selectors.removed import Heap, Thing
 from shop.web.forms.disposal import EmergencyForm, RemovedForm
 from shop.web.http import attempt, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import outline
 
-Forms = dict[Condition, RemovedForm]
+Forms = list[tuple[Heap, RemovedForm]]
 
 
 @page(*sheet.BENCH)
@@ -26,8 +26,8 @@ def removed(request: HttpRequest, number: int) -> HttpResponse:
     """Condition by condition: all of them, or what is ticked, go one way; when nothing is left the job moves on."""
     job = get_job(number)
     waiting = removed_things.waiting(job)
-    forms = _forms(request, job, waiting)
-    sent = next((form for form in forms.values() if form.is_bound), None)
+    forms = _forms(request, waiting)
+    sent = next((form for _, form in forms if form.is_bound), None)
     if sent is not None and sent.is_valid():
 
         def do() -> str:
@@ -39,27 +39,31 @@ def removed(request: HttpRequest, number: int) -> HttpResponse:
     return _page(request, job, waiting, forms)
 
 
-def _forms(request: HttpRequest, job: Job, waiting: dict[Condition, list[Thing]]) -> Forms:
-    """Return a form for what waits of each condition; the one that was sent is filled. None takes what may react."""
+def _forms(request: HttpRequest, waiting: list[Heap]) -> Forms:
+    """Return a form for each heap; the one that was sent is filled. None takes what may react."""
     containers = list(Container.objects.filter(consigned_at__isnull=True))
-    return {
-        condition: RemovedForm(
-            request.POST if request.POST.get("condition") == condition.value else None,
-            prefix=condition.value,
-            things=things,
-            ways=_ways(job, condition, containers),
+    return [
+        (
+            heap,
+            RemovedForm(
+                request.POST if request.POST.get("condition") == heap.key else None,
+                prefix=heap.key,
+                things=heap.things,
+                ways=_ways(heap, containers),
+            ),
         )
-        for condition, things in waiting.items()
-        if condition is not Condition.REACTIVE
-    }
+        for heap in waiting
+        if heap.condition is not Condition.REACTIVE
+    ]
 
 
-def _ways(job: Job, condition: Condition, containers: list[Container]) -> list[tuple[str, str]]:
-    """Return the ways open to things of one condition: containers for it, and for whole cells their owner."""
-    ways = [(f"container-{row.pk}", f"into container {row.code}") for row in containers if row.condition == condition]
-    if job.danger_level == DangerLevel.RED or condition is not Condition.INTACT:
+def _ways(heap: Heap, containers: list[Container]) -> list[tuple[str, str]]:
+    """Return the ways open to a heap: containers for its condition, and for whole cells their owner."""
+    fitting = [row for row in containers if row.condition == heap.condition]
+    ways = [(f"container-{row.pk}", f"into container {row.code}") for row in fitting]
+    if heap.condition is not Condition.INTACT or not all(isinstance(thing, Cell) for thing in heap.things):
         return ways
-    if job.removed_owner == Owner.SHOP:
+    if heap.owner is Owner.SHOP:
         return [*ways, (RemovedForm.TO_STOCK, "back to stock as reclaimed, to be tested")]
     return [*ways, (RemovedForm.TO_CUSTOMER, "to the customer, whose cells they are")]
 
@@ -76,8 +80,8 @@ def _send(request: HttpRequest, job: Job, form: RemovedForm) -> None:
     say(request, f"{len(cells) + len(items)} {dict(form.fields['way'].choices)[form.cleaned_data['way']]}.")  # type: ignore[attr-defined]
 
 
-def _page(request: HttpRequest, job: Job, waiting: dict[Condition, list[Thing]], forms: Forms) -> HttpResponse:
-    reacting = waiting.get(Condition.REACTIVE, [])
+def _page(request: HttpRequest, job: Job, waiting: list[Heap], forms: Forms) -> HttpResponse:
+    reacting = [thing for heap in waiting if heap.condition is Condition.REACTIVE for thing in heap.things]
     current = Stage(job.stage) is Stage.REMOVED and job.closed_at is None
     return show(
         request,
@@ -87,7 +91,7 @@ def _page(request: HttpRequest, job: Job, waiting: dict[Condition, list[Thing]],
         outline=outline(job),
         cautions=cautions.for_stage(Stage.REMOVED),
         reacting=[("cell" if isinstance(thing, Cell) else "item", thing) for thing in reacting],
-        waiting=[(condition, waiting[condition], form) for condition, form in forms.items()],
+        waiting=forms,
         gone=removed_things.gone(job),
         **_note(job),
     )
@@ -144,7 +148,7 @@ def _reacting(job: Job, kind: str, pk: int) -> Thing:
     reactive = Condition.REACTIVE.value
     thing: Thing | None = None
     if kind == "cell":
-        thing = Cell.objects.filter(pk=pk, lot__donor_job=job, condition=reactive).first()
+        thing = Cell.objects.taken_off_by(job).filter(pk=pk, condition=reactive).first()
     elif kind == "item":
         thing = job.items.filter(pk=pk, condition=reactive).first()
     if thing is None:

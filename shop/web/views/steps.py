@@ -6,15 +6,16 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import path
 
-from packs.terms import STEPS, Stage
+from packs.terms import Stage
 from shop.models import Job, Reading, Step
 from shop.selectors import sheet
 from shop.web.http import page, person, show
 from shop.web.jobs import get_job
 from shop.web.stepping import action_url, is_next, outline
-from shop.web.views import building, placing, proving
+from shop.web.views import building, health, placing, proving
 
 PAGES: dict[Stage, Callable[[HttpRequest, Job], HttpResponse]] = {
+    Stage.TEST_PACK: health.pack_test,
     Stage.DISMANTLE: placing.dismantle,
     Stage.PLACE: placing.place,
     Stage.MEASURE: building.measure,
@@ -35,7 +36,7 @@ def step(request: HttpRequest, number: int, stage: str) -> HttpResponse:
 
 
 def _stage(stage: str) -> Stage:
-    if stage not in {step.value for step in STEPS}:
+    if stage not in {step.value for step in PAGES}:
         raise Http404
     return Stage(stage)
 

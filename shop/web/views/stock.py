@@ -34,6 +34,7 @@ def stock(request: HttpRequest) -> HttpResponse:
         lines=cells_told.lines(list(found)),
         words=words,
         everywhere=everywhere,
+        packs=cells_told.packs() if not words else [],
         may_add=person(request).holds(*sheet.BENCH),
         empty=not words and not found.paginator.count,
     )

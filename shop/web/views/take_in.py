@@ -3,14 +3,23 @@
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
-from packs.terms import DangerLevel, DangerSign, Role, Stage
+from packs.terms import DangerLevel, DangerSign, Place, Role, Stage
 from shop.bridge import cautions
 from shop.models import Cell, Job, User
-from shop.operations import intake
-from shop.operations.base import EVERYONE, LEADS
-from shop.operations.intake import BEFORE_OPENING, DECLINABLE
+from shop.operations import for_stock, giving_up, intake, returns
+from shop.operations.base import BENCH, EVERYONE, LEADS
+from shop.operations.intake import DECLINABLE
 from shop.selectors import sheet
-from shop.web.forms.take_in import CustomerForm, DangerForm, DeclineForm, FindingsForm, TakeInForm
+from shop.web.forms.take_in import (
+    CustomerForm,
+    DangerForm,
+    DeclineForm,
+    FindingsForm,
+    ForStockForm,
+    GiveUpForm,
+    ReturnForm,
+    TakeInForm,
+)
 from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 
@@ -24,7 +33,13 @@ def take_in(request: HttpRequest) -> HttpResponse:
     sent = request.method == "POST" and form.is_valid()
     if sent and (answer := submit(request, form, lambda: _taken_in(request, form))):
         return answer
-    return show(request, "take_in/page.html", form=form, cautions=cautions.for_stage(Stage.TAKE_IN))
+    return show(
+        request,
+        "take_in/page.html",
+        form=form,
+        cautions=cautions.for_stage(Stage.TAKE_IN),
+        may_build=person(request).holds(*BENCH),
+    )
 
 
 def _taken_in(request: HttpRequest, form: TakeInForm) -> str:
@@ -33,11 +48,78 @@ def _taken_in(request: HttpRequest, form: TakeInForm) -> str:
         nameplate=form.nameplate(),
         signs=form.signs(),
         recall=form.recall(),
+        count=form.count(),
         by=person(request),
-        **form.values("customer_name", "phone", "email", "complaint", "removed_owner"),
+        **form.values("kind", "customer_name", "phone", "email", "complaint", "removed_owner"),
     )
     say(request, f"Job {job.code} is open.")
-    return reverse(LEADS_TO[DangerLevel(job.danger_level)], args=[job.number])
+    return _begin(job)
+
+
+def _begin(job: Job) -> str:
+    """Return where a job that was opened goes on; nobody need write findings on a pack that stays unopened."""
+    level = DangerLevel(job.danger_level)
+    return reverse("job" if level is DangerLevel.AMBER and not job.held else LEADS_TO[level], args=[job.number])
+
+
+@page(*EVERYONE)
+def take_in_return(request: HttpRequest, number: int) -> HttpResponse:
+    """A pack that was rebuilt here comes back: a job of its own, linked to the first."""
+    returned = get_job(number)
+    form = ReturnForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            given = form.values("complaint", "removed_owner")
+            job = returns.take_in_return(returned=returned, signs=form.signs(), by=person(request), **given)
+            say(request, f"Job {job.code} is open, linked to {returned.code}.")
+            return _begin(job)
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(
+        request,
+        "take_in/return.html",
+        job=returned,
+        form=form,
+        possible=returns.returnable(returned) or bool(form.errors),
+        cautions=cautions.for_stage(Stage.TAKE_IN),
+    )
+
+
+@page(*BENCH)
+def build_for_stock(request: HttpRequest) -> HttpResponse:
+    """Nothing comes in: the shop builds a pack for its own stock."""
+    form = ForStockForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            job = for_stock.build_for_stock(by=person(request), **form.values())
+            say(request, f"Job {job.code} is open.")
+            return reverse("job", args=[job.number])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "take_in/for_stock.html", form=form)
+
+
+@page(*BENCH)
+def give_up(request: HttpRequest, number: int) -> HttpResponse:
+    """A build does not go on: its cells come back to the bench, and the job goes to its end."""
+    job = get_job(number)
+    placed = list(Cell.objects.filter(place=Place.PACK.value, job=job).values_list("code", flat=True))
+    form = GiveUpForm(request.POST or None, placed=placed)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            giving_up.give_up(job=job, by=person(request), version=version(request), **form.values())
+            say(request, f"The build of job {job.code} is given up.")
+            return reverse("job", args=[job.number])
+
+        if answer := submit(request, form, do):
+            return answer
+    possible = job.closed_at is None and giving_up.possible(job)
+    return show(request, "take_in/give_up.html", job=job, form=form, placed=placed, possible=possible or form.errors)
 
 
 @page(*EVERYONE)
@@ -93,7 +175,7 @@ def danger(request: HttpRequest, number: int) -> HttpResponse:
         form=form,
         signs=_signs(job),
         cautions=cautions.for_stage(Stage.TAKE_IN),
-        unopened=_stands_whole(job) and Stage(job.stage) in BEFORE_OPENING,
+        unopened=_stands_whole(job),
         waits_for_disposal=job.closed_at is None and Stage(job.stage) is Stage.REMOVED,
         may_dispose=person(request).holds(*sheet.BENCH),
     )
@@ -124,7 +206,7 @@ def decline(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _stands_whole(job: Job) -> bool:
-    return job.closed_at is None and not Cell.objects.filter(lot__donor_job=job).exists()
+    return job.closed_at is None and intake.stands_whole(job)
 
 
 def _signs(job: Job) -> list[str]:
@@ -139,6 +221,9 @@ def _people(*roles: Role) -> list[User]:
 urlpatterns = [
     path("jobs/new/", take_in, name="take_in"),
     path("jobs/new/customers/", customers, name="customers"),
+    path("jobs/new/for-stock/", build_for_stock, name="build_for_stock"),
+    path("jobs/<int:number>/return/", take_in_return, name="take_in_return"),
+    path("jobs/<int:number>/give-up/", give_up, name="give_up"),
     path("jobs/<int:number>/findings/", findings, name="findings"),
     path("jobs/<int:number>/danger/", danger, name="danger"),
     path("jobs/<int:number>/decline/", decline, name="decline"),

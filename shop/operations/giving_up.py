@@ -1,0 +1,73 @@
+"""A build that was begun and does not go on: its cells come back, the job still ends with everything accounted for."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from packs.terms import STEPS, Condition, Place, Stage
+from shop.errors import ShopError
+from shop.models import Cell, Job, Plan, PlanPosition, PlanState, User
+
+from . import book, log
+from .base import BENCH, advance, lock_job, moment, require_stage, verb
+
+GIVE_UP_AT = (Stage.TARGET, Stage.MATCH, *STEPS)
+
+
+@verb(*BENCH)
+def give_up(
+    *,
+    job: Job,
+    reason: str,
+    by: User,
+    damaged: Sequence[str] = (),
+    version: int | None = None,
+    now: datetime | None = None,
+) -> Job:
+    """A build can be given up at any step: cells not placed are free, placed ones come back to the bench."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, *GIVE_UP_AT)
+    _require_begun(job)
+    if not reason.strip():
+        raise ShopError("reason_missing", "Say why the build is given up.", field="reason")
+    cells = _back_to_the_bench(job, set(damaged), by, at)
+    free_plan(job)
+    unfinished = Stage(job.stage) is Stage.DISMANTLE
+    job.given_up = reason.strip()
+    advance(job, Stage.DISMANTLE if unfinished else Stage.REMOVED)
+    log.record("build given up", by=by, at=at, job=job, reason=job.given_up, cells=[cell.code for cell in cells])
+    return job
+
+
+def free_plan(job: Job) -> None:
+    """Cells that were held for the job are free again."""
+    PlanPosition.objects.filter(plan__job=job).update(open=False)
+    Plan.objects.filter(job=job).update(state=PlanState.ABANDONED.value)
+
+
+def possible(job: Job) -> bool:
+    """Whether there is a build to give up: begun, not at its end, not given up before."""
+    return Stage(job.stage) in GIVE_UP_AT and not job.held and not job.given_up and _begun(job)
+
+
+def _begun(job: Job) -> bool:
+    """Whether a build has begun: an old pack was opened, or there never was one."""
+    return Stage.EXAMINE not in job.route or Cell.objects.removed_from_pack_of(job).exists()
+
+
+def _require_begun(job: Job) -> None:
+    if job.given_up:
+        raise ShopError("given_up_already", f"The build of job {job.code} was given up before.")
+    if not _begun(job):
+        raise ShopError("not_opened", "Nothing was taken apart yet: return the device without a rebuild instead.")
+
+
+def _back_to_the_bench(job: Job, damaged: set[str], by: User, at: datetime) -> list[Cell]:
+    placed = list(Cell.objects.select_for_update().filter(place=Place.PACK.value, job=job))
+    if strange := sorted(damaged - {cell.code for cell in placed}):
+        raise ShopError("no_such_cell", f"Not placed on this job: {', '.join(strange)}.", field="damaged")
+    for cell in placed:
+        if cell.code in damaged:
+            cell.condition = Condition.DAMAGED.value
+        book.move(cell, Place.BENCH, by=by, at=at, job=job, note="the build was given up")
+    return placed

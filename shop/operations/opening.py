@@ -1,0 +1,73 @@
+"""How every job begins: what the danger signs add up to, its number and first stage, and what comes in with it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Max
+
+from packs.terms import AMBER_SIGNS, RED_SIGNS, Condition, DangerLevel, DangerSign, JobKind, Place, Stage
+from shop.errors import ShopError
+from shop.models import CountBasis, Item, ItemKind, Job, User
+
+from . import book, log
+from .base import save
+
+REACTING = frozenset({DangerSign.HOT, DangerSign.SMOKE, DangerSign.HISSING})
+
+
+@dataclass(frozen=True, kw_only=True)
+class CellCount:
+    """How many cells are inside an unopened pack, and how well that is known."""
+
+    cells: int | None = None
+    basis: CountBasis = CountBasis.UNKNOWN
+
+
+def danger_level(signs: Iterable[DangerSign]) -> DangerLevel:
+    """One red sign is enough for red, one amber sign for amber."""
+    seen = set(signs)
+    if seen & RED_SIGNS:
+        return DangerLevel.RED
+    return DangerLevel.AMBER if seen & AMBER_SIGNS else DangerLevel.CLEAR
+
+
+def condition_of(signs: Iterable[DangerSign]) -> Condition:
+    """A pack that heats, smokes or hisses is liable to react; any other sign makes it damaged until cleared."""
+    seen = set(signs)
+    if seen & REACTING:
+        return Condition.REACTIVE
+    return Condition.DAMAGED if seen else Condition.INTACT
+
+
+def open_job(job: Job, signs: Iterable[DangerSign], *, by: User, at: datetime) -> None:
+    """Number and save a new job at the stage that its kind and its danger signs make the first."""
+    signs = sorted(set(signs))
+    job.danger_signs = [sign.value for sign in signs]
+    job.danger_level = (DangerLevel.RED if job.recalled else danger_level(signs)).value
+    job.number = (Job.objects.aggregate(last=Max("number"))["last"] or 0) + 1
+    job.opened_at, job.opened_by = at, by
+    job.stage = next(stage for stage in job.route if stage is not Stage.TAKE_IN).value
+    save(job)
+    verb = "taken in" if job.route[0] is Stage.TAKE_IN else "opened"
+    log.record(verb, by=by, at=at, job=job, kind=job.kind, danger=job.danger_level, signs=job.danger_signs)
+
+
+def bring_in_device(job: Job, count: CellCount, *, by: User, at: datetime) -> None:
+    """Write down the device with its pack, or the pack alone where nothing but that stays here."""
+    if (count.cells is None) != (count.basis is CountBasis.UNKNOWN):
+        raise ShopError("count_basis_missing", "Say how many cells, and whether counted or estimated.", field="cells")
+    outside = job.danger_level == DangerLevel.RED
+    alone = job.kind == JobKind.TAKE_BACK
+    item = save(
+        Item(
+            job=job,
+            kind=(ItemKind.PACK if alone else ItemKind.DEVICE).value,
+            description=f"Battery pack of {job.device}" if alone else f"{job.device} with its pack",
+            cell_count=count.cells,
+            count_basis=count.basis.value,
+            condition=condition_of(DangerSign(sign) for sign in job.danger_signs).value,
+            place=(Place.OUTSIDE if outside else Place.COUNTER).value,
+        )
+    )
+    book.bring_in(item, by=by, at=at, job=job)
