@@ -1,4 +1,4 @@
-"""Delimited text files as tables: one heading line, then rows of text, each with its line in the file."""
+"""Delimited text files and workbooks as tables: one heading line, then rows of text, each with its line in the file."""
 
 import csv
 import io
@@ -9,16 +9,18 @@ from itertools import islice
 
 from packs.errors import ParseError
 
+from . import spreadsheets
+
 DELIMITERS = "\t;|,"
 """In the order in which they are believed where a file could be read by several."""
 
 ROWS_LOOKED_AT = 20
 MOST_ROWS = 20_000
 NOT_TEXT = {
-    b"PK\x03\x04": "This is a spreadsheet file. Save the sheet as CSV and upload that.",
-    b"\xd0\xcf\x11\xe0": "This is an old spreadsheet file. Save the sheet as CSV and upload that.",
-    b"%PDF": "This is a PDF. A table has to come as CSV.",
+    b"\xd0\xcf\x11\xe0": "This is an old workbook, or one with a password. Save the sheet as XLSX or CSV, without one.",
+    b"%PDF": "This is a PDF. A table has to come as CSV or XLSX.",
 }
+WORKBOOK = b"PK\x03\x04"
 _SAID_DELIMITER = re.compile(r"\Asep=(\t|[^\w\s\"])\r?\n", re.IGNORECASE)
 
 
@@ -40,22 +42,28 @@ class Row:
 
 @dataclass(frozen=True)
 class Table:
-    """A table of text. Nothing in it was turned into numbers, so "0012" and "1E5" are still that."""
+    """A table of text. Nothing in it was turned into numbers, so "0012" and "1E5" are still that.
+
+    ``sheet`` names the sheet of a workbook; it is empty where the table is a text file.
+    """
 
     headings: tuple[str, ...]
     rows: tuple[Row, ...]
     delimiter: str
     encoding: str
+    sheet: str = ""
 
     def misfit(self, row: Row) -> str:
         """Say how a row has another number of fields than the headings; nothing where it fits."""
         if len(row.fields) <= len(self.headings) <= row.width:
             return ""
+        if self.sheet:
+            return "something stands beyond the last heading"
         return f"{row.width} instead of {len(self.headings)} fields; is a delimiter missing or one too many?"
 
 
 def read(data: bytes) -> Table:
-    """Read a delimited text file.
+    """Read a delimited text file or the first sheet of a workbook.
 
     UTF-8 with or without byte order mark, UTF-16 with one, else Windows-1252. The delimiter is the one that cuts the
     heading into several columns and the lines below into as many (RFC 4180 names the comma; semicolon, tab and bar
@@ -66,14 +74,28 @@ def read(data: bytes) -> Table:
     packs.errors.ParseError
         Not a text file, no rows, more than MOST_ROWS of them, or a quotation mark that is never closed.
     """
+    if data.startswith(WORKBOOK):
+        return _of_workbook(data)
     text, encoding = _decoded(data)
     said = _SAID_DELIMITER.match(text)
     delimiter = said[1] if said else _delimiter(text)
     rows = list(_rows(text, delimiter, skip=1 if said else 0))
-    if len(rows) < 2:
-        raise ParseError("The file holds no table: a line of headings and at least one row below it are needed.")
+    _require_rows(len(rows))
     headings = rows[0].fields
     return Table(headings, tuple(rows[1:]), delimiter, encoding)
+
+
+def _of_workbook(data: bytes) -> Table:
+    sheet, found = spreadsheets.read(data)
+    _require_rows(len(found))
+    headings = _trimmed(found[0][1])
+    rows = [Row(line, _trimmed(texts), max(len(texts), len(headings))) for line, texts in found[1:]]
+    return Table(headings, tuple(rows), "", "", sheet)
+
+
+def _require_rows(count: int) -> None:
+    if count < 2:
+        raise ParseError("The file holds no table: a line of headings and at least one row below it are needed.")
 
 
 def _decoded(data: bytes) -> tuple[str, str]:
@@ -87,7 +109,7 @@ def _decoded(data: bytes) -> tuple[str, str]:
             continue
         if "\0" not in text:
             return text, encoding
-    raise ParseError("This is not a text file. A table has to come as CSV, best in UTF-8.")
+    raise ParseError("This is not a text file. A table has to come as CSV, best in UTF-8, or as XLSX.")
 
 
 def _encodings(data: bytes) -> tuple[str, ...]:

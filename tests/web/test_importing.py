@@ -1,6 +1,7 @@
 """The import of tested cells: a file, what its columns mean, what will come in, all or nothing."""
 
 import csv
+import io
 import re
 import uuid
 from datetime import timedelta
@@ -9,6 +10,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
+import openpyxl
 import pytest
 from django.conf import LazySettings
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -107,7 +109,7 @@ class TestUpload:
     @pytest.mark.parametrize(
         ("content", "said"),
         [
-            (b"PK\x03\x04\x14", "spreadsheet"),
+            (b"PK\x03\x04\x14", "workbook"),
             (b"", "empty"),
             (b"code,q\n", "no table"),
             (b"\x00\x01\x02\n\x03", "not a text file"),
@@ -343,3 +345,55 @@ class TestPublishedCells:
         other = PUBLISHED | {"filter0_word": "LFP35"}
         answer = look(bench, upload(bench, table.read_bytes()), choice(lot, **other))
         assert "9号" in [row.code for row in answer.context["preview"].rows]
+
+
+class TestWorkbook:
+    """A workbook goes the same way as a text file; its numbers need no decimal mark, its codes stay what they are."""
+
+    def test_it_comes_in_with_codes_as_they_are_seen(self, bench: Client, lot: models.Lot) -> None:
+        address = upload(bench, book(["0012", 2540.5, "B"], [7, 2560, "A"]), "cells.xlsx")
+        page = bench.get(address)
+        assert "cells.xlsx, sheet “Tested”: 2 rows" in words(page)
+        assert [value for value, _ in page.context["form"].fields["decimal"].choices] == ["."]
+        answer = import_it(bench, address, choice(lot, decimal=".", capacity_mah_column="1"))
+        assert answer.status_code == 302
+        cells = {cell.code: figures.of_cells([cell])[cell.pk] for cell in models.Cell.objects.all()}
+        assert cells == {"0012": {Measure.CAPACITY: Decimal("2540.5")}, "0007": {Measure.CAPACITY: Decimal(2560)}}
+
+    def test_nothing_comes_in_while_one_row_is_bad_and_each_is_named(self, bench: Client, lot: models.Lot) -> None:
+        CellFactory(code="A9")
+        rows = (["A1", 2540.5, ""], ["A1", 2560, ""], ["A9", 2500, ""], ["A4", "#N/A", ""], ["A5", "2,571", ""])
+        address = upload(bench, book(*rows), "cells.xlsx")
+        preview = look(bench, address, choice(lot, decimal=".", capacity_mah_column="1")).context["preview"]
+        assert [row for row, _ in preview.faults] == [2, 3, 4, 5, 6]
+        bench.post(address, choice(lot, decimal=".", capacity_mah_column="1") | {"import": "1"})
+        assert set(models.Cell.objects.values_list("code", flat=True)) == {"A9"}
+
+    def test_nothing_is_said_about_the_decimal_mark_of_numbers(self, bench: Client, lot: models.Lot) -> None:
+        """2.571 on the sheet is a number; only text can be read in two ways."""
+        address = upload(bench, book(["A1", 2.571, ""], head="Q [Ah]"), "cells.xlsx")
+        answer = bench.post(address, choice(lot, decimal=",", capacity_mah_column="1"))
+        assert "decimal" in answer.context["form"].errors
+
+
+def book(*rows: list[Any], head: str = "Q [mAh]") -> bytes:
+    made = openpyxl.Workbook()
+    made.active.title = "Tested"
+    for row in (["code", head, "bin"], *rows):
+        made.active.append(row)
+    for cell in made.active["A"][1:]:
+        cell.number_format = "0000"
+    file = io.BytesIO()
+    made.save(file)
+    return file.getvalue()
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "cp1252"])
+def test_semicolons_and_decimal_commas_come_in_from_either_encoding(
+    bench: Client, lot: models.Lot, encoding: str
+) -> None:
+    """As office programs write CSV where the comma is the decimal mark: common practice, no source."""
+    address = upload(bench, "Zelle;Q [mAh];geprüft bei\n0012;2540,5;23 °C\n".encode(encoding))
+    assert import_it(bench, address, choice(lot, capacity_mah_column="1")).status_code == 302
+    cell = models.Cell.objects.get()
+    assert (cell.code, figures.of_cells([cell])[cell.pk]) == ("0012", {Measure.CAPACITY: Decimal("2540.5")})

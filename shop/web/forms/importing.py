@@ -34,7 +34,7 @@ UNITS = {
 
 
 class TableField(forms.FileField):
-    """A delimited text file; its value is the bytes, read once to see that they are a table."""
+    """A delimited text file or a workbook; its value is the bytes, read once to see that they are a table."""
 
     def clean(self, data: Any, initial: Any = None) -> bytes:
         """Return the bytes of a file that holds a table."""
@@ -62,8 +62,8 @@ class UploadForm(ShopForm):
 
     table = TableField(
         label="Table of tested cells",
-        help_text="A CSV file: one line of headings, then one row for each cell. Columns and units are chosen next.",
-        widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,text/csv,text/plain"}),
+        help_text="A CSV or XLSX file: one line of headings, then one row for each cell. Columns and units come next.",
+        widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx,text/csv,text/plain"}),
         error_messages={"empty": "This file is empty.", "required": "Choose a file."},
     )
 
@@ -113,6 +113,8 @@ class ColumnsForm(ShopForm):
             self.fields |= _filter(n, names)
         usual = self.numbers.decimal if self.numbers else None
         self.fields["decimal"].initial = columns.decimal_mark(table, usual or ".")
+        if table.sheet:
+            _as_on_the_sheet(self.fields["decimal"])
 
     def clean(self) -> dict[str, Any]:
         """Ask for what is missing beside what was chosen."""
@@ -198,6 +200,12 @@ class ColumnsForm(ShopForm):
             )
             if column != NONE:
                 yield RowFilter(int(column), comparison, word)
+
+
+def _as_on_the_sheet(decimal: forms.Field) -> None:
+    """Numbers of a workbook are numbers already: nothing is to be said about their decimal mark."""
+    decimal.choices = [(".", "numbers as they are in the workbook")]  # type: ignore[attr-defined]
+    decimal.initial = "."
 
 
 def _column(names: list[tuple[str, str]], *, label: str) -> forms.ChoiceField:

@@ -99,6 +99,7 @@ class OwnerField(TermField):
             help_text="Agree on it now: the shop's cells may go to stock, the customer's go back or into a container.",
             **kwargs,
         )
+        self.choices = [(owner.value, owner.label) for owner in Owner]  # none of them is a choice made for anybody
 
 
 OWNER_MISSING = "Agree on it and say which."
