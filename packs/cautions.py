@@ -114,7 +114,7 @@ _STORED = Caution(
     Evidence.SECONDARY,
 )
 _OWNER_INFORMED = Caution(
-    "Tell the customer that the pack was rebuilt and by whom, how to charge and store it, and to stop using it at "
+    "Tell the customer what was done to the pack and by whom, how to charge and store it, and to stop using it at "
     "any sign of heat, smell, noise, swelling or leak.",
     "US Fire Administration, signs to stop use; the rest is common practice",
     Evidence.PUBLISHED,

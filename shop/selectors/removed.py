@@ -21,12 +21,13 @@ class Heap:
     condition: Condition
     owner: Owner
     things: list[Thing]
+    as_agreed: bool
     named: bool
 
     @property
     def key(self) -> str:
-        """The name of its form."""
-        return f"{self.condition.value}-{self.owner.value}" if self.named else self.condition.value
+        """The name of its form; it stays the same while other heaps go."""
+        return self.condition.value if self.as_agreed else f"{self.condition.value}-{self.owner.value}"
 
 
 @dataclass(frozen=True)
@@ -41,17 +42,19 @@ class Gone:
 def waiting(job: Job) -> list[Heap]:
     """Return what still waits on the bench, at the counter or outside, what leaves the work area first coming first."""
     cells = list(Cell.objects.on_bench_of(job).select_related("lot").order_by("pk"))
-    whose = disposal.owners(job, cells)
-    both = len(set(whose.values())) > 1
+    whose, agreed = disposal.owners(job, cells), Owner(job.removed_owner)
     things: list[Thing] = [*cells, *job.items.waiting()]
     heaps: dict[tuple[Condition, Owner], list[Thing]] = {}
     for thing in things:
         condition = Condition(thing.condition)
-        owner = whose[thing.pk] if isinstance(thing, Cell) else Owner(job.removed_owner)
-        named = both and condition is Condition.INTACT
-        heaps.setdefault((condition, owner if named else Owner(job.removed_owner)), []).append(thing)
-    order = sorted(heaps, key=lambda key: (ORDER.index(key[0]), key[1] != job.removed_owner))
-    return [Heap(*key, heaps[key], both and key[0] is Condition.INTACT) for key in order]
+        matters = isinstance(thing, Cell) and condition is Condition.INTACT
+        heaps.setdefault((condition, whose[thing.pk] if matters else agreed), []).append(thing)
+    both = len(set(whose.values())) > 1
+    order = sorted(heaps, key=lambda key: (ORDER.index(key[0]), key[1] is not agreed))
+    return [
+        Heap(condition, owner, heaps[condition, owner], owner is agreed, both and condition is Condition.INTACT)
+        for condition, owner in order
+    ]
 
 
 def gone(job: Job) -> list[Gone]:

@@ -399,7 +399,7 @@ def test_each_owner_gets_back_his_own() -> None:
     heaps = removed.waiting(fresh(job))
     assert [(heap.key, len(heap.things)) for heap in heaps] == [
         ("damaged", 1),
-        ("intact-customer", 7),
+        ("intact", 7),
         ("intact-shop", 8),
     ]
     bench = models.Cell.objects.on_bench_of(job).filter(condition="intact")
