@@ -263,7 +263,12 @@ ROUTES: Mapping[JobKind, tuple[Stage, ...]] = MappingProxyType(
 
 
 def route(kind: JobKind, *, red: bool = False, given_up: bool = False) -> tuple[Stage, ...]:
-    """Return the stages of a job. A danger sign leaves disposal; a build that was given up ends with what was removed."""
+    """Return the stages of a job. A danger sign leaves disposal; a build that was given up ends with what was removed.
+
+    References
+    ----------
+    Common practice, no source.
+    """
     if red:
         return DISPOSAL
     if given_up:

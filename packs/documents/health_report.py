@@ -40,7 +40,7 @@ class HealthReport:
 
     @property
     def health(self) -> Decimal | None:
-        """Measured capacity as a share of the rated capacity; None where the capacity was not measured."""
+        """Measured capacity as a share of the rated capacity [dimensionless]; None where the capacity was not measured."""
         measured = self.tested.capacity_mah
         return None if measured is None else measured / self.found.rating.rated_capacity_mah
 
