@@ -112,6 +112,9 @@ WHITENOISE_AUTOREFRESH = DEBUG
 MEDIA_ROOT = DATA_DIR / "uploads"
 FILE_UPLOAD_PERMISSIONS = 0o600
 
+# How long a page looks for better groups. The answer says how far from the best it can be.
+MATCHING_SECONDS = 1.0
+
 # Tablets on the workshop's network speak plain http to the shop: cookies that need https would lock them out.
 # HTTPS=1 is for a shop behind a server that ends TLS.
 HTTPS = env.flag("HTTPS")

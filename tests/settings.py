@@ -16,3 +16,5 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
 if "init_command" in DATABASES["default"].get("OPTIONS", {}):
     DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+# An answer must not depend on how busy the machine is.
+MATCHING_SECONDS = float("inf")

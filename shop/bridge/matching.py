@@ -6,6 +6,8 @@ from decimal import Decimal
 from math import inf, isnan, nan
 from time import monotonic
 
+from django.conf import settings
+
 from packs import matching
 from packs.matching import CellTable, Levelling, LevelTo, Proposal, Question, filters
 from packs.terms import Measure, Place
@@ -18,9 +20,6 @@ from .rules.asking import asking
 __all__ = ["Exclusion", "MatchedGroup", "MatchedPack", "ToLevel", "left_out", "propose"]
 
 Exclusion = matching.Exclusion
-
-PATIENCE_S = 1.0
-"""How long a page waits for better groups; the answer says how far from the best it can be."""
 
 
 @dataclass(frozen=True)
@@ -83,7 +82,9 @@ def propose(
     """
     stock = _stock_for(plan)
     question = _question(plan, stock, min_capacity_mah, max_resistance_ratio, capacity_window, must_not_use)
-    *_, proposal = matching.answers(stock.table, question, deadline=monotonic() + PATIENCE_S, clock=monotonic)
+    *_, proposal = matching.answers(
+        stock.table, question, deadline=monotonic() + settings.MATCHING_SECONDS, clock=monotonic
+    )
     return _shown(stock.table, replace(proposal, excluded=stock.named(proposal.excluded)))
 
 
