@@ -1,0 +1,89 @@
+"""The series of one file as it is kept: columns in fixed units, and everything that was done to get them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from packs.traces.columns import ColumnLayout, Role
+from packs.traces.problems import Remark, Verdict
+
+if TYPE_CHECKING:
+    import polars as pl
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Trace:
+    """What one tester file says.
+
+    Attributes
+    ----------
+    frame : polars.DataFrame
+        Columns named by ``Role``: time [s] from the first row, current [A] with charge positive, voltage [V] and
+        what else the file has, each in the unit of its name.
+    layout : ColumnLayout
+        How the file was read.
+    sha256 : str
+        Of the file as it came.
+    remarks : tuple of Remark
+        What was found and repaired; it stays with every figure taken from the file.
+    """
+
+    frame: pl.DataFrame
+    layout: ColumnLayout
+    sha256: str
+    remarks: tuple[Remark, ...] = ()
+
+    def __len__(self) -> int:
+        return self.frame.height
+
+    def has(self, role: Role) -> bool:
+        """Tell whether the file has a column."""
+        return role.value in self.frame.columns
+
+    def floats(self, role: Role) -> Floats:
+        """Return a column as numbers, blanks as NaN."""
+        return self.frame[role.value].to_numpy()
+
+    def maybe(self, role: Role) -> Floats | None:
+        """Return a column as numbers, or nothing where the file has none."""
+        return self.floats(role) if self.has(role) else None
+
+    @cached_property
+    def time(self) -> Floats:
+        """Elapsed time [s]."""
+        return self.floats(Role.TIME)
+
+    @cached_property
+    def current(self) -> Floats:
+        """Current [A], charge positive."""
+        return self.floats(Role.CURRENT)
+
+    @cached_property
+    def voltage(self) -> Floats:
+        """Voltage [V]."""
+        return self.floats(Role.VOLTAGE)
+
+    def noting(self, remarks: Iterable[Remark]) -> Trace:
+        """Return the same series with more remarks."""
+        return replace(self, remarks=(*self.remarks, *remarks))
+
+    def with_column(self, role: Role, values: Floats, *remarks: Remark) -> Trace:
+        """Return the series with one column replaced."""
+        import polars as pl
+
+        return replace(
+            self, frame=self.frame.with_columns(pl.Series(role.value, values)), remarks=(*self.remarks, *remarks)
+        )
+
+    @property
+    def repairs(self) -> tuple[Remark, ...]:
+        """What was changed by a rule."""
+        return tuple(remark for remark in self.remarks if remark.verdict is Verdict.REPAIRED)
