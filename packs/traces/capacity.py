@@ -115,14 +115,14 @@ def _full_before(steps: Sequence[Step], place: int, limit: float) -> float | Non
         if before.flow is Flow.DISCHARGE:
             return None
         held = before.control in (Control.VOLTAGE, Control.CURRENT_VOLTAGE, Control.OTHER)
-        tapered = abs(before.last_current_a) <= FULL_TAPER * _largest(steps, before)
+        tapered = abs(before.last_current_a) <= FULL_TAPER * _largest(steps)
         full = before.last_voltage_v >= limit - FULL_VOLTAGE and (held or tapered)
         return before.last_voltage_v if full else None
     rested = steps[place - 1].last_voltage_v if place else steps[0].first_voltage_v
     return rested if place and rested >= limit - FULL_RESTED else None
 
 
-def _largest(steps: Sequence[Step], step: Step) -> float:
+def _largest(steps: Sequence[Step]) -> float:
     return max(abs(each.mean_current_a) for each in steps if each.flow is Flow.CHARGE)
 
 

@@ -73,10 +73,10 @@ def stale(trace: Trace) -> Iterator[Remark]:
     stays, or the file must change nearly every row elsewhere.
     """
     current, voltage = trace.current, trace.voltage
-    largest = float(np.abs(current).max())
-    move = np.diff(voltage)
-    same = (move == 0) & (np.diff(current) == 0)
-    flowing = np.abs(current[1:]) > DEAD_BAND * largest
+    largest = trace.largest_current
+    move, band = trace.changes(Role.VOLTAGE), DEAD_BAND * largest
+    same = (move == 0) & (trace.changes(Role.CURRENT) == 0)
+    flowing = (current[1:] > band) | (current[1:] < -band)
     held = same & flowing
     starts, ends = _runs(held)
     long = ends - starts + 1 >= STALE_ROWS

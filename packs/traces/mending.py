@@ -94,7 +94,7 @@ def _rows(lines: Sequence[str], layout: ColumnLayout, width: int, remarks: list[
         kept = sum(1 for line in lines[last:] if line.strip())
         remarks.append(Remark(Problem.FOOTER, Verdict.REPAIRED, f"{kept} lines, as the layout says", count=kept))
     for number, fields in _split(lines, first, last, layout.delimiter):
-        _sort(found, number, fields, width)
+        _sort(found, number, fields)
     _footer(found, width, remarks)
     _say_left_out(found, remarks)
     return found
@@ -110,7 +110,7 @@ def _split(lines: Sequence[str], first: int, last: int, delimiter: str) -> Itera
                 raise TraceRefused(Problem.COLUMN_COUNT, f"line {number + 1}: {error}") from error
 
 
-def _sort(found: _Rows, number: int, fields: list[str], width: int) -> None:
+def _sort(found: _Rows, number: int, fields: list[str]) -> None:
     if tuple(fields) == found.header:
         found.repeated += 1
     elif fields[0].startswith(("#", "%", "//")):

@@ -142,23 +142,8 @@ def encoding_of(content: Buffer) -> str:
     return "utf-8"
 
 
-@dataclass(frozen=True)
-class Tally:
-    """How often the bytes that shape a table occur from some place on."""
-
-    delimiters: int
-    quotes: int
-    zeros: int
-
-
-def tally(content: Buffer, start: int, delimiter: str) -> Tally:
-    """Count delimiters, quotes and zero bytes in one pass that stays in the cache."""
-    values = np.frombuffer(content, dtype=np.uint8)
-    mark = ord(delimiter)
-    counts = [0, 0, 0]
-    for place in range(start, len(values), CHUNK):
-        chunk = values[place : place + CHUNK]
-        counts[0] += int(np.count_nonzero(chunk == mark))
-        counts[1] += int(np.count_nonzero(chunk == 34))
-        counts[2] += int(np.count_nonzero(chunk == 0))
-    return Tally(*counts)
+def delimiters(content: Buffer, start: int, delimiter: str) -> int:
+    """Count delimiters from some place on, in pieces that stay in the cache."""
+    values, mark = np.frombuffer(content, dtype=np.uint8), ord(delimiter)
+    pieces = (values[place : place + CHUNK] for place in range(start, len(values), CHUNK))
+    return sum(int(np.count_nonzero(piece == mark)) for piece in pieces)

@@ -69,9 +69,8 @@ def read(source: Source, layout: ColumnLayout | None = None, *, largest: int = L
         raw, proposal = _proposed(raw)
         layout, remarks = proposal.layout, proposal.remarks
     elif raw.kind is FileKind.TEXT and layout.section is not None:
-        raw, remarks = one_section(raw, layout)
-        layout = replace(layout, lines_before=0)
-    table = _table(raw, layout)
+        raw, _, remarks = one_section(raw, layout)
+    table = _table(raw, _within(layout))
     frame, made = to_numbers(table.frame, layout)
     return settle(Trace(frame, layout, raw.sha256, (*remarks, *table.remarks, *made)))
 
@@ -118,12 +117,18 @@ def _proposed_text(raw: Raw) -> tuple[Raw, Proposal]:
         if refused.problem not in _ANOTHER_SECTION:
             raise
         try:
-            part, remarks = one_section(raw, ColumnLayout("", (), encoding=encoding))
+            part, number, remarks = one_section(raw, ColumnLayout("", (), encoding=encoding))
             # Sections are cut out as UTF-8.
             proposal = propose_text(sample_lines(part.content, "utf-8"), "utf-8")
         except TraceRefused:
             raise refused from None
-        return part, replace(proposal, remarks=(*remarks, *proposal.remarks))
+        layout = replace(proposal.layout, section=number, encoding=encoding)
+        return part, replace(proposal, layout=layout, remarks=(*remarks, *proposal.remarks))
+
+
+def _within(layout: ColumnLayout) -> ColumnLayout:
+    """The layout as it holds within its section, once that is cut out."""
+    return layout if layout.section is None else replace(layout, section=None, encoding="utf-8")
 
 
 _ANOTHER_SECTION = frozenset(

@@ -13,8 +13,8 @@ from packs.traces.propose import propose_columns
 from packs.traces.raw import Raw
 
 
-def one_section(raw: Raw, layout: ColumnLayout) -> tuple[Raw, tuple[Remark, ...]]:
-    """Cut one table out of a text, by its number or by its columns.
+def one_section(raw: Raw, layout: ColumnLayout) -> tuple[Raw, int, tuple[Remark, ...]]:
+    """Cut one table out of a text, by its number or by its columns; return it as UTF-8, with its number from 1.
 
     Raises
     ------
@@ -33,7 +33,7 @@ def one_section(raw: Raw, layout: ColumnLayout) -> tuple[Raw, tuple[Remark, ...]
     detail = f"table {place + 1} of {len(starts)} was read"
     remark = Remark(Problem.OTHER_SECTION, Verdict.REPAIRED, detail, None, len(starts) - 1)
     cut = replace(raw, content=part.encode("utf-8"), path=None)
-    return cut, (remark,) if len(starts) > 1 else ()
+    return cut, place + 1, (remark,) if len(starts) > 1 else ()
 
 
 def section_starts(lines: Sequence[str]) -> list[int]:

@@ -48,40 +48,67 @@ class Trace:
         """Tell whether the file has a column."""
         return role.value in self.frame.columns
 
+    @cached_property
+    def _arrays(self) -> dict[Role, Floats]:
+        """Columns that were asked for already: taking one out of the table copies it."""
+        return {}
+
     def floats(self, role: Role) -> Floats:
         """Return a column as numbers, blanks as NaN."""
-        return self.frame[role.value].to_numpy()
+        if role not in self._arrays:
+            self._arrays[role] = self.frame[role.value].to_numpy()
+        return self._arrays[role]
 
     def maybe(self, role: Role) -> Floats | None:
         """Return a column as numbers, or nothing where the file has none."""
         return self.floats(role) if self.has(role) else None
 
-    @cached_property
+    @property
     def time(self) -> Floats:
         """Elapsed time [s]."""
         return self.floats(Role.TIME)
 
-    @cached_property
+    @property
     def current(self) -> Floats:
         """Current [A], charge positive."""
         return self.floats(Role.CURRENT)
 
-    @cached_property
+    @property
     def voltage(self) -> Floats:
         """Voltage [V]."""
         return self.floats(Role.VOLTAGE)
 
+    def changes(self, role: Role) -> Floats:
+        """Return the difference of each row of a column to the one before it, one shorter than the series."""
+        if role not in self._changes:
+            self._changes[role] = np.diff(self.floats(role))
+        return self._changes[role]
+
+    @cached_property
+    def _changes(self) -> dict[Role, Floats]:
+        return {}
+
+    @cached_property
+    def largest_current(self) -> float:
+        """Size of the largest current [A]."""
+        return float(max(self.current.max(), -self.current.min()))
+
     def noting(self, remarks: Iterable[Remark]) -> Trace:
         """Return the same series with more remarks."""
-        return replace(self, remarks=(*self.remarks, *remarks))
+        return self._keeping(replace(self, remarks=(*self.remarks, *remarks)), None)
 
     def with_column(self, role: Role, values: Floats, *remarks: Remark) -> Trace:
         """Return the series with one column replaced."""
         import polars as pl
 
-        return replace(
-            self, frame=self.frame.with_columns(pl.Series(role.value, values)), remarks=(*self.remarks, *remarks)
-        )
+        frame = self.frame.with_columns(pl.Series(role.value, values))
+        return self._keeping(replace(self, frame=frame, remarks=(*self.remarks, *remarks)), role)
+
+    def _keeping(self, other: Trace, changed: Role | None) -> Trace:
+        """Hand the columns that were taken out already to a series that differs in one of them."""
+        for mine, theirs in ((self._arrays, other._arrays), (self._changes, other._changes)):
+            theirs.update({role: values for role, values in mine.items() if role is not changed})
+        return other
 
     @property
     def repairs(self) -> tuple[Remark, ...]:

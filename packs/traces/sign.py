@@ -56,7 +56,7 @@ def settle_sign(trace: Trace) -> Trace:
     """
     sign = trace.layout.sign
     current = trace.current
-    largest = float(np.abs(current).max())
+    largest = trace.largest_current
     if largest == 0.0:
         return trace
     one_sided = bool(current.min() >= -DEAD_BAND * largest)
@@ -82,8 +82,9 @@ def _as_answered(trace: Trace, answer: float) -> Trace:
 
 def _answer(trace: Trace) -> float:
     """From -1 to 1: how clearly the voltage rises with the current. Ohm's law makes it 1 where charge is positive."""
-    step, move = np.diff(trace.current), np.diff(trace.voltage)
-    jumps = np.flatnonzero(np.abs(step) > STEP_SHARE * float(np.abs(trace.current).max()))
+    step, move = trace.changes(Role.CURRENT), trace.changes(Role.VOLTAGE)
+    least = STEP_SHARE * trace.largest_current
+    jumps = np.flatnonzero((step > least) | (step < -least))
     products = step[jumps] * move[jumps]
     if not np.abs(products).sum() > 0:
         products = trace.current[1:] * move

@@ -96,15 +96,15 @@ def boundaries(trace: Trace) -> NDArray[np.intp]:
     """
     said = _said(trace)
     if said is None:
-        return _starts(_by_current(trace.current))
+        return _starts(_by_current(trace))
     starts = _starts(said)
-    states = _states(trace.current)
+    states = _states(trace)
     high, low = np.maximum.reduceat(states, starts), np.minimum.reduceat(states, starts)
     mixed = np.flatnonzero((high > 0) & (low < 0))
     if not len(mixed):
         return starts
     ends = np.append(starts[1:], len(states))
-    change = _by_current(trace.current)
+    change = _by_current(trace)
     inside = [starts[k] + 1 + np.flatnonzero(change[starts[k] : ends[k] - 1]) for k in mixed]
     return np.unique(np.concatenate([starts, *inside]))
 
@@ -128,16 +128,17 @@ def _said(trace: Trace) -> NDArray[np.bool_] | None:
     return change if change.any() else None
 
 
-def _states(current: Floats) -> NDArray[np.int8]:
-    band = DEAD_BAND * float(np.abs(current).max())
+def _states(trace: Trace) -> NDArray[np.int8]:
+    current, band = trace.current, DEAD_BAND * trace.largest_current
     return (current > band).astype(np.int8) - (current < -band).astype(np.int8)
 
 
-def _by_current(current: Floats) -> NDArray[np.bool_]:
-    states = _states(current)
+def _by_current(trace: Trace) -> NDArray[np.bool_]:
+    states = _states(trace)
     change = states[1:] != states[:-1]
-    size = np.abs(current)
-    jump = np.abs(np.diff(size)) > LEVEL_CHANGE * np.maximum(size[1:], size[:-1])
+    size = np.abs(trace.current)
+    # Within one direction a level changes by half of the larger where one is twice the other.
+    jump = (size[1:] > size[:-1] / LEVEL_CHANGE) | (size[:-1] > size[1:] / LEVEL_CHANGE)
     # In the first rows after a start the tester is still bringing the current up: no other step.
     jump[1:] &= ~change[:-1]
     jump[2:] &= ~change[:-2]
@@ -176,7 +177,7 @@ class _Sums:
 
 def _sums(trace: Trace, starts: NDArray[np.intp]) -> _Sums:
     time, current, voltage = trace.time, trace.current, trace.voltage
-    interval = np.diff(time)
+    interval = trace.changes(Role.TIME).copy()
     interval[starts[1:] - 1] = 0.0
     charge = interval * (current[1:] + current[:-1])
     power = current * voltage
@@ -195,7 +196,7 @@ def _sums(trace: Trace, starts: NDArray[np.intp]) -> _Sums:
         np.minimum.reduceat(voltage, starts),
         np.maximum.reduceat(voltage, starts),
         None if degrees is None else np.fmax.reduceat(degrees, starts),
-        DEAD_BAND * float(np.abs(current).max()),
+        DEAD_BAND * trace.largest_current,
     )
 
 

@@ -10,7 +10,7 @@ from packs.traces.columns import WORDS, Column, ColumnLayout, Role
 from packs.traces.dialect import SAMPLE_LINES, fields_of
 from packs.traces.mending import Mended, mend
 from packs.traces.problems import Problem, Remark, TraceRefused
-from packs.traces.raw import Buffer, Raw, tally
+from packs.traces.raw import Buffer, Raw, delimiters
 
 if TYPE_CHECKING:
     import polars as pl
@@ -116,8 +116,9 @@ def _quick(raw: Raw, layout: ColumnLayout, places: dict[Role, int], width: int) 
 
     first = layout.lines_before + layout.header_lines
     start = _offset(raw, first)
-    counts = tally(raw.content, start, layout.delimiter)
-    if counts.quotes or counts.zeros or start >= len(raw.content) or width < 2:
+    if start >= len(raw.content) or width < 2:
+        return None
+    if raw.content.find(b'"', start) >= 0 or raw.content.find(b"\0", start) >= 0:
         return None
     try:
         frame = pl.read_csv(
@@ -132,7 +133,7 @@ def _quick(raw: Raw, layout: ColumnLayout, places: dict[Role, int], width: int) 
         )
     except (pl.exceptions.PolarsError, ValueError, OverflowError):
         return None
-    if frame.height * (width - 1) != counts.delimiters or _open_end(raw, places, width):
+    if frame.height * (width - 1) != delimiters(raw.content, start, layout.delimiter) or _open_end(raw, places, width):
         return None
     frame = frame.select([pl.col(f"c{place}").alias(role.value) for role, place in places.items()])
     return None if frame.height == 0 else frame

@@ -26,7 +26,7 @@ def settle_time(trace: Trace) -> Trace:
         Time runs backwards without starting again, stands still, or leaps.
     """
     trace, seconds = _base(trace)
-    steps = np.diff(seconds)
+    steps = trace.changes(Role.TIME) if trace.has(Role.TIME) else np.diff(seconds)
     falls = np.flatnonzero(steps < -ROUNDING)
     if len(falls):
         seconds, remark = _rejoined(seconds, falls, from_clock=not trace.has(Role.TIME))

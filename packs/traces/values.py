@@ -43,7 +43,10 @@ def leave_out_blanks(trace: Trace) -> Trace:
 
     needed = [role for role in REQUIRED if trace.has(role)]
     columns = [trace.frame[role.value] for role in needed]
-    if all(series.null_count() == 0 and bool(np.isfinite(series.to_numpy()).all()) for series in columns):
+    # A sum is finite only where every value is; one that overflows is looked at value by value.
+    if all(series.null_count() == 0 for series in columns) and all(
+        bool(np.isfinite(trace.floats(role).sum())) for role in needed
+    ):
         return _two_rows(trace)
     for role, series in zip(needed, columns, strict=True):
         if series.is_infinite().any():
@@ -135,10 +138,11 @@ def _out_of_world(trace: Trace) -> Iterator[Remark]:
 
 
 def _spikes(trace: Trace, outside: NDArray[np.intp]) -> Iterator[Remark]:
-    before, after = np.diff(trace.voltage[:-1]), np.diff(trace.voltage[1:])
-    lone = np.flatnonzero((before * after < 0) & (np.minimum(np.abs(before), np.abs(after)) > SPIKE)) + 1
+    move = trace.changes(Role.VOLTAGE)
+    leaps = np.flatnonzero((move > SPIKE) | (move < -SPIKE))
+    back = leaps[:-1][(np.diff(leaps) == 1) & (move[leaps[:-1]] * move[leaps[1:]] < 0)] + 1
     steady = _steady(trace)
-    lone = np.array([row for row in lone[:1000] if steady(int(row))], dtype=np.intp)
+    lone = np.array([row for row in back[:1000] if steady(int(row))], dtype=np.intp)
     rows = np.union1d(lone, outside)
     for row in rows[:20]:
         detail = f"{trace.voltage[row]:g} V in row {int(row) + 1}"
@@ -146,7 +150,7 @@ def _spikes(trace: Trace, outside: NDArray[np.intp]) -> Iterator[Remark]:
 
 
 def _steady(trace: Trace) -> Callable[[int], bool]:
-    largest = float(np.abs(trace.current).max())
+    largest = trace.largest_current
 
     def steady(row: int) -> bool:
         near = trace.current[row - 1 : row + 2]
@@ -177,7 +181,7 @@ def settle_temperature(trace: Trace) -> Trace:
 
 def check_current(trace: Trace) -> Iterator[Remark]:
     """Report a current no cell carries and a file in which nothing flows; compare with the tester's power."""
-    largest = float(np.abs(trace.current).max())
+    largest = trace.largest_current
     if largest > LARGEST_CURRENT:
         raise TraceRefused(Problem.CURRENT_IMPOSSIBLE, f"{largest:g} A")
     if largest == 0.0:
