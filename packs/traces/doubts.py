@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packs.traces.columns import Role
+from packs.traces.passes import rows_where
 from packs.traces.problems import Problem, Remark, Verdict
 from packs.traces.series import Floats, Trace
 from packs.traces.sign import DEAD_BAND, Flow, flow_of
@@ -74,28 +75,34 @@ def stale(trace: Trace) -> Iterator[Remark]:
     """
     current, voltage = trace.current, trace.voltage
     largest = trace.largest_current
-    move, band = trace.changes(Role.VOLTAGE), DEAD_BAND * largest
-    same = (move == 0) & (trace.changes(Role.CURRENT) == 0)
-    flowing = (current[1:] > band) | (current[1:] < -band)
-    held = same & flowing
+    band = DEAD_BAND * largest
+    held = rows_where(lambda amps, volts: _repeats(amps, volts, band), current, voltage)
     starts, ends = _runs(held)
     long = ends - starts + 1 >= STALE_ROWS
     if not long.any():
         return
-    lively = float((~same[flowing]).mean()) > USUAL_CHANGE
-    size = np.abs(move[move != 0])
-    leap = max(STALE_LEAP * float(size.min()), STALE_LEAP * float(np.median(size))) if len(size) else np.inf
+    flowing = int(np.count_nonzero(np.abs(current) > band))
+    lively = 1 - len(held) / flowing > USUAL_CHANGE
+    size = np.abs(np.diff(voltage))
+    size = size[size > 0]
+    leap = STALE_LEAP * max(float(size.min()), float(np.median(size))) if len(size) else np.inf
     for start, end in zip(starts[long][:1000], ends[long][:1000], strict=True):
         if lively or _leaps(current, voltage, int(end) + 1, leap, largest):
             detail = f"rows {start + 1} to {end + 2}"
             yield Remark(Problem.STALE_ROWS, Verdict.WITHHELD, detail, (int(start) + 1, int(end) + 2), int(end - start))
 
 
-def _runs(held: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    edges = np.flatnonzero(np.diff(held))
-    starts = np.concatenate([[0] if held[0] else [], edges[~held[edges]] + 1]).astype(np.intp)
-    ends = np.concatenate([edges[held[edges]], [len(held) - 1] if held[-1] else []]).astype(np.intp)
-    return starts, ends
+def _repeats(amps: Floats, volts: Floats, band: float) -> NDArray[np.bool_]:
+    same = (volts[1:] == volts[:-1]) & (amps[1:] == amps[:-1])
+    return same & (np.abs(amps[1:]) > band)
+
+
+def _runs(rows: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """First and last of each run of neighbours."""
+    breaks = np.flatnonzero(np.diff(rows) > 1)
+    if not len(rows):
+        return rows, rows
+    return rows[np.append(0, breaks + 1)], rows[np.append(breaks, len(rows) - 1)]
 
 
 def _leaps(current: Floats, voltage: Floats, row: int, leap: float, largest: float) -> bool:

@@ -161,21 +161,27 @@ def pulse_resistances(
 
 def _read_out(trace: Trace, rest: Step, step: Step, seconds: float) -> tuple[float, float] | Reason:
     """Resistance [Ω] and current [A] at one moment, or why not."""
-    since = trace.time[step.rows] - step.start_s
-    if since[-1] < seconds * (1 - ON_IT_SHARE):
+    if step.seconds < seconds * (1 - ON_IT_SHARE):
         return Reason.PULSE_SHORT
     if step.doubts or rest.doubts:
         return Reason.ROWS_DOUBTED
-    at = min(seconds, float(since[-1]))
+    at = min(seconds, step.seconds)
+    rows = _beginning(trace, step, at)
+    since, current = trace.time[rows] - step.start_s, trace.current[rows]
     if not _close(since, at):
         return Reason.ROWS_APART
-    current = trace.current[step.rows]
     window = current[(since >= min(max(RISE_S, RISE_SHARE * at), 0.9 * at)) & (since <= at * (1 + ON_IT_SHARE))]
     now = float(np.interp(at, since, current)) if not len(window) else float(np.median(window))
     if now == 0.0 or (len(window) and float(np.ptp(window)) > 2 * STEADY * abs(now)):
         return Reason.CURRENT_NOT_STEADY
-    resistance = (float(np.interp(at, since, trace.voltage[step.rows])) - rest.last_voltage_v) / now
+    resistance = (float(np.interp(at, since, trace.voltage[rows])) - rest.last_voltage_v) / now
     return (resistance, now) if resistance > 0 else Reason.WRONG_WAY
+
+
+def _beginning(trace: Trace, step: Step, seconds: float) -> slice:
+    """The rows of a step up to a moment and a few beyond it."""
+    end = int(np.searchsorted(trace.time[step.rows], step.start_s + seconds * (1 + ON_IT_SHARE), side="right"))
+    return slice(step.first, min(step.first + end + 2, step.last + 1))
 
 
 def _close(since: Floats, at: float) -> bool:
@@ -193,7 +199,7 @@ def _pulse(
 ) -> PulseResistance:
     step, rest = steps[place], steps[place - 1]
     removed = float(states.removed_ah[place])
-    last = step.first + int(np.searchsorted(trace.time[step.rows] - step.start_s, seconds))
+    last = _beginning(trace, step, seconds).stop - 1
     return PulseResistance(
         step=step.number,
         seconds=seconds,
@@ -249,12 +255,13 @@ def _is_pair(first: Step, second: Step) -> bool:
 def _two(trace: Trace, first: Step, second: Step) -> float | Reason:
     if first.doubts or second.doubts:
         return Reason.ROWS_DOUBTED
-    since = trace.time[second.rows] - second.start_s
-    if since[-1] < SECOND_S * (1 - ON_IT_SHARE):
+    if second.seconds < SECOND_S * (1 - ON_IT_SHARE):
         return Reason.PULSE_SHORT
+    rows = _beginning(trace, second, SECOND_S)
+    since = trace.time[rows] - second.start_s
     if not _close(since, SECOND_S):
         return Reason.ROWS_APART
-    under = float(np.interp(SECOND_S, since, trace.voltage[second.rows]))
+    under = float(np.interp(SECOND_S, since, trace.voltage[rows]))
     try:
         return two_step(-first.mean_current_a, first.last_voltage_v, -second.mean_current_a, under)
     except NoResistance as refused:

@@ -78,16 +78,6 @@ class Trace:
         """Voltage [V]."""
         return self.floats(Role.VOLTAGE)
 
-    def changes(self, role: Role) -> Floats:
-        """Return the difference of each row of a column to the one before it, one shorter than the series."""
-        if role not in self._changes:
-            self._changes[role] = np.diff(self.floats(role))
-        return self._changes[role]
-
-    @cached_property
-    def _changes(self) -> dict[Role, Floats]:
-        return {}
-
     @cached_property
     def largest_current(self) -> float:
         """Size of the largest current [A]."""
@@ -106,8 +96,7 @@ class Trace:
 
     def _keeping(self, other: Trace, changed: Role | None) -> Trace:
         """Hand the columns that were taken out already to a series that differs in one of them."""
-        for mine, theirs in ((self._arrays, other._arrays), (self._changes, other._changes)):
-            theirs.update({role: values for role, values in mine.items() if role is not changed})
+        other._arrays.update({role: values for role, values in self._arrays.items() if role is not changed})
         return other
 
     @property

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packs.traces.columns import CurrentSign, Role
+from packs.traces.passes import rows_where
 from packs.traces.problems import Problem, Remark, TraceRefused, Verdict
 from packs.traces.series import Floats, Trace
 
@@ -82,12 +83,12 @@ def _as_answered(trace: Trace, answer: float) -> Trace:
 
 def _answer(trace: Trace) -> float:
     """From -1 to 1: how clearly the voltage rises with the current. Ohm's law makes it 1 where charge is positive."""
-    step, move = trace.changes(Role.CURRENT), trace.changes(Role.VOLTAGE)
+    current, voltage = trace.current, trace.voltage
     least = STEP_SHARE * trace.largest_current
-    jumps = np.flatnonzero((step > least) | (step < -least))
-    products = step[jumps] * move[jumps]
+    jumps = rows_where(lambda amps: np.abs(amps[1:] - amps[:-1]) > least, current)
+    products = (current[jumps + 1] - current[jumps]) * (voltage[jumps + 1] - voltage[jumps])
     if not np.abs(products).sum() > 0:
-        products = trace.current[1:] * move
+        products = current[1:] * np.diff(voltage)
     total = float(np.abs(products).sum())
     return float(products.sum()) / total if total > 0 else 0.0
 

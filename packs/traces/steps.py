@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packs.traces.columns import Role
+from packs.traces.passes import integrals, rows_where
 from packs.traces.series import Floats, Trace
 from packs.traces.sign import DEAD_BAND, Flow
 
@@ -96,53 +97,54 @@ def boundaries(trace: Trace) -> NDArray[np.intp]:
     """
     said = _said(trace)
     if said is None:
-        return _starts(_by_current(trace))
-    starts = _starts(said)
-    states = _states(trace)
-    high, low = np.maximum.reduceat(states, starts), np.minimum.reduceat(states, starts)
-    mixed = np.flatnonzero((high > 0) & (low < 0))
+        return _by_current(trace)
+    starts, band = said, DEAD_BAND * trace.largest_current
+    high, low = np.maximum.reduceat(trace.current, starts), np.minimum.reduceat(trace.current, starts)
+    mixed = np.flatnonzero((high > band) & (low < -band))
     if not len(mixed):
         return starts
-    ends = np.append(starts[1:], len(states))
-    change = _by_current(trace)
-    inside = [starts[k] + 1 + np.flatnonzero(change[starts[k] : ends[k] - 1]) for k in mixed]
+    ends, change = np.append(starts[1:], len(trace)), _by_current(trace)
+    inside = [change[(change > starts[k]) & (change < ends[k])] for k in mixed]
     return np.unique(np.concatenate([starts, *inside]))
 
 
-def _starts(change: NDArray[np.bool_]) -> NDArray[np.intp]:
-    return np.concatenate([[0], np.flatnonzero(change) + 1]).astype(np.intp)
+def _starts(rows: NDArray[np.intp]) -> NDArray[np.intp]:
+    return np.concatenate([np.zeros(1, dtype=np.intp), rows + 1])
 
 
-def _said(trace: Trace) -> NDArray[np.bool_] | None:
-    """Between which rows the tester begins a step; ``None`` where it never does."""
+def _said(trace: Trace) -> NDArray[np.intp] | None:
+    """Where the tester begins a step; ``None`` where it never does."""
     import polars as pl
 
-    change = np.zeros(len(trace) - 1, dtype=np.bool_)
+    found = []
     for role in (Role.STEP_COUNT, Role.STEP_ID, Role.STEP_TYPE):
         if trace.has(role):
             series = trace.frame[role.value]
             coded = series.cast(pl.Categorical).to_physical() if series.dtype == pl.String else series
-            change |= np.diff(coded.fill_null(0).to_numpy()) != 0
+            found.append(rows_where(lambda each: each[1:] != each[:-1], coded.fill_null(0).to_numpy()))
     if trace.has(Role.STEP_TIME):
-        change |= np.diff(trace.floats(Role.STEP_TIME)) < -1e-6
-    return change if change.any() else None
+        found.append(rows_where(lambda each: each[1:] - each[:-1] < -1e-6, trace.floats(Role.STEP_TIME)))
+    rows = np.unique(np.concatenate(found)) if found else np.empty(0, dtype=np.intp)
+    return _starts(rows) if len(rows) else None
 
 
-def _states(trace: Trace) -> NDArray[np.int8]:
-    current, band = trace.current, DEAD_BAND * trace.largest_current
+def _by_current(trace: Trace) -> NDArray[np.intp]:
+    """Where the current starts, stops, turns round, or changes its level by half of the larger."""
+    band = DEAD_BAND * trace.largest_current
+    turns = rows_where(lambda each: _state(each[1:], band) != _state(each[:-1], band), trace.current)
+    jumps = rows_where(lambda each: _level_changes(np.abs(each), band), trace.current)
+    # In the first rows after a start the tester is still bringing the current up: no other step.
+    settled = jumps[~np.isin(jumps - 1, turns) & ~np.isin(jumps - 2, turns)]
+    return _starts(np.union1d(turns, settled))
+
+
+def _state(current: Floats, band: float) -> NDArray[np.int8]:
     return (current > band).astype(np.int8) - (current < -band).astype(np.int8)
 
 
-def _by_current(trace: Trace) -> NDArray[np.bool_]:
-    states = _states(trace)
-    change = states[1:] != states[:-1]
-    size = np.abs(trace.current)
-    # Within one direction a level changes by half of the larger where one is twice the other.
-    jump = (size[1:] > size[:-1] / LEVEL_CHANGE) | (size[:-1] > size[1:] / LEVEL_CHANGE)
-    # In the first rows after a start the tester is still bringing the current up: no other step.
-    jump[1:] &= ~change[:-1]
-    jump[2:] &= ~change[:-2]
-    return change | (jump & (states[1:] != 0))
+def _level_changes(size: Floats, band: float) -> NDArray[np.bool_]:
+    large, small = np.maximum(size[1:], size[:-1]), np.minimum(size[1:], size[:-1])
+    return (small < large * (1 - LEVEL_CHANGE)) & (small > band)
 
 
 def steps_of(trace: Trace) -> tuple[Step, ...]:
@@ -155,81 +157,47 @@ def steps_of(trace: Trace) -> tuple[Step, ...]:
     ----------
     Charge and energy: Q = ∫ I dt, W = ∫ V I dt, trapezoid rule, 64-bit.
     """
-    starts = boundaries(trace)
-    sums = _sums(trace, starts)
-    ends = np.append(starts[1:], len(trace)) - 1
-    return tuple(_step(trace, number, sums, int(ends[number])) for number in range(len(starts)))
+    starts = boundaries(trace).tolist()
+    ends = [*(start - 1 for start in starts[1:]), len(trace) - 1]
+    pairs = zip(starts, ends, strict=True)
+    return tuple(_step(trace, number, first, last) for number, (first, last) in enumerate(pairs, start=1))
 
 
-@dataclass(frozen=True)
-class _Sums:
-    starts: NDArray[np.intp]
-    charge_as: Floats
-    energy_ws: Floats
-    mean: Floats
-    low_i: Floats
-    high_i: Floats
-    low_v: Floats
-    high_v: Floats
-    hottest: Floats | None
-    band_a: float
-
-
-def _sums(trace: Trace, starts: NDArray[np.intp]) -> _Sums:
-    time, current, voltage = trace.time, trace.current, trace.voltage
-    interval = trace.changes(Role.TIME).copy()
-    interval[starts[1:] - 1] = 0.0
-    charge = interval * (current[1:] + current[:-1])
-    power = current * voltage
-    energy = interval * (power[1:] + power[:-1])
-    counts = np.diff(np.append(starts, len(time)))
-    at = np.minimum(starts, len(charge) - 1)
-    one = counts == 1
-    degrees = trace.maybe(Role.TEMPERATURE)
-    return _Sums(
-        starts,
-        np.where(one, 0.0, np.add.reduceat(charge, at) / 2),
-        np.where(one, 0.0, np.add.reduceat(energy, at) / 2),
-        np.add.reduceat(current, starts) / counts,
-        np.minimum.reduceat(current, starts),
-        np.maximum.reduceat(current, starts),
-        np.minimum.reduceat(voltage, starts),
-        np.maximum.reduceat(voltage, starts),
-        None if degrees is None else np.fmax.reduceat(degrees, starts),
-        DEAD_BAND * trace.largest_current,
-    )
-
-
-def _step(trace: Trace, number: int, sums: _Sums, last: int) -> Step:
-    first = int(sums.starts[number])
+def _step(trace: Trace, number: int, first: int, last: int) -> Step:
     rows = slice(first, last + 1)
-    current = trace.current[rows]
-    flow = _flow(number, sums)
+    current, voltage = trace.current[rows], trace.voltage[rows]
+    mean = float(current.mean())
+    flow = _flow(mean, DEAD_BAND * trace.largest_current)
     sign = {Flow.CHARGE: 1.0, Flow.DISCHARGE: -1.0, Flow.REST: 0.0}[flow]
+    charge, energy = integrals(trace.time[rows], current, voltage) if sign else (0.0, 0.0)
     late_s = _late(trace, first)
     late_ah = sign * float(current[0]) * late_s / 3600
-    capacity = sign * float(sums.charge_as[number]) / 3600
+    capacity = sign * charge / 3600
     from_start = late_ah > LEAST_START_SHARE * max(capacity, 1e-12)
-    late_wh = late_ah * float(trace.voltage[first])
-    hottest = None if sums.hottest is None else float(sums.hottest[number])
     return Step(
-        number=number + 1,
+        number=number,
         first=first,
         last=last,
         flow=flow,
-        control=_control(trace, flow, rows, number, sums),
+        control=_control(flow, current, voltage),
         start_s=float(trace.time[first]) - late_s,
         end_s=float(trace.time[last]),
         capacity_ah=capacity + (late_ah if from_start else 0.0),
-        energy_wh=sign * float(sums.energy_ws[number]) / 3600 + (late_wh if from_start else 0.0),
+        energy_wh=sign * energy / 3600 + (late_ah * float(voltage[0]) if from_start else 0.0),
         late_ah=max(late_ah, 0.0),
         from_start=from_start,
-        mean_current_a=float(sums.mean[number]),
+        mean_current_a=mean,
         last_current_a=float(current[-1]),
-        first_voltage_v=float(trace.voltage[first]),
-        last_voltage_v=float(trace.voltage[last]),
-        hottest_degc=hottest if hottest is not None and np.isfinite(hottest) else None,
+        first_voltage_v=float(voltage[0]),
+        last_voltage_v=float(voltage[-1]),
+        hottest_degc=_hottest(trace, rows),
     )
+
+
+def _hottest(trace: Trace, rows: slice) -> float | None:
+    degrees = trace.maybe(Role.TEMPERATURE)
+    hottest = float("nan") if degrees is None else float(np.fmax.reduce(degrees[rows]))
+    return hottest if np.isfinite(hottest) else None
 
 
 def _late(trace: Trace, first: int) -> float:
@@ -243,25 +211,24 @@ def _late(trace: Trace, first: int) -> float:
     return min(late, room)
 
 
-def _flow(number: int, sums: _Sums) -> Flow:
-    mean = float(sums.mean[number])
-    if abs(mean) <= sums.band_a:
+def _flow(mean: float, band: float) -> Flow:
+    if abs(mean) <= band:
         return Flow.REST
     return Flow.CHARGE if mean > 0 else Flow.DISCHARGE
 
 
-def _control(trace: Trace, flow: Flow, rows: slice, number: int, sums: _Sums) -> Control:
+def _control(flow: Flow, current: Floats, voltage: Floats) -> Control:
     if flow is Flow.REST:
         return Control.REST
-    span = float(sums.high_i[number] - sums.low_i[number])
-    largest = max(abs(float(sums.high_i[number])), abs(float(sums.low_i[number])))
-    if span <= STEADY_CURRENT * largest:
+    high, low = float(current.max()), float(current.min())
+    largest = max(abs(high), abs(low))
+    if high - low <= STEADY_CURRENT * largest:
         return Control.CURRENT
-    size = np.abs(trace.current[rows])
+    size = np.abs(current)
     steady = np.abs(size - np.median(size)) <= STEADY_CURRENT * largest
     if steady.mean() >= 0.9:
         return Control.CURRENT
-    held = np.abs(trace.voltage[rows] - float(trace.voltage[rows][-1])) <= STEADY_VOLTAGE
+    held = np.abs(voltage - float(voltage[-1])) <= STEADY_VOLTAGE
     if held.mean() >= 0.9:
         return Control.VOLTAGE
     top = np.abs(size - largest) <= STEADY_CURRENT * largest

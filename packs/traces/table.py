@@ -118,7 +118,9 @@ def _quick(raw: Raw, layout: ColumnLayout, places: dict[Role, int], width: int) 
     start = _offset(raw, first)
     if start >= len(raw.content) or width < 2:
         return None
-    if raw.content.find(b'"', start) >= 0 or raw.content.find(b"\0", start) >= 0:
+    # Quotes and zero bytes are no numbers: they need looking for only where text is read or passed over.
+    numbers = {place for role, place in places.items() if role not in WORDS and role is not Role.CLOCK}
+    if len(numbers) < width and (raw.content.find(b'"', start) >= 0 or raw.content.find(b"\0", start) >= 0):
         return None
     try:
         frame = pl.read_csv(
@@ -133,7 +135,11 @@ def _quick(raw: Raw, layout: ColumnLayout, places: dict[Role, int], width: int) 
         )
     except (pl.exceptions.PolarsError, ValueError, OverflowError):
         return None
-    if frame.height * (width - 1) != delimiters(raw.content, start, layout.delimiter) or _open_end(raw, places, width):
+    # A long row is an error to the reader, and a short one lacks its last value.
+    whole = width - 1 in numbers and frame[f"c{width - 1}"].null_count() == 0
+    if not whole and frame.height * (width - 1) != delimiters(raw.content, start, layout.delimiter):
+        return None
+    if _open_end(raw, places, width):
         return None
     frame = frame.select([pl.col(f"c{place}").alias(role.value) for role, place in places.items()])
     return None if frame.height == 0 else frame

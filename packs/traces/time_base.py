@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from packs.traces.clock import HOUR
 from packs.traces.columns import Role
+from packs.traces.passes import rows_where
 from packs.traces.problems import Problem, Remark, TraceRefused, Verdict
 from packs.traces.series import Floats, Trace
 
@@ -13,6 +15,7 @@ from packs.traces.series import Floats, Trace
 ROUNDING = 1e-6
 # How near to zero time starts again, in usual intervals of the file.
 NEAR_ZERO = 3.0
+LONG_LEAP = 30 * 24 * HOUR
 
 
 def settle_time(trace: Trace) -> Trace:
@@ -26,20 +29,22 @@ def settle_time(trace: Trace) -> Trace:
         Time runs backwards without starting again, stands still, or leaps.
     """
     trace, seconds = _base(trace)
-    steps = trace.changes(Role.TIME) if trace.has(Role.TIME) else np.diff(seconds)
-    falls = np.flatnonzero(steps < -ROUNDING)
+    stuck = _stuck(seconds)
+    falls = stuck[seconds[stuck + 1] - seconds[stuck] < -ROUNDING]
     if len(falls):
         seconds, remark = _rejoined(seconds, falls, from_clock=not trace.has(Role.TIME))
-        trace, steps = trace.noting((remark,)), np.diff(seconds)
+        trace, stuck = trace.noting((remark,)), _stuck(seconds)
     if len(seconds) > 1 and seconds[-1] - seconds[0] <= 0:
         raise TraceRefused(Problem.TIME_STANDS)
-    _leaps(steps)
-    twice = np.flatnonzero(steps <= 0)
-    remarks = _twice(twice)
-    if seconds[0] != 0.0 or not trace.has(Role.TIME) or len(falls) or steps.min(initial=0.0) < 0:
-        seconds = np.maximum.accumulate(seconds)
-        trace = trace.with_column(Role.TIME, seconds)
-    return trace.noting(remarks)
+    _leaps(seconds)
+    if len(falls) or not trace.has(Role.TIME) or (seconds[stuck + 1] < seconds[stuck]).any():
+        trace = trace.with_column(Role.TIME, np.maximum.accumulate(seconds))
+    return trace.noting(_twice(stuck))
+
+
+def _stuck(seconds: Floats) -> NDArray[np.intp]:
+    """Rows after which time does not advance."""
+    return rows_where(lambda stamps: stamps[1:] <= stamps[:-1], seconds)
 
 
 def _base(trace: Trace) -> tuple[Trace, Floats]:
@@ -57,7 +62,7 @@ def _base(trace: Trace) -> tuple[Trace, Floats]:
     return trace.noting((remark,)), within + np.cumsum(shift)
 
 
-def _rejoined(seconds: Floats, falls: np.ndarray, *, from_clock: bool) -> tuple[Floats, Remark]:
+def _rejoined(seconds: Floats, falls: NDArray[np.intp], *, from_clock: bool) -> tuple[Floats, Remark]:
     first = int(falls[0])
     usual = float(np.median(np.diff(seconds)[np.diff(seconds) > 0])) if (np.diff(seconds) > 0).any() else 0.0
     place = f"from {seconds[first]:g} s to {seconds[first + 1]:g} s at row {first + 2}"
@@ -75,17 +80,15 @@ def _rejoined(seconds: Floats, falls: np.ndarray, *, from_clock: bool) -> tuple[
     return seconds + np.cumsum(shift), Remark(Problem.TIME_RESET, Verdict.REPAIRED, detail, rows, len(falls))
 
 
-def _leaps(steps: Floats) -> None:
+def _leaps(seconds: Floats) -> None:
     """Refuse a single leap that is longer than everything else together, and absurdly so."""
-    if len(steps) < 2:
-        return
-    longest = int(np.argmax(steps))
-    rest = float(steps.sum() - steps[longest])
-    if steps[longest] > 100 * max(rest, 1.0) and steps[longest] > 30 * 24 * HOUR:
-        raise TraceRefused(Problem.TIME_JUMP, f"{steps[longest]:g} s after row {longest + 1}")
+    for row in rows_where(lambda stamps: stamps[1:] - stamps[:-1] > LONG_LEAP, seconds):
+        leap = float(seconds[row + 1] - seconds[row])
+        if len(seconds) > 2 and leap > 100 * max(float(seconds[-1] - seconds[0]) - leap, 1.0):
+            raise TraceRefused(Problem.TIME_JUMP, f"{leap:g} s after row {row + 1}")
 
 
-def _twice(twice: np.ndarray) -> tuple[Remark, ...]:
+def _twice(twice: NDArray[np.intp]) -> tuple[Remark, ...]:
     if not len(twice):
         return ()
     detail = f"{len(twice)} times, first at row {int(twice[0]) + 2}; both rows are kept, nothing flows between them"

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from packs.traces.columns import REQUIRED, Role
+from packs.traces.passes import rows_where
 from packs.traces.problems import Problem, Remark, TraceRefused, Verdict
 from packs.traces.series import Trace
 
@@ -138,9 +139,10 @@ def _out_of_world(trace: Trace) -> Iterator[Remark]:
 
 
 def _spikes(trace: Trace, outside: NDArray[np.intp]) -> Iterator[Remark]:
-    move = trace.changes(Role.VOLTAGE)
-    leaps = np.flatnonzero((move > SPIKE) | (move < -SPIKE))
-    back = leaps[:-1][(np.diff(leaps) == 1) & (move[leaps[:-1]] * move[leaps[1:]] < 0)] + 1
+    volts = trace.voltage
+    leaps = rows_where(lambda each: np.abs(each[1:] - each[:-1]) > SPIKE, volts)
+    move = volts[leaps + 1] - volts[leaps]
+    back = leaps[:-1][(np.diff(leaps) == 1) & (move[:-1] * move[1:] < 0)] + 1
     steady = _steady(trace)
     lone = np.array([row for row in back[:1000] if steady(int(row))], dtype=np.intp)
     rows = np.union1d(lone, outside)
@@ -169,9 +171,8 @@ def settle_temperature(trace: Trace) -> Trace:
         if not trace.has(role):
             continue
         degrees = trace.floats(role)
-        with np.errstate(invalid="ignore"):
+        if np.fmin.reduce(degrees) < COLDEST or np.fmax.reduce(degrees) > HOTTEST:
             wrong = (degrees < COLDEST) | (degrees > HOTTEST)
-        if wrong.any():
             rows = np.flatnonzero(wrong)
             detail = f"{degrees[rows[0]]:g} °C in row {int(rows[0]) + 1}, {len(rows)} rows in all"
             remark = Remark(Problem.TEMPERATURE_IMPOSSIBLE, Verdict.REPAIRED, detail, None, len(rows))
