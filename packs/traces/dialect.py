@@ -57,11 +57,10 @@ def dialect_of(lines: list[str]) -> Dialect:
     found = max((_scored(lines, delimiter) for delimiter in DELIMITERS), key=lambda scored: scored[0])
     (numbers, _), delimiter, width = found
     if numbers < 2:
-        raise TraceRefused(Problem.NO_TABLE)
+        raise TraceRefused(Problem.HEADER_ONLY if _names_alone(lines) else Problem.NO_TABLE)
     rows = [fields_of(line, delimiter) for line in lines]
     first = _first_row(rows, width)
     if first is None:
-        _header_alone(rows)
         raise TraceRefused(Problem.NO_TABLE)
     decimal = _decimal([field for row in rows[first:] for field in row], delimiter)
     names, count = _names(rows, first, width)
@@ -92,10 +91,10 @@ def _first_row(rows: list[list[str]], width: int) -> int | None:
     return next((place for place, row in enumerate(rows) if _is_row(row, width)), None)
 
 
-def _header_alone(rows: list[list[str]]) -> None:
-    for row in rows:
-        if sum(1 for field in row if heading(field).role is not None) >= 3:
-            raise TraceRefused(Problem.HEADER_ONLY)
+def _names_alone(lines: list[str]) -> bool:
+    """Tell whether some line names time, current and voltage or the like, though no row follows."""
+    rows = (fields_of(line, delimiter) for line in lines for delimiter in DELIMITERS[:4])
+    return any(sum(1 for field in row if heading(field).role is not None) >= 3 for row in rows)
 
 
 def _names(rows: list[list[str]], first: int, width: int) -> tuple[tuple[str, ...], int]:

@@ -56,7 +56,7 @@ def check_expected(trace: Trace, expected: Expected) -> Iterator[Remark]:
 def _rate(largest: float, rated_ah: float) -> Iterator[Remark]:
     rate = largest / rated_ah
     if rate > HIGHEST_RATE:
-        slip = Problem.CURRENT_UNIT_SLIP if rate / 1000 > LOWEST_RATE else Problem.CURRENT_IMPOSSIBLE
+        slip = Problem.CURRENT_UNIT_SLIP if rate / 1000 <= HIGHEST_RATE else Problem.CURRENT_IMPOSSIBLE
         raise TraceRefused(slip, f"{largest:g} A for a cell of {rated_ah:g} Ah")
     if 0 < rate < LOWEST_RATE:
         detail = f"{largest:g} A at the most for a cell of {rated_ah:g} Ah"

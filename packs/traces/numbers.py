@@ -31,9 +31,9 @@ def to_numbers(frame: pl.DataFrame, layout: ColumnLayout) -> tuple[pl.DataFrame,
             done.append(series.cast(pl.String).str.strip_chars())
         elif column.role is Role.CLOCK:
             clock = _clock(series, column, layout, remarks)
-            done.extend([] if clock is None else [clock])
+            done.extend([] if clock is None else [clock.alias(column.role.value)])
         else:
-            done.append(_scaled(_floats(series, column.role, layout.decimal, remarks), column))
+            done.append(_scaled(_floats(series, column.role, layout.decimal, remarks), column).alias(column.role.value))
     return pl.DataFrame(done), tuple(remarks)
 
 

@@ -79,6 +79,7 @@ class Problem(Term):
     STEP_START_UNKNOWN = "step_start_unknown", "the first row of a step comes late and its start is not recorded"
     STALE_ROWS = "stale_rows", "the same row repeats while current flows"
     SPIKE = "spike", "single values leap and come back"
+    CURRENT_SPIKE = "current_spike", "single currents leap while the voltage does not move; they were left out"
     SIGN_MISSING = "sign_missing", "the current has no sign and nothing in the file gives it one"
     SIGN_FROM_STEP = "sign_from_step", "the sign of the current was taken from the kind of step"
     SIGN_FROM_COUNTERS = "sign_from_counters", "the sign of the current was taken from the tester's counters"

@@ -18,7 +18,14 @@ from packs.traces.series import Trace
 from packs.traces.sign import settle_sign
 from packs.traces.table import Table, read_table, sample_lines
 from packs.traces.time_base import settle_time
-from packs.traces.values import check_current, leave_out_blanks, one_cell, settle_temperature, settle_voltage
+from packs.traces.values import (
+    check_current,
+    leave_out_blanks,
+    leave_out_leaps,
+    one_cell,
+    settle_temperature,
+    settle_voltage,
+)
 
 if TYPE_CHECKING:
     import polars as pl
@@ -94,6 +101,7 @@ _RULES: Sequence[Callable[[Trace], Trace]] = (
     settle_time,
     settle_voltage,
     settle_temperature,
+    leave_out_leaps,
     settle_sign,
 )
 

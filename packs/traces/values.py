@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from packs.traces.columns import REQUIRED, Role
 from packs.traces.passes import rows_where
 from packs.traces.problems import Problem, Remark, TraceRefused, Verdict
-from packs.traces.series import Trace
+from packs.traces.series import Floats, Trace
 
 if TYPE_CHECKING:
     import polars as pl
@@ -29,6 +29,8 @@ SPIKE = 0.3
 MOST_BLANK_ROWS = 0.01
 MOST_BLANKS_IN_A_ROW = 3
 MOST_SPIKES = 0.001
+MOST_LEAPS = 20
+LEAP_TIMES, LEAP_MOVES = 2.0, 0.005
 COLDEST, HOTTEST = -60.0, 200.0
 
 
@@ -178,6 +180,37 @@ def settle_temperature(trace: Trace) -> Trace:
             remark = Remark(Problem.TEMPERATURE_IMPOSSIBLE, Verdict.REPAIRED, detail, None, len(rows))
             trace = trace.with_column(role, np.where(wrong, np.nan, degrees), remark)
     return trace
+
+
+def leave_out_leaps(trace: Trace) -> Trace:
+    """Leave out single currents that are the largest of all by far, while the voltage beside them stays.
+
+    Every share of the largest current is taken from what is left; one such value would hide all the others.
+    """
+    import polars as pl
+
+    current = trace.current
+    if not any(_leaps_alone(trace, current, int(row)) for row in (current.argmax(), current.argmin())):
+        return trace
+    size, left = np.abs(current), np.zeros(len(trace), dtype=np.bool_)
+    for _ in range(MOST_LEAPS):
+        row = int(np.argmax(size))
+        if not _leaps_alone(trace, size, row):
+            break
+        left[row], size[row] = True, 0.0
+    if not left.any():
+        return trace
+    rows = np.flatnonzero(left)
+    detail = f"{trace.current[rows[0]]:g} A in row {int(rows[0]) + 1}"
+    remark = Remark(Problem.CURRENT_SPIKE, Verdict.REPAIRED, detail, None, len(rows))
+    return replace(trace, frame=trace.frame.filter(pl.Series(~left))).noting((remark,))
+
+
+def _leaps_alone(trace: Trace, size: Floats, row: int) -> bool:
+    near = [place for place in (row - 1, row + 1) if 0 <= place < len(size)]
+    beside = max(abs(float(size[place])) for place in near)
+    moved = max(abs(float(trace.voltage[place] - trace.voltage[row])) for place in near)
+    return abs(float(size[row])) > LEAP_TIMES * beside and moved < LEAP_MOVES
 
 
 def check_current(trace: Trace) -> Iterator[Remark]:

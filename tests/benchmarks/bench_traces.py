@@ -39,6 +39,12 @@ def write(rows: int, path: Path, seed: int = 0) -> None:
     pl.DataFrame(dict(zip(COLUMNS, rounded, strict=True))).write_csv(path)
 
 
+def say(line: str) -> None:
+    """Print a line at once."""
+    sys.stdout.write(line + "\n")
+    sys.stdout.flush()
+
+
 def bare(path: Path) -> float:
     """Seconds of an eager read and sum."""
     begin = perf_counter()
@@ -85,11 +91,11 @@ def large(folder: Path, times: int) -> None:
         bare(path)
         plain, ours = best(bare, path, times), best(whole, path, times)
         seconds.append(ours)
-        print(f"{rows:>10} rows: {ours:.3f} s, bare reader {plain:.3f} s, ratio {ours / plain:.2f}")
+        say(f"{rows:>10} rows: {ours:.3f} s, bare reader {plain:.3f} s, ratio {ours / plain:.2f}")
     exponent = np.polyfit(np.log(sizes), np.log(seconds), 1)[0]
     last = np.log(seconds[-1] / seconds[-2]) / np.log(10)
-    print(f"exponent from 10^4 to 10^7: {exponent:.3f}; from 10^6 to 10^7: {last:.3f}")
-    print(f"most memory at 10^7 rows: {peak(folder / f'{10**7}.csv'):.2f} GB")
+    say(f"exponent from 10^4 to 10^7: {exponent:.3f}; from 10^6 to 10^7: {last:.3f}")
+    say(f"most memory at 10^7 rows: {peak(folder / f'{10**7}.csv'):.2f} GB")
 
 
 def many(folder: Path) -> None:
@@ -100,7 +106,7 @@ def many(folder: Path) -> None:
     begin = perf_counter()
     for path in paths:
         whole(path)
-    print(f"500 files of 10,000 rows: {perf_counter() - begin:.1f} s")
+    say(f"500 files of 10,000 rows: {perf_counter() - begin:.1f} s")
 
 
 def main() -> None:
@@ -111,7 +117,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         many(Path(folder))
         large(Path(folder), options.times)
-    print(f"most memory of this process: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / GIGABYTE:.2f} GB")
+    say(f"most memory of this process: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / GIGABYTE:.2f} GB")
 
 
 if __name__ == "__main__":
