@@ -6,28 +6,41 @@ the triggers first and install them again.
 
 from django.db.backends.base.base import BaseDatabaseWrapper
 
-TABLES = ("shop_movement", "shop_reading", "shop_logentry", "shop_workshopsettings")
+TABLES = (
+    "shop_movement",
+    "shop_reading",
+    "shop_logentry",
+    "shop_workshopsettings",
+    "shop_filelayout",
+    "shop_tracefile",
+)
 _EVENTS = ("update", "delete")
 
 
 def install(connection: BaseDatabaseWrapper) -> None:
-    """Make the database refuse updates and deletes on every append-only table."""
+    """Make the database refuse updates and deletes on every append-only table that stands by now."""
+    remove(connection)
     with connection.cursor() as cursor:
-        for statement in _statements(connection.vendor):
+        for statement in _statements(connection.vendor, _standing(connection)):
             cursor.execute(statement)
 
 
 def remove(connection: BaseDatabaseWrapper) -> None:
     """Take the triggers away."""
     with connection.cursor() as cursor:
-        for table in TABLES:
+        for table in _standing(connection):
             for event in _EVENTS:
                 on_table = f" ON {table}" if connection.vendor == "postgresql" else ""
                 cursor.execute(f"DROP TRIGGER IF EXISTS {table}_no_{event}{on_table}")
 
 
-def _statements(vendor: str) -> list[str]:
-    pairs = [(table, event) for table in TABLES for event in _EVENTS]
+def _standing(connection: BaseDatabaseWrapper) -> list[str]:
+    there = set(connection.introspection.table_names())
+    return [table for table in TABLES if table in there]
+
+
+def _statements(vendor: str, tables: list[str]) -> list[str]:
+    pairs = [(table, event) for table in tables for event in _EVENTS]
     if vendor == "sqlite":
         return [
             f"CREATE TRIGGER IF NOT EXISTS {table}_no_{event} BEFORE {event.upper()} ON {table} "

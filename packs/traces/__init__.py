@@ -4,10 +4,11 @@ from packs.traces.columns import Column, ColumnLayout, CurrentSign, Role
 from packs.traces.expected import Expected
 from packs.traces.figures import Figures, figures
 from packs.traces.problems import Problem, Remark, TraceRefused, Verdict
+from packs.traces.propose import Proposal
 from packs.traces.reading import propose, read
 from packs.traces.series import Trace
 
 __all__ = [
-    "Column", "ColumnLayout", "CurrentSign", "Expected", "Figures", "Problem", "Remark", "Role", "Trace", "TraceRefused", "Verdict",
+    "Column", "ColumnLayout", "CurrentSign", "Expected", "Figures", "Problem", "Proposal", "Remark", "Role", "Trace", "TraceRefused", "Verdict",
     "figures", "propose", "read",
 ]  # fmt: skip

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from packs.traces.capacity import mean_temperature
+from packs.traces.columns import Role
 from packs.traces.series import Floats, Trace
 from packs.traces.sign import Flow
 from packs.traces.steps import Control, Step
@@ -22,6 +23,7 @@ STEADY = 0.02
 # Rows around the read-out may lie this share of it apart; a row within this share of it stands for it.
 APART_SHARE = 0.3
 ON_IT_SHARE = 0.02
+START_SHARE = 0.1
 # IEC 61960-3: 0.2 It for 10 s, then 1.0 It for 1 s.
 FIRST_S, SECOND_S = 10.0, 1.0
 CURRENT_RATIO = (4.0, 6.0)
@@ -165,6 +167,8 @@ def _read_out(trace: Trace, rest: Step, step: Step, seconds: float) -> tuple[flo
         return Reason.PULSE_SHORT
     if step.doubts or rest.doubts:
         return Reason.ROWS_DOUBTED
+    if not _starts_known(trace, step, seconds):
+        return Reason.START_UNKNOWN
     at = min(seconds, step.seconds)
     rows = _beginning(trace, step, at)
     since, current = trace.time[rows] - step.start_s, trace.current[rows]
@@ -176,6 +180,13 @@ def _read_out(trace: Trace, rest: Step, step: Step, seconds: float) -> tuple[flo
         return Reason.CURRENT_NOT_STEADY
     resistance = (float(np.interp(at, since, trace.voltage[rows])) - rest.last_voltage_v) / now
     return (resistance, now) if resistance > 0 else Reason.WRONG_WAY
+
+
+def _starts_known(trace: Trace, step: Step, seconds: float) -> bool:
+    """Tell whether time within the step, or a row just above it, says when it began."""
+    if trace.has(Role.STEP_TIME):
+        return True
+    return float(trace.time[step.first] - trace.time[step.first - 1]) <= START_SHARE * seconds
 
 
 def _beginning(trace: Trace, step: Step, seconds: float) -> slice:
@@ -255,6 +266,8 @@ def _is_pair(first: Step, second: Step) -> bool:
 def _two(trace: Trace, first: Step, second: Step) -> float | Reason:
     if first.doubts or second.doubts:
         return Reason.ROWS_DOUBTED
+    if not _starts_known(trace, second, SECOND_S):
+        return Reason.START_UNKNOWN
     if second.seconds < SECOND_S * (1 - ON_IT_SHARE):
         return Reason.PULSE_SHORT
     rows = _beginning(trace, second, SECOND_S)

@@ -14,6 +14,7 @@ from packs.traces.series import Floats, Trace
 
 # A change of current counts as a step where it is this share of the largest current.
 STEP_SHARE = 0.2
+GAP_TIMES = 10.0
 # The voltage must answer this clearly: share of one direction over the other, from -1 to 1.
 CLEAR = 0.5
 # A flow of current must move the voltage at least this much to show its direction [V].
@@ -86,6 +87,9 @@ def _answer(trace: Trace) -> float:
     current, voltage = trace.current, trace.voltage
     least = STEP_SHARE * trace.largest_current
     jumps = rows_where(lambda amps: np.abs(amps[1:] - amps[:-1]) > least, current)
+    # Across a gap the voltage has moved by charge, not by resistance.
+    usual = float(trace.time[-1] - trace.time[0]) / (len(trace) - 1)
+    jumps = jumps[trace.time[jumps + 1] - trace.time[jumps] <= GAP_TIMES * usual]
     products = (current[jumps + 1] - current[jumps]) * (voltage[jumps + 1] - voltage[jumps])
     if not np.abs(products).sum() > 0:
         products = current[1:] * np.diff(voltage)

@@ -9,6 +9,7 @@ from .people import Customer, Device, RoleHolding, User
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
 from .readings import Instrument, Reading
 from .stock import Cell, CellModel, CellQuerySet, Lot
+from .traces import FileLayout, TraceFile
 from .workshop import Jurisdiction, Paper, WorkshopSettings
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
     "CountBasis",
     "Customer",
     "Device",
+    "FileLayout",
     "FormToken",
     "Instrument",
     "IssuedDocument",
@@ -43,6 +45,7 @@ __all__ = [
     "RoleHolding",
     "Step",
     "TesterToken",
+    "TraceFile",
     "User",
     "WorkshopSettings",
 ]

@@ -9,6 +9,7 @@ from .base import AppendOnly, one_of, term_field
 from .book import Movement
 from .jobs import Job
 from .stock import Cell
+from .traces import TraceFile
 
 
 class Instrument(models.Model):
@@ -56,6 +57,7 @@ class Reading(AppendOnly):
     method = models.CharField(max_length=80, blank=True)
     conditions = models.CharField(max_length=120, blank=True)
     instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
+    trace = models.ForeignKey(TraceFile, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
     measured_at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     corrects = models.OneToOneField(

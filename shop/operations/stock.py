@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
 from shop.errors import ShopError
-from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, User
+from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, TraceFile, User
 
 from . import book, log
 from .base import BENCH, moment, save, verb
@@ -116,6 +116,7 @@ def record_reading(
     method: str = "",
     conditions: str = "",
     instrument: Instrument | None = None,
+    trace: TraceFile | None = None,
     measured_at: datetime | None = None,
     now: datetime | None = None,
 ) -> Reading:
@@ -131,6 +132,7 @@ def record_reading(
             method=method,
             conditions=conditions,
             instrument=instrument,
+            trace=trace,
             measured_at=_not_ahead(measured_at or at, at),
             by=by,
         )
@@ -146,7 +148,7 @@ def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, 
         raise ShopError("corrected_already", "This reading was corrected already; correct the newer one.")
     if reading.cell is not None and reading.measure == Measure.REST_VOLTAGE:
         require_possible({"value": value}, reading.cell.lot.cell_model)
-    copied = ("cell_id", "job_id", "stage", "point", "measure", "method", "conditions", "instrument_id")
+    copied = ("cell_id", "job_id", "stage", "point", "measure", "method", "conditions", "instrument_id", "trace_id")
     corrected = save(
         Reading(
             **{name: getattr(reading, name) for name in copied},

@@ -31,6 +31,7 @@ from shop.operations import disposal, documents, health, intake, proving, rebuil
 from shop.operations.base import VERBS
 from tests import line
 from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
+from tests.operations import tester_files
 
 for module in pkgutil.iter_modules(operations.__path__):
     importlib.import_module(f"shop.operations.{module.name}")
@@ -220,6 +221,9 @@ CALLS: dict[str, Call] = {
     "closeout.hand_over": Call(lambda _: {"received_by": "Ida Moor"}, (Stage.HAND_OVER,), prepare=line.issue_papers),
     "documents.issue": Call(lambda _: {"kind": DocumentKind.JOB_CARD}),
     "documents.keep_bytes": Call(lambda _: {"document": issued(), "pdf": b"%PDF-1.7"}),
+    "cell_testing.add_layout": Call(lambda _: {"name": "Tester 4", "facts": tester_files.stated()}),
+    "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),
+    "cell_testing.accept_trace": Call(lambda _: {"trace": tester_files.kept(), "measures": [Measure.CAPACITY]}),
     "stock.add_cell_model": Call(lambda _: CELL_MODEL),
     "stock.add_lot": Call(
         lambda _: {

@@ -6,19 +6,22 @@ from django.db import DatabaseError, connection, transaction
 
 from packs.terms import Stage
 from shop import append_only
-from shop.models import AppendOnlyError, LogEntry, Movement, Reading, WorkshopSettings
+from shop.models import AppendOnlyError, FileLayout, LogEntry, Movement, Reading, TraceFile, WorkshopSettings
 from shop.models.base import AppendOnly
 from tests import line
+from tests.operations import tester_files
 
 pytestmark = pytest.mark.django_db
 
-MODELS = (LogEntry, Movement, Reading, WorkshopSettings)
+MODELS = (LogEntry, Movement, Reading, WorkshopSettings, FileLayout, TraceFile)
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
 
 @pytest.fixture
 def written() -> None:
     line.job_at(Stage.MEASURE)
+    tester_files.kept()
+    tester_files.layout()
 
 
 def test_every_append_only_table_has_its_triggers() -> None:

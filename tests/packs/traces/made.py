@@ -11,7 +11,7 @@ HEADER = "Test Time / s,Current / A,Voltage / V,Surface Temperature / degC"
 
 @dataclass(frozen=True)
 class Made:
-    """A test as columns; a cell of 1 Ah at 50 mΩ, charged with 1 A from 3.3 to 4.1 V and discharged again."""
+    """A test as columns; a cell of 1 Ah at 50 mΩ, charged with 1 A and held at 4.15 V, discharged to 3.25 V."""
 
     header: str
     time: np.ndarray
@@ -38,7 +38,11 @@ def sound():
     count, seed = 360, np.random.default_rng(7)
     ramp = np.linspace(0, 1, count)
     state = np.repeat([0.0, 1.0, 0.0, -1.0, 0.0], count)
-    level = np.concatenate([np.zeros(count), ramp, np.ones(count), 1 - ramp, np.zeros(count)])
+    filled = np.minimum(np.arange(count) / 299, 1.0)
+    level = np.concatenate([np.zeros(count), filled, np.ones(count), 1 - ramp, np.zeros(count)])
+    # The last 60 rows of the charge are held at its voltage: the current falls evenly to 0.1 A.
+    state[660:720] = 1 - 0.9 * np.arange(1, 61) / 60
+    level[660:720] += 0.05 * (1 - state[660:720]) / 0.8
     current = np.where(state != 0, state + seed.normal(0, 2e-4, len(state)), 0.0)
     voltage = 3.3 + 0.8 * level + 0.05 * current + seed.normal(0, 1e-4, len(state))
     return Made(HEADER, np.arange(len(state)) * 10.0, current, voltage, 25 + 2 * np.abs(state) * level)

@@ -283,6 +283,7 @@ def test_every_problem_has_a_hostile_file():
 
 @pytest.mark.parametrize("doubt", ["rows missing under current", "the recording hung", "one voltage leaps"])
 def test_doubted_rows_withhold_the_capacity(doubt):
+    assert figures(read(SOUND)).capacity_tests
     found = figures(read(REMARKED[doubt][0]))
     assert not found.capacity_tests
     assert any(step.flow == "discharge" and step.doubts for step in found.steps)

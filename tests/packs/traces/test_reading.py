@@ -185,9 +185,16 @@ class TestLayouts:
 
 def test_charge_of_the_made_up_test():
     charge, discharge = (step for step in figures(read(SOUND.bytes())).steps if step.flow != "rest")
-    # 1 A from the first row to the last of 360 at 10 s: 3590 s.
-    assert (charge.capacity_ah, discharge.capacity_ah) == (pytest.approx(0.9972, abs=2e-4),) * 2
-    # Mean of 3.35 to 4.15 V and of 3.25 to 4.05 V.
-    assert (charge.energy_wh, discharge.energy_wh) == (
-        pytest.approx(0.9972 * 3.75, rel=1e-3), pytest.approx(0.9972 * 3.65, rel=1e-3),
-    )  # fmt: skip
+    # 1 A from the first row to the last of 360 at 10 s: 3590 s; the charge 2990 s of it, and 600 s at 0.55 A on average.
+    assert discharge.capacity_ah == pytest.approx(3590 / 3600, abs=2e-4)
+    assert charge.capacity_ah == pytest.approx((2990 + 330) / 3600, abs=2e-4)
+    # Mean of 4.05 to 3.25 V; of 3.35 to 4.15 V, and 4.15 V.
+    assert discharge.energy_wh == pytest.approx(3.65 * 3590 / 3600, rel=1e-3)
+    assert charge.energy_wh == pytest.approx((3.75 * 2990 + 4.15 * 330) / 3600, rel=1e-3)
+
+
+def test_the_made_up_test_measures_capacity():
+    (test,) = figures(read(SOUND.bytes())).capacity_tests
+    assert test.capacity.to("Ah").magnitude == pytest.approx(3590 / 3600, abs=2e-4)
+    assert test.charged_to.to("V").magnitude == pytest.approx(4.15, abs=1e-3)
+    assert test.cut_off.to("V").magnitude == pytest.approx(3.25, abs=1e-3)

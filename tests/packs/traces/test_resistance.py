@@ -106,6 +106,14 @@ class TestPulses:
         assert not [each for each in found.pulses if each.seconds == seconds]
         assert code in {each.code for each in found.withheld if f"at {seconds:g} s" in each.figure}
 
+    def test_a_pulse_whose_start_is_not_recorded_is_refused(self):
+        # Rows a second apart and no time within the step: the pulse may have begun anywhere in the second before.
+        text = made(self.PULSE, 1.0).decode().split("\n")
+        plain = "\n".join(",".join(line.split(",")[:3]) for line in text)
+        found = figures(read(plain.encode()))
+        assert {each.seconds for each in found.pulses} == {10.0}
+        assert "start_unknown" in {each.code for each in found.withheld if "at 1 s" in each.figure}
+
     def test_one_kilohertz_stands_apart(self):
         text = made(self.PULSE).decode().split("\n")
         text = [f"{text[0]},ac_internal_resistance_ohm", *(f"{line},0.0182" for line in text[1:-1]), ""]

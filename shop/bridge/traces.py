@@ -1,0 +1,132 @@
+"""Tester files of a cell: read with what is known of its model; figures as the numbers a reading stores."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from io import BytesIO
+from typing import Any
+
+from packs import traces
+from packs.terms import Measure
+from packs.traces import ColumnLayout, Expected, Figures, Proposal, Trace, TraceRefused
+from packs.units import Quantity, of, show, to, ureg
+from shop.models import CellModel
+
+# A rest voltage is taken from a rest of at least this length [s]; common practice, no source.
+SHORTEST_REST_S = 600.0
+HALF_CHARGED = 0.5
+PULSE_S = 10.0
+MOST_WORDS = 120
+
+
+@dataclass(frozen=True)
+class Understood:
+    """A tester file that was read: its series, its figures, and the readings it offers."""
+
+    trace: Trace
+    figures: Figures
+    offers: tuple["Offer", ...]
+
+    def remarks(self) -> list[dict[str, Any]]:
+        """Everything found in the file, for storing."""
+        return [remark.facts() for remark in self.figures.remarks]
+
+    def parquet(self) -> bytes:
+        """Return the series as Parquet."""
+        out = BytesIO()
+        self.trace.frame.write_parquet(out)
+        return out.getvalue()
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A reading that a tester file offers: measure, stored value, how it was taken."""
+
+    measure: Measure
+    value: Decimal
+    method: str
+    conditions: str
+
+
+def understand(content: bytes, model: CellModel, layout: Mapping[str, Any] | None) -> Understood:
+    """Read a tester file of one cell.
+
+    Raises
+    ------
+    TraceRefused
+        It cannot be trusted.
+    """
+    stated = None if layout is None else ColumnLayout.from_facts(dict(layout))
+    trace = traces.read(content, stated)
+    figures = traces.figures(trace, expected(model))
+    return Understood(trace, figures, tuple(_offers(figures)))
+
+
+def proposal(content: bytes) -> Proposal:
+    """Propose how a file is to be read."""
+    return traces.propose(content)
+
+
+def expected(model: CellModel) -> Expected:
+    """Return what is known of a cell of this model."""
+    return Expected(
+        rated_ah=float(of(Measure.CAPACITY, model.rated_capacity_mah).to("Ah").magnitude),
+        charge_limit_v=model.charge_limit_mv / 1000,
+        end_of_discharge_v=model.end_of_discharge_mv / 1000,
+    )
+
+
+def _offers(figures: Figures) -> Iterator[Offer]:
+    yield from _capacity(figures)
+    yield from _resistance(figures)
+    yield from _rest(figures)
+
+
+def _capacity(figures: Figures) -> Iterator[Offer]:
+    """The last discharge that measures capacity."""
+    for test in figures.capacity_tests[-1:]:
+        rate = "" if test.rate is None else f" ({test.rate:.2f} of rated capacity per hour)"
+        method = f"discharge from {show(test.charged_to)} to {show(test.cut_off)}"
+        words = (f"{show(test.current)}{rate}", _at(test.temperature))
+        yield _offer(Measure.CAPACITY, test.capacity, method, *words)
+        yield _offer(Measure.ENERGY, test.energy, method, *words)
+
+
+def _resistance(figures: Figures) -> Iterator[Offer]:
+    """The 10 s discharge pulse nearest to half charged; of unknown charge, the last."""
+    pulses = [each for each in figures.pulses if each.seconds == PULSE_S and each.current.magnitude < 0]
+    charged = [each for each in pulses if each.soc is not None]
+    chosen = min(charged, key=lambda each: abs((each.soc or 0.0) - HALF_CHARGED)) if charged else None
+    for pulse in [chosen] if chosen else pulses[-1:]:
+        soc = "charge not known" if pulse.soc is None else f"{pulse.soc:.0%} charged"
+        words = (
+            str(show(ureg.Quantity(-pulse.current.to("A").magnitude, "A"))),
+            soc,
+            f"after {pulse.rest_seconds:.0f} s rest",
+            _at(pulse.temperature),
+        )
+        yield _offer(Measure.DC_RESISTANCE, pulse.resistance, f"{pulse.seconds:g} s pulse", *words)
+    for reported in [each for each in figures.tester_resistances if each.one_kilohertz][-1:]:
+        yield _offer(Measure.AC_RESISTANCE, reported.resistance, "1 kHz, by the tester")
+
+
+def _rest(figures: Figures) -> Iterator[Offer]:
+    for rest in [each for each in figures.rest_voltages if each.rest_seconds >= SHORTEST_REST_S][-1:]:
+        hours = f"after {rest.rest_seconds / 3600:.1f} h rest"
+        yield _offer(Measure.REST_VOLTAGE, rest.voltage, "end of a rest", hours, _at(rest.temperature))
+    for fall in figures.self_discharges[-1:]:
+        spread = f"± {1000 * fall.uncertainty.to('V/day').magnitude:.1f} mV/day"
+        hours = f"{fall.from_seconds / 3600:.0f} to {fall.to_seconds / 3600:.0f} h of a rest"
+        fell = ureg.Quantity(-fall.slope.to("V/day").magnitude, "V/day")
+        yield _offer(Measure.SELF_DISCHARGE, fell, "slope of the rest voltage", hours, spread)
+
+
+def _at(temperature: Quantity | None) -> str:
+    return "temperature not known" if temperature is None else f"at {show(temperature)}"
+
+
+def _offer(measure: Measure, quantity: Quantity, method: str, *conditions: str) -> Offer:
+    return Offer(measure, to(measure, quantity), method[:80], ", ".join(conditions)[:MOST_WORDS])
+
+
+__all__ = ["Offer", "Proposal", "TraceRefused", "Understood", "expected", "proposal", "understand"]

@@ -1,0 +1,154 @@
+"""Tester files: looked at, kept byte for byte, and their figures accepted into a cell's readings."""
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Collection, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+
+from packs.terms import Measure
+from shop.bridge import traces
+from shop.bridge.traces import Understood
+from shop.errors import ShopError
+from shop.models import Cell, CellModel, FileLayout, Reading, TraceFile, User
+
+from . import log
+from .base import BENCH, moment, save, verb
+from .stock import record_reading
+
+PROPOSED = "proposed from the file"
+
+
+def look_at(*, content: bytes, model: CellModel, layout: FileLayout | None = None) -> Understood:
+    """Read a tester file and tell what was understood; nothing is kept yet."""
+    try:
+        return traces.understand(content, model, layout.facts if layout else None)
+    except traces.TraceRefused as refused:
+        raise ShopError(refused.code, str(refused), field="file") from refused
+
+
+def known_already(content: bytes) -> TraceFile | None:
+    """Return the tester file with the same bytes, if the shop has it."""
+    return TraceFile.objects.select_related("cell").filter(sha256=hashlib.sha256(content).hexdigest()).first()
+
+
+@verb(*BENCH)
+def add_layout(*, name: str, facts: Mapping[str, Any], by: User, now: datetime | None = None) -> FileLayout:
+    """How a tester writes its files is stated once, under a name."""
+    at = moment(now)
+    layout = save(FileLayout(name=name.strip(), facts=dict(facts), at=at, by=by))
+    log.record("column layout added", by=by, at=at, layout=layout.name)
+    return layout
+
+
+@verb(*BENCH)
+def keep_trace(
+    *,
+    cell: Cell,
+    name: str,
+    content: bytes,
+    understood: Understood,
+    by: User,
+    layout: FileLayout | None = None,
+    now: datetime | None = None,
+) -> TraceFile:
+    """A tester file is kept as it came, with what was understood and repaired; the same file counts once."""
+    if known := known_already(content):
+        raise ShopError(
+            "known_already",
+            f"This file is kept already, as {known.name} of cell {known.cell.code}, since {known.at:%Y-%m-%d}.",
+            field="file",
+            trace=known.pk,
+        )
+    at, sha256 = moment(now), understood.trace.sha256
+    _put(bytes_of(sha256), content)
+    _put(series_of(sha256), understood.parquet())
+    kept = save(
+        TraceFile(
+            cell=cell,
+            name=Path(name).name[:200] or "tester file",
+            sha256=sha256,
+            size=len(content),
+            rows=len(understood.trace),
+            layout_name=layout.name if layout else PROPOSED,
+            layout=understood.trace.layout.facts(),
+            remarks=understood.remarks(),
+            at=at,
+            by=by,
+        )
+    )
+    log.record("tester file kept", by=by, at=at, cell=cell.code, file=kept.name, sha256=sha256)
+    return kept
+
+
+@verb(*BENCH)
+def accept_trace(
+    *, trace: TraceFile, measures: Collection[Measure], by: User, now: datetime | None = None
+) -> list[Reading]:
+    """Figures of a kept file become readings of its cell; method, conditions and the file's repairs stay with them."""
+    at = moment(now)
+    taken = set(Reading.objects.filter(trace=trace).values_list("measure", flat=True))
+    if twice := taken & {measure.value for measure in measures}:
+        label = Measure(min(twice)).label
+        raise ShopError("accepted_already", f"The {label} of this file is among the cell's readings already.")
+    offers = {offer.measure: offer for offer in again(trace).offers}
+    if missing := [measure for measure in measures if measure not in offers]:
+        raise ShopError("not_offered", f"This file gives no {missing[0].label}; its report says why.")
+    readings = [
+        record_reading(
+            cell=trace.cell,
+            measure=measure,
+            value=offers[measure].value,
+            method=offers[measure].method,
+            conditions=offers[measure].conditions,
+            trace=trace,
+            by=by,
+            now=at,
+        )
+        for measure in offers
+        if measure in measures
+    ]
+    log.record("tester file accepted", by=by, at=at, cell=trace.cell.code, file=trace.name, readings=len(readings))
+    return readings
+
+
+def again(trace: TraceFile) -> Understood:
+    """Read a kept file once more, by the layout it was read with."""
+    content = bytes_of(trace.sha256).read_bytes()
+    if hashlib.sha256(content).hexdigest() != trace.sha256:
+        raise ShopError("bytes_changed", f"The stored bytes of {trace.name} are not the ones that came.")
+    try:
+        return traces.understand(content, trace.cell.lot.cell_model, trace.layout)
+    except traces.TraceRefused as refused:
+        raise ShopError(refused.code, str(refused)) from refused
+
+
+def bytes_of(sha256: str) -> Path:
+    """Return where the bytes of a file lie."""
+    return _folder(sha256) / f"{sha256}.original"
+
+
+def series_of(sha256: str) -> Path:
+    """Return where the series of a file lies."""
+    return _folder(sha256) / f"{sha256}.parquet"
+
+
+def _folder(sha256: str) -> Path:
+    return Path(settings.DATA_DIR) / "traces" / sha256[:2]
+
+
+def _put(path: Path, content: bytes) -> None:
+    """Write a file under its hash so that it is whole or not there; once there it stays as it is."""
+    if path.exists():
+        return
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent)
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+    Path(name).replace(path)

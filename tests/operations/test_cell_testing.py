@@ -1,0 +1,129 @@
+"""Tester files: kept once byte for byte, their figures in the cell's readings with everything that was repaired."""
+
+import hashlib
+from io import StringIO
+
+import polars as pl
+import pytest
+from django.core.management import CommandError, call_command
+
+from packs.terms import Measure
+from shop.models import LogEntry, Reading, TraceFile
+from shop.operations import cell_testing
+from tests.factories import UserFactory
+from tests.operations import tester_files
+from tests.packs.traces.made import lines
+from tests.refusal import refused
+
+pytestmark = pytest.mark.django_db
+
+# The names come again in the middle: read, and told for ever.
+REPAIRED = lines(lambda each: [*each[:900], each[0], *each[900:]])
+
+
+def test_the_bytes_stay_and_the_series_lies_beside_them():
+    kept = tester_files.kept()
+    assert cell_testing.bytes_of(kept.sha256).read_bytes() == tester_files.CONTENT
+    assert hashlib.sha256(tester_files.CONTENT).hexdigest() == kept.sha256
+    series = pl.read_parquet(cell_testing.series_of(kept.sha256))
+    assert series.height == kept.rows == 1800
+    assert {"time_s", "current_a", "voltage_v", "temperature_degc"} <= set(series.columns)
+
+
+def test_the_same_file_twice_is_recognised():
+    first = tester_files.kept()
+    again = tester_files.to_keep() | {"name": "another name.csv", "by": UserFactory()}
+    with refused("known_already") as caught:
+        cell_testing.keep_trace(**again)
+    assert caught.value.facts["trace"] == first.pk
+    assert TraceFile.objects.count() == 1
+
+
+def test_accepted_figures_are_readings_with_method_conditions_and_repairs():
+    kept = tester_files.kept(REPAIRED)
+    (reading,) = cell_testing.accept_trace(trace=kept, measures=[Measure.CAPACITY], by=UserFactory())
+    # 1 A from the first row to the last of 360 at 10 s: 3590 s are 997.2 mAh.
+    assert float(reading.value) == pytest.approx(997.2, abs=0.3)
+    assert reading.cell == kept.cell
+    assert "discharge from" in reading.method
+    assert "°C" in reading.conditions
+    assert [each["code"] for each in Reading.objects.get(pk=reading.pk).trace.repairs] == ["header_repeated"]
+    assert LogEntry.objects.filter(verb="tester file accepted").exists()
+
+
+def test_a_figure_is_accepted_once():
+    kept, by = tester_files.kept(), UserFactory()
+    cell_testing.accept_trace(trace=kept, measures=[Measure.CAPACITY], by=by)
+    with refused("accepted_already"):
+        cell_testing.accept_trace(trace=kept, measures=[Measure.CAPACITY], by=by)
+
+
+def test_what_the_file_does_not_give_is_refused():
+    kept, by = tester_files.kept(), UserFactory()
+    with refused("not_offered"):
+        cell_testing.accept_trace(trace=kept, measures=[Measure.AC_RESISTANCE], by=by)
+
+
+def test_a_file_that_cannot_be_trusted_is_refused_with_its_code():
+    model = tester_files.cell().lot.cell_model
+    with refused("not_text"):
+        cell_testing.look_at(content=b"\x89PNG\r\n\x1a\n" + bytes(64), model=model)
+
+
+def test_bytes_that_changed_on_the_disk_are_noticed():
+    kept, by = tester_files.kept(), UserFactory()
+    path = cell_testing.bytes_of(kept.sha256)
+    path.write_bytes(tester_files.CONTENT + b"1")
+    try:
+        with refused("bytes_changed"):
+            cell_testing.accept_trace(trace=kept, measures=[Measure.CAPACITY], by=by)
+    finally:
+        path.unlink()
+
+
+def test_a_stated_layout_reads_the_file():
+    layout = tester_files.layout()
+    model = tester_files.cell().lot.cell_model
+    assert len(cell_testing.look_at(content=tester_files.CONTENT, model=model, layout=layout).trace) == 1800
+
+
+class TestFolder:
+    """`manage.py import_trace FOLDER`."""
+
+    @pytest.fixture
+    def folder(self, tmp_path):
+        tester_files.cell()
+        UserFactory(username="tester")
+        (tmp_path / "T1__run7.csv").write_bytes(tester_files.CONTENT)
+        (tmp_path / "T1.again.csv").write_bytes(REPAIRED)
+        (tmp_path / "notes.md").write_text("no tester file")
+        return tmp_path
+
+    def run(self, folder, **options):
+        out = StringIO()
+        call_command("import_trace", str(folder), by="tester", stdout=out, stderr=out, **options)
+        return out.getvalue()
+
+    def test_run_again_it_passes_over_what_is_kept(self, folder):
+        assert "2 kept, 0 kept before, 0 refused." in self.run(folder)
+        assert "0 kept, 2 kept before, 0 refused." in self.run(folder)
+        assert TraceFile.objects.count() == 2
+
+    def test_figures_are_accepted_where_asked(self, folder):
+        tester_files.layout()
+        self.run(folder, layout="Tester 4", accept=True)
+        assert Reading.objects.filter(measure=Measure.CAPACITY.value, trace__isnull=False).count() == 2
+
+    def test_a_refused_file_is_named_and_the_others_are_kept(self, folder):
+        (folder / "T1__broken.gz").write_bytes(b"\x1f\x8b\x08")
+        (folder / "T9.csv").write_bytes(tester_files.CONTENT.replace(b"3.3001", b"3.3002"))
+        with pytest.raises(CommandError, match="2 of 4 files were refused"):
+            self.run(folder)
+        assert TraceFile.objects.count() == 2
+
+    @pytest.mark.parametrize(
+        ("options", "message"), [({"layout": "none such"}, "no column layout"), ({"by": "nobody"}, "Nobody")]
+    )
+    def test_what_it_is_told_has_to_be_there(self, folder, options, message):
+        with pytest.raises(CommandError, match=message):
+            call_command("import_trace", str(folder), **{"by": "tester", **options})
