@@ -99,6 +99,10 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
         ),
         "nimh_capacity_test": Source("IEC 61951-2", "", "capacity test to 1.0 V per cell", Evidence.SECONDARY),
         "nicd_capacity_test": Source("IEC 61951-1", "", "capacity test to 1.0 V per cell", Evidence.MEMORY),
+        "bdf": Source(
+            "Battery Data Format", "vocabulary 1.3.0, Battery Data Alliance", "names, units, rules", Evidence.PUBLISHED
+        ),
+        "dc_two_steps": Source("IEC 61960-3", "2017", "7.7.3, DC resistance", Evidence.SECONDARY),
         # Laws and definitions: first principles, named in the references of the functions that use them.
         "ohm": Source("Ohm's law", "", "", Evidence.COMPUTED),
         "joule": Source("Joule's law", "", "", Evidence.COMPUTED),

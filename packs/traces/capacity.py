@@ -64,7 +64,14 @@ class CapacityTest:
 def capacity_tests(
     trace: Trace, steps: Sequence[Step], expected: Expected
 ) -> tuple[tuple[CapacityTest, ...], tuple[Withheld, ...]]:
-    """Recognise the discharges that measure capacity, and say why the others do not."""
+    """Recognise the discharges that measure capacity, and say why the others do not.
+
+    Capacity [Ah], energy [Wh], currents [A], voltages [V].
+
+    References
+    ----------
+    The limits are common practice, no source; the rule is derived here.
+    """
     tests: list[CapacityTest] = []
     withheld: list[Withheld] = []
     limits = _limits(trace, steps, expected)
@@ -143,7 +150,12 @@ def _test(trace: Trace, step: Step, charged_to: float, expected: Expected) -> Ca
 
 
 def mean_temperature(trace: Trace, first: int, last: int) -> Quantity | None:
-    """Return the mean cell temperature over rows [°C], or nothing where the file has none."""
+    """Return the mean cell temperature over rows [°C], or nothing where the file has none.
+
+    References
+    ----------
+    Arithmetic.
+    """
     degrees = trace.maybe(Role.TEMPERATURE)
     if degrees is None:
         return None

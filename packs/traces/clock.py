@@ -31,6 +31,10 @@ def clock_seconds(series: pl.Series, date_format: str = "") -> pl.Series:
     ------
     TraceRefused
         They cannot be read, or day and month cannot be told apart.
+
+    References
+    ----------
+    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     import polars as pl
 
@@ -78,6 +82,10 @@ def duration_seconds(text: pl.Series, remarks: list[Remark]) -> pl.Series:
     ------
     TraceRefused
         They are no durations.
+
+    References
+    ----------
+    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     import polars as pl
 

@@ -54,10 +54,16 @@ class Agreement:
 def agreements(trace: Trace, steps: Sequence[Step]) -> tuple[tuple[Agreement, ...], tuple[Remark, ...]]:
     """Compare every step in which something flowed with the tester's counters.
 
+    Charge [Ah], energy [Wh].
+
     Raises
     ------
     TraceRefused
         The counters are a thousand times the integrated current, or a thousandth of it.
+
+    References
+    ----------
+    Battery Data Format: a counter of a step starts again with it; the tolerance is common practice, no source.
     """
     found: list[Agreement] = []
     remarks: list[Remark] = []
@@ -127,7 +133,12 @@ def _apart(found: Sequence[Agreement]) -> Iterator[Remark]:
 
 
 def check_counts(trace: Trace) -> Iterator[Remark]:
-    """Report cycle and step counts that are not whole numbers which only grow."""
+    """Report cycle and step counts that are not whole numbers which only grow.
+
+    References
+    ----------
+    Battery Data Format, rules of cycle_count and step_count.
+    """
     if trace.has(Role.CYCLE):
         cycles = trace.floats(Role.CYCLE)
         known = cycles[np.isfinite(cycles)]
@@ -151,6 +162,10 @@ def check_clocks(trace: Trace) -> Iterator[Remark]:
     ------
     TraceRefused
         They differ by a factor of 1000.
+
+    References
+    ----------
+    Battery Data Format: test time agrees with clock time; the tolerance is common practice, no source.
     """
     if trace.has(Role.CLOCK):
         clock = trace.floats(Role.CLOCK)

@@ -37,10 +37,16 @@ class Expected:
 def check_expected(trace: Trace, expected: Expected) -> Iterator[Remark]:
     """Compare voltages and currents with the world of this cell.
 
+    Voltages [V], currents [A], capacity [Ah].
+
     Raises
     ------
     TraceRefused
         The current is that of another unit.
+
+    References
+    ----------
+    The limits are common practice, no source; the rule is derived here.
     """
     high, low = float(trace.voltage.max()), float(trace.voltage.min())
     if expected.charge_limit_v is not None and high > expected.charge_limit_v + MARGIN:

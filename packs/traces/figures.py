@@ -77,6 +77,8 @@ class Figures:
 def figures(trace: Trace, expected: Expected | None = None) -> Figures:
     """Compute what a series gives, and withhold what it does not.
 
+    Series: time [s], current [A], voltage [V].
+
     Parameters
     ----------
     trace : Trace
@@ -88,6 +90,10 @@ def figures(trace: Trace, expected: Expected | None = None) -> Figures:
     ------
     TraceRefused
         The current contradicts the tester's counters or the size of the cell by a factor of 1000.
+
+    References
+    ----------
+    Ohm's law and arithmetic, as the functions it calls say.
     """
     expected = expected or Expected()
     known = tuple(check_expected(trace, expected))

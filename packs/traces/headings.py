@@ -70,6 +70,10 @@ class Heading:
 def heading(text: str) -> Heading:
     """Read one heading in any of the notations: ``Voltage / V``, ``voltage_volt``, ``Voltage(mV)``, ``U [V]``.
 
+    References
+    ----------
+    Battery Data Format, vocabulary of names and units; other names are common practice, no source.
+
     Examples
     --------
     >>> heading("Voltage(mV)").unit, heading("test_time_second").role.label, heading("Strain / 1").role
@@ -99,5 +103,10 @@ def _words(text: str) -> str:
 
 
 def is_unit(text: str) -> bool:
-    """Tell whether a text is nothing but a unit, as on a line of units below the names."""
+    """Tell whether a text is nothing but a unit, as on a line of units below the names.
+
+    References
+    ----------
+    Arithmetic: prefixes and units of the international system.
+    """
     return scale_of(text.strip(" []()")) is not None

@@ -14,10 +14,16 @@ Test = Callable[..., NDArray[np.bool_]]
 def rows_where(test: Test, *columns: NDArray[np.generic]) -> NDArray[np.intp]:
     """Return the rows k, from 0, at which a test of rows k and k + 1 holds.
 
+    Columns of [any] unit.
+
     Parameters
     ----------
     test : callable
         Takes one piece of each column, n + 1 long, and returns n truth values.
+
+    References
+    ----------
+    Arithmetic.
     """
     found = []
     last = len(columns[0]) - 1
@@ -30,7 +36,12 @@ def rows_where(test: Test, *columns: NDArray[np.generic]) -> NDArray[np.intp]:
 
 
 def integrals(time: Floats, current: Floats, voltage: Floats) -> tuple[float, float]:
-    """Return ∫ I dt [A·s] and ∫ V I dt [W·s] by the trapezoid rule."""
+    """Return ∫ I dt [A·s] and ∫ V I dt [W·s] by the trapezoid rule.
+
+    References
+    ----------
+    Arithmetic: the trapezoid rule.
+    """
     charge = energy = 0.0
     for start in range(0, len(time) - 1, PIECE):
         piece = slice(start, min(start + PIECE, len(time) - 1) + 1)

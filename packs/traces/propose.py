@@ -32,10 +32,16 @@ class Proposal:
 def propose_text(lines: Sequence[str], encoding: str) -> Proposal:
     """Propose a layout from the first lines of a text file.
 
+    Series to come: time [s], current [A], voltage [V].
+
     Raises
     ------
     TraceRefused
         There is no table, no names, or time, current or voltage is missing or claimed twice.
+
+    References
+    ----------
+    Battery Data Format, names and units; other names are common practice, no source.
     """
     dialect = dialect_of(list(lines))
     if not dialect.names:
@@ -55,17 +61,32 @@ def propose_text(lines: Sequence[str], encoding: str) -> Proposal:
 
 
 def name_for(names: Sequence[str]) -> str:
-    """Name a proposed layout."""
+    """Name a proposed layout.
+
+    References
+    ----------
+    Battery Data Format, required quantities.
+    """
     return NAME_OF_OPEN_FORMAT if is_open_format(names) else "proposed from the file"
 
 
 def sign_for(names: Sequence[str]) -> CurrentSign:
-    """Return how the current is counted where the format fixes it."""
+    """Return how the current is counted where the format fixes it.
+
+    References
+    ----------
+    Battery Data Format: charge counts positive.
+    """
     return CurrentSign.CHARGE_POSITIVE if is_open_format(names) else CurrentSign.FIND
 
 
 def is_open_format(names: Sequence[str]) -> bool:
-    """Tell whether the three required columns stand there in either notation, also mixed."""
+    """Tell whether the three required columns stand there in either notation, also mixed.
+
+    References
+    ----------
+    Battery Data Format, required quantities in label and machine notation.
+    """
     given = {name.strip() for name in names}
     return all(notations & given for notations in OPEN_FORMAT)
 
@@ -77,6 +98,10 @@ def propose_columns(names: Sequence[str]) -> tuple[tuple[Column, ...], tuple[Rem
     ------
     TraceRefused
         As ``propose_text``; also a unit that is unknown or belongs to another quantity.
+
+    References
+    ----------
+    Battery Data Format, names and units; other names are common practice, no source.
     """
     read = [heading(name) for name in names]
     roles = _step_time_beside_total(names, [each.role for each in read])

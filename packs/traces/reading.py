@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 def propose(source: Source) -> Proposal:
     """Propose how a file is to be read; nothing is integrated yet.
 
+    Series to come: time [s], current [A], voltage [V].
+
     Parameters
     ----------
     source : Path, bytes or binary file object
@@ -43,6 +45,10 @@ def propose(source: Source) -> Proposal:
     ------
     TraceRefused
         The file is damaged, or its columns cannot be told; a layout must then be stated.
+
+    References
+    ----------
+    Battery Data Format, names and units; other names are common practice, no source.
     """
     raw = open_raw(source)
     return _proposed(raw)[1]
@@ -69,6 +75,10 @@ def read(source: Source, layout: ColumnLayout | None = None, *, largest: int = L
     ------
     TraceRefused
         With the code of what cannot be trusted. Nothing else is raised for any content.
+
+    References
+    ----------
+    Battery Data Format; the other rules are derived here.
     """
     raw = open_raw(source, largest=largest)
     remarks: tuple[Remark, ...] = ()
@@ -89,6 +99,10 @@ def settle(trace: Trace) -> Trace:
     ------
     TraceRefused
         A rule finds what it cannot repair.
+
+    References
+    ----------
+    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     one_cell(trace)
     for rule in _RULES:

@@ -142,9 +142,11 @@ def pulse_resistances(
 ) -> tuple[tuple[PulseResistance, ...], tuple[Withheld, ...]]:
     """Read every onset of a current after rest at 0.5, 1, 10 and 30 s.
 
+    Resistance [Ω], currents [A], voltages [V], times [s].
+
     References
     ----------
-    R = |V before − V(t)| / |I|: the voltage before is the last of the rest, time counts from the start of the step.
+    Ohm's law. R = |V before − V(t)| / |I|: the voltage before is the last of the rest, time counts from the start of the step.
     """
     found: list[PulseResistance] = []
     withheld: list[Withheld] = []
@@ -225,7 +227,12 @@ def _pulse(
 
 
 def rest_before(steps: Sequence[Step], place: int) -> float:
-    """Return how long no current had flowed before a step [s]; rests one after the other count together."""
+    """Return how long no current had flowed before a step [s]; rests one after the other count together.
+
+    References
+    ----------
+    Arithmetic.
+    """
     start = place
     while start and steps[start - 1].flow is Flow.REST:
         start -= 1
@@ -236,6 +243,8 @@ def two_step_resistances(
     trace: Trace, steps: Sequence[Step], states: States
 ) -> tuple[tuple[TwoStepResistance, ...], tuple[Withheld, ...]]:
     """Find 0.2 It for 10 s followed at once by 1.0 It, and read both.
+
+    Resistance [Ω], currents [A], voltages [V], times [s].
 
     References
     ----------

@@ -72,7 +72,14 @@ class SelfDischarge:
 
 
 def rest_voltages(trace: Trace, steps: Sequence[Step]) -> tuple[RestVoltage, ...]:
-    """Return the voltage at the end of every rest, the rests of one pause told once."""
+    """Return the voltage at the end of every rest, the rests of one pause told once.
+
+    Voltages [V], times [s].
+
+    References
+    ----------
+    The limits are common practice, no source; the rule is derived here.
+    """
     found = []
     for place, step in enumerate(steps):
         ends = place + 1 == len(steps) or steps[place + 1].flow is not Flow.REST
@@ -94,12 +101,14 @@ def rest_voltages(trace: Trace, steps: Sequence[Step]) -> tuple[RestVoltage, ...
 def self_discharges(trace: Trace, steps: Sequence[Step]) -> tuple[tuple[SelfDischarge, ...], tuple[Withheld, ...]]:
     """Fit the voltage of each long rest, its first day left out.
 
+    Slope [V/day].
+
     Each rest of the program stands for itself: a rest of another program beside it may start at another voltage.
     Rests under an hour are not mentioned.
 
     References
     ----------
-    Least squares of voltage over time. The uncertainty is twice the root of the sum of squares of: the standard error
+    Derived here. Least squares of voltage over time. The uncertainty is twice the root of the sum of squares of: the standard error
     with the residuals' correlation, half the difference of the slopes of the two halves over root 3, and the
     resolution of the voltage over the length (rectangular).
     """

@@ -44,6 +44,12 @@ _SAME = {"µ": "u", "μ": "u", "\u2126": "Ω", "℃": "°C", "·": ""}
 def scale_of(unit: str) -> Scale | None:
     """Return what a unit is worth, whichever of the two signs for micro or ohm it is written with.
 
+    Units are brought to [s], [A], [V], [W], [°C], [Ah], [Wh] and [Ω].
+
+    References
+    ----------
+    Arithmetic: prefixes and units of the international system.
+
     Examples
     --------
     >>> scale_of("µA").factor, scale_of("furlong")

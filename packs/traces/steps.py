@@ -92,8 +92,14 @@ class Step:
 def boundaries(trace: Trace) -> NDArray[np.intp]:
     """Return the first row of every step, from 0.
 
+    Time [s], current [A], charge [Ah], energy [Wh].
+
     A step begins where the tester says so: step number, kind of step, or time within the step starting again.
     Where it says nothing, or holds charge and discharge in one step, the current decides.
+
+    References
+    ----------
+    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     said = _said(trace)
     if said is None:
@@ -150,12 +156,14 @@ def _level_changes(size: Floats, band: float) -> NDArray[np.bool_]:
 def steps_of(trace: Trace) -> tuple[Step, ...]:
     """Cut a series into its steps and integrate each by the trapezoid rule over its own rows.
 
+    Time [s], current [A], charge [Ah], energy [Wh].
+
     Where the time within the step shows that the first row comes late, the first interval is added at the current of
     that row, if it holds a thousandth of the step's charge or more; otherwise what is missing is stated in ``late_ah``.
 
     References
     ----------
-    Charge and energy: Q = ∫ I dt, W = ∫ V I dt, trapezoid rule, 64-bit.
+    Arithmetic; Charge and energy: Q = ∫ I dt, W = ∫ V I dt, trapezoid rule, 64-bit.
     """
     starts = boundaries(trace).tolist()
     ends = [*(start - 1 for start in starts[1:]), len(trace) - 1]

@@ -41,6 +41,10 @@ def leave_out_blanks(trace: Trace) -> Trace:
     ------
     TraceRefused
         There are many of them, or several in a row, or a value is infinite, or one row is left.
+
+    References
+    ----------
+    The limits are common practice, no source; the rule is derived here.
     """
     import polars as pl
 
@@ -85,7 +89,12 @@ def _two_rows(trace: Trace) -> Trace:
 
 
 def one_cell(trace: Trace) -> None:
-    """Refuse a file that mixes the series of several cells or channels."""
+    """Refuse a file that mixes the series of several cells or channels.
+
+    References
+    ----------
+    Derived here: a rule of this room, tried on made-up and on measured files.
+    """
     if trace.has(Role.CHANNEL):
         names = trace.frame[Role.CHANNEL.value].drop_nulls().unique()
         if len(names) > 1:
@@ -100,6 +109,10 @@ def settle_voltage(trace: Trace) -> Trace:
     ------
     TraceRefused
         Units change within the file, or the voltages are not those of a cell.
+
+    References
+    ----------
+    The limits are common practice, no source; the rule is derived here.
     """
     volts = trace.voltage
     high, low = float(volts.max()), float(volts.min())
@@ -168,7 +181,12 @@ def _span(rows: NDArray[np.intp]) -> tuple[int, int]:
 
 
 def settle_temperature(trace: Trace) -> Trace:
-    """Leave out temperatures that no sensor on a cell shows: an open or shorted sensor."""
+    """Leave out temperatures that no sensor on a cell shows: an open or shorted sensor.
+
+    References
+    ----------
+    The limits are common practice, no source; the rule is derived here.
+    """
     for role in (Role.TEMPERATURE, Role.AMBIENT):
         if not trace.has(role):
             continue
@@ -186,6 +204,10 @@ def leave_out_leaps(trace: Trace) -> Trace:
     """Leave out single currents that are the largest of all by far, while the voltage beside them stays.
 
     Every share of the largest current is taken from what is left; one such value would hide all the others.
+
+    References
+    ----------
+    The limits are common practice, no source; the rule is derived here.
     """
     import polars as pl
 
@@ -214,7 +236,12 @@ def _leaps_alone(trace: Trace, size: Floats, row: int) -> bool:
 
 
 def check_current(trace: Trace) -> Iterator[Remark]:
-    """Report a current no cell carries and a file in which nothing flows; compare with the tester's power."""
+    """Report a current no cell carries and a file in which nothing flows; compare with the tester's power.
+
+    References
+    ----------
+    The limits are common practice, no source; the rule is derived here.
+    """
     largest = trace.largest_current
     if largest > LARGEST_CURRENT:
         raise TraceRefused(Problem.CURRENT_IMPOSSIBLE, f"{largest:g} A")
