@@ -1,4 +1,4 @@
-"""Database triggers that hold append-only tables against everything but an insert.
+"""Database triggers that hold append-only tables against everything but an insert, and issued documents against change.
 
 The tables are listed here by name, since migrations hold literals. A flush (tests in a real browser) has to drop
 the triggers first and install them again.
@@ -16,12 +16,18 @@ TABLES = (
 )
 _EVENTS = ("update", "delete")
 
+DOCUMENTS = "shop_issueddocument"
+_FROZEN = ("kind", "number", "job_id", "content", "content_sha256", "rule_set", "issued_at", "issued_by_id")
+"""What of a document is fixed when it is issued. Its bytes come later, once."""
+
 
 def install(connection: BaseDatabaseWrapper) -> None:
     """Make the database refuse updates and deletes on every append-only table that stands by now."""
     remove(connection)
     with connection.cursor() as cursor:
         for statement in _statements(connection.vendor, _standing(connection)):
+            cursor.execute(statement)
+        for statement in _freezing(connection.vendor):
             cursor.execute(statement)
 
 
@@ -32,6 +38,9 @@ def remove(connection: BaseDatabaseWrapper) -> None:
             for event in _EVENTS:
                 on_table = f" ON {table}" if connection.vendor == "postgresql" else ""
                 cursor.execute(f"DROP TRIGGER IF EXISTS {table}_no_{event}{on_table}")
+        on_table = f" ON {DOCUMENTS}" if connection.vendor == "postgresql" else ""
+        for event in _EVENTS:
+            cursor.execute(f"DROP TRIGGER IF EXISTS {DOCUMENTS}_no_{event}{on_table}")
 
 
 def _standing(connection: BaseDatabaseWrapper) -> list[str]:
@@ -58,4 +67,24 @@ def _statements(vendor: str, tables: list[str]) -> list[str]:
             "FOR EACH ROW EXECUTE FUNCTION shop_only_added_to()"
             for table, event in pairs
         ),
+    ]
+
+
+def _freezing(vendor: str) -> list[str]:
+    """A document is never deleted, and nothing of it changes but that its bytes are stored, once."""
+    refused = f"{DOCUMENTS} does not change once it is issued"
+    if vendor == "sqlite":
+        changed = " OR ".join(["OLD.pdf IS NOT NULL", *(f"NEW.{name} IS NOT OLD.{name}" for name in _FROZEN)])
+        abort = f"BEGIN SELECT RAISE(ABORT, '{refused}'); END"
+        return [
+            f"CREATE TRIGGER {DOCUMENTS}_no_update BEFORE UPDATE ON {DOCUMENTS} WHEN {changed} {abort}",
+            f"CREATE TRIGGER {DOCUMENTS}_no_delete BEFORE DELETE ON {DOCUMENTS} {abort}",
+        ]
+    changed = " OR ".join(["OLD.pdf IS NOT NULL", *(f"NEW.{name} IS DISTINCT FROM OLD.{name}" for name in _FROZEN)])
+    raised = f"RAISE EXCEPTION '{refused}'"
+    refuse = "FOR EACH ROW {} EXECUTE FUNCTION shop_document_issued()"
+    return [
+        f"CREATE OR REPLACE FUNCTION shop_document_issued() RETURNS trigger AS $$ BEGIN {raised}; END $$ LANGUAGE plpgsql",
+        f"CREATE TRIGGER {DOCUMENTS}_no_update BEFORE UPDATE ON {DOCUMENTS} " + refuse.format(f"WHEN ({changed})"),
+        f"CREATE TRIGGER {DOCUMENTS}_no_delete BEFORE DELETE ON {DOCUMENTS} " + refuse.format(""),
     ]

@@ -1,5 +1,6 @@
 """The audit finds what was changed behind the shop's back, and says nothing of a clean book."""
 
+import functools
 from collections.abc import Callable
 from io import StringIO
 
@@ -27,6 +28,19 @@ def job() -> models.Job:
         document = documents.issue(job=job, kind=kind, by=line.technician())
         documents.keep_bytes(document=document, pdf=PDF, by=line.technician())
     return job
+
+
+def past_the_triggers(corrupt: Callable[[], str]) -> Callable[[], str]:
+    """Let a corruption happen that the database would refuse."""
+
+    @functools.wraps(corrupt)
+    def run() -> str:
+        append_only.remove(connection)
+        found = corrupt()
+        append_only.install(connection)
+        return found
+
+    return run
 
 
 def sql(statement: str) -> None:
@@ -125,6 +139,7 @@ def count_changed() -> str:
     return "job J0001: 8 cells came out of a pack of 10"
 
 
+@past_the_triggers
 def number_missing() -> str:
     models.IssuedDocument.objects.filter(number=1).delete()
     return "job_card: numbers [2] where 1 to 2 were given out"
@@ -140,11 +155,13 @@ def series_missing() -> str:
     return "job_card: numbers [1, 2] where none were given out"
 
 
+@past_the_triggers
 def bytes_changed() -> str:
     models.IssuedDocument.objects.filter(number=2).update(pdf=PDF.replace(b"was", b"is "))
     return "document JC0002 is not the one that was stored"
 
 
+@past_the_triggers
 def content_changed() -> str:
     models.IssuedDocument.objects.filter(number=1).update(content={"number": 1, "job": "J0009"})
     return "document JC0001 says something else than when it was issued"

@@ -3,12 +3,14 @@
 import hashlib
 import json
 from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
+from typing import Any
 
 import pytest
-from django.db import IntegrityError, connection, transaction
+from django.db import DatabaseError, IntegrityError, connection, transaction
 
 from packs.terms import DangerSign, DocumentKind, Stage
-from shop import models
+from shop import append_only, models
 from shop.operations import disposal, documents, intake
 from shop.selectors import audit
 from tests import line
@@ -109,9 +111,23 @@ class TestContent:
 
     def test_no_bytes_for_content_that_was_changed(self) -> None:
         document = issue(line.job_at(Stage.REMOVED))
+        append_only.remove(connection)
         models.IssuedDocument.objects.update(content=document.content | {"added": "later"})
         with refused("content_changed"):
             keep(document)
+
+    @pytest.mark.parametrize(
+        "changed", [{"content": {}}, {"number": 9}, {"rule_set": "other"}, {"issued_at": MORNING + timedelta(days=1)}]
+    )
+    def test_the_database_holds_what_was_issued(self, changed: dict[str, Any]) -> None:
+        document = issue(line.job_at(Stage.REMOVED))
+        row = models.IssuedDocument.objects.filter(pk=document.pk)
+        for change in (lambda: row.update(**changed), lambda: row._raw_delete("default")):
+            with pytest.raises(DatabaseError, match="does not change once it is issued"), transaction.atomic():
+                change()
+        keep(document)
+        with pytest.raises(DatabaseError, match="does not change once it is issued"), transaction.atomic():
+            row.update(pdf=PDF)
 
     def test_bytes_and_hash_come_together(self) -> None:
         document = issue(line.job_at(Stage.REMOVED))

@@ -10,7 +10,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from packs.terms import DangerSign, DocumentKind, Place, Role, Stage
-from shop import models
+from shop import append_only, models
 from shop.operations import disposal, documents
 from shop.selectors import audit
 from tests import line, papers
@@ -157,6 +157,7 @@ def test_typed_words_stay_words_on_the_page(bench: Client) -> None:
 
 def test_content_that_cannot_be_read_any_more_is_said(bench: Client) -> None:
     row = issued(line.job_at(Stage.DISMANTLE))
+    append_only.remove(connection)
     models.IssuedDocument.objects.filter(pk=row.pk).update(content={"heading": {"kind": "letter"}})
     page = bench.get(f"/documents/{row.code}/")
     assert page.status_code == 200
