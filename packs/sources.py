@@ -43,6 +43,7 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
             "",
             Evidence.SECONDARY,
         ),
+        "usfa": Source("US Fire Administration, lithium-ion battery safety", "", "charging", Evidence.PUBLISHED),
         "lmo_class": Source("taken as the 4.2 V class of LCO, NMC and NCA", "", "", Evidence.MEMORY),
         "lfp_guide": Source("a cell maker's guide to lithium iron phosphate cells", "", "", Evidence.SECONDARY),
         "lfp_specification": Source(

@@ -64,6 +64,19 @@ class ChemistryLimits:
             raise MissingFact(f"For {self.chemistry.label}, {self.about(name)}; see the cell's data sheet.")
         return value
 
+    @property
+    def charging_window(self) -> tuple[Quantity, Quantity] | None:
+        """Lowest and highest temperature at which a pack is charged [°C]; None where one is not known.
+
+        The chemistry's window, and never above `HIGHEST_FOR_CHARGING`: of two published limits the stricter.
+
+        References
+        ----------
+        US Fire Administration, lithium-ion battery safety; the chemistry's window as in ``sources``.
+        """
+        low, high = self.charge_temperature_low, self.charge_temperature_high
+        return None if low is None or high is None else (low, min(high, HIGHEST_FOR_CHARGING))
+
     def about(self, name: str) -> str:
         """Say where a limit comes from, or that it is not known, or that it does not apply to the chemistry."""
         words = name.replace("_", " ")
@@ -94,6 +107,9 @@ def limits(chemistry: Chemistry) -> ChemistryLimits:
         raise MissingFact("The chemistry is not known; without it a cell has no limits.")
     return _LIMITS[chemistry]
 
+
+HIGHEST_FOR_CHARGING = ureg.Quantity(40, "degC")
+"""No charging above it, whatever the chemistry (US Fire Administration, NFPA)."""
 
 LIMIT_NAMES = frozenset(field.name for field in fields(ChemistryLimits)) - {"chemistry", "applies", "sources"}
 # Nickel cells are charged by current until voltage falls or temperature rises, and stored at any charge.

@@ -108,7 +108,7 @@ _FIRST_CHARGE = (
         bound=Bound.WITHIN,
         severity=Severity.STOP,
         stage=Stage.FIRST_CHARGE,
-        source="IEC 62133-2:2017, Annex A, standard charging temperature (clause from memory)",
+        source="US Fire Administration, lithium-ion battery safety; IEC 62133-2:2017, Annex A (clause from memory)",
         limit_words="the charging temperatures of this chemistry",
     ),
     Rule(

@@ -122,12 +122,7 @@ def _first_charge(plan: Plan) -> _Work:
             _at_most("first_charge.charger_voltage", Measure.VOLTAGE, cells.pack_figures(plan).voltage_high),
             _at_most("first_charge.group_voltage", Measure.VOLTAGE, model.charge_limit),
             _most("charging current of the pack", Measure.CURRENT, current),
-            _window(
-                "first_charge.temperature",
-                Measure.TEMPERATURE,
-                known.charge_temperature_low,
-                known.charge_temperature_high,
-            ),
+            _window("first_charge.temperature", Measure.TEMPERATURE, *(known.charging_window or (None, None))),
         ),
         slots=(
             Slots(("beside the pack",), (Blank("", "name"),)),

@@ -7,12 +7,11 @@ from packs import network, topology
 from packs.chemistry import ChemistryLimits
 from packs.documents import Group, Limit, Outline, PackRating, PlacedCell
 from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Terminals
-from packs.units import Quantity, of, to, ureg
+from packs.units import Quantity, of, to
 from shop.bridge import cells, figures
 from shop.errors import ShopError
 from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition, PlanState
 
-HIGHEST_FOR_CHARGING = ureg.Quantity(40, "degC")
 """No charging above it, whatever the chemistry bears (US Fire Administration)."""
 
 
@@ -113,12 +112,9 @@ def _resistance(values: Sequence[Decimal | None]) -> Decimal | None:
 
 
 def charge_temperature(plan: Plan) -> Limit | None:
-    """Return where the user may charge: the chemistry's window, never above 40 °C."""
-    known = cells.limits(plan.cell_model)
-    low, high = known.charge_temperature_low, known.charge_temperature_high
-    if low is None or high is None:
-        return None
-    return within("temperature while charging", Measure.TEMPERATURE, low, min(high, HIGHEST_FOR_CHARGING))
+    """Return at which temperatures the user may charge."""
+    window = cells.limits(plan.cell_model).charging_window
+    return window and within("temperature while charging", Measure.TEMPERATURE, *window)
 
 
 def storage(plan: Plan) -> Limit | None:

@@ -143,9 +143,7 @@ def _rest(
 
 def _temperatures(plan: Plan, temperatures_mdegc: Sequence[Decimal]) -> list[Finding]:
     ask = asking(plan)
-    limits = cells.limits(plan.cell_model)
-    low, high = limits.charge_temperature_low, limits.charge_temperature_high
-    window = None if low is None or high is None else (low, high)
+    window = cells.limits(plan.cell_model).charging_window
     return [
         ask(
             "first_charge.temperature",

@@ -63,11 +63,10 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
 
 def _charge_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
     pack = cells.pack_figures(plan)
-    limits = cells.limits(plan.cell_model)
-    low, high = limits.charge_temperature_low, limits.charge_temperature_high
-    window = f"{words(request, low)} to {words(request, high)}" if low is not None and high is not None else ""
+    window = cells.limits(plan.cell_model).charging_window
+    temperature = f"{words(request, window[0])} to {words(request, window[1])}" if window else ""
     top = f"at most {words(request, pack.voltage_high)}" if pack.voltage_high is not None else ""
-    return {"charger": top, "pack": top, "hottest": window}
+    return {"charger": top, "pack": top, "hottest": temperature}
 
 
 def _charged_already(request: HttpRequest, job: Job, step: Step | None) -> dict[str, Any]:
