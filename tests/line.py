@@ -114,6 +114,12 @@ def take_in(**options: Any) -> models.Job:
     )
 
 
+def take_in_with(nameplate: intake.Nameplate) -> models.Job:
+    return intake.take_in(
+        nameplate=nameplate, signs=[], removed_owner=Owner.SHOP, customer_name="Ida Moor", by=technician(), now=MORNING
+    )
+
+
 def examine(job: models.Job) -> None:
     examination.examine(
         job=job,

@@ -44,6 +44,17 @@ _PLACE = (
         chemistries=LITHIUM_ION,
     ),
     Rule(
+        id="cell.holds_charge",
+        quantity="charge that the cell gave in its capacity test",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.PLACE,
+        source=f"{COMMON_PRACTICE}: a cell that gave nothing is dead",
+        holds_words="The cell gave charge in its capacity test.",
+        fails_words="The cell gave nothing in its capacity test: it is dead and goes into no pack.",
+    ),
+    Rule(
         id="place.right_cell",
         quantity="cell at this position",
         kind=None,

@@ -3,30 +3,13 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from types import MappingProxyType
 
 from packs.errors import PacksError
 from packs.terms import Measure, Term
-from packs.units import NumberFormat, measure_kind, of, parse, show, to
+from packs.units import NumberFormat, measure_kind, parse, to
 from packs.units.kinds import FACTS
 
 from .tables import Row, Table
-
-LONGEST_CODE = 40
-ABOVE_ZERO = frozenset({Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.AC_RESISTANCE, Measure.MASS})
-"""What no cell has none of: a zero there is a tester's way of writing nothing (common practice, no source)."""
-
-MOST: Mapping[Measure, int] = MappingProxyType(
-    {
-        Measure.CAPACITY: 1_000_000,
-        Measure.DC_RESISTANCE: 100_000_000,
-        Measure.AC_RESISTANCE: 100_000_000,
-        Measure.REST_VOLTAGE: 5_000,
-        Measure.SELF_DISCHARGE: 5_000_000,
-        Measure.MASS: 20_000_000,
-    }
-)
-"""More, in the stored unit, than a single cell on this bench has; common practice, no source."""
 
 _BRACKETS = " \t)]}"
 
@@ -136,7 +119,7 @@ def _read(table: Table, row: Row, choice: Choice) -> tuple[CellLine, list[str]]:
     code = _code(row, choice)
     if misfit := table.misfit(row):
         return CellLine(row.line, code, {}), [misfit]
-    problems = _wrong_with(code)
+    problems: list[str] = []
     readings: dict[Measure, Decimal] = {}
     for measure, column in choice.measures.items():
         try:
@@ -153,19 +136,8 @@ def _code(row: Row, choice: Choice) -> str:
     return text.partition(choice.cut_at)[0].strip() if choice.cut_at else text
 
 
-def _wrong_with(code: str) -> list[str]:
-    if len(code) > LONGEST_CODE:
-        return [f"code “{code[:LONGEST_CODE]}…” is longer than {LONGEST_CODE} characters"]
-    return [] if code.isprintable() else ["code holds characters that cannot be printed"]
-
-
 def _value(text: str, measure: Measure, unit: str, numbers: NumberFormat | None) -> Decimal | None:
     """Return the stored number of a field; an empty one was not measured."""
     if not text:
         return None
-    value = to(measure, parse(text, measure_kind(measure), default_unit=unit, numbers=numbers))
-    if measure in ABOVE_ZERO and value <= 0:
-        raise PacksError(f"“{text}” cannot be; leave the field empty where nothing was measured.")
-    if abs(value) > MOST[measure]:
-        raise PacksError(f"“{text}” read as {show(of(measure, value))} is more than one cell has; look at the unit.")
-    return value
+    return to(measure, parse(text, measure_kind(measure), default_unit=unit, numbers=numbers))

@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from datetime import date, datetime
 
-from django.utils import timezone
-
 from packs.terms import Condition, Owner, Place, Stage
 from shop.bridge import rules
 from shop.errors import Held, ShopError
@@ -12,6 +10,7 @@ from shop.models import Cell, Container, Item, Job, PlanPosition, User
 
 from . import book, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
+from .possible import require_code, require_not_ahead
 
 Thing = Cell | Item
 
@@ -22,11 +21,10 @@ def open_container(
 ) -> Container:
     """A waste container takes one condition of cells and has a start date from its first day."""
     at = moment(now)
-    if started_on > timezone.localdate(at):
-        raise ShopError("future_date", "The start date lies ahead.", field="started_on")
+    require_not_ahead(started_on, at, "The start date lies ahead.", field="started_on")
     if condition == Condition.REACTIVE:
         raise ShopError("reactive", "No container takes what is liable to react. Call the emergency number.")
-    container = save(Container(code=code.strip(), condition=condition.value, started_on=started_on))
+    container = save(Container(code=require_code(code), condition=condition.value, started_on=started_on))
     log.record("container opened", by=by, at=at, container=container.code)
     return container
 

@@ -5,11 +5,14 @@ from datetime import datetime
 from decimal import Decimal
 
 from packs.terms import JointMethod, Measure, Place, Stage
+from packs.units import of, show
+from shop.bridge.topology import highest_pack_at_rest
 from shop.errors import ShopError
 from shop.models import CellModel, CountBasis, Item, ItemKind, Job, PackAsFound, PlanState, User
 
 from . import book, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
+from .possible import require_arrangement
 from .readings import require_possible, write
 
 
@@ -34,6 +37,7 @@ def examine(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.EXAMINE)
+    _require_possible(cell_model, series, parallel, pack_voltage_mv, group_voltages_mv)
     if job.returns is not None:
         _require_same_pack(job.returns, cell_model, series, parallel)
     found = save(
@@ -50,8 +54,7 @@ def examine(
             examined_by=by,
         )
     )
-    voltages = {f"group {n}": mv for n, mv in enumerate(group_voltages_mv, start=1)}
-    require_possible(voltages, cell_model)
+    voltages = _by_group(group_voltages_mv)
     if pack_voltage_mv is not None:
         voltages["pack"] = pack_voltage_mv
     for point, mv in voltages.items():
@@ -71,6 +74,29 @@ def _require_same_pack(returned: Job, cell_model: CellModel, series: int, parall
             f"Job {returned.code} built {built.series}s{built.parallel}p of {built.cell_model}. If this is another "
             "pack, return it unopened and take it in as a rebuild.",
             field="arrangement",
+        )
+
+
+def _by_group(group_voltages_mv: Sequence[Decimal]) -> dict[str, Decimal]:
+    return {f"group {n}": mv for n, mv in enumerate(group_voltages_mv, start=1)}
+
+
+def _require_possible(
+    model: CellModel, series: int, parallel: int, pack_mv: Decimal | None, groups_mv: Sequence[Decimal]
+) -> None:
+    """Voltages fit the arrangement: one for each group or none, and no more over all than its cells can have."""
+    require_arrangement(series, parallel)
+    if len(groups_mv) not in (0, series):
+        words = f"{series}s{parallel}p has {series} groups, {len(groups_mv)} voltages are given."
+        raise ShopError("wrong_count", words, field="group_voltages")
+    require_possible(_by_group(groups_mv), model)
+    highest = highest_pack_at_rest(model, series)
+    if pack_mv is not None and not (pack_mv >= 0 and of(Measure.VOLTAGE, pack_mv) <= highest):
+        raise ShopError(
+            "impossible_value",
+            f"{show(of(Measure.VOLTAGE, pack_mv))} cannot be the rest voltage of {series} groups of {model}, which lies "
+            f"between 0 V and {show(highest)}. Check range, typing, cell model and arrangement.",
+            field="pack_voltage",
         )
 
 

@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
-from django.utils import timezone
-
 from packs.terms import Chemistry, Condition, DangerLevel, DangerSign, DeviceClass, JobKind, Owner, Place, Stage
 from shop.errors import ShopError
 from shop.models import Cell, Customer, Device, ItemKind, Job, User
@@ -15,6 +13,7 @@ from . import book, log
 from .base import EVERYONE, LEADS, lock_job, moment, require_stage, save, verb
 from .giving_up import free_plan
 from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
+from .possible import refuse, require_not_ahead, require_stated
 
 AT_THE_COUNTER = (JobKind.REBUILD, JobKind.TEST_ONLY, JobKind.TAKE_BACK)
 """What a device can be taken in for."""
@@ -69,6 +68,7 @@ def take_in(
         raise ShopError("wrong_kind", f"A {kind.label} does not begin at the counter.", field="kind")
     recall = recall or Recall()
     _check_recall(recall, at)
+    require_stated(vars(nameplate))
     owner = customer or save(Customer(name=customer_name.strip(), phone=phone, email=email, created_at=at))
     job = Job(
         device=save(Device(customer=owner, **vars(nameplate))),
@@ -166,7 +166,12 @@ def _owner_by(kind: JobKind) -> Owner:
 
 
 def _check_recall(recall: Recall, at: datetime) -> None:
-    if recall.checked_on and recall.checked_on > timezone.localdate(at):
-        raise ShopError("future_date", "The recall check lies in the future.", field="recall_checked_on")
-    if recall.recalled and not recall.result:
-        raise ShopError("recall_result_missing", "Say what the recall is about.", field="recall_result")
+    """A look for a recall is written down whole or not at all, and was not made on a day still to come."""
+    if recall == Recall():
+        return
+    if recall.checked_on:
+        ahead = "This day is still to come. Write the day on which somebody looked."
+        require_not_ahead(recall.checked_on, at, ahead, field="recall_checked_on")
+    given = {"source": recall.source, "checked_on": recall.checked_on, "result": recall.result}
+    missing = "Write this down too: where you looked, on which day, what you found."
+    refuse("recall_incomplete", {f"recall_{name}": "" if value else missing for name, value in given.items()})

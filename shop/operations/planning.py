@@ -11,6 +11,7 @@ from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, Ste
 
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
+from .possible import require_arrangement, require_stated
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,6 +39,7 @@ def state_target(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.TARGET, Stage.MATCH)
+    _require_possible(target)
     Plan.objects.filter(job=job, state=PlanState.STATED.value).update(state=PlanState.ABANDONED.value)
     plan = Plan(job=job, stated_at=at, stated_by=by, **vars(target))
     findings = rules.target(plan)
@@ -98,6 +100,15 @@ def release(*, job: Job, reason: str, by: User, version: int | None = None, now:
     advance(job, Stage.MATCH)
     log.record("plan given up", by=by, at=at, job=job, reason=reason.strip())
     return job
+
+
+def _require_possible(target: Target) -> None:
+    require_arrangement(target.series, target.parallel)
+    require_stated(vars(target))
+    if (target.outlet_voltage_mv is None) != (target.dropout_mv is None):
+        name, words = ("dropout_mv", "dropout") if target.dropout_mv is None else ("outlet_voltage_mv", "voltage")
+        message = f"An outlet is checked with its voltage and its dropout; the {words} is missing."
+        raise ShopError("invalid", message, field=name)
 
 
 def _first_open_step(job: Job) -> Stage:

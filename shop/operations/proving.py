@@ -8,7 +8,7 @@ from decimal import Decimal
 from packs.terms import Measure, Stage
 from shop.bridge import rules
 from shop.errors import ShopError
-from shop.models import Instrument, Job, Step, User
+from shop.models import Instrument, Job, Plan, Step, User
 
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
 from .readings import require_possible, write
@@ -39,6 +39,8 @@ def close_housing(
     """The case is shut only over cells that cannot move, insulated groups, wires off the strip edges, a free vent."""
     job = lock_job(job, version)
     require_stage(job, Stage.HOUSING)
+    if unknown := sorted(set(confirmed) - set(rules.HOUSING_RULES) - {rules.FLAT_CELLS}):
+        raise ShopError("no_such_question", f"Nobody asks {', '.join(unknown)} here.", field="confirmed")
     findings = rules.housing(standing_plan(job), confirmed)
     return conclude(job, Stage.HOUSING, findings, by=by, at=moment(now), confirmed=confirmed)
 
@@ -63,6 +65,7 @@ def first_charge(
     if not lines:
         raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
     plan = standing_plan(job)
+    _require_count(plan, groups_mv)
     readings = [("charger", Measure.VOLTAGE, charger_voltage_mv)]
     for line in lines:
         point = f"{line.minutes} min"
@@ -103,6 +106,7 @@ def final_test(
     job = lock_job(job, version)
     require_stage(job, Stage.FINAL_TEST)
     plan = standing_plan(job)
+    _require_count(plan, groups_mv)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, plan.cell_model)
     readings = [
         ("pack", Measure.CAPACITY, capacity_mah),
@@ -121,6 +125,12 @@ def final_test(
         instrument=instrument,
     )
     return conclude(job, Stage.FINAL_TEST, findings, by=by, at=at)
+
+
+def _require_count(plan: Plan, groups_mv: Sequence[Decimal | None]) -> None:
+    if len(groups_mv) > plan.series:
+        message = f"This pack has {plan.series} groups, {len(groups_mv)} voltages are given."
+        raise ShopError("wrong_count", message, field="groups")
 
 
 def supervisor(step: Step) -> str:

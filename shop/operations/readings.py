@@ -7,10 +7,10 @@ from decimal import Decimal
 from packs.terms import Measure, Stage
 from packs.units import of, show
 from shop.bridge import cells
-from shop.errors import ShopError
 from shop.models import Cell, CellModel, Instrument, Job, Reading, User
 
 from .base import save
+from .possible import refuse, require_readable
 
 
 def write(
@@ -28,6 +28,7 @@ def write(
     method: str = "",
 ) -> Reading:
     """Add one reading of a point of the job. A repeated measurement stands below the first one."""
+    require_readable(measure, value, point)
     return save(
         Reading(
             cell=cell,
@@ -47,10 +48,7 @@ def write(
 
 def require_possible(rest_voltages_mv: Mapping[str, Decimal | None], model: CellModel) -> None:
     """Refuse rest voltages that no single cell of the model can have, each beside the field it was typed in."""
-    doubts = {field: doubt(value, model) for field, value in rest_voltages_mv.items()}
-    if wrong := {field: message for field, message in doubts.items() if message}:
-        field, message = next(iter(wrong.items()))
-        raise ShopError("impossible_value", message, field=field, fields=wrong)
+    refuse("impossible_value", {field: doubt(value, model) for field, value in rest_voltages_mv.items()})
 
 
 def doubt(value_mv: Decimal | None, model: CellModel) -> str:

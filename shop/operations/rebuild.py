@@ -15,6 +15,7 @@ from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, Plan, Pla
 
 from . import book, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
+from .possible import refuse
 from .readings import require_possible, write
 from .steps import StepResult, conclude
 
@@ -158,6 +159,7 @@ def join(
     require_stage(job, Stage.JOIN)
     plan = standing_plan(job)
     joined = {strip.strip: strip for strip in strips}
+    _require_strips(plan, strips)
     _write_joints(plan, joined, by, at)
     _write_bolts(job, strips, by, at)
     confirmed = {"second_look": second_look, "peel_sample_held": peel_sample_held, "clean_faces": clean_faces}
@@ -181,6 +183,9 @@ def check_taps(
     job = lock_job(job, version)
     require_stage(job, Stage.LADDER)
     plan = standing_plan(job)
+    if len(taps_mv) > plan.series:
+        message = f"This pack has {plan.series} taps, {len(taps_mv)} voltages are given."
+        raise ShopError("wrong_count", message, field="taps")
     for tap, value in enumerate(taps_mv, start=1):
         if value is not None:
             write(
@@ -215,6 +220,21 @@ def _out_of_old_pack(job: Job, count: int, condition: Condition, by: User, at: d
     lot = _donor_lot(job, at)
     known = lot.cells.count()
     return [_take_out(job, lot, known + n, condition, by, at) for n in range(1, count + 1)]
+
+
+def _require_strips(plan: Plan, strips: Sequence[StripJoined]) -> None:
+    """Refuse a strip that the drawing does not have, one that comes twice, and failures nobody could have had."""
+    joints = {strip.number: len(strip.joints) for strip in layouts.of_plan(plan).strips}
+    numbers = [strip.strip for strip in strips]
+    if unknown := sorted({number for number in numbers if number not in joints}):
+        raise ShopError("no_such_strip", f"The drawing has no strip {', '.join(map(str, unknown))}.", strips=unknown)
+    if len(set(numbers)) < len(numbers):
+        raise ShopError("strip_twice", "A strip is named twice.", strips=numbers)
+    most = {f"failed_{one.strip}": (one.failed, joints[one.strip]) for one in strips}
+    refuse(
+        "impossible_value",
+        {field: f"This strip has {has} joints." if failed > has else "" for field, (failed, has) in most.items()},
+    )
 
 
 def _donor_lot(job: Job, at: datetime) -> Lot:

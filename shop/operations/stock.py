@@ -7,15 +7,17 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from django.utils import timezone
-
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
+from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, TraceFile, User
 
 from . import book, log
 from .base import BENCH, moment, save, verb
+from .possible import refuse, require_code, require_not_ahead, require_of_a_cell, require_readable, require_stated
 from .readings import doubt, require_possible
+
+HOW_MEASURED = "Say how the resistance was measured: only like is matched with like."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,6 +32,8 @@ class CellRow:
 @verb(*BENCH)
 def add_cell_model(*, by: User, now: datetime | None = None, **facts: Any) -> CellModel:
     """A type of cell comes into the shop with the limits of its data sheet."""
+    require_stated(facts)
+    _require_rising(facts)
     model = save(CellModel(**facts))
     log.record("cell model added", by=by, at=moment(now), model=model.name)
     return model
@@ -51,11 +55,12 @@ def add_lot(
 ) -> Lot:
     """Cells that came in together are one lot, with where they come from and whose they are."""
     at = moment(now)
-    if received_on > timezone.localdate(at):
-        raise ShopError("future_date", "The lot cannot have come in on a day that lies ahead.", field="received_on")
+    ahead = "The lot cannot have come in on a day that lies ahead."
+    require_not_ahead(received_on, at, ahead, field="received_on")
+    _require_owner_named(owner, customer)
     lot = save(
         Lot(
-            code=code.strip(),
+            code=require_code(code),
             cell_model=cell_model,
             origin=origin.value,
             owner=owner.value,
@@ -77,12 +82,18 @@ def import_cells(
     by: User,
     methods: Mapping[Measure, str] | None = None,
     conditions: str = "",
+    conditions_of: Mapping[Measure, str] | None = None,
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
     now: datetime | None = None,
 ) -> list[Cell]:
-    """A table of tested cells comes in as a whole or not at all; every row that cannot is named."""
+    """A table of tested cells comes in as a whole or not at all; every row that cannot is named.
+
+    ``conditions`` were those of every reading, ``conditions_of`` those of one measure where they were others.
+    """
     at = moment(now)
+    measured_at = _not_ahead(measured_at or at, at)
+    _require_methods(rows, methods or {})
     _refuse_bad_rows(rows, lot.cell_model)
     cells = Cell.objects.bulk_create(
         [Cell(code=row.code, lot=lot, condition=Condition.INTACT.value, place=Place.STOCK.value) for row in rows]
@@ -94,9 +105,9 @@ def import_cells(
             measure=measure.value,
             value=value,
             method=(methods or {}).get(measure, ""),
-            conditions=conditions,
+            conditions=(conditions_of or {}).get(measure, conditions),
             instrument=instrument,
-            measured_at=measured_at or at,
+            measured_at=measured_at,
             by=by,
         )
         for cell, row in zip(cells, rows, strict=True)
@@ -122,8 +133,9 @@ def record_reading(
 ) -> Reading:
     """A reading is added to the cell's history."""
     at = moment(now)
-    if measure is Measure.REST_VOLTAGE:
-        require_possible({"value": value}, cell.lot.cell_model)
+    _require_possible_of(cell, measure, value)
+    if measure is Measure.DC_RESISTANCE and not method.strip():
+        raise ShopError("method_missing", HOW_MEASURED, field="method")
     return save(
         Reading(
             cell=cell,
@@ -146,8 +158,7 @@ def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, 
         raise ShopError("reason_missing", "Say why the reading is corrected.", field="reason")
     if Reading.objects.filter(corrects=reading).exists():
         raise ShopError("corrected_already", "This reading was corrected already; correct the newer one.")
-    if reading.cell is not None and reading.measure == Measure.REST_VOLTAGE:
-        require_possible({"value": value}, reading.cell.lot.cell_model)
+    _require_possible_instead(reading, value)
     copied = ("cell_id", "job_id", "stage", "point", "measure", "method", "conditions", "instrument_id", "trace_id")
     corrected = save(
         Reading(
@@ -172,6 +183,48 @@ def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, 
     return corrected
 
 
+def _require_possible_of(cell: Cell, measure: Measure, value: Decimal) -> None:
+    if measure is Measure.REST_VOLTAGE:
+        require_possible({"value": value}, cell.lot.cell_model)
+    require_of_a_cell(measure, value)
+
+
+def _require_possible_instead(reading: Reading, value: Decimal) -> None:
+    measure = Measure(reading.measure)
+    if reading.cell is None or measure not in OF_A_CELL:
+        require_readable(measure, value, "value")
+    else:
+        _require_possible_of(reading.cell, measure, value)
+
+
+def _require_rising(facts: Mapping[str, Any]) -> None:
+    """End of discharge, nominal voltage and charge limit rise in this order."""
+    low, nominal, high = (facts[name] for name in ("end_of_discharge_mv", "nominal_voltage_mv", "charge_limit_mv"))
+    below, above = (
+        "The end of discharge lies below the nominal voltage.",
+        "The charge limit lies above the nominal voltage.",
+    )
+    refuse(
+        "invalid",
+        {"end_of_discharge_mv": below if low >= nominal else "", "charge_limit_mv": above if nominal >= high else ""},
+    )
+
+
+def _require_owner_named(owner: Owner, customer: Customer | None) -> None:
+    """A customer's lot names the customer, the shop's own lot names none."""
+    if owner is Owner.CUSTOMER and customer is None:
+        raise ShopError("invalid", "Say which customer they belong to.", field="customer")
+    if owner is not Owner.CUSTOMER and customer is not None:
+        message = "These would be the customer's: say so here, or name no customer."
+        raise ShopError("invalid", message, field="owner")
+
+
+def _require_methods(rows: Sequence[CellRow], methods: Mapping[Measure, str]) -> None:
+    brought = {measure for row in rows for measure in row.readings}
+    if Measure.DC_RESISTANCE in brought and not methods.get(Measure.DC_RESISTANCE, "").strip():
+        raise ShopError("method_missing", HOW_MEASURED, field="method")
+
+
 def _not_ahead(measured_at: datetime, at: datetime) -> datetime:
     if measured_at > at:
         raise ShopError("future_date", "The reading lies in the future.", field="measured_at")
@@ -181,6 +234,7 @@ def _not_ahead(measured_at: datetime, at: datetime) -> datetime:
 def bad_rows(rows: Sequence[CellRow], model: CellModel) -> list[tuple[int, str]]:
     """Return by line, in order, why a row of the table cannot come in."""
     problems = [*_without_code(rows), *_twice_in_table(rows), *_known_already(rows), *_not_believed(rows, model)]
+    problems += [*_not_on_a_label(rows), *_not_of_a_cell(rows)]
     return sorted(problems)
 
 
@@ -195,6 +249,20 @@ def _refuse_bad_rows(rows: Sequence[CellRow], model: CellModel) -> None:
 
 def _without_code(rows: Iterable[CellRow]) -> list[tuple[int, str]]:
     return [(row.line, "no cell code") for row in rows if not row.code]
+
+
+def _not_on_a_label(rows: Iterable[CellRow]) -> list[tuple[int, str]]:
+    doubts = ((row.line, code_doubt(row.code)) for row in rows)
+    return [(line, message) for line, message in doubts if message]
+
+
+def _not_of_a_cell(rows: Iterable[CellRow]) -> list[tuple[int, str]]:
+    return [
+        (row.line, f"{measure.label}: {message}")
+        for row in rows
+        for measure, value in row.readings.items()
+        if (message := OF_A_CELL[measure].doubt(value) if measure in OF_A_CELL else "is not kept of a single cell")
+    ]
 
 
 def _twice_in_table(rows: Sequence[CellRow]) -> list[tuple[int, str]]:

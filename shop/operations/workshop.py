@@ -12,6 +12,7 @@ from shop.models import Instrument, RoleHolding, User, WorkshopSettings
 
 from . import log
 from .base import moment, save, verb
+from .possible import require_not_ahead, require_stated
 
 
 @transaction.atomic
@@ -66,8 +67,12 @@ def add_instrument(
     now: datetime | None = None,
 ) -> Instrument:
     """A meter is known by its name and by how far it may be off."""
+    at = moment(now)
+    require_stated({"error_ppm": error_ppm, "error_uv": error_uv})
+    if calibrated_on:
+        require_not_ahead(calibrated_on, at, "This day is still to come.", field="calibrated_on")
     instrument = save(
         Instrument(name=name.strip(), error_ppm=error_ppm, error_uv=error_uv, calibrated_on=calibrated_on)
     )
-    log.record("instrument added", by=by, at=moment(now), instrument=instrument.name)
+    log.record("instrument added", by=by, at=at, instrument=instrument.name)
     return instrument

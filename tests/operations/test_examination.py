@@ -57,10 +57,14 @@ def test_without_voltages_the_pack_can_be_written_down(job: models.Job) -> None:
 @pytest.mark.parametrize(
     ("given", "code"),
     [
-        ({"series": 0}, "invalid"),
-        ({"parallel": 0}, "invalid"),
-        ({"group_voltages_mv": [Decimal(4701)]}, "impossible_value"),
-        ({"group_voltages_mv": [Decimal(-1)]}, "impossible_value"),
+        ({"series": 0}, "impossible_value"),
+        ({"parallel": 0}, "impossible_value"),
+        ({"series": 1001, "parallel": 1, "group_voltages_mv": []}, "impossible_value"),
+        ({"group_voltages_mv": [Decimal(4701), *[Decimal(3300)] * 3]}, "impossible_value"),
+        ({"group_voltages_mv": [Decimal(-1), *[Decimal(3300)] * 3]}, "impossible_value"),
+        ({"group_voltages_mv": [Decimal(3300)] * 3}, "wrong_count"),
+        ({"pack_voltage_mv": Decimal(4 * 4700 + 1)}, "impossible_value"),
+        ({"pack_voltage_mv": Decimal(-1)}, "impossible_value"),
     ],
 )
 def test_what_is_refused(job: models.Job, given: dict[str, Any], code: str) -> None:

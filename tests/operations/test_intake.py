@@ -91,7 +91,7 @@ class TestTakeIn:
                 "future_date",
                 "recall_checked_on",
             ),
-            ({"recall": intake.Recall(recalled=True)}, "recall_result_missing", "recall_result"),
+            ({"recall": intake.Recall(recalled=True)}, "recall_incomplete", "recall_source"),
         ],
     )
     def test_what_is_refused(self, given: dict[str, object], code: str, field: str) -> None:

@@ -42,7 +42,7 @@ def examine(job: models.Job) -> object:
         series=4,
         parallel=2,
         joint_method=JointMethod.SPOT_WELD,
-        group_voltages_mv=[SIXTEEN_VOLTS],
+        group_voltages_mv=[SIXTEEN_VOLTS, *[Decimal(3300)] * 3],
         by=line.technician(),
     )
 

@@ -86,5 +86,5 @@ def test_a_number_that_is_none_is_no_reading(value: str) -> None:
     line.measure(job)
     job.refresh_from_db()
     joined(job, range(1, 6))
-    with refused("invalid", field="value"):
+    with refused("impossible_value", field="tap 1"):
         rebuild.check_taps(job=job, taps_mv=[Decimal(value)], by=line.technician())

@@ -188,17 +188,19 @@ class TestModelsAndLots:
         assert model.max_discharge_current_ma is None
 
     @pytest.mark.parametrize(
-        "wrong",
+        ("wrong", "code"),
         [
-            {"end_of_discharge_mv": 3600},
-            {"charge_limit_mv": 3600},
-            {"rated_capacity_mah": Decimal(0)},
-            {"chemistry": "lead"},
-            {"name": ""},
+            ({"end_of_discharge_mv": 3600}, "invalid"),
+            ({"charge_limit_mv": 3600}, "invalid"),
+            ({"rated_capacity_mah": Decimal(0)}, "impossible_value"),
+            ({"charge_limit_mv": 42_000}, "impossible_value"),
+            ({"mass_mg": 46_000_000}, "impossible_value"),
+            ({"chemistry": "lead"}, "invalid"),
+            ({"name": ""}, "invalid"),
         ],
     )
-    def test_a_model_that_cannot_be_is_refused(self, wrong: dict[str, Any]) -> None:
-        with refused("invalid"):
+    def test_a_model_that_cannot_be_is_refused(self, wrong: dict[str, Any], code: str) -> None:
+        with refused(code):
             stock.add_cell_model(by=technician(), **MODEL | wrong)
 
     def test_two_models_never_share_a_name(self) -> None:

@@ -77,7 +77,7 @@ def test_a_code_may_hold_strokes_and_spaces(technician: Client) -> None:
         ({"started_on": "soon"}, "started_on", "Enter a valid date."),
         ({"started_on": str(timezone.localdate() + timedelta(days=2))}, "started_on", "The start date lies ahead."),
         ({"code": "W-INTACT"}, "code", "already exists"),
-        ({"code": "new"}, "code", "Give it another code"),
+        ({"code": "new"}, "code", "Give it a code"),
     ],
 )
 def test_a_container_that_cannot_be_is_refused_beside_its_field(

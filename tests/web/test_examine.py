@@ -120,7 +120,7 @@ def test_a_line_of_voltages_comes_apart(bench: Client, job: models.Job, text: st
         ({"cell_model": "9999"}, "cell_model", "valid choice"),
         ({"joint_method": "glue"}, "joint_method", "valid choice"),
         ({"pack_voltage": "14.4 Ah"}, "pack_voltage", "expected a voltage"),
-        ({"pack_voltage": "-14.4 V"}, "pack_voltage", "Check the number and its unit"),
+        ({"pack_voltage": "-14.4 V"}, "pack_voltage", "cannot be the rest voltage of 4 groups"),
         # four groups of cells charged to 4.2 V never stand at 144 V; common practice, no source
         ({"pack_voltage": "144.2 V"}, "pack_voltage", "cannot be the rest voltage of 4 groups"),
         ({"group_voltages": "3.61 3.60 3.62"}, "group_voltages", "4s2p has 4 groups, 3 voltages are given"),

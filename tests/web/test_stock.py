@@ -200,7 +200,7 @@ class TestCell:
         ("measure", "typed", "field"),
         [
             ("capacity_mah", "3.6 V", "value"),
-            ("capacity_mah", "0", "value"),
+            ("capacity_mah", "-1", "value"),
             ("rest_voltage_mv", "36.2 V", "value"),
             ("rest_voltage_mv", "", "value"),
             ("dc_resistance_uohm", "21.4 mΩ", "method"),

@@ -110,7 +110,7 @@ def test_a_person_that_cannot_be_is_refused_beside_the_field(
 
 
 def meter(**changes: str) -> dict[str, str]:
-    return {"name": "Bench meter 1", "error_share": "0.5", "error_fixed": "2", "calibrated_on": ""} | changes
+    return {"name": "Bench meter 1", "error_ppm": "0.5", "error_uv": "2", "calibrated_on": ""} | changes
 
 
 def test_a_meter_is_known_by_how_far_it_may_be_off(owner: Client) -> None:
@@ -125,11 +125,11 @@ def test_a_meter_is_known_by_how_far_it_may_be_off(owner: Client) -> None:
 @pytest.mark.parametrize(
     ("changes", "field"),
     [
-        ({"error_share": "a lot"}, "error_share"),
-        ({"error_share": "5 mV"}, "error_share"),
-        ({"error_fixed": "2 A"}, "error_fixed"),
-        ({"error_fixed": "-2"}, "error_fixed"),
-        ({"error_share": "-0.5"}, "error_share"),
+        ({"error_ppm": "a lot"}, "error_ppm"),
+        ({"error_ppm": "5 mV"}, "error_ppm"),
+        ({"error_uv": "2 A"}, "error_uv"),
+        ({"error_uv": "-2"}, "error_uv"),
+        ({"error_ppm": "-0.5"}, "error_ppm"),
         ({"name": ""}, "name"),
         ({"calibrated_on": "yesterday"}, "calibrated_on"),
     ],

@@ -17,6 +17,7 @@ from .building import (
 from .door import hand_over, removed_gone
 from .planning import matched, target
 from .proving import (
+    FLAT_CELLS,
     HOUSING_RULES,
     final_test,
     first_charge,
@@ -30,6 +31,7 @@ from .proving import (
 )
 
 __all__ = [
+    "FLAT_CELLS",
     "HOUSING_RULES",
     "RULE_SET_VERSION",
     "Bolts",

@@ -23,9 +23,13 @@ def dismantled(recorded: int, counted: int) -> list[Finding]:
 
 
 def placed(plan: Plan, cell: Cell) -> list[Finding]:
-    """Whether a cell may go into a pack at all: above its recovery voltage."""
-    voltage = figures.of_cells([cell]).get(cell.pk, {}).get(Measure.REST_VOLTAGE)
-    return [_recovery(asking(plan), plan, voltage, f"cell {cell.code}")]
+    """Whether a cell may go into a pack at all: above its recovery voltage, and not dead."""
+    known, where = figures.of_cells([cell]).get(cell.pk, {}), f"cell {cell.code}"
+    capacity = known.get(Measure.CAPACITY)
+    return [
+        _recovery(asking(plan), plan, known.get(Measure.REST_VOLTAGE), where),
+        asking(plan)("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
+    ]
 
 
 def all_placed(count: int, needed: int) -> list[Finding]:

@@ -29,13 +29,6 @@ class ContainerForm(ShopForm):
         label="Start date", initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"})
     )
 
-    def clean_code(self) -> str:
-        """Refuse the one code whose page is taken: it opens containers."""
-        code: str = self.cleaned_data["code"]
-        if code == "new":
-            raise forms.ValidationError("Give it another code: “new” is not one.")
-        return code
-
 
 class ConsignForm(ShopForm):
     """Who takes a container, and to whom."""

@@ -9,12 +9,12 @@ from django import forms
 
 from packs.errors import ParseError
 from packs.terms import JointMethod, Measure
-from packs.units import of, show
-from shop.bridge.topology import Arrangement, arrangement_typed, highest_pack_at_rest
+from shop.bridge.topology import Arrangement, arrangement_typed
+from shop.errors import ShopError
 from shop.models import CellModel
 
 from .base import QuantityField, ShopForm, TermField
-from .possible import MOST_MV, ArrangementField, PossibleField
+from .possible import ArrangementField
 
 MOST_GROUP_FIELDS = 60
 ONE_EACH = re.compile(r"group_([1-9][0-9]?)")
@@ -42,13 +42,8 @@ class ExamineForm(ShopForm):
         required=False,
         help_text="such as: taps on every group, one sensor between groups 2 and 3",
     )
-    pack_voltage = PossibleField.of(
-        Measure.REST_VOLTAGE,
-        most=MOST_MV,
-        zero=True,
-        required=False,
-        label="Pack voltage",
-        help_text="0 V is a finding",
+    pack_voltage = QuantityField.of(
+        Measure.REST_VOLTAGE, required=False, label="Pack voltage", help_text="0 V is a finding"
     )
     group_voltages = forms.CharField(
         label="Group voltages",
@@ -76,6 +71,13 @@ class ExamineForm(ShopForm):
             self.fields[f"group_{number}"] = self._voltage(f"Group {number}")
         parts = {f"group_{number}": text for number, text in enumerate(line, start=1)}
         self.initial = {**parts, **self.initial}
+
+    def refuse(self, error: ShopError) -> None:
+        """Name the group of each doubt where all voltages stand in one line."""
+        if not self.groups and "fields" in error.facts:
+            named = {field: _of_group(field, message) for field, message in error.facts["fields"].items()}
+            error.facts["fields"] = named
+        super().refuse(error)
 
     def name_of(self, field: str) -> str:
         """Return the field in which a group's voltage was typed."""
@@ -107,13 +109,11 @@ class ExamineForm(ShopForm):
         return read
 
     def clean(self) -> dict[str, Any]:
-        """Voltages fit the arrangement: one for each group or none, and no more over all than its cells can have."""
+        """One voltage for each group or none: which field is empty only the page knows."""
         cleaned = super().clean() or self.cleaned_data
         arrangement = cleaned.get("arrangement")
-        if arrangement is None:
-            return cleaned
-        self._check_count(arrangement)
-        self._check_pack(arrangement)
+        if arrangement is not None:
+            self._check_count(arrangement)
         return cleaned
 
     def _check_count(self, arrangement: Arrangement) -> None:
@@ -130,22 +130,14 @@ class ExamineForm(ShopForm):
         else:
             self.add_error("arrangement" if self.groups else "group_voltages", words)
 
-    def _check_pack(self, arrangement: Arrangement) -> None:
-        voltage, model = self.cleaned_data.get("pack_voltage"), self.cleaned_data.get("cell_model")
-        if voltage is None or model is None:
-            return
-        highest, read = highest_pack_at_rest(model, arrangement.series), of(Measure.VOLTAGE, voltage)
-        if read > highest:
-            self.add_error(
-                "pack_voltage",
-                f"{show(read)} cannot be the rest voltage of {arrangement.series} groups of {model}, which lies between "
-                f"0 V and {show(highest)}. Check range, typing, cell model and arrangement.",
-            )
-
     def _voltage(self, label: str) -> QuantityField:
-        field = PossibleField.of(Measure.REST_VOLTAGE, most=MOST_MV, zero=True, required=False, label=label)
+        field = QuantityField.of(Measure.REST_VOLTAGE, required=False, label=label)
         field.numbers = self.numbers
         return field
+
+
+def _of_group(field: str, message: str) -> str:
+    return f"{field.capitalize()}: {message}" if field.startswith("group ") else message
 
 
 def _series(text: str) -> int:

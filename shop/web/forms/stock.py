@@ -1,7 +1,6 @@
 """Forms of the stock: cell models, lots, and readings of one cell."""
 
 from collections.abc import Mapping
-from datetime import date
 from types import MappingProxyType
 from typing import Any
 
@@ -9,14 +8,11 @@ from django import forms
 from django.utils import timezone
 
 from packs.terms import CellFormat, Chemistry, Compression, LotOrigin, Measure, Owner, Terminals
-from shop.bridge.columns import ABOVE_ZERO, MOST
+from shop.bridge.possible import OF_A_CELL
 from shop.models import CellModel, Customer, Instrument
 
 from .base import QuantityField, ShopForm, TermField
-from .possible import MOST_MA, PossibleField, length_field
-
-MOST_LENGTH_UM = 1_000_000
-"""Longer than any single cell on this bench; common practice, no source."""
+from .possible import PossibleField
 
 MEASURED = (
     Measure.CAPACITY,
@@ -38,18 +34,6 @@ HINTS: Mapping[Measure, str] = MappingProxyType(
 )
 
 
-def _cell_voltage(**kwargs: Any) -> QuantityField:
-    return PossibleField.of(Measure.VOLTAGE, whole=True, most=MOST[Measure.REST_VOLTAGE], **kwargs)
-
-
-def _cell_current(**kwargs: Any) -> QuantityField:
-    return PossibleField.of(Measure.CURRENT, whole=True, most=MOST_MA, required=False, **kwargs)
-
-
-MOST_TORQUE_MNM = 100_000
-"""No cell's terminal takes 100 N·m; common practice, no source."""
-
-
 class CellModelForm(ShopForm):
     """A type of cell, as its data sheet has it."""
 
@@ -60,17 +44,19 @@ class CellModelForm(ShopForm):
     chemistry = TermField(Chemistry, label="Chemistry")
     cell_format = TermField(CellFormat, label="Form")
     terminals = TermField(Terminals, label="Terminals")
-    rated_capacity_mah = PossibleField.of(Measure.CAPACITY, most=MOST[Measure.CAPACITY], label="Rated capacity")
-    nominal_voltage_mv = _cell_voltage(label="Nominal voltage")
-    charge_limit_mv = _cell_voltage(label="Charge limit")
-    end_of_discharge_mv = _cell_voltage(label="End of discharge")
-    max_charge_current_ma = _cell_current(label="Largest charge current")
-    max_discharge_current_ma = _cell_current(label="Largest continuous discharge current")
-    diameter_um = length_field(most=MOST_LENGTH_UM, required=False, label="Diameter or thickness")
-    width_um = length_field(
-        most=MOST_LENGTH_UM, required=False, label="Width", help_text="of a prismatic or pouch cell"
+    rated_capacity_mah = PossibleField.stated("rated_capacity_mah", whole=False, label="Rated capacity")
+    nominal_voltage_mv = PossibleField.stated("nominal_voltage_mv", label="Nominal voltage")
+    charge_limit_mv = PossibleField.stated("charge_limit_mv", label="Charge limit")
+    end_of_discharge_mv = PossibleField.stated("end_of_discharge_mv", label="End of discharge")
+    max_charge_current_ma = PossibleField.stated(
+        "max_charge_current_ma", required=False, label="Largest charge current"
     )
-    height_um = length_field(most=MOST_LENGTH_UM, required=False, label="Height")
+    max_discharge_current_ma = PossibleField.stated(
+        "max_discharge_current_ma", required=False, label="Largest continuous discharge current"
+    )
+    diameter_um = PossibleField.stated("diameter_um", required=False, label="Diameter or thickness")
+    width_um = PossibleField.stated("width_um", required=False, label="Width", help_text="of a prismatic or pouch cell")
+    height_um = PossibleField.stated("height_um", required=False, label="Height")
     compression = TermField(
         Compression,
         label="How it wants to be held",
@@ -78,22 +64,8 @@ class CellModelForm(ShopForm):
         help_text="of a prismatic or pouch cell; while it is not known, such a cell is not built into a pack",
     )
     compression_note = forms.CharField(label="Plate distance, force or gap", max_length=80, required=False)
-    terminal_torque_mnm = PossibleField.of(
-        Measure.TORQUE, whole=True, most=MOST_TORQUE_MNM, required=False, label="Torque of its terminals"
-    )
-    mass_mg = PossibleField.of(Measure.MASS, whole=True, most=MOST[Measure.MASS], required=False, label="Mass")
-
-    VOLTAGES = ("end_of_discharge_mv", "nominal_voltage_mv", "charge_limit_mv")
-
-    def clean(self) -> dict[str, Any]:
-        """End of discharge, nominal voltage and charge limit rise in this order."""
-        values = super().clean() or {}
-        low, nominal, high = (values.get(name) for name in self.VOLTAGES)
-        if low and nominal and low >= nominal:
-            self.add_error("end_of_discharge_mv", "The end of discharge lies below the nominal voltage.")
-        if nominal and high and nominal >= high:
-            self.add_error("charge_limit_mv", "The charge limit lies above the nominal voltage.")
-        return values
+    terminal_torque_mnm = PossibleField.stated("terminal_torque_mnm", required=False, label="Torque of its terminals")
+    mass_mg = PossibleField.stated("mass_mg", required=False, label="Mass")
 
     def facts(self) -> dict[str, Any]:
         """Return what the operation takes."""
@@ -125,30 +97,6 @@ class LotForm(ShopForm):
         help_text="delivery note, test report, what the pack came from",
     )
 
-    def clean_code(self) -> str:
-        """Refuse the one code that is the address of this very form."""
-        code: str = self.cleaned_data["code"]
-        if code == "new":
-            raise forms.ValidationError("A lot cannot be called that.")
-        return code
-
-    def clean_received_on(self) -> date:
-        """Refuse a day that lies ahead where the shop stands."""
-        day: date = self.cleaned_data["received_on"]
-        if day > timezone.localdate():
-            raise forms.ValidationError("The lot cannot have come in on a day that lies ahead.")
-        return day
-
-    def clean(self) -> dict[str, Any]:
-        """A customer's lot names the customer, the shop's own lot names none."""
-        values = super().clean() or {}
-        customers = values.get("owner") is Owner.CUSTOMER
-        if customers and not values.get("customer"):
-            self.add_error("customer", "Say which customer they belong to.")
-        if not customers and values.get("customer"):
-            self.add_error("owner", "These would be the customer's: say so here, or name no customer.")
-        return values
-
 
 class ReadingForm(ShopForm):
     """One more reading of a cell."""
@@ -169,7 +117,7 @@ class ReadingForm(ShopForm):
     )
 
     def clean(self) -> dict[str, Any]:
-        """Read the value in the unit of its measure; a resistance says how it was measured."""
+        """Read the value in the unit of its measure."""
         values = super().clean() or {}
         measure = values.get("measure")
         if measure and values.get("value"):
@@ -177,8 +125,6 @@ class ReadingForm(ShopForm):
                 values["value"] = reading_field(measure, self).clean(values["value"])
             except forms.ValidationError as error:
                 self.add_error("value", error)
-        if measure is Measure.DC_RESISTANCE and not values.get("method"):
-            self.add_error("method", "Say how: only resistances measured the same way are matched with each other.")
         return values
 
 
@@ -195,9 +141,9 @@ class CorrectionForm(ShopForm):
 def reading_field(measure: Measure, form: ShopForm) -> QuantityField:
     """Return the field for a reading of one measure, reading numbers as its form does."""
     label, hint = "Right value", HINTS.get(measure, "")
-    field = (
-        PossibleField.of(measure, most=MOST[measure], label=label, help_text=hint)
-        if measure in ABOVE_ZERO
+    field: QuantityField = (
+        PossibleField(OF_A_CELL[measure], label=label, help_text=hint)
+        if measure in OF_A_CELL
         else QuantityField.of(measure, label=label, help_text=hint)
     )
     field.numbers = form.numbers

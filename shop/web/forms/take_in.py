@@ -7,17 +7,15 @@ from typing import Any
 from django import forms
 from django.db.models import OuterRef, QuerySet, Subquery
 from django.db.models.functions import Length
-from django.utils import timezone
 
-from packs.terms import AMBER_SIGNS, RED_SIGNS, Chemistry, DangerSign, DeviceClass, JobKind, Measure, Owner
-from packs.units import Kind
+from packs.terms import AMBER_SIGNS, RED_SIGNS, Chemistry, DangerSign, DeviceClass, JobKind, Owner
 from shop.errors import ShopError
 from shop.models import CountBasis, Customer, Device
 from shop.operations.intake import Nameplate, Recall
 from shop.operations.opening import CellCount
 
 from .base import ShopForm, TermField, TermsField
-from .possible import MOST_MAH, MOST_MV, PossibleField
+from .possible import PossibleField
 
 RED = tuple(sign for sign in DangerSign if sign in RED_SIGNS)
 AMBER = tuple(sign for sign in DangerSign if sign in AMBER_SIGNS)
@@ -123,20 +121,19 @@ class TakeInForm(LookForm, CustomerForm):
     model = forms.CharField(label="Model", max_length=80)
     serial = forms.CharField(label="Serial number", max_length=80, required=False)
     device_class = TermField(DeviceClass, label="What it is used for")
-    rated_voltage_mv = PossibleField.of(
-        Measure.VOLTAGE, whole=True, most=MOST_MV, required=False, label="Rated voltage", help_text="such as 14.4 V"
+    rated_voltage_mv = PossibleField.stated(
+        "rated_voltage_mv", required=False, label="Rated voltage", help_text="such as 14.4 V"
     )
-    rated_capacity_mah = PossibleField(
-        Kind.CAPACITY,
-        "milliampere*hour",
+    rated_capacity_mah = PossibleField.stated(
+        "rated_capacity_mah",
+        whole=False,
         typed_unit="",
-        most=MOST_MAH,
         required=False,
         label="Rated capacity",
         help_text="with its unit, such as 2.6 Ah or 2600 mAh",
     )
-    charger_voltage_mv = PossibleField.of(
-        Measure.VOLTAGE, whole=True, most=MOST_MV, required=False, label="Charger output", help_text="such as 16.8 V"
+    charger_voltage_mv = PossibleField.stated(
+        "charger_voltage_mv", required=False, label="Charger output", help_text="such as 16.8 V"
     )
     chemistry = TermField(
         Chemistry,
@@ -190,22 +187,10 @@ class TakeInForm(LookForm, CustomerForm):
         value: Decimal | None = self.cleaned_data["rated_capacity_mah"]
         return None if value is None else round(value, 1)
 
-    def clean_recall_checked_on(self) -> Any:
-        """Refuse a day that is still to come, here where the page knows which day it is."""
-        day = self.cleaned_data["recall_checked_on"]
-        if day and day > timezone.localdate():
-            raise forms.ValidationError("This day is still to come. Write the day on which somebody looked.")
-        return day
-
     def clean(self) -> dict[str, Any]:
-        """A look for a recall is written down whole or not at all."""
+        """Ask for what this kind of job needs besides."""
         cleaned = super().clean() or self.cleaned_data
         self._ask_for_more(cleaned)
-        names = ("recall_source", "recall_checked_on", "recall_result")
-        given = any(cleaned.get(name) for name in names) or cleaned.get("recalled")
-        for name in names:
-            if given and not cleaned.get(name) and name not in self.errors:
-                self.add_error(name, "Write this down too: where you looked, on which day, what you found.")
         return cleaned
 
     def _ask_for_more(self, cleaned: dict[str, Any]) -> None:

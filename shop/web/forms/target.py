@@ -2,17 +2,16 @@
 
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Any
 
 from django import forms
 
-from packs.terms import JointMethod, Measure, StripMaterial
+from packs.terms import JointMethod, StripMaterial
 from shop.errors import Held, ShopError
 from shop.models import CellModel, Job, Plan
 from shop.operations.planning import Target
 
 from .base import ShopForm, TermField
-from .possible import MOST_MA, MOST_MV, MOST_THICKNESS_UM, MOST_WIDTH_UM, ArrangementField, PossibleField, length_field
+from .possible import ArrangementField, PossibleField
 
 ASKED_OF: Mapping[str, str] = MappingProxyType(
     {
@@ -34,31 +33,23 @@ class TargetForm(ShopForm):
 
     arrangement = ArrangementField(label="Arrangement")
     cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
-    continuous_current_ma = PossibleField.of(
-        Measure.CURRENT,
-        whole=True,
-        most=MOST_MA,
+    continuous_current_ma = PossibleField.stated(
+        "continuous_current_ma",
         label="Continuous current",
         help_text="the most the device draws for longer, such as 6 A",
     )
-    charger_voltage_mv = PossibleField.of(
-        Measure.VOLTAGE,
-        whole=True,
-        most=MOST_MV,
-        label="Charger voltage",
-        help_text="with no load, as measured, such as 16.8 V",
+    charger_voltage_mv = PossibleField.stated(
+        "charger_voltage_mv", label="Charger voltage", help_text="with no load, as measured, such as 16.8 V"
     )
     joint_method = TermField(JointMethod, label="How the cells are joined")
     strip_material = TermField(StripMaterial, label="Strip or bar")
-    strip_thickness_um = length_field(most=MOST_THICKNESS_UM, label="Thickness", help_text="such as 0.15 mm")
-    strip_width_um = length_field(most=MOST_WIDTH_UM, label="Width", help_text="such as 8 mm")
-    outlet_voltage_mv = PossibleField.of(
-        Measure.VOLTAGE, whole=True, most=MOST_MV, required=False, label="Outlet voltage", help_text="such as 5 V"
+    strip_thickness_um = PossibleField.stated("strip_thickness_um", label="Thickness", help_text="such as 0.15 mm")
+    strip_width_um = PossibleField.stated("strip_width_um", label="Width", help_text="such as 8 mm")
+    outlet_voltage_mv = PossibleField.stated(
+        "outlet_voltage_mv", required=False, label="Outlet voltage", help_text="such as 5 V"
     )
-    dropout_mv = PossibleField.of(
-        Measure.VOLTAGE,
-        whole=True,
-        most=MOST_MV,
+    dropout_mv = PossibleField.stated(
+        "dropout_mv",
         required=False,
         label="Converter's dropout",
         help_text="at the outlet's full current, from its data sheet",
@@ -71,15 +62,6 @@ class TargetForm(ShopForm):
         for finding in error.findings:
             self.add_error(ASKED_OF.get(getattr(finding, "rule_id", "")), finding.message)
         return None
-
-    def clean(self) -> dict[str, Any]:
-        """An outlet needs its converter's dropout, and the other way round."""
-        cleaned = super().clean() or self.cleaned_data
-        outlet, dropout = cleaned.get("outlet_voltage_mv"), cleaned.get("dropout_mv")
-        if not {"outlet_voltage_mv", "dropout_mv"} & set(self.errors) and (outlet is None) != (dropout is None):
-            name, words = ("dropout_mv", "dropout") if dropout is None else ("outlet_voltage_mv", "voltage")
-            self.add_error(name, f"An outlet is checked with its voltage and its dropout; the {words} is missing.")
-        return cleaned
 
     def target(self) -> Target:
         """Return the pack that was stated."""

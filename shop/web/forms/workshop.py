@@ -1,6 +1,5 @@
 """Forms of the workshop itself."""
 
-from typing import Any
 from zoneinfo import available_timezones
 
 from babel import Locale, UnknownLocaleError
@@ -8,14 +7,10 @@ from django import forms
 from django.contrib.auth.password_validation import validate_password
 
 from packs.terms import Role
-from packs.units import Kind
 from shop.models import Jurisdiction, Paper
 
 from .base import ShopForm, TermField, TermsField
 from .possible import PossibleField
-
-WORST_SHARE_PPM, WORST_FIXED_UV = 100_000, 1_000_000
-"""A meter off by more than a tenth of its reading or by a volt measures nothing here; common practice, no source."""
 
 
 class SettingsForm(ShopForm):
@@ -70,35 +65,8 @@ class InstrumentForm(ShopForm):
     """A meter and how far it may be off."""
 
     name = forms.CharField(label="Name or number of the meter", max_length=80)
-    error_share = PossibleField(
-        Kind.FRACTION,
-        "ppm",
-        typed_unit="%",
-        whole=True,
-        zero=True,
-        most=WORST_SHARE_PPM,
-        label="Error, share of the reading",
-        help_text="such as 0.5 %",
-    )
-    error_fixed = PossibleField(
-        Kind.VOLTAGE,
-        "microvolt",
-        typed_unit="mV",
-        whole=True,
-        zero=True,
-        most=WORST_FIXED_UV,
-        label="Error, fixed part",
-        help_text="such as 2 mV",
-    )
+    error_ppm = PossibleField.stated("error_ppm", label="Error, share of the reading", help_text="such as 0.5 %")
+    error_uv = PossibleField.stated("error_uv", label="Error, fixed part", help_text="such as 2 mV")
     calibrated_on = forms.DateField(
         label="Calibrated on", required=False, widget=forms.DateInput(attrs={"type": "date"})
     )
-
-    def facts(self) -> dict[str, Any]:
-        """Return what the operation takes."""
-        return {
-            "name": self.cleaned_data["name"],
-            "error_ppm": self.cleaned_data["error_share"],
-            "error_uv": self.cleaned_data["error_fixed"],
-            "calibrated_on": self.cleaned_data["calibrated_on"],
-        }

@@ -77,7 +77,7 @@ def instrument_new(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            meter = operations.add_instrument(**form.facts(), by=person(request))
+            meter = operations.add_instrument(**form.values(), by=person(request))
             say(request, f"{meter} is known; its error counts in every check from now on.")
             return reverse("settings")
 

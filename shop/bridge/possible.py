@@ -1,0 +1,162 @@
+"""What this bench can meet at all. A value beyond is a slipped unit or a typing fault, whichever door it comes by."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from types import MappingProxyType
+
+from packs.terms import Measure
+from packs.topology import Arrangement
+from packs.units import Kind, Quantity, measure_kind, measure_unit, show, stored_unit, ureg
+
+LONGEST_CODE = 40
+"""Characters of a code, as they fit on a label."""
+
+ABOVE_ZERO = frozenset({Measure.DC_RESISTANCE, Measure.AC_RESISTANCE, Measure.MASS})
+"""What no cell has none of: a zero there is a tester's way of writing nothing (common practice, no source)."""
+
+MOST: Mapping[Measure, int] = MappingProxyType(
+    {
+        Measure.CAPACITY: 1_000_000,
+        Measure.DC_RESISTANCE: 100_000_000,
+        Measure.AC_RESISTANCE: 100_000_000,
+        Measure.REST_VOLTAGE: 5_000,
+        Measure.SELF_DISCHARGE: 5_000_000,
+        Measure.MASS: 20_000_000,
+    }
+)
+"""More, in the stored unit, than a single cell on this bench has; common practice, no source."""
+
+MOST_CELLS = 1000
+"""More cells than one bench rebuilds; common practice, no source."""
+
+MOST_MV = 1_500_000
+"""Upper end of low voltage for direct current (Directive 2014/35/EU, article 1; from memory)."""
+
+MOST_MA = 1_000_000
+MOST_MAH = MOST[Measure.CAPACITY]
+MOST_WIDTH_UM = 100_000
+MOST_THICKNESS_UM = 5_000
+MOST_LENGTH_UM = 1_000_000
+MOST_TORQUE_MNM = 100_000
+"""Further than any pack, strip, cell or terminal on this bench goes; common practice, no source."""
+
+COLDEST_MDEGC, HOTTEST_MDEGC = -60_000, 1_000_000
+"""What a sensor on a pack reads between the coldest yard and a burning cell; common practice, no source."""
+
+WORST_SHARE_PPM, WORST_FIXED_UV = 100_000, 1_000_000
+"""A meter off by more than a tenth of its reading or by a volt measures nothing here; common practice, no source."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bound:
+    """What a stored number may be: from ``least``, or above it, up to ``most``, in the stored unit."""
+
+    kind: Kind
+    unit: str
+    typed_unit: str
+    most: int
+    least: int = 0
+    above: bool = False
+
+    @classmethod
+    def of(cls, measure: Measure, *, most: int, least: int = 0, above: bool = False) -> "Bound":
+        """Return a bound in the units of a measure."""
+        unit, typed = stored_unit(measure), measure_unit(measure)
+        return cls(kind=measure_kind(measure), unit=unit, typed_unit=typed, most=most, least=least, above=above)
+
+    def doubt(self, value: Decimal | int) -> str:
+        """Say why a number cannot be; nothing where it can."""
+        if not Decimal(value).is_finite():
+            return f"{value} is not a number that anything reads."
+        if self.least <= value <= self.most and not (self.above and value == self.least):
+            return ""
+        low = self._shown(self.least) if self.least else "0"
+        return (
+            f"{self._shown(value)} cannot be right: expected is {'above' if self.above else 'from'} {low} "
+            f"up to {self._shown(self.most)}. Check the number and its unit."
+        )
+
+    def _shown(self, value: Decimal | int) -> str:
+        number = float(value) / 1000 if self.kind is Kind.TEMPERATURE else float(value)
+        unit = "degC" if self.kind is Kind.TEMPERATURE else self.unit
+        quantity: Quantity = ureg.Quantity(number, unit)
+        return str(show(quantity, self.kind))
+
+
+def _length(most: int) -> Bound:
+    return Bound(kind=Kind.LENGTH, unit="um", typed_unit="mm", most=most, above=True)
+
+
+_PACK_VOLTAGE = Bound.of(Measure.VOLTAGE, most=MOST_MV, above=True)
+_CELL_VOLTAGE = Bound.of(Measure.VOLTAGE, most=MOST[Measure.REST_VOLTAGE], above=True)
+_CURRENT = Bound.of(Measure.CURRENT, most=MOST_MA, above=True)
+
+STATED: Mapping[str, Bound] = MappingProxyType(
+    {
+        "rated_voltage_mv": _PACK_VOLTAGE,
+        "charger_voltage_mv": _PACK_VOLTAGE,
+        "outlet_voltage_mv": _PACK_VOLTAGE,
+        "dropout_mv": _PACK_VOLTAGE,
+        "continuous_current_ma": _CURRENT,
+        "rated_capacity_mah": Bound.of(Measure.CAPACITY, most=MOST_MAH, above=True),
+        "strip_width_um": _length(MOST_WIDTH_UM),
+        "strip_thickness_um": _length(MOST_THICKNESS_UM),
+        "nominal_voltage_mv": _CELL_VOLTAGE,
+        "charge_limit_mv": _CELL_VOLTAGE,
+        "end_of_discharge_mv": _CELL_VOLTAGE,
+        "max_charge_current_ma": _CURRENT,
+        "max_discharge_current_ma": _CURRENT,
+        "diameter_um": _length(MOST_LENGTH_UM),
+        "width_um": _length(MOST_LENGTH_UM),
+        "height_um": _length(MOST_LENGTH_UM),
+        "mass_mg": Bound.of(Measure.MASS, most=MOST[Measure.MASS], above=True),
+        "terminal_torque_mnm": Bound.of(Measure.TORQUE, most=MOST_TORQUE_MNM, above=True),
+        "error_ppm": Bound(kind=Kind.FRACTION, unit="ppm", typed_unit="%", most=WORST_SHARE_PPM),
+        "error_uv": Bound(kind=Kind.VOLTAGE, unit="microvolt", typed_unit="mV", most=WORST_FIXED_UV),
+    }
+)
+"""What is stated of devices, packs, cell models and meters, by the column it is kept in."""
+
+READ: Mapping[Measure, Bound] = MappingProxyType(
+    {
+        Measure.VOLTAGE: Bound.of(Measure.VOLTAGE, most=MOST_MV, least=-MOST_MV),
+        Measure.REST_VOLTAGE: Bound.of(Measure.REST_VOLTAGE, most=MOST_MV, least=-MOST_MV),
+        Measure.CURRENT: Bound.of(Measure.CURRENT, most=MOST_MA, least=-MOST_MA),
+        Measure.CAPACITY: Bound.of(Measure.CAPACITY, most=MOST_MAH),
+        Measure.TEMPERATURE: Bound.of(Measure.TEMPERATURE, most=HOTTEST_MDEGC, least=COLDEST_MDEGC),
+        Measure.TORQUE: Bound.of(Measure.TORQUE, most=MOST_TORQUE_MNM),
+        Measure.CONTACT_RESISTANCE: Bound.of(Measure.CONTACT_RESISTANCE, most=MOST[Measure.DC_RESISTANCE]),
+    }
+)
+"""What is read at a point of a job. Probes may lie the wrong way round; the rules judge what that means."""
+
+OF_A_CELL: Mapping[Measure, Bound] = MappingProxyType(
+    {
+        measure: Bound.of(
+            measure,
+            most=most,
+            least=-most if measure in (Measure.REST_VOLTAGE, Measure.SELF_DISCHARGE) else 0,
+            above=measure in ABOVE_ZERO,
+        )
+        for measure, most in MOST.items()
+    }
+)
+"""What is measured of a single cell. A capacity of 0 mAh is a true reading of a dead cell."""
+
+
+def code_doubt(code: str) -> str:
+    """Say why a code cannot stand on a label; nothing where it can."""
+    if len(code) > LONGEST_CODE:
+        return f"code “{code[:LONGEST_CODE]}…” is longer than {LONGEST_CODE} characters"
+    return "" if code.isprintable() else "code holds characters that cannot be printed"
+
+
+def arrangement_doubt(series: int, parallel: int) -> str:
+    """Say why an arrangement is not put on one job; nothing where it can be."""
+    if series < 1 or parallel < 1:
+        return f"{series}s{parallel}p is no arrangement: a pack has at least one group of one cell."
+    stated = Arrangement(series=series, parallel=parallel)
+    if stated.cells <= MOST_CELLS:
+        return ""
+    return f"{stated} is {stated.cells} cells; up to {MOST_CELLS} can be put on one job."

@@ -1,0 +1,60 @@
+"""Values nobody meets on this bench are refused here, so that no door lets them in; each beside the field it came in."""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from django.utils import timezone
+
+from packs.terms import Measure
+from shop.bridge import possible
+from shop.errors import ShopError
+
+
+def refuse(code: str, doubts: Mapping[str, str]) -> None:
+    """Refuse where there is a doubt; the first is the message, each stands beside its field."""
+    if wrong := {field: message for field, message in doubts.items() if message}:
+        field, message = next(iter(wrong.items()))
+        raise ShopError(code, message, field=field, fields=wrong)
+
+
+def require_stated(values: Mapping[str, Any]) -> None:
+    """Refuse stated values, by column, that no device, pack, cell model or meter has."""
+    bounds = possible.STATED
+    given = {name: value for name, value in values.items() if name in bounds and value is not None}
+    refuse("impossible_value", {name: bounds[name].doubt(value) for name, value in given.items()})
+
+
+def require_arrangement(series: int, parallel: int) -> None:
+    """Refuse a pack larger than one bench rebuilds."""
+    refuse("impossible_value", {"arrangement": possible.arrangement_doubt(series, parallel)})
+
+
+def require_readable(measure: Measure, value: Decimal, point: str) -> None:
+    """Refuse what no meter shows at a point of a job."""
+    if measure in possible.READ:
+        refuse("impossible_value", {point: possible.READ[measure].doubt(value)})
+
+
+def require_of_a_cell(measure: Measure, value: Decimal) -> None:
+    """Refuse a measure that is not taken of a single cell, and a value that none has."""
+    if measure not in possible.OF_A_CELL:
+        raise ShopError("not_of_a_cell", f"No {measure.label} is kept of a single cell.", field="measure")
+    refuse("impossible_value", {"value": possible.OF_A_CELL[measure].doubt(value)})
+
+
+def require_code(code: str, *, field: str = "code") -> str:
+    """Return a code without the spaces around it; refuse one that no label or address can carry (an empty one the table itself refuses)."""
+    code = code.strip()
+    if code in ("new", ".", ".."):
+        raise ShopError("impossible_code", "Give it a code that can stand on a label, and not “new”.", field=field)
+    if doubt := possible.code_doubt(code):
+        raise ShopError("impossible_code", f"{doubt[0].upper()}{doubt[1:]}.", field=field)
+    return code
+
+
+def require_not_ahead(day: date, at: datetime, message: str, *, field: str) -> None:
+    """Refuse a day that has not begun where the shop stands."""
+    if day > timezone.localdate(at):
+        raise ShopError("future_date", message, field=field)
