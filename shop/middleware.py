@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.utils import timezone
 
 from shop.web.context import current
@@ -30,6 +30,24 @@ class ContentSecurityPolicyMiddleware:
         response = self.get_response(request)
         response.headers.setdefault("Content-Security-Policy", CONTENT_SECURITY_POLICY)
         return response
+
+
+class PlainAddressMiddleware:
+    """Answer that there is nothing under an address with a character that PostgreSQL cannot even look for."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, _view: object, _arguments: list[str], named: dict[str, object]
+    ) -> None:
+        """Look at the address, and at what is asked behind its question mark."""
+        asked = (text for values in request.GET.lists() for text in (values[0], *values[1]))
+        if any("\x00" in str(text) for text in (*named.values(), *asked)):
+            raise Http404
 
 
 class TimeZoneMiddleware:

@@ -28,6 +28,7 @@ INSTALLED_APPS = [
     "django_htmx",
     "rest_framework",
     "drf_spectacular",
+    "drf_spectacular_sidecar",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -48,6 +49,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "shop.middleware.TimeZoneMiddleware",
+    "shop.middleware.PlainAddressMiddleware",
 ]
 
 ROOT_URLCONF = "shop.urls"
@@ -111,6 +113,8 @@ WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = DEBUG
 MEDIA_ROOT = DATA_DIR / "uploads"
 FILE_UPLOAD_PERMISSIONS = 0o600
+# What one form or one request of the API may bring, files apart: 20 000 cells with three readings each fit.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 
 # How long a page looks for better groups. The answer says how far from the best it can be.
 MATCHING_SECONDS = 1.0
@@ -138,8 +142,8 @@ REST_FRAMEWORK = {
     ],
     "DEFAULT_PERMISSION_CLASSES": ["shop.api.auth.PeopleOrPostingTester"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_PARSER_CLASSES": ["shop.api.parsing.ShopJSONParser"],
+    "DEFAULT_SCHEMA_CLASS": "shop.api.schema.ShopSchema",
     "EXCEPTION_HANDLER": "shop.api.errors.handle",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
@@ -147,9 +151,11 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "TITLE": "Battery pack rebuilding",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
-    # Its remarks are on the names of lists in the description, not on how the shop is run.
-    "ENABLE_DJANGO_DEPLOY_CHECK": False,
     "SERVE_PERMISSIONS": ["shop.api.auth.PeopleOrPostingTester"],
+    "ENUM_NAME_OVERRIDES": {
+        "OwnerEnum": "shop.api.schema.OWNERS",
+        "DocumentKindEnum": "shop.api.schema.DOCUMENT_KINDS",
+    },
 }
 
 LOGGING = {

@@ -3,3 +3,7 @@
 from django.urls import include, path
 
 urlpatterns = [path("api/v1/", include("shop.api.urls")), path("", include("shop.web.urls"))]
+
+handler400 = "shop.doors.bad_request"
+handler404 = "shop.doors.not_found"
+handler500 = "shop.doors.server_error"

@@ -10,7 +10,7 @@ from packs.terms import STEPS, Condition, DangerLevel, DangerSign, DocumentKind,
 from shop import models
 from shop.bridge import rules
 from shop.demo import history
-from shop.operations import documents, returns
+from shop.operations import documents, returns, testers
 
 from . import line, rows
 from .factories import (
@@ -38,6 +38,7 @@ class Things:
     lot: str
     container: str
     document: str
+    tester: int
 
     def at(self, stage: Stage) -> int:
         """Return the number of a job at a stage; where there is none, of one that is past it."""
@@ -70,7 +71,19 @@ def demo() -> Things:
         lot=reading.cell.lot.code,
         container=models.Container.objects.exclude(cells=None).first().code,  # type: ignore[union-attr]
         document=late.documents.filter(kind=DocumentKind.TEST_REPORT.value).get().code,
+        tester=tester("rack 1").pk,
     )
+
+
+def tester(name: str) -> models.TesterToken:
+    """Issue a key to a tester."""
+    meter = models.Instrument.objects.get_or_create(name=f"meter of {name}")[0]
+    lead = UserFactory(username="lead", roles=(Role.LEAD, Role.TECHNICIAN))
+    return testers.issue_token(name=name, instrument=meter, by=lead)[0]
+
+
+def _testers(many: int) -> models.TesterToken:
+    return [tester(f"rack {many}-{number}") for number in range(many)][-1]
 
 
 def grown(many: int) -> Things:
@@ -103,6 +116,7 @@ def grown(many: int) -> Things:
         lot=cell.lot.code,
         container=models.Container.objects.get(code=f"W{many}-0").code,
         document=late.documents.first().code,  # type: ignore[union-attr]
+        tester=_testers(many).pk,
     )
 
 

@@ -129,6 +129,8 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "settings": _plain("settings"),
     "people": _plain("people"),
     "instrument_new": _plain("instrument_new"),
+    "testers": _plain("testers"),
+    "withdraw_tester": lambda things: [Visit("withdraw_tester", {"pk": things.tester}, status=(405,))],
 }
 
 

@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
-from django.http import Http404
+from django.core.exceptions import RequestDataTooBig
+from django.http import Http404, HttpRequest, JsonResponse
 from rest_framework import exceptions, status
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
@@ -11,7 +12,21 @@ from rest_framework.views import exception_handler
 from packs.errors import PacksError
 from shop.errors import Held, ShopError
 
-STATUS = {"not_allowed": status.HTTP_403_FORBIDDEN, "stale": status.HTTP_409_CONFLICT}
+from .parsing import TooLarge
+
+STATUS = {
+    "not_allowed": status.HTTP_403_FORBIDDEN,
+    "key_missing": status.HTTP_400_BAD_REQUEST,
+    "unknown_filter": status.HTTP_400_BAD_REQUEST,
+    "bad_filter": status.HTTP_400_BAD_REQUEST,
+}
+"""Status by code; what the state of the shop refuses is a conflict."""
+
+FRAMEWORK: Mapping[type[Exception], tuple[str, str]] = {
+    exceptions.ValidationError: ("invalid", "Some values cannot be taken."),
+    Http404: ("not_found", "There is nothing under this address."),
+    exceptions.NotFound: ("not_found", "There is nothing under this address."),
+}
 
 
 def body(code: str, message: str, facts: Mapping[str, Any] | None = None) -> dict[str, Any]:
@@ -24,11 +39,18 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
     if isinstance(error, ShopError):
         return Response(body(error.code, error.message, _facts(error)), status=STATUS.get(error.code, 409))
     if isinstance(error, PacksError):
-        return Response(body("impossible", str(error)), status=status.HTTP_409_CONFLICT)
+        return Response(body("impossible_value", str(error)), status=status.HTTP_409_CONFLICT)
+    if isinstance(error, RequestDataTooBig):
+        error = TooLarge()
     answer = exception_handler(error, context)
     if answer is not None:
         answer.data = _framework(error, answer.data)
     return answer
+
+
+def plain(request: HttpRequest, code: str, message: str, answered: int) -> JsonResponse:
+    """Answer a request that reached no view of the API."""
+    return JsonResponse(body(code, message, {"path": request.path}), status=answered)
 
 
 def _facts(error: ShopError) -> dict[str, Any]:
@@ -41,9 +63,7 @@ def _facts(error: ShopError) -> dict[str, Any]:
 
 
 def _framework(error: Exception, data: Any) -> dict[str, Any]:
-    if isinstance(error, exceptions.ValidationError):
-        return body("invalid", "Some values cannot be taken.", {"fields": data})
-    if isinstance(error, (Http404, exceptions.NotFound)):
-        return body("not_found", "There is nothing under this address.")
-    code = getattr(error, "default_code", "refused")
-    return body(str(code), str(getattr(error, "detail", error)))
+    for kind, (code, message) in FRAMEWORK.items():
+        if isinstance(error, kind):
+            return body(code, message, {"fields": data} if code == "invalid" else None)
+    return body(str(getattr(error, "default_code", "refused")), str(getattr(error, "detail", error)))

@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import jobs, resources
+from .views import docs, jobs, resources
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -12,6 +12,8 @@ urlpatterns = [
     path("jobs/<int:number>/", resources.OneJob.as_view(), name="api-job"),
     path("jobs/<int:number>/items/", resources.Items.as_view(), name="api-items"),
     *jobs.urlpatterns,
+    path("customers/", resources.Customers.as_view(), name="api-customers"),
+    path("instruments/", resources.Instruments.as_view(), name="api-instruments"),
     path("cells/", resources.Cells.as_view(), name="api-cells"),
     path("cells/import/", resources.CellsImport.as_view(), name="api-cells-import"),
     path("cell-models/", resources.CellModels.as_view(), name="api-cell-models"),
@@ -23,4 +25,5 @@ urlpatterns = [
     path("containers/", resources.Containers.as_view(), name="api-containers"),
     path("containers/<str:code>/consignment/", resources.Consignment.as_view(), name="api-consignment"),
     path("schema/", SpectacularAPIView.as_view(), name="api-schema"),
+    path("docs/", docs.docs, name="api-docs"),
 ]

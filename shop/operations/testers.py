@@ -4,6 +4,7 @@ import hashlib
 import secrets
 from datetime import datetime
 
+from shop.errors import ShopError
 from shop.models import Instrument, TesterToken, User
 
 from . import log
@@ -29,6 +30,8 @@ def issue_token(*, name: str, instrument: Instrument, by: User, now: datetime | 
 @verb(*LEADS)
 def revoke_token(*, token: TesterToken, by: User, now: datetime | None = None) -> TesterToken:
     """A key that was lost or is no longer needed stops working at once."""
+    if token.revoked_at is not None:
+        raise ShopError("revoked_already", f"The key of {token} was withdrawn already.")
     token.revoked_at = moment(now)
     save(token)
     log.record("tester key revoked", by=by, at=token.revoked_at, tester=token.name)

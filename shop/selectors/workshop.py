@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from shop.models import WorkshopSettings
+from shop.models import TesterToken, WorkshopSettings
 
 SETTINGS = (
     "name",
@@ -35,6 +35,12 @@ def changes(most: int = 20) -> list[Change]:
         Change(_differences(row, before) if before else ["The shop was opened"], str(row.by), row.at)
         for row, before in list(zip(rows, older, strict=True))[:most]
     ]
+
+
+def testers() -> list[TesterToken]:
+    """Return every key that was issued to a tester, those that still open the door first."""
+    rows = TesterToken.objects.select_related("instrument", "issued_by")
+    return sorted(rows, key=lambda row: (row.revoked_at is not None, row.name))
 
 
 def _differences(row: WorkshopSettings, before: WorkshopSettings) -> list[str]:

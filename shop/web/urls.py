@@ -16,6 +16,7 @@ from shop.web.views import (
     stock,
     take_in,
     target,
+    testers,
     workshop,
 )
 
@@ -35,4 +36,5 @@ urlpatterns = [
     *waste.urlpatterns,
     *documents.urlpatterns,
     *workshop.urlpatterns,
+    *testers.urlpatterns,
 ]

@@ -20,7 +20,8 @@ def _address(pattern: URLPattern) -> str:
     )
 
 
-ADDRESSES = sorted(_address(pattern) for pattern in get_resolver("shop.api.urls").url_patterns)
+PAGE = "/api/v1/docs/"
+ADDRESSES = sorted({_address(pattern) for pattern in get_resolver("shop.api.urls").url_patterns} - {PAGE})
 READINGS = "/api/v1/readings/"
 
 
@@ -40,6 +41,12 @@ def test_nobody_comes_in_unknown(address: str) -> None:
         assert answer.status_code in (401, 403, 405)
         if "openapi" not in answer.headers["Content-Type"]:  # the description itself speaks its own type
             assert set(answer.json()) == {"code", "message", "facts"}
+
+
+def test_the_page_of_the_description_asks_who_is_there() -> None:
+    client = APIClient()
+    client.credentials(HTTP_AUTHORIZATION=f"Tester {key()}")
+    assert client.get(PAGE).url.startswith("/sign-in/")
 
 
 @pytest.mark.parametrize("address", [address for address in ADDRESSES if address != READINGS])

@@ -4,7 +4,20 @@ from typing import Any
 
 from rest_framework import serializers
 
-from shop.models import Cell, CellModel, Container, IssuedDocument, Item, Job, Lot, Plan, PlanPosition, Reading
+from shop.models import (
+    Cell,
+    CellModel,
+    Container,
+    Customer,
+    Instrument,
+    IssuedDocument,
+    Item,
+    Job,
+    Lot,
+    Plan,
+    PlanPosition,
+    Reading,
+)
 
 
 class JobOut(serializers.ModelSerializer[Job]):
@@ -45,6 +58,22 @@ class ItemOut(serializers.ModelSerializer[Item]):
     class Meta:
         model = Item
         fields = ["id", "kind", "description", "cell_count", "count_basis", "rated_energy_mwh", "condition", "place"]
+
+
+class CustomerOut(serializers.ModelSerializer[Customer]):
+    """A customer."""
+
+    class Meta:
+        model = Customer
+        fields = ["id", "name", "phone", "email"]
+
+
+class InstrumentOut(serializers.ModelSerializer[Instrument]):
+    """A meter or tester, and how far it may be off: a share of the reading and a fixed part."""
+
+    class Meta:
+        model = Instrument
+        fields = ["name", "error_ppm", "error_uv", "calibrated_on"]
 
 
 class CellOut(serializers.ModelSerializer[Cell]):

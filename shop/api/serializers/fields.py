@@ -13,7 +13,7 @@ class TermField(serializers.ChoiceField):
 
     def __init__(self, terms: type[Term], **options: Any) -> None:
         self.terms = terms
-        super().__init__(choices=[term.value for term in terms], **options)
+        super().__init__(choices=[(term.value, term.label) for term in terms], **options)
 
     def to_internal_value(self, data: Any) -> Term:
         """Return the term."""

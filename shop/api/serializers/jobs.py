@@ -15,7 +15,8 @@ from packs.terms import (
     Owner,
     StripMaterial,
 )
-from shop.models import Cell, CellModel, Container, CountBasis, Instrument, Item
+from shop.bridge import possible
+from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
 from shop.operations.opening import CellCount
@@ -61,6 +62,7 @@ class TakeIn(serializers.Serializer[Any]):
     kind = TermField(JobKind, default=JobKind.REBUILD)
 
     customer_name = serializers.CharField(max_length=120)
+    customer = serializers.PrimaryKeyRelatedField(queryset=Customer.objects.all(), required=False)
     phone = serializers.CharField(max_length=40, required=False)
     email = serializers.EmailField(required=False)
     complaint = serializers.CharField(max_length=2000, required=False)
@@ -125,22 +127,22 @@ class AsFound(Versioned):
     """The pack as found."""
 
     cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
-    series = serializers.IntegerField(min_value=1, max_value=200)
-    parallel = serializers.IntegerField(min_value=1, max_value=200)
+    series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
+    parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     joint_method = TermField(JointMethod)
     housing = serializers.CharField(max_length=160, required=False)
     board = serializers.CharField(max_length=200, required=False)
     note = serializers.CharField(max_length=4000, required=False)
     pack_voltage_mv = number(required=False)
-    group_voltages_mv = serializers.ListField(child=number(), required=False, max_length=200)
+    group_voltages_mv = serializers.ListField(child=number(), required=False, max_length=possible.MOST_CELLS)
 
 
 class TargetPack(Versioned):
     """The pack that is to be built."""
 
     cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
-    series = serializers.IntegerField(min_value=1, max_value=200)
-    parallel = serializers.IntegerField(min_value=1, max_value=200)
+    series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
+    parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     joint_method = TermField(JointMethod)
     strip_material = TermField(StripMaterial)
     strip_width_um = whole(min_value=1)
@@ -160,7 +162,8 @@ class Groups(Versioned):
     """Cell codes, group by group from the negative end."""
 
     groups = serializers.ListField(
-        child=serializers.ListField(child=serializers.CharField(max_length=40), max_length=200), max_length=200
+        child=serializers.ListField(child=serializers.CharField(max_length=40), max_length=possible.MOST_CELLS),
+        max_length=possible.MOST_CELLS,
     )
 
 
@@ -218,7 +221,7 @@ class Joints(Versioned):
 class Taps(WithInstrument):
     """Tap voltages in order from the negative end."""
 
-    taps_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
+    taps_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
 
 
 class Housing(Versioned):
@@ -242,7 +245,7 @@ class FirstCharge(WithInstrument):
     supervised_by = serializers.CharField(max_length=120)
     charger_voltage_mv = number()
     lines = LookIn(many=True)
-    groups_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
+    groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
@@ -255,7 +258,7 @@ class FinalTest(WithInstrument):
 
     capacity_mah = number(required=False, allow_null=True, default=None)
     pack_rest_mv = number(required=False, allow_null=True, default=None)
-    groups_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
+    groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
     outlet_mv = number(required=False)
     conditions = serializers.CharField(max_length=120, required=False)
 

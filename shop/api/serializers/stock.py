@@ -47,6 +47,13 @@ class LotIn(serializers.Serializer[Any]):
     evidence = serializers.CharField(max_length=4000, required=False)
 
 
+def _by_measure(given: dict[str, Any]) -> dict[Measure, Any]:
+    known = {measure.value for measure in Measure}
+    if unknown := sorted(set(given) - known):
+        raise serializers.ValidationError(f"Not a measure: {', '.join(unknown)}.")
+    return {Measure(name): value for name, value in given.items()}
+
+
 class CellRowIn(serializers.Serializer[Any]):
     """One tested cell: its code, and readings by measure in the stored unit."""
 
@@ -55,10 +62,7 @@ class CellRowIn(serializers.Serializer[Any]):
 
     def validate_readings(self, given: dict[str, Any]) -> dict[Measure, Any]:
         """Refuse a measure nobody knows."""
-        known = {measure.value for measure in Measure}
-        if unknown := sorted(set(given) - known):
-            raise serializers.ValidationError(f"Not a measure: {', '.join(unknown)}.")
-        return {Measure(name): value for name, value in given.items()}
+        return _by_measure(given)
 
 
 class CellsImport(serializers.Serializer[Any]):
@@ -68,6 +72,13 @@ class CellsImport(serializers.Serializer[Any]):
     rows = CellRowIn(many=True)
     resistance_method = serializers.CharField(max_length=80, required=False)
     conditions = serializers.CharField(max_length=120, required=False)
+    conditions_of = serializers.DictField(child=serializers.CharField(max_length=120), required=False)
+    instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
+    measured_at = serializers.DateTimeField(required=False)
+
+    def validate_conditions_of(self, given: dict[str, str]) -> dict[Measure, str]:
+        """Refuse a measure nobody knows."""
+        return _by_measure(given)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""

@@ -12,11 +12,24 @@ from rest_framework.views import APIView
 from shop.api.once import answer_once, person
 from shop.api.rows import Rows, RowsAndNew
 from shop.api.serializers import answers, jobs, stock
-from shop.models import Cell, CellModel, Container, IssuedDocument, Job, Lot, Plan, Reading, TesterToken
+from shop.models import (
+    Cell,
+    CellModel,
+    Container,
+    Customer,
+    Instrument,
+    IssuedDocument,
+    Item,
+    Job,
+    Lot,
+    Plan,
+    Reading,
+    TesterToken,
+)
 from shop.operations import disposal, for_stock, intake, returns
 from shop.operations import stock as stock_operations
 
-REFUSALS = dict.fromkeys((400, 401, 403, 404, 409), answers.Refusal)
+REFUSALS = dict.fromkeys((400, 401, 403, 404, 406, 409, 413, 415), answers.Refusal)
 
 
 def narrowed_by(*names: str) -> list[OpenApiParameter]:
@@ -102,16 +115,43 @@ class OneJob(generics.RetrieveAPIView[Job]):
 class Items(Rows):
     """Items of a job."""
 
-    queryset = Job.objects.none()
+    queryset = Item.objects.none()
     serializer_class = answers.ItemOut
+    filters = {"kind": "kind", "condition": "condition", "place": "place"}
 
     def get_queryset(self) -> Any:
         """Return the items of the job in the address."""
         return get_object_or_404(Job, number=self.kwargs["number"]).items.all()
 
-    @extend_schema(responses={200: answers.ItemOut(many=True), **REFUSALS})
+    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.ItemOut(many=True), **REFUSALS})
     def get(self, request: Request, number: int) -> Response:
         """List the items of a job."""
+        return self.list(request)
+
+
+class Customers(Rows):
+    """Customers and the numbers they are named by."""
+
+    queryset = Customer.objects.all()
+    serializer_class = answers.CustomerOut
+    filters = {"name": "name"}
+
+    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.CustomerOut(many=True), **REFUSALS})
+    def get(self, request: Request) -> Response:
+        """List customers."""
+        return self.list(request)
+
+
+class Instruments(Rows):
+    """Meters and testers."""
+
+    queryset = Instrument.objects.all()
+    serializer_class = answers.InstrumentOut
+    filters = {"name": "name"}
+
+    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.InstrumentOut(many=True), **REFUSALS})
+    def get(self, request: Request) -> Response:
+        """List meters and testers."""
         return self.list(request)
 
 

@@ -7,6 +7,7 @@ from packs.terms import Role
 from packs.units import Kind, show, ureg
 from shop.models import Instrument, User
 from shop.operations import workshop as operations
+from shop.operations.base import LEADS
 from shop.selectors import sheet
 from shop.selectors import workshop as selectors
 from shop.web import http
@@ -37,6 +38,7 @@ def settings(request: HttpRequest) -> HttpResponse:
         form=form,
         may_change=may_change,
         may_add_meters=person(request).holds(*sheet.BENCH),
+        may_issue_keys=person(request).holds(*LEADS),
         settings=row,
         changes=selectors.changes(),
         instruments=[(meter, _error(request, meter)) for meter in Instrument.objects.all()],
