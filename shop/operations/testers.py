@@ -30,6 +30,7 @@ def issue_token(*, name: str, instrument: Instrument, by: User, now: datetime | 
 @verb(*LEADS)
 def revoke_token(*, token: TesterToken, by: User, now: datetime | None = None) -> TesterToken:
     """A key that was lost or is no longer needed stops working at once."""
+    token = TesterToken.objects.select_for_update().get(pk=token.pk)
     if token.revoked_at is not None:
         raise ShopError("revoked_already", f"The key of {token} was withdrawn already.")
     token.revoked_at = moment(now)

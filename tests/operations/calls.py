@@ -116,7 +116,7 @@ def filled_container() -> models.Container:
 
 
 def issued() -> models.IssuedDocument:
-    return documents.issue(job=line.job_at(Stage.REMOVED), kind=DocumentKind.JOB_CARD, by=line.technician())
+    return documents.issue(job=line.job_at(Stage.REMOVED), kind=DocumentKind.HAND_OVER, by=line.technician())
 
 
 def reading() -> models.Reading:
@@ -219,7 +219,7 @@ CALLS: dict[str, Call] = {
         lambda _: {"container": filled_container(), "carrier": "Vale Haulage", "receiver": "Vale Recycling"}
     ),
     "closeout.hand_over": Call(lambda _: {"received_by": "Ida Moor"}, (Stage.HAND_OVER,), prepare=line.issue_papers),
-    "documents.issue": Call(lambda _: {"kind": DocumentKind.JOB_CARD}),
+    "documents.issue": Call(lambda _: {"kind": DocumentKind.HAND_OVER}),
     "documents.keep_bytes": Call(lambda _: {"document": issued(), "pdf": b"%PDF-1.7"}),
     "cell_testing.add_layout": Call(lambda _: {"name": "Tester 4", "facts": tester_files.stated()}),
     "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),

@@ -30,9 +30,9 @@ from .fields import TermField, Versioned, number, whole
 class NameplateIn(serializers.Serializer[Any]):
     """What the device's nameplate says."""
 
-    maker = serializers.CharField(max_length=80, required=False)
+    maker = serializers.CharField(max_length=80, required=False, allow_blank=True)
     model = serializers.CharField(max_length=80)
-    serial = serializers.CharField(max_length=80, required=False)
+    serial = serializers.CharField(max_length=80, required=False, allow_blank=True)
     device_class = TermField(DeviceClass)
     rated_voltage_mv = whole(required=False)
     rated_capacity_mah = number(places=1, required=False, min_value=0)
@@ -50,9 +50,9 @@ class CountIn(serializers.Serializer[Any]):
 class RecallIn(serializers.Serializer[Any]):
     """Where and when somebody looked for a recall, and what was found."""
 
-    source = serializers.CharField(max_length=120, required=False)  # type: ignore[assignment]  # DRF has one of its own
+    source = serializers.CharField(max_length=120, required=False, allow_blank=True)  # type: ignore[assignment]  # DRF has one of its own
     checked_on = serializers.DateField(required=False)
-    result = serializers.CharField(max_length=200, required=False)
+    result = serializers.CharField(max_length=200, required=False, allow_blank=True)
     recalled = serializers.BooleanField(default=False)
 
 
@@ -63,9 +63,9 @@ class TakeIn(serializers.Serializer[Any]):
 
     customer_name = serializers.CharField(max_length=120)
     customer = serializers.PrimaryKeyRelatedField(queryset=Customer.objects.all(), required=False)
-    phone = serializers.CharField(max_length=40, required=False)
-    email = serializers.EmailField(required=False)
-    complaint = serializers.CharField(max_length=2000, required=False)
+    phone = serializers.CharField(max_length=40, required=False, allow_blank=True)
+    email = serializers.EmailField(required=False, allow_blank=True)
+    complaint = serializers.CharField(max_length=2000, required=False, allow_blank=True)
     nameplate = NameplateIn()
     signs = serializers.ListField(child=TermField(DangerSign), max_length=20)
     recall = RecallIn(required=False)
@@ -130,9 +130,9 @@ class AsFound(Versioned):
     series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     joint_method = TermField(JointMethod)
-    housing = serializers.CharField(max_length=160, required=False)
-    board = serializers.CharField(max_length=200, required=False)
-    note = serializers.CharField(max_length=4000, required=False)
+    housing = serializers.CharField(max_length=160, required=False, allow_blank=True)
+    board = serializers.CharField(max_length=200, required=False, allow_blank=True)
+    note = serializers.CharField(max_length=4000, required=False, allow_blank=True)
     pack_voltage_mv = number(required=False)
     group_voltages_mv = serializers.ListField(child=number(), required=False, max_length=possible.MOST_CELLS)
 
@@ -260,7 +260,7 @@ class FinalTest(WithInstrument):
     pack_rest_mv = number(required=False, allow_null=True, default=None)
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
     outlet_mv = number(required=False)
-    conditions = serializers.CharField(max_length=120, required=False)
+    conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
 
 
 class DischargeIn(serializers.Serializer[Any]):
@@ -300,6 +300,21 @@ class IntoContainer(Versioned):
     cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True, required=False)
     items = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), many=True, required=False)
     insulated = serializers.BooleanField()
+
+
+class EmergencyRoute(Versioned):
+    """One cell or item that is liable to react, and who took it."""
+
+    cell = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), required=False)
+    item = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), required=False)
+    receiver = serializers.CharField(max_length=120)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        things = [attrs.pop(name) for name in ("cell", "item") if name in attrs]
+        if len(things) != 1:
+            raise serializers.ValidationError("Name one cell or one item.")
+        return attrs | {"thing": things[0]}
 
 
 class NothingMore(Versioned):

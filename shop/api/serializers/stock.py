@@ -29,9 +29,9 @@ class CellModelIn(serializers.Serializer[Any]):
     height_um = whole(required=False)
     mass_mg = whole(required=False)
     compression = TermField(Compression, default=Compression.UNKNOWN)
-    compression_note = serializers.CharField(max_length=80, required=False)
+    compression_note = serializers.CharField(max_length=80, required=False, allow_blank=True)
     terminal_torque_mnm = whole(required=False)
-    data_sheet = serializers.CharField(max_length=160, required=False)
+    data_sheet = serializers.CharField(max_length=160, required=False, allow_blank=True)
 
 
 class LotIn(serializers.Serializer[Any]):
@@ -42,9 +42,9 @@ class LotIn(serializers.Serializer[Any]):
     origin = TermField(LotOrigin)
     owner = TermField(Owner, default=Owner.SHOP)
     customer = serializers.PrimaryKeyRelatedField(queryset=Customer.objects.all(), required=False)
-    supplier = serializers.CharField(max_length=120, required=False)
+    supplier = serializers.CharField(max_length=120, required=False, allow_blank=True)
     received_on = serializers.DateField()
-    evidence = serializers.CharField(max_length=4000, required=False)
+    evidence = serializers.CharField(max_length=4000, required=False, allow_blank=True)
 
 
 def _by_measure(given: dict[str, Any]) -> dict[Measure, Any]:
@@ -70,8 +70,8 @@ class CellsImport(serializers.Serializer[Any]):
 
     lot = serializers.SlugRelatedField(slug_field="code", queryset=Lot.objects.all())
     rows = CellRowIn(many=True)
-    resistance_method = serializers.CharField(max_length=80, required=False)
-    conditions = serializers.CharField(max_length=120, required=False)
+    resistance_method = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
     conditions_of = serializers.DictField(child=serializers.CharField(max_length=120), required=False)
     instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
     measured_at = serializers.DateTimeField(required=False)
@@ -94,8 +94,8 @@ class ReadingIn(serializers.Serializer[Any]):
     cell = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all())
     measure = TermField(Measure)
     value = number()
-    method = serializers.CharField(max_length=80, required=False)
-    conditions = serializers.CharField(max_length=120, required=False)
+    method = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
     instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
     measured_at = serializers.DateTimeField(required=False)
 
@@ -105,6 +105,15 @@ class CorrectionIn(serializers.Serializer[Any]):
 
     value = number()
     reason = serializers.CharField(max_length=200)
+
+
+class InstrumentIn(serializers.Serializer[Any]):
+    """A meter or tester, and how far it may be off: a share of the reading and a fixed part."""
+
+    name = serializers.CharField(max_length=80)
+    error_ppm = whole()
+    error_uv = whole()
+    calibrated_on = serializers.DateField(required=False)
 
 
 class ContainerIn(serializers.Serializer[Any]):

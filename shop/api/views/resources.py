@@ -26,7 +26,7 @@ from shop.models import (
     Reading,
     TesterToken,
 )
-from shop.operations import disposal, for_stock, intake, returns
+from shop.operations import disposal, for_stock, intake, returns, workshop
 from shop.operations import stock as stock_operations
 
 REFUSALS = dict.fromkeys((400, 401, 403, 404, 406, 409, 413, 415), answers.Refusal)
@@ -142,17 +142,27 @@ class Customers(Rows):
         return self.list(request)
 
 
-class Instruments(Rows):
+class Instruments(RowsAndNew):
     """Meters and testers."""
 
     queryset = Instrument.objects.all()
     serializer_class = answers.InstrumentOut
+    takes = stock.InstrumentIn
     filters = {"name": "name"}
 
     @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.InstrumentOut(many=True), **REFUSALS})
     def get(self, request: Request) -> Response:
         """List meters and testers."""
         return self.list(request)
+
+    @extend_schema(request=stock.InstrumentIn, responses={201: answers.InstrumentOut, **REFUSALS})
+    def post(self, request: Request) -> Response:
+        """Add a meter or tester."""
+        return super().post(request)
+
+    def made(self, request: Request, values: dict[str, Any]) -> dict[str, Any]:
+        """Return the new one."""
+        return dict(answers.InstrumentOut(workshop.add_instrument(by=person(request), **values)).data)
 
 
 class Cells(Rows):

@@ -47,7 +47,7 @@ def container_new(request: HttpRequest) -> HttpResponse:
     return show(request, "waste/container_new.html", form=form)
 
 
-@page(*sheet.EVERYONE)
+@page(*sheet.EVERYONE, posts=sheet.BENCH)
 def container(request: HttpRequest, code: str) -> HttpResponse:
     """What is in a container, and who takes it."""
     row = get_object_or_404(Container, code=code)

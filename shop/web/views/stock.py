@@ -40,7 +40,7 @@ def stock(request: HttpRequest) -> HttpResponse:
     )
 
 
-@page()
+@page(posts=sheet.BENCH)
 def cell(request: HttpRequest, code: str) -> HttpResponse:
     """One cell: its key figures, every reading ever taken of it, and where it has been."""
     row = get_object_or_404(Cell.objects.select_related("lot__cell_model", "lot__customer", "job"), code=code)

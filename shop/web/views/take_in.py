@@ -128,7 +128,7 @@ def customers(request: HttpRequest) -> HttpResponse:
     return show(request, "take_in/customers.html", form=CustomerForm(request.GET))
 
 
-@page(*EVERYONE)
+@page(*EVERYONE, posts=LEADS)
 def findings(request: HttpRequest, number: int) -> HttpResponse:
     """An amber pack waits on the separate bench for what a lead writes."""
     job = get_job(number)

@@ -1,0 +1,320 @@
+"""Every operation by its two doors: the form a page sends, and the JSON the API takes, made from the same arguments."""
+
+import dataclasses
+import uuid
+from collections.abc import Callable
+from datetime import date
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db.models import Model
+from django.test import Client
+from django.urls import reverse
+from rest_framework.test import APIClient
+
+from packs.terms import Stage, Term
+from shop import models
+from shop.bridge.rules import HOUSING_RULES
+from shop.web.forms.match import AcceptForm
+from tests.web.test_importing import choice
+
+Arguments = dict[str, Any]
+
+
+class Way(NamedTuple):
+    """An address, what is sent to it, and which answers say that it was done."""
+
+    address: str
+    sent: Arguments
+    done: tuple[int, ...] = (302,)
+
+
+class Api(NamedTuple):
+    """The name of an address of the API, and how it is asked."""
+
+    name: str
+    way: Callable[[Arguments], Way]
+
+
+class Doors(NamedTuple):
+    """How an operation is asked for by its page and by the API; None where a door does not have it."""
+
+    page: Callable[[Client, Arguments], Way]
+    api: Api | None
+
+
+# --- the page
+
+
+def of_job(more: str, form: Callable[[Arguments], Arguments]) -> Callable[[Client, Arguments], Way]:
+    return lambda _, given: Way(f"/jobs/{given['job'].number}/{more}", form(given))
+
+
+def step(stage: Stage, form: Callable[[Arguments], Arguments], more: str = "") -> Callable[[Client, Arguments], Way]:
+    return of_job(f"steps/{stage.value}/{more}", form)
+
+
+def plain(address: str, *names: str, **more: Any) -> Callable[[Client, Arguments], Way]:
+    return lambda _, given: Way(address, {name: field(given[name]) for name in names} | more)
+
+
+def field(value: Any) -> Any:
+    return value.pk if isinstance(value, Model) else str(value)
+
+
+def signed(given: Arguments) -> Arguments:
+    plan = given["job"].plans.get(state="stated")
+    return {"groups": AcceptForm.signed(plan, [tuple(group) for group in given["groups"]])}
+
+
+def removed(way: Callable[[Arguments], str]) -> Callable[[Client, Arguments], Way]:
+    def form(given: Arguments) -> Arguments:
+        condition = given["cells"][0].condition
+        typed = {"condition": condition, f"{condition}-way": way(given), "which": "all"}
+        return typed | {f"{condition}-insulated": "on"}
+
+    return of_job("removed/", form)
+
+
+def emergency(_: Client, given: Arguments) -> Way:
+    kind = "cell" if isinstance(given["thing"], models.Cell) else "item"
+    address = f"/jobs/{given['job'].number}/removed/{kind}/{given['thing'].pk}/"
+    return Way(address, {"receiver": given["receiver"]})
+
+
+def table(client: Client, given: Arguments) -> Way:
+    """Upload the table, look at it, and return the import of just that."""
+    file = SimpleUploadedFile("cells.csv", ("code\n" + "\n".join(row.code for row in given["rows"])).encode())
+    sent = client.post("/stock/import/", {"form_token": str(uuid.uuid4()), "table": file})
+    if sent.status_code != 302:
+        return Way("/stock/import/", {})
+    typed = choice(given["lot"])
+    looked = client.post(sent["Location"], typed)
+    return Way(sent["Location"], typed | {"looked_at": looked.context["preview"].sign, "import": "1"})
+
+
+TARGET = {
+    "arrangement": "4s2p",
+    "continuous_current_ma": "6 A",
+    "charger_voltage_mv": "16.8 V",
+    "joint_method": "spot_weld",
+    "strip_material": "nickel_200",
+    "strip_thickness_um": "0.15",
+    "strip_width_um": "8",
+}
+CELL_MODEL = {
+    "name": "Round 3.0",
+    "chemistry": "nmc",
+    "cell_format": "round",
+    "terminals": "opposite_ends",
+    "rated_capacity_mah": "3000",
+    "nominal_voltage_mv": "3.6",
+    "charge_limit_mv": "4.2",
+    "end_of_discharge_mv": "2.5",
+}
+TAKE_IN = {
+    "looked": "on",
+    "customer_name": "Otto Brand",
+    "model": "Garden pump GP-3",
+    "device_class": "tool",
+    "removed_owner": "shop",
+}
+STRIPS = {"peel_sample_held": "on", "second_look": "on"} | {
+    f"{name}_{number}": text
+    for number in range(1, 6)
+    for name, text in (("done", "on"), ("spots", "4"), ("failed", "0"))
+}
+CHARGE = {
+    "supervised_by": "Technician",
+    "charger_voltage": "16.79",
+    "minutes_1": "30",
+    "pack_1": "15.2",
+    "current_1": "1",
+    "hottest_1": "24",
+} | {f"group_{n}": "4.18" for n in range(1, 5)}
+FINAL = {"capacity": "5080", "pack_rest": "16.56"} | {f"group_{n}": "4.14" for n in range(1, 5)}
+SETTINGS = {
+    "name": "Lindenhof Cell Works",
+    "emergency_number": "112",
+    "jurisdiction": "eu",
+    "currency": "EUR",
+    "time_zone": "UTC",
+    "paper": "A4",
+    "number_locale": "en",
+}
+
+
+def examined(given: Arguments) -> Arguments:
+    return {"arrangement": "4s2p", "cell_model": given["cell_model"].pk, "joint_method": "spot_weld"}
+
+
+def rest_voltages(given: Arguments) -> Arguments:
+    return {f"v_{name.replace('.', '_')}": f"{mv / 1000}" for name, mv in given["rest_voltages_mv"].items()}
+
+
+# --- the API
+
+
+def as_json(value: Any) -> Any:
+    """Return an argument of an operation as the API takes it."""
+    if isinstance(value, Term):
+        return value.value
+    if isinstance(value, Decimal):
+        return str(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Model):
+        return next((getattr(value, name) for name in ("code", "name") if hasattr(value, name)), value.pk)
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return as_json(vars(value))
+    if isinstance(value, dict):
+        return {str(key): as_json(one) for key, one in value.items() if one is not None}
+    return [as_json(one) for one in value] if isinstance(value, (list, tuple)) else value
+
+
+def job_json(verb: str, *, flat: str = "") -> Api:
+    def way(given: Arguments) -> Way:
+        body = as_json({name: value for name, value in given.items() if name not in ("job", "thing")})
+        if flat:
+            body |= body.pop(flat)
+        if "thing" in given:
+            body["cell" if isinstance(given["thing"], models.Cell) else "item"] = as_json(given["thing"])
+        return Way(reverse(f"job-{verb}", args=[given["job"].number]), body, (200,))
+
+    return Api(f"job-{verb}", way)
+
+
+def json_to(name: str, *left_out: str) -> Api:
+    def way(given: Arguments) -> Way:
+        return Way(reverse(name), as_json({key: value for key, value in given.items() if key not in left_out}), (201,))
+
+    return Api(name, way)
+
+
+def rows(given: Arguments) -> Way:
+    body = {"lot": given["lot"].code, "rows": [{"code": row.code, "readings": {}} for row in given["rows"]]}
+    return Way(reverse("api-cells-import"), body, (201,))
+
+
+def correction(given: Arguments) -> Way:
+    body = {"value": str(given["value"]), "reason": given["reason"]}
+    return Way(reverse("api-correction", args=[given["reading"].pk]), body, (201,))
+
+
+def consignment(given: Arguments) -> Way:
+    body = {name: given[name] for name in ("carrier", "receiver")}
+    return Way(reverse("api-consignment", args=[given["container"].code]), body, (200,))
+
+
+# --- every operation
+
+DOORS: dict[str, Doors] = {
+    "intake.take_in": Doors(plain("/jobs/new/", **TAKE_IN), json_to("api-jobs")),
+    "intake.clear_amber": Doors(of_job("findings/", lambda given: {"findings": given["findings"]}), job_json("clear")),
+    "intake.report_danger": Doors(of_job("danger/", lambda _: {"signs": ["swelling"]}), job_json("report-danger")),
+    "intake.decline": Doors(of_job("decline/", lambda given: {"reason": given["reason"]}), job_json("decline")),
+    "examination.examine": Doors(of_job("examine/", examined), job_json("examine")),
+    "planning.state_target": Doors(
+        of_job("target/", lambda given: TARGET | {"cell_model": given["target"].cell_model.pk}),
+        job_json("target", flat="target"),
+    ),
+    "planning.accept": Doors(of_job("match/", signed), job_json("accept")),
+    "planning.release": Doors(of_job("release/", lambda given: {"reason": given["reason"]}), job_json("release")),
+    "rebuild.record_removed": Doors(
+        step(Stage.DISMANTLE, lambda _: {"condition": "intact", "count": "1"}, "cell/"), job_json("removed-cells")
+    ),
+    "rebuild.finish_dismantling": Doors(step(Stage.DISMANTLE, lambda _: {}), job_json("finish-dismantling")),
+    "rebuild.place_cell": Doors(
+        step(Stage.PLACE, lambda given: {"code": given["code"]}, "cell/"), job_json("place-cell")
+    ),
+    "rebuild.measure_before_joining": Doors(step(Stage.MEASURE, rest_voltages), job_json("rest-voltages")),
+    "rebuild.join": Doors(step(Stage.JOIN, lambda _: STRIPS), job_json("join")),
+    "rebuild.check_taps": Doors(
+        step(Stage.LADDER, lambda given: {f"tap_{n}": f"{mv / 1000}" for n, mv in enumerate(given["taps_mv"], 1)}),
+        job_json("taps"),
+    ),
+    "proving.close_housing": Doors(
+        step(Stage.HOUSING, lambda _: dict.fromkeys(HOUSING_RULES, "on")), job_json("housing")
+    ),
+    "proving.first_charge": Doors(step(Stage.FIRST_CHARGE, lambda _: CHARGE), job_json("first-charge")),
+    "proving.final_test": Doors(step(Stage.FINAL_TEST, lambda _: FINAL), job_json("final-test")),
+    "disposal.open_container": Doors(
+        plain("/containers/new/", "code", "condition", "started_on"), json_to("api-containers")
+    ),
+    "disposal.to_stock": Doors(removed(lambda _: "stock"), job_json("to-stock")),
+    "disposal.to_customer": Doors(removed(lambda _: "customer"), job_json("to-customer")),
+    "disposal.to_container": Doors(
+        removed(lambda given: f"container-{given['container'].pk}"), job_json("to-container")
+    ),
+    "disposal.to_emergency_route": Doors(emergency, job_json("emergency-route")),
+    "disposal.finish_removed": Doors(of_job("removed/finish/", lambda _: {}), job_json("finish-removed")),
+    "disposal.consign": Doors(
+        lambda _, given: Way(
+            f"/containers/{given['container'].code}/", {name: given[name] for name in ("carrier", "receiver")}
+        ),
+        Api("api-consignment", consignment),
+    ),
+    "closeout.hand_over": Doors(
+        of_job("hand-over/", lambda given: {"received_by": given["received_by"]}), job_json("hand-over")
+    ),
+    "documents.issue": Doors(
+        lambda _, given: Way(f"/jobs/{given['job'].number}/issue/{given['kind']}/", {}), job_json("documents")
+    ),
+    "documents.keep_bytes": Doors(lambda _, given: Way(f"/documents/{given['document'].code}/", {}), None),
+    "stock.add_cell_model": Doors(plain("/stock/models/new/", **CELL_MODEL), json_to("api-cell-models")),
+    "stock.add_lot": Doors(
+        plain("/stock/lots/new/", "code", "cell_model", "origin", "received_on", owner="shop"),
+        json_to("api-lots", "now"),
+    ),
+    "stock.import_cells": Doors(table, Api("api-cells-import", rows)),
+    "stock.record_reading": Doors(
+        lambda _, given: Way(
+            f"/stock/cells/{given['cell'].code}/", {"measure": given["measure"].value, "value": str(given["value"])}
+        ),
+        json_to("api-readings"),
+    ),
+    "stock.correct_reading": Doors(
+        lambda _, given: Way(
+            f"/stock/readings/{given['reading'].pk}/correct/",
+            {"value": str(given["value"]), "reason": given["reason"]},
+        ),
+        Api("api-correction", correction),
+    ),
+    "testers.issue_token": Doors(
+        lambda _, given: Way(
+            "/settings/testers/", {"name": given["name"], "instrument": given["instrument"].pk}, (200,)
+        ),
+        None,
+    ),
+    "testers.revoke_token": Doors(lambda _, given: Way(f"/settings/testers/{given['token'].pk}/withdraw/", {}), None),
+    "workshop.add_person": Doors(
+        lambda _, given: Way(
+            "/settings/people/",
+            {name: given[name] for name in ("username", "password", "name")} | {"roles": ["counter"]},
+        ),
+        None,
+    ),
+    "workshop.change_settings": Doors(plain("/settings/", **SETTINGS), None),
+    "workshop.add_instrument": Doors(
+        plain("/settings/meters/new/", name="bench meter 2", error_ppm="0.05", error_uv="1"), json_to("api-instruments")
+    ),
+}
+"""What the owner settles and leads hand out stays with the pages: no key and no program adds people or keys."""
+
+
+# --- asking
+
+
+def by_page(client: Client, name: str, given: Arguments) -> tuple[Way, Any]:
+    """Ask for an operation by its page."""
+    way = DOORS[name].page(client, given)
+    return way, client.post(way.address, {"form_token": str(uuid.uuid4())} | way.sent)
+
+
+def by_api(client: APIClient, name: str, given: Arguments) -> tuple[Way, Any]:
+    """Ask for an operation by the API."""
+    door = DOORS[name].api
+    assert door is not None
+    way = door.way(given)
+    return way, client.post(way.address, way.sent, format="json", headers={"Idempotency-Key": uuid.uuid4().hex})
