@@ -115,6 +115,8 @@ MEDIA_ROOT = DATA_DIR / "uploads"
 FILE_UPLOAD_PERMISSIONS = 0o600
 # What one form or one request of the API may bring, files apart: 20 000 cells with three readings each fit.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+# One page asks for a voltage of each of up to 1000 cells.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 
 # How long a page looks for better groups. The answer says how far from the best it can be.
 MATCHING_SECONDS = 1.0

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from typing import Any, Concatenate, ParamSpec
 
 from django.contrib import messages
-from django.contrib.auth.decorators import login_required
+from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.views import redirect_to_login
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -20,18 +21,27 @@ from shop.web.context import current
 from shop.web.forms.base import ShopForm
 
 P = ParamSpec("P")
+KEPT = "kept."
+NOT_KEPT = frozenset({"csrfmiddlewaretoken", "password"})
+NOT_WORDS = frozenset({"form_token", "version", "looked_at", "groups"})
+"""What a form brings besides what somebody typed into it: secrets that never stand on a page, and marks of its own."""
 View = Callable[Concatenate[HttpRequest, P], HttpResponse]
 
 
-def page(*roles: Role) -> Callable[[View[P]], View[P]]:
-    """Make a view a page of the shop: for people who are signed in, and where roles are named, who hold one."""
+def page(*roles: Role, posts: tuple[Role, ...] = ()) -> Callable[[View[P]], View[P]]:
+    """Make a view a page of the shop: for people who are signed in, and where roles are named, who hold one.
+
+    ``posts`` names who may send its form, where more people may look at the page than change what it shows.
+    """
 
     def wrap(view: View[P]) -> View[P]:
-        @login_required
         @functools.wraps(view)
         def run(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
-            if roles and not person(request).holds(*roles):
-                return render(request, "403.html", {"roles": [role.label for role in roles]}, status=403)
+            if not request.user.is_authenticated:
+                return _sign_in_first(request)
+            needed = posts if posts and request.method == "POST" else roles
+            if needed and not person(request).holds(*needed):
+                return render(request, "403.html", {"roles": [role.label for role in needed]}, status=403)
             if leads_to := _led_before(request):
                 return redirect(leads_to)
             return view(request, *args, **kwargs)
@@ -40,6 +50,15 @@ def page(*roles: Role) -> Callable[[View[P]], View[P]]:
         return run  # type: ignore[return-value]  # wraps() names the request argument, View leaves it unnamed
 
     return wrap
+
+
+def _sign_in_first(request: HttpRequest) -> HttpResponse:
+    """Ask who is there; what a form brought waits on that page until it can be sent."""
+    if request.method != "POST":
+        return redirect_to_login(request.get_full_path())
+    typed = [(name, str(text)) for name, texts in request.POST.lists() if name not in NOT_KEPT for text in texts]
+    context = {"form": AuthenticationForm(request), "next": request.get_full_path(), "kept": typed}
+    return render(request, "registration/sign_in.html", context, status=401)
 
 
 def person(request: HttpRequest) -> User:

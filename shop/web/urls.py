@@ -1,8 +1,5 @@
 """Addresses of the pages, gathered from the modules that answer them."""
 
-from django.contrib.auth import views as auth_views
-from django.urls import path
-
 from shop.web.views import containers as waste
 from shop.web.views import (
     documents,
@@ -12,6 +9,7 @@ from shop.web.views import (
     importing,
     match,
     removed,
+    sign_in,
     steps,
     stock,
     take_in,
@@ -21,8 +19,7 @@ from shop.web.views import (
 )
 
 urlpatterns = [
-    path("sign-in/", auth_views.LoginView.as_view(template_name="registration/sign_in.html"), name="sign_in"),
-    path("sign-out/", auth_views.LogoutView.as_view(), name="sign_out"),
+    *sign_in.urlpatterns,
     *take_in.urlpatterns,
     *home.urlpatterns,
     *examine.urlpatterns,
