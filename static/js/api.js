@@ -7,7 +7,7 @@ const place = document.getElementById("api");
 window.ui = SwaggerUIBundle({
   url: place.dataset.schema,
   domNode: place,
-  deepLinking: true,
+  deepLinking: false,
   validatorUrl: null,
   displayRequestDuration: false,
   requestInterceptor: (request) => {

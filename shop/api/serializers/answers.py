@@ -108,10 +108,10 @@ class LotOut(serializers.ModelSerializer[Lot]):
 class ReadingOut(serializers.ModelSerializer[Reading]):
     """One reading; ``measure`` names the unit of ``value``."""
 
-    cell = serializers.CharField(source="cell.code", default=None, read_only=True)
-    job = serializers.IntegerField(source="job.number", default=None, read_only=True)
+    cell = serializers.CharField(source="cell.code", default=None, allow_null=True, read_only=True)
+    job = serializers.IntegerField(source="job.number", default=None, allow_null=True, read_only=True)
     by = serializers.CharField(source="by.username", read_only=True)
-    instrument = serializers.CharField(source="instrument.name", default=None, read_only=True)
+    instrument = serializers.CharField(source="instrument.name", default=None, allow_null=True, read_only=True)
 
     class Meta:
         model = Reading
