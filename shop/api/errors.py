@@ -9,7 +9,7 @@ from rest_framework import exceptions, status
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
-from packs.errors import PacksError
+from packs.errors import Infeasible, PacksError
 from shop.errors import Held, ShopError
 
 from .parsing import TooLarge
@@ -39,7 +39,8 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
     if isinstance(error, ShopError):
         return Response(body(error.code, error.message, _facts(error)), status=STATUS.get(error.code, 409))
     if isinstance(error, PacksError):
-        return Response(body("impossible_value", str(error)), status=status.HTTP_409_CONFLICT)
+        code = "infeasible" if isinstance(error, Infeasible) else "impossible_value"
+        return Response(body(code, str(error)), status=status.HTTP_409_CONFLICT)
     if isinstance(error, RequestDataTooBig):
         error = TooLarge()
     answer = exception_handler(error, context)

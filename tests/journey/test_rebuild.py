@@ -7,9 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from shop.models import Cell, Job, Joint
-from shop.selectors import audit
-from tests.journey import building, closing, planning, stock
+from tests.journey import building, closing, outcome, planning, stock
 from tests.journey.arithmetic import cells_at_last_age
 from tests.journey.bench import Bench
 
@@ -43,19 +41,5 @@ def test_a_pack_is_rebuilt_from_counter_to_hand_over(
     closing.issue_test_report(bench, pdftotext, groups)
     closing.issue_disposal_note(bench, pdftotext)
     closing.hand_over(bench, pdftotext)
-    books_balance(left_over, {cell.code for group in groups for cell in group})
-
-
-def books_balance(left_over: set[str], placed: set[str]) -> None:
-    """Twelve cells came in bought and eight came out of the old pack; each of the twenty stands in one place."""
-    assert list(audit.differences()) == []
-    assert Job.objects.get().closed_at is not None
-    assert Joint.objects.filter(state="made").count() == 16
-    assert codes("customer") == placed
-    assert codes("stock") == left_over | {f"J0001-R{number:02d}" for number in range(1, 8)}
-    assert codes("container") == {"J0001-R08"}
-    assert Cell.objects.count() == 20
-
-
-def codes(place: str) -> set[str]:
-    return set(Cell.objects.filter(place=place).values_list("code", flat=True))
+    outcome.books_balance(cells, groups)
+    outcome.readings_stand(groups)

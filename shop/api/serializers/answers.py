@@ -155,6 +155,25 @@ class PlanOut(serializers.ModelSerializer[Plan]):
         exclude = ["stated_by"]
 
 
+class ProposedGroup(serializers.Serializer[Any]):
+    """One proposed group, from the negative end."""
+
+    number = serializers.IntegerField()
+    cells = serializers.ListField(child=serializers.CharField())
+    capacity_mah = serializers.DecimalField(max_digits=14, decimal_places=3)
+
+
+class ProposalOut(serializers.Serializer[Any]):
+    """Groups from stock for the target pack, and the bound on the weakest group that no choice of cells can pass."""
+
+    groups = ProposedGroup(many=True)
+    weakest_mah = serializers.DecimalField(max_digits=14, decimal_places=3)
+    spread_mah = serializers.DecimalField(max_digits=14, decimal_places=3)
+    bound_mah = serializers.DecimalField(max_digits=14, decimal_places=3)
+    considered = serializers.IntegerField()
+    left_out = serializers.ListField(child=serializers.CharField())
+
+
 class DocumentOut(serializers.ModelSerializer[IssuedDocument]):
     """An issued document with its frozen content."""
 

@@ -1,5 +1,6 @@
 """What the operations on a job take."""
 
+from decimal import Decimal
 from typing import Any
 
 from rest_framework import serializers
@@ -165,6 +166,14 @@ class Groups(Versioned):
         child=serializers.ListField(child=serializers.CharField(max_length=40), max_length=possible.MOST_CELLS),
         max_length=possible.MOST_CELLS,
     )
+
+
+class MatchingLimits(serializers.Serializer[Any]):
+    """What a proposal must keep to: the window is a share of a group's mean capacity, the ratio largest over smallest."""
+
+    min_capacity_mah = number(required=False, min_value=0)
+    capacity_window = number(places=4, required=False, min_value=Decimal("0.0001"), max_value=1)
+    max_resistance_ratio = number(places=4, required=False, min_value=1, max_value=1000)
 
 
 class RemovedCells(Versioned):

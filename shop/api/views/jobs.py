@@ -11,8 +11,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from packs.terms import Measure
+from packs.units import to
 from shop.api.once import answer_once, person
 from shop.api.serializers import answers, jobs
+from shop.bridge import matching
+from shop.errors import ShopError
 from shop.models import Cell, IssuedDocument, Job
 from shop.operations import (
     closeout,
@@ -28,6 +32,7 @@ from shop.operations import (
     rebuild,
 )
 from shop.operations.steps import StepResult
+from shop.selectors import sheet
 
 from .resources import REFUSALS
 
@@ -111,6 +116,38 @@ def _view(verb: Verb) -> type[JobVerb]:
     return extend_schema_view(post=schema)(view)
 
 
+class Proposal(APIView):
+    """Groups for a job's target pack."""
+
+    @extend_schema(
+        parameters=[jobs.MatchingLimits], responses={200: answers.ProposalOut, **REFUSALS}, operation_id="job_proposal"
+    )
+    def get(self, request: Request, number: int) -> Response:
+        """Propose groups from stock whose weakest holds the most; nothing is reserved by it."""
+        limits = jobs.MatchingLimits(data=request.query_params)
+        limits.is_valid(raise_exception=True)
+        job = get_object_or_404(Job, number=number)
+        plan = sheet.standing_plan(job)
+        if plan is None:
+            raise ShopError("no_plan", f"Job {job.code} has no target pack yet.", job=job.code)
+        return Response(answers.ProposalOut(_told(matching.propose(plan, **limits.validated_data))).data)
+
+
+def _told(pack: matching.MatchedPack) -> dict[str, Any]:
+    return {
+        "groups": [
+            {"number": group.number, "cells": group.codes, "capacity_mah": to(Measure.CAPACITY, group.capacity)}
+            for group in pack.groups
+        ],
+        "weakest_mah": to(Measure.CAPACITY, pack.weakest),
+        "spread_mah": to(Measure.CAPACITY, pack.spread),
+        "bound_mah": to(Measure.CAPACITY, pack.bound),
+        "considered": pack.considered,
+        "left_out": [one.code for one in pack.excluded],
+    }
+
+
 urlpatterns = [
-    path(f"jobs/<int:number>/{verb.name}/", _view(verb).as_view(), name=f"job-{verb.name}") for verb in VERBS
+    path("jobs/<int:number>/proposal/", Proposal.as_view(), name="api-proposal"),
+    *(path(f"jobs/<int:number>/{verb.name}/", _view(verb).as_view(), name=f"job-{verb.name}") for verb in VERBS),
 ]

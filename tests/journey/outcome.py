@@ -1,0 +1,67 @@
+"""What stands in the books when the pack has left, whichever door it went through."""
+
+from decimal import ROUND_HALF_EVEN, Decimal
+
+from shop.models import Cell, IssuedDocument, Job, Joint, PlanPosition, Reading
+from shop.selectors import audit
+from tests.journey.arithmetic import Measured, taps
+from tests.journey.building import LEAST_SHARE
+from tests.journey.planning import PARALLEL, SERIES, Groups, capacities
+
+
+def books_balance(cells: dict[str, Measured], groups: Groups) -> None:
+    """Twelve cells came in bought and eight came out of the old pack; each of the twenty stands in one place."""
+    placed = {cell.code for group in groups for cell in group}
+    left_over = set(cells) - placed
+    assert list(audit.differences()) == []
+    assert Job.objects.get().closed_at is not None
+    assert Joint.objects.filter(state="made").count() == 2 * SERIES * PARALLEL
+    assert codes("customer") == placed
+    assert codes("stock") == left_over | {f"J0001-R{number:02d}" for number in range(1, 8)}
+    assert codes("container") == {"J0001-R08"}
+    assert Cell.objects.count() == 20
+    positions = {(seat.group, seat.place): seat.cell.code for seat in PlanPosition.objects.select_related("cell")}
+    assert positions == {(g, p): c.code for g, group in enumerate(groups, 1) for p, c in enumerate(group, 1)}
+    kinds = set(IssuedDocument.objects.values_list("kind", flat=True))
+    assert {"job_card", "test_report", "disposal_note"} <= kinds
+
+
+def readings_stand(groups: Groups) -> None:
+    """The last reading of every point of a step, as the data and the plan of the walk give it."""
+    assert last("measure") == {
+        f"{g}.{p} rest_voltage_mv": stored(cell.mv)
+        for g, group in enumerate(groups, 1)
+        for p, cell in enumerate(group, 1)
+    }
+    due = taps([[cell.mv for cell in group] for group in groups])
+    assert last("ladder") == {f"tap {n} voltage_mv": tap_mv(n, mv) for n, mv in enumerate(due, start=1)}
+    charged = last("first_charge")
+    assert charged["charger voltage_mv"] == 16790
+    assert [charged[f"group {n} voltage_mv"] for n in range(1, SERIES + 1)] == [4190, 4200, 4190, 4190]
+    final = last("final_test")
+    assert final["pack capacity_mah"] == delivered(groups)
+    assert final["pack rest_voltage_mv"] == 16620
+
+
+def stored(value: Decimal) -> Decimal:
+    """Return a number as it is kept: to a thousandth of its unit."""
+    return value.quantize(Decimal("0.001"), ROUND_HALF_EVEN)
+
+
+def tap_mv(number: int, due: Decimal) -> Decimal:
+    """Return what was read at a tap: the second was measured twice, to a millivolt like the others."""
+    return Decimal(f"{due / 1000:.3f}") * 1000 if number == 2 else due.to_integral_value()
+
+
+def delivered(groups: Groups) -> Decimal:
+    """Return what the finished pack gave: a milliampere-hour more than it must."""
+    return Decimal(f"{min(capacities(groups)) * LEAST_SHARE + 1:.1f}")
+
+
+def last(stage: str) -> dict[str, Decimal]:
+    rows = Reading.objects.filter(stage=stage).order_by("pk")
+    return {f"{row.point} {row.measure}": row.value for row in rows}
+
+
+def codes(place: str) -> set[str]:
+    return set(Cell.objects.filter(place=place).values_list("code", flat=True))
