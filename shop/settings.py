@@ -157,6 +157,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "ENUM_NAME_OVERRIDES": {
         "OwnerEnum": "shop.api.schema.OWNERS",
         "DocumentKindEnum": "shop.api.schema.DOCUMENT_KINDS",
+        "JobKindEnum": "shop.api.schema.JOB_KINDS",
+        "CountBasisEnum": "shop.api.schema.COUNT_BASES",
     },
 }
 

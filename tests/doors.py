@@ -114,6 +114,7 @@ CELL_MODEL = {
     "end_of_discharge_mv": "2.5",
 }
 TAKE_IN = {
+    "kind": "rebuild",
     "looked": "on",
     "customer_name": "Otto Brand",
     "model": "Garden pump GP-3",
@@ -202,6 +203,11 @@ def correction(given: Arguments) -> Way:
     return Way(reverse("api-correction", args=[given["reading"].pk]), body, (201,))
 
 
+def returned(given: Arguments) -> Way:
+    body = as_json({name: value for name, value in given.items() if name != "returned"})
+    return Way(reverse("api-returns", args=[given["returned"].number]), body, (201,))
+
+
 def consignment(given: Arguments) -> Way:
     body = {name: given[name] for name in ("carrier", "receiver")}
     return Way(reverse("api-consignment", args=[given["container"].code]), body, (200,))
@@ -211,6 +217,19 @@ def consignment(given: Arguments) -> Way:
 
 DOORS: dict[str, Doors] = {
     "intake.take_in": Doors(plain("/jobs/new/", **TAKE_IN), json_to("api-jobs")),
+    "returns.take_in_return": Doors(
+        lambda _, given: Way(
+            f"/jobs/{given['returned'].number}/return/",
+            {"looked": "on", "complaint": given["complaint"], "removed_owner": "shop"},
+        ),
+        Api("api-returns", returned),
+    ),
+    "for_stock.build_for_stock": Doors(
+        plain("/jobs/new/for-stock/", "model", "device_class"), json_to("api-jobs-for-stock")
+    ),
+    "for_stock.into_stock": Doors(of_job("into-stock/", lambda _: {}), job_json("into-stock")),
+    "giving_up.give_up": Doors(of_job("give-up/", lambda given: {"reason": given["reason"]}), job_json("give-up")),
+    "health.record_pack_test": Doors(step(Stage.TEST_PACK, lambda _: {"pack_rest": "13.2"}), job_json("pack-test")),
     "intake.clear_amber": Doors(of_job("findings/", lambda given: {"findings": given["findings"]}), job_json("clear")),
     "intake.report_danger": Doors(of_job("danger/", lambda _: {"signs": ["swelling"]}), job_json("report-danger")),
     "intake.decline": Doors(of_job("decline/", lambda given: {"reason": given["reason"]}), job_json("decline")),

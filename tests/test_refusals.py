@@ -535,7 +535,7 @@ def _typed(text: Any, shop: Shop, case: Case, given: dict[str, Any]) -> Any:
 def _said_where(answer: Any, case: Case, html: str) -> None:
     form = answer.context.get("accept") or answer.context.get("form") if case.at is not Stage.REMOVED else None
     if case.at is Stage.REMOVED:
-        form = next(form for _, _, form in answer.context["waiting"] if form.is_bound)
+        form = next(form for _, form in answer.context["waiting"] if form.is_bound)
     if case.where:
         assert case.where in form.errors, dict(form.errors)
         for message in form.errors[case.where]:
@@ -596,7 +596,7 @@ class TestTables:
     @pytest.mark.parametrize(
         ("content", "said"),
         [
-            (b"PK\x03\x04\x14\x00\x06\x00", "spreadsheet"),
+            (b"PK\x03\x04\x14\x00\x06\x00", "workbook"),
             (b"\x89PNG\r\n\x1a\n\x00\x00", ""),
             (b"%PDF-1.7\n\x00\xff", ""),
             (b"", "empty"),

@@ -31,12 +31,13 @@ LEADS = frozenset({Role.LEAD, Role.OWNER})
 
 PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("jobs", "job", "take_in", "customers", "findings", "danger", "decline", "hand_over"), EVERYONE),
+    **dict.fromkeys(("take_in_return", "into_stock"), EVERYONE),
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
     **dict.fromkeys(("containers", "container", "settings"), EVERYONE),
     **dict.fromkeys(("examine", "group_fields", "target", "target_figures", "match", "release"), BENCH),
     **dict.fromkeys(("step", "remove_cell", "place_cell", "removed", "finish_removed", "emergency", "issue"), BENCH),
     **dict.fromkeys(("correct_reading", "cell_model_new", "lot_new", "import_cells", "container_new"), BENCH),
-    **dict.fromkeys(("instrument_new",), BENCH),
+    **dict.fromkeys(("instrument_new", "give_up", "build_for_stock"), BENCH),
     **dict.fromkeys(("testers", "withdraw_tester"), LEADS),
     **dict.fromkeys(("people",), frozenset({Role.OWNER})),
 }

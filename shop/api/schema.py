@@ -6,12 +6,15 @@ from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter
 
-from packs.terms import DocumentKind, Owner
+from packs.terms import DocumentKind, JobKind, Owner
+from shop.models import CountBasis
 
 from .once import HEADER, LONGEST_KEY
 
 OWNERS = [(term.value, term.label) for term in Owner]
 DOCUMENT_KINDS = [(term.value, term.label) for term in DocumentKind]
+JOB_KINDS = [(term.value, term.label) for term in JobKind]
+COUNT_BASES = [(term.value, term.label) for term in CountBasis]
 """Lists that several fields use under names of their own; the settings give each one name."""
 
 

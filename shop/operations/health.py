@@ -55,6 +55,9 @@ def record_pack_test(
         *((f"group {n}", Measure.REST_VOLTAGE, mv) for n, mv in enumerate(groups_mv, start=1)),
         ("pack", Measure.DC_RESISTANCE, resistance_uohm),
     ]
+    if len(groups_mv) > found.series:
+        message = f"This pack has {found.series} groups, {len(groups_mv)} voltages are given."
+        raise ShopError("wrong_count", message, field="groups")
     taken = [(point, measure, value) for point, measure, value in readings if value is not None]
     _require_complete(discharge, resistance_uohm, resistance_method, taken=len(taken))
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, found.cell_model)

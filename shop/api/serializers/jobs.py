@@ -87,7 +87,7 @@ class Return(serializers.Serializer[Any]):
     """A pack rebuilt on a job comes back."""
 
     signs = serializers.ListField(child=TermField(DangerSign), max_length=20)
-    complaint = serializers.CharField(max_length=2000, required=False)
+    complaint = serializers.CharField(max_length=2000, required=False, allow_blank=True)
     removed_owner = TermField(Owner)
 
 
@@ -96,7 +96,7 @@ class ForStock(serializers.Serializer[Any]):
 
     model = serializers.CharField(max_length=80)
     device_class = TermField(DeviceClass)
-    note = serializers.CharField(max_length=2000, required=False)
+    note = serializers.CharField(max_length=2000, required=False, allow_blank=True)
 
 
 class GiveUp(Versioned):
@@ -182,7 +182,7 @@ class RemovedCells(Versioned):
     condition = TermField(Condition)
     rest_voltage_mv = number(required=False)
     count = serializers.IntegerField(min_value=1, max_value=2000, default=1)
-    code = serializers.CharField(max_length=40, required=False)
+    code = serializers.CharField(max_length=40, required=False, allow_blank=True)
 
 
 class Code(Versioned):
@@ -288,7 +288,7 @@ class PackTest(WithInstrument):
     pack_rest_mv = number(required=False, allow_null=True, default=None)
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
     resistance_uohm = number(required=False, allow_null=True)
-    resistance_method = serializers.CharField(max_length=80, required=False)
+    resistance_method = serializers.CharField(max_length=80, required=False, allow_blank=True)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
