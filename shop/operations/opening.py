@@ -8,10 +8,13 @@ from django.db.models import Max
 
 from packs.terms import AMBER_SIGNS, RED_SIGNS, Condition, DangerLevel, DangerSign, JobKind, Place, Stage
 from shop.errors import ShopError
-from shop.models import CountBasis, Item, ItemKind, Job, User
+from shop.models import CountBasis, Item, ItemKind, Job, NumberSeries, User
 
 from . import book, log
 from .base import save
+
+JOBS = "job"
+"""The series whose row is held while a job gets its number."""
 
 REACTING = frozenset({DangerSign.HOT, DangerSign.SMOKE, DangerSign.HISSING})
 
@@ -45,12 +48,19 @@ def open_job(job: Job, signs: Iterable[DangerSign], *, by: User, at: datetime) -
     signs = sorted(set(signs))
     job.danger_signs = [sign.value for sign in signs]
     job.danger_level = (DangerLevel.RED if job.recalled else danger_level(signs)).value
-    job.number = (Job.objects.aggregate(last=Max("number"))["last"] or 0) + 1
+    job.number = _next_number()
     job.opened_at, job.opened_by = at, by
     job.stage = next(stage for stage in job.route if stage is not Stage.TAKE_IN).value
     save(job)
     verb = "taken in" if job.route[0] is Stage.TAKE_IN else "opened"
     log.record(verb, by=by, at=at, job=job, kind=job.kind, danger=job.danger_level, signs=job.danger_signs)
+
+
+def _next_number() -> int:
+    """Return the number after the last one; whoever takes a job in at the same moment waits here for this one."""
+    NumberSeries.objects.get_or_create(kind=JOBS)
+    NumberSeries.objects.select_for_update().get(kind=JOBS)
+    return (Job.objects.aggregate(last=Max("number"))["last"] or 0) + 1
 
 
 def bring_in_device(job: Job, count: CellCount, *, by: User, at: datetime) -> None:

@@ -4,7 +4,7 @@ import hashlib
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
-from packs.terms import Place, Stage
+from packs.terms import DocumentKind, Place, Stage
 from shop.models import Cell, IssuedDocument, Item, Job, Movement, NumberSeries, PlanPosition
 from shop.operations.documents import content_hash
 
@@ -76,7 +76,8 @@ def _removed() -> Iterator[str]:
 
 def _numbers() -> Iterator[str]:
     """Documents of a kind are numbered 1, 2, 3 ... and the series stands one above the last."""
-    given_out = dict(NumberSeries.objects.values_list("kind", "next_number"))
+    papers = NumberSeries.objects.filter(kind__in=[kind.value for kind in DocumentKind])
+    given_out = dict(papers.values_list("kind", "next_number"))
     used = defaultdict(list)
     for kind, number in IssuedDocument.objects.order_by("number").values_list("kind", "number"):
         used[kind].append(number)
