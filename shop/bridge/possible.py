@@ -18,6 +18,7 @@ ABOVE_ZERO = frozenset({Measure.DC_RESISTANCE, Measure.AC_RESISTANCE, Measure.MA
 MOST: Mapping[Measure, int] = MappingProxyType(
     {
         Measure.CAPACITY: 1_000_000,
+        Measure.ENERGY: 5_000_000,
         Measure.DC_RESISTANCE: 100_000_000,
         Measure.AC_RESISTANCE: 100_000_000,
         Measure.REST_VOLTAGE: 5_000,

@@ -27,7 +27,7 @@ class JobOut(serializers.ModelSerializer[Job]):
     device = serializers.CharField(source="device.__str__", read_only=True)
     customer = serializers.CharField(source="device.customer.name", read_only=True)
     held = serializers.BooleanField(read_only=True)
-    returns = serializers.IntegerField(source="returns.number", default=None, read_only=True)
+    returns = serializers.IntegerField(source="returns.number", default=None, allow_null=True, read_only=True)
     route = serializers.ListField(child=serializers.CharField(), read_only=True)
 
     class Meta:
