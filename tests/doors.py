@@ -230,6 +230,9 @@ DOORS: dict[str, Doors] = {
     "for_stock.into_stock": Doors(of_job("into-stock/", lambda _: {}), job_json("into-stock")),
     "giving_up.give_up": Doors(of_job("give-up/", lambda given: {"reason": given["reason"]}), job_json("give-up")),
     "health.record_pack_test": Doors(step(Stage.TEST_PACK, lambda _: {"pack_rest": "13.2"}), job_json("pack-test")),
+    "intake.condemn": Doors(
+        of_job("findings/", lambda given: {"findings": given["findings"], "condemn": "1"}), job_json("condemn")
+    ),
     "intake.clear_amber": Doors(of_job("findings/", lambda given: {"findings": given["findings"]}), job_json("clear")),
     "intake.report_danger": Doors(of_job("danger/", lambda _: {"signs": ["swelling"]}), job_json("report-danger")),
     "intake.decline": Doors(of_job("decline/", lambda given: {"reason": given["reason"]}), job_json("decline")),

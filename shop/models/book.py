@@ -59,8 +59,8 @@ class ItemQuerySet(models.QuerySet["Item"]):
 
     def waiting(self) -> "ItemQuerySet":
         """Items that are on their way out as waste: what stands outside, and unopened packs that were taken back."""
-        at_the_counter = models.Q(place=Place.COUNTER.value, kind=ItemKind.PACK.value)
-        return self.filter(models.Q(place=Place.OUTSIDE.value) | at_the_counter)
+        taken_back = models.Q(place__in=[Place.COUNTER.value, Place.QUARANTINE.value], kind=ItemKind.PACK.value)
+        return self.filter(models.Q(place=Place.OUTSIDE.value) | taken_back)
 
     def gone(self) -> "ItemQuerySet":
         """Items in a container or with a carrier."""
@@ -68,7 +68,9 @@ class ItemQuerySet(models.QuerySet["Item"]):
 
     def to_give_back(self) -> "ItemQuerySet":
         """Devices that stand in the shop and go back to their owner."""
-        return self.filter(kind=ItemKind.DEVICE.value, place__in=[Place.COUNTER.value, Place.BENCH.value])
+        return self.filter(
+            kind=ItemKind.DEVICE.value, place__in=[Place.COUNTER.value, Place.QUARANTINE.value, Place.BENCH.value]
+        )
 
 
 class Item(models.Model):

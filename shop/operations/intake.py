@@ -97,8 +97,25 @@ def clear_amber(*, job: Job, findings: str, by: User, version: int | None = None
     job.findings, job.cleared_by, job.cleared_at = findings.strip(), by, at
     job.version += 1
     save(job)
-    job.items.filter(kind=ItemKind.DEVICE.value).update(condition=Condition.INTACT.value)
+    for item in job.items.filter(kind=ItemKind.DEVICE.value):
+        item.condition = Condition.INTACT.value
+        book.move(item, Place.COUNTER, by=by, at=at, job=job, note="cleared by a lead")
     log.record("cleared by lead", by=by, at=at, job=job, findings=job.findings)
+    return job
+
+
+@verb(*LEADS)
+def condemn(*, job: Job, findings: str, by: User, version: int | None = None, now: datetime | None = None) -> Job:
+    """An amber pack that a lead does not let go to the bench stays closed: only disposal remains."""
+    at = moment(now)
+    job = lock_job(job, version)
+    if not job.held:
+        raise ShopError("not_held", f"Job {job.code} does not wait for findings.", job=job.code)
+    if not findings.strip():
+        raise ShopError("findings_missing", "Write down what you looked at and what you found.", field="findings")
+    job.findings = findings.strip()
+    _take_outside(job, Condition.DAMAGED, by, at, note="not let to the bench by a lead")
+    log.record("not let to the bench", by=by, at=at, job=job, findings=job.findings)
     return job
 
 
@@ -118,14 +135,8 @@ def report_danger(
             "The pack is open already: set the single cells aside as damaged at the dismantling step, or give the "
             "build up and name the damaged ones.",
         )
-    job.danger_level, job.stage = DangerLevel.RED.value, Stage.REMOVED.value
     job.danger_signs = sorted({*job.danger_signs, *(sign.value for sign in signs)})
-    job.version += 1
-    save(job)
-    free_plan(job)
-    for item in job.items.all():
-        item.condition = condition_of(signs).value
-        book.move(item, Place.OUTSIDE, by=by, at=at, job=job, note="danger sign seen")
+    _take_outside(job, condition_of(signs), by, at, note="danger sign seen")
     log.record("danger sign seen", by=by, at=at, job=job, signs=[sign.value for sign in signs])
     return job
 
@@ -154,8 +165,18 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
 
 def stands_whole(job: Job) -> bool:
     """Whether the pack of a job is in the shop as it came in, not opened."""
-    inside = job.items.filter(place__in=[Place.COUNTER.value, Place.BENCH.value])
+    inside = job.items.filter(place__in=[Place.COUNTER.value, Place.QUARANTINE.value, Place.BENCH.value])
     return inside.exists() and not Cell.objects.removed_from_pack_of(job).exists()
+
+
+def _take_outside(job: Job, condition: Condition, by: User, at: datetime, *, note: str) -> None:
+    job.danger_level, job.stage = DangerLevel.RED.value, Stage.REMOVED.value
+    job.version += 1
+    save(job)
+    free_plan(job)
+    for item in job.items.all():
+        item.condition = condition.value
+        book.move(item, Place.OUTSIDE, by=by, at=at, job=job, note=note)
 
 
 def _owner_by(kind: JobKind) -> Owner:

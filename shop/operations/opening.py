@@ -63,11 +63,18 @@ def _next_number() -> int:
     return (Job.objects.aggregate(last=Max("number"))["last"] or 0) + 1
 
 
+STANDS = {
+    DangerLevel.CLEAR: Place.COUNTER,
+    DangerLevel.AMBER: Place.QUARANTINE,
+    DangerLevel.RED: Place.OUTSIDE,
+}
+"""Where a pack waits by what was seen of it; quarantine is the separate bench."""
+
+
 def bring_in_device(job: Job, count: CellCount, *, by: User, at: datetime) -> None:
     """Write down the device with its pack, or the pack alone where nothing but that stays here."""
     if (count.cells is None) != (count.basis is CountBasis.UNKNOWN):
         raise ShopError("count_basis_missing", "Say how many cells, and whether counted or estimated.", field="cells")
-    outside = job.danger_level == DangerLevel.RED
     alone = job.kind == JobKind.TAKE_BACK
     item = save(
         Item(
@@ -77,7 +84,7 @@ def bring_in_device(job: Job, count: CellCount, *, by: User, at: datetime) -> No
             cell_count=count.cells,
             count_basis=count.basis.value,
             condition=condition_of(DangerSign(sign) for sign in job.danger_signs).value,
-            place=(Place.OUTSIDE if outside else Place.COUNTER).value,
+            place=STANDS[DangerLevel(job.danger_level)].value,
         )
     )
     book.bring_in(item, by=by, at=at, job=job)

@@ -152,6 +152,7 @@ STRIPS = [rebuild.StripJoined(strip=number, spots=4) for number in range(1, 6)]
 
 CALLS: dict[str, Call] = {
     "intake.take_in": Call(lambda _: TAKE_IN),
+    "intake.condemn": Call(lambda _: {"findings": "a cell is dented"}, (Stage.EXAMINE,), AMBER),
     "intake.clear_amber": Call(lambda _: {"findings": "dry inside, 3.3 V"}, (Stage.EXAMINE,), AMBER),
     "intake.report_danger": Call(lambda _: {"signs": [DangerSign.SWELLING]}, (*EXAMINED, Stage.DISMANTLE)),
     "intake.decline": Call(lambda _: {"reason": "board burnt"}, (*EXAMINED, Stage.DISMANTLE)),

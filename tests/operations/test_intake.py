@@ -33,7 +33,7 @@ SIGNS = {
 }
 COMES_IN = {
     DangerLevel.CLEAR: (Stage.EXAMINE, Place.COUNTER),
-    DangerLevel.AMBER: (Stage.EXAMINE, Place.COUNTER),
+    DangerLevel.AMBER: (Stage.EXAMINE, Place.QUARANTINE),
     DangerLevel.RED: (Stage.REMOVED, Place.OUTSIDE),
 }
 
@@ -148,6 +148,19 @@ class TestAmber:
         intake.clear_amber(job=job, findings="dry inside", by=lead)
         with refused("not_held"):
             intake.clear_amber(job=job, findings="dry inside", by=lead)
+
+    def test_a_cleared_pack_stands_at_the_counter(self, job: models.Job) -> None:
+        job = intake.clear_amber(job=job, findings="dry inside", by=line.lead())
+        assert stands(job) == (DangerLevel.AMBER, Stage.EXAMINE, Place.COUNTER, Condition.INTACT)
+        assert list(audit.differences()) == []
+
+    def test_a_lead_may_find_that_it_stays_closed(self, job: models.Job) -> None:
+        job = intake.condemn(job=job, findings="a cell is dented", by=line.lead())
+        assert stands(job) == (DangerLevel.RED, Stage.REMOVED, Place.OUTSIDE, Condition.DAMAGED)
+        assert (job.findings, job.cleared_at) == ("a cell is dented", None)
+        assert list(audit.differences()) == []
+        with refused("not_held"):
+            intake.clear_amber(job=job, findings="not that bad", by=line.lead())
 
     def test_a_red_pack_is_never_cleared(self) -> None:
         job, lead = line.job_at(Stage.REMOVED, signs=[DangerSign.SMELL]), line.lead()

@@ -316,7 +316,8 @@ def test_others_cannot_write_them_either(client: Client) -> None:
     client.force_login(line.technician())
     answer = client.post(f"/jobs/{job.number}/findings/", {"form_token": str(uuid.uuid4()), "findings": "looks fine"})
     job.refresh_from_db()
-    assert "This is for the lead or owner." in answer.content.decode()
+    assert answer.status_code == 403
+    assert "This page is for: lead, owner." in answer.content.decode()
     assert job.held
 
 

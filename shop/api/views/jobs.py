@@ -47,6 +47,7 @@ class Verb(NamedTuple):
 
 VERBS = (
     Verb("clear", intake.clear_amber, jobs.Findings),
+    Verb("condemn", intake.condemn, jobs.Findings),
     Verb("report-danger", intake.report_danger, jobs.Signs),
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),

@@ -136,7 +136,12 @@ def findings(request: HttpRequest, number: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            intake.clear_amber(job=job, by=person(request), version=version(request), **form.values())
+            told = {"job": job, "by": person(request), "version": version(request), **form.values()}
+            if "condemn" in request.POST:
+                intake.condemn(**told)
+                say(request, f"Job {job.code} stays closed and outside.")
+                return reverse("removed", args=[job.number])
+            intake.clear_amber(**told)
             say(request, f"Job {job.code} may go to the bench.")
             return reverse("job", args=[job.number])
 
