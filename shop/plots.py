@@ -1,0 +1,142 @@
+"""Curves as SVG, the same on a page and on paper: told apart by dash and mark as well as by colour.
+
+A page shows one as an image with an address of its own: the drawing carries styles, which a page may not hold.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from io import StringIO
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+INK, SOFT, HAIR, SHEET = "#1c1d1c", "#55584f", "#dedad0", "#fffefb"
+"""As in ``static/css/tokens.css``."""
+
+HUES = ("#00609a", "#a84000", "#006b4f", "#8f3f6d", "#7f5700")
+"""Okabe and Ito's, darkened as in ``static/css/tokens.css``."""
+
+IN_THE_DARK = {
+    INK: "#eceae3",
+    SOFT: "#adaea5",
+    HAIR: "#363a37",
+    SHEET: "#1f2221",
+    **dict(zip(HUES, ("#6dbdf2", "#ff8f55", "#36c596", "#e39dc3", "#efb13c"), strict=True)),
+}
+DASHES = ("-", (0, (6, 2)), (0, (2, 1.5)), "-.", (0, (8, 2, 1, 2, 1, 2)))
+MARKS = ("o", "s", "^", "D", "v")
+FONT = "'Source Sans 3', system-ui, 'Segoe UI', 'Noto Sans', 'DejaVu Sans', sans-serif"
+FONT_MEASURED = "DejaVu Sans"
+MARKS_ON_A_LINE = 6
+
+
+@dataclass(frozen=True)
+class Line:
+    """One curve: what it shows, and its points, x and y of the same number; NaN leaves a gap."""
+
+    label: str
+    x: Sequence[float]
+    y: Sequence[float]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A level that is drawn across the whole plot, such as a limit."""
+
+    label: str
+    y: float
+
+
+def line_plot(
+    series: Sequence[Line],
+    x_label: str,
+    y_label: str,
+    *,
+    levels: Sequence[Mark] = (),
+    y_range: tuple[float, float] | None = None,
+    inches: tuple[float, float] = (5.0, 3.0),
+) -> bytes:
+    """Return curves over one axis as an SVG document; the same input gives the same bytes."""
+    figure = _figure(inches)
+    axes = figure.add_subplot()
+    for number, line in enumerate(series):
+        _draw(axes, number, line)
+    for level in levels:
+        axes.axhline(level.y, color=SOFT, linewidth=1.0, linestyle=(0, (1, 2)), label=level.label)
+    _dress(axes, x_label, y_label, y_range)
+    if len(series) + len(levels) > 1:
+        figure.legend(loc="outside upper left", ncols=2, frameon=False, fontsize=9, labelcolor=INK, handlelength=3.2)
+    return _svg(figure)
+
+
+def _draw(axes: "Axes", number: int, line: Line) -> None:
+    """The marks of two lines that lie on each other stand apart, so that both are seen."""
+    every = max(1, len(line.x) // MARKS_ON_A_LINE)
+    axes.plot(
+        line.x,
+        line.y,
+        color=HUES[number % len(HUES)],
+        linestyle=DASHES[number % len(DASHES)],
+        linewidth=1.8,
+        marker=MARKS[number % len(MARKS)],
+        markersize=4.5,
+        markevery=(every * (number % 4) // 4, every),
+        label=line.label,
+    )
+
+
+def _dress(axes: "Axes", x_label: str, y_label: str, y_range: tuple[float, float] | None) -> None:
+    axes.set_facecolor("none")
+    axes.set_xlabel(x_label, color=INK)
+    axes.set_ylabel(y_label, color=INK)
+    axes.tick_params(colors=SOFT, labelcolor=INK)
+    axes.grid(color=HAIR, linewidth=0.8)
+    axes.margins(x=0.02)
+    for name, spine in axes.spines.items():
+        spine.set_visible(name in ("left", "bottom"))
+        spine.set_color(SOFT)
+    if y_range is not None:
+        axes.set_ylim(y_range)
+
+
+@cache
+def _library() -> "type[Figure]":
+    """Load the library at the first plot: it takes longer than the rest of the shop's start."""
+    import matplotlib as mpl
+    from matplotlib.figure import Figure
+
+    mpl.rcParams.update(
+        {
+            "svg.hashsalt": "shop",
+            "svg.fonttype": "none",
+            "font.family": FONT_MEASURED,
+            "font.size": 10,
+            "text.parse_math": False,
+            "axes.unicode_minus": True,
+        }
+    )
+    return Figure
+
+
+def _figure(inches: tuple[float, float]) -> "Figure":
+    return _library()(figsize=inches, layout="constrained", facecolor="none")
+
+
+def _svg(figure: "Figure") -> bytes:
+    out = StringIO()
+    figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+    text = out.getvalue().replace(f"'{FONT_MEASURED}'", FONT).replace(f'"{FONT_MEASURED}"', FONT)
+    return text.replace("<defs>", f"{_dark_style()}<defs>", 1).encode()
+
+
+def _dark_style() -> str:
+    """A picture follows the page it stands on; paper, which knows no such query, keeps the light colours."""
+    rules = "".join(
+        f'[style*="{what}: {light}"]{{{what}:{dark} !important}}'
+        for light, dark in IN_THE_DARK.items()
+        for what in ("stroke", "fill")
+    )
+    return f"<style>@media (prefers-color-scheme: dark){{{rules}}}</style>"
