@@ -103,7 +103,6 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
         "bdf": Source(
             "Battery Data Format", "vocabulary 1.3.0, Battery Data Alliance", "names, units, rules", Evidence.PUBLISHED
         ),
-        "dc_two_steps": Source("IEC 61960-3", "2017", "7.7.3, DC resistance", Evidence.SECONDARY),
         # Laws and definitions: first principles, named in the references of the functions that use them.
         "ohm": Source("Ohm's law", "", "", Evidence.COMPUTED),
         "joule": Source("Joule's law", "", "", Evidence.COMPUTED),
@@ -159,7 +158,8 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
         ),
         # Units, and tests of cells and packs.
         "si_brochure": Source("SI Brochure", "9th edition", "tables 7 and 8", Evidence.MEMORY),
-        "iec_61960_3": Source("IEC 61960-3", "2017", "reference test current", Evidence.MEMORY),
+        # The weaker evidence of the two: 7.7.3 was read as quoted elsewhere, the rest is from memory.
+        "iec_61960_3": Source("IEC 61960-3", "2017", "7.7.3, DC resistance; reference test current", Evidence.MEMORY),
         "un_38_3": Source("UN Manual of Tests and Criteria", "", "38.3.2.2 (b)", Evidence.SECONDARY),
         # Transport and waste of removed cells.
         "transport_guide": Source("industry guide to ADR, IMDG Code and IATA rules", "2023", "", Evidence.SECONDARY),

@@ -31,10 +31,6 @@ def clock_seconds(series: pl.Series, date_format: str = "") -> pl.Series:
     ------
     TraceRefused
         They cannot be read, or day and month cannot be told apart.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     import polars as pl
 
@@ -82,10 +78,6 @@ def duration_seconds(text: pl.Series, remarks: list[Remark]) -> pl.Series:
     ------
     TraceRefused
         They are no durations.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     import polars as pl
 

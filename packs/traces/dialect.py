@@ -38,12 +38,7 @@ class Dialect:
 
 
 def fields_of(line: str, delimiter: str) -> list[str]:
-    """Split one line into its values, quotes and surrounding blanks taken away.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
-    """
+    """Split one line into its values, quotes and surrounding blanks taken away."""
     if delimiter == " ":
         return line.split()
     if '"' not in line:
@@ -58,10 +53,6 @@ def dialect_of(lines: list[str]) -> Dialect:
     ------
     TraceRefused
         No table, numbers grouped in thousands, or decimal marks mixed.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     found = max((_scored(lines, delimiter) for delimiter in DELIMITERS), key=lambda scored: scored[0])
     (numbers, _), delimiter, width = found

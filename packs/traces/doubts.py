@@ -37,7 +37,7 @@ def doubted(trace: Trace, steps: Sequence[Step]) -> tuple[tuple[Step, ...], tupl
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Derived here: a step is doubted where what was found touches its rows.
     """
     remarks = [
         *gaps(trace, steps),
@@ -61,7 +61,7 @@ def gaps(trace: Trace, steps: Sequence[Step]) -> Iterator[Remark]:
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Derived here: an interval is held against the usual one of its step; the thresholds are this room's own.
     """
     for step in steps:
         if step.flow is Flow.REST or step.last - step.first < FEWEST_ROWS:
@@ -89,7 +89,7 @@ def stale(trace: Trace) -> Iterator[Remark]:
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Derived here: a live measurement never stands still; how often it may repeat is this room's own limit.
     """
     current, voltage = trace.current, trace.voltage
     largest = trace.largest_current
@@ -137,7 +137,7 @@ def few_rows(steps: Sequence[Step]) -> Iterator[Remark]:
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Derived here: the least number of rows is this room's own.
     """
     for step in steps:
         rows = step.last - step.first + 1
@@ -154,7 +154,7 @@ def contradicted(trace: Trace, steps: Sequence[Step]) -> Iterator[Remark]:
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Derived here: a charge has a positive current, a discharge a negative one.
     """
     if not trace.has(Role.STEP_TYPE):
         return
@@ -173,7 +173,7 @@ def late_starts(trace: Trace, steps: Sequence[Step]) -> Iterator[Remark]:
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Derived here: the charge of a first interval is its length times the first current.
     """
     added = [step for step in steps if step.from_start]
     if added:

@@ -44,10 +44,6 @@ def mend(raw: Raw, layout: ColumnLayout, places: dict[Role, int], width: int) ->
     ------
     TraceRefused
         A row has the wrong number of values, or the text is not in its encoding.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     import polars as pl
 

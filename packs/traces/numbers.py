@@ -23,7 +23,7 @@ def to_numbers(frame: pl.DataFrame, layout: ColumnLayout) -> tuple[pl.DataFrame,
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Arithmetic: prefixes and units of the international system.
     """
     import polars as pl
 

@@ -20,10 +20,6 @@ def from_parquet(raw: Raw) -> pl.DataFrame:
     ------
     TraceRefused
         It is damaged.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     import polars as pl
 
@@ -43,12 +39,7 @@ def _open(raw: Raw) -> fastexcel.ExcelReader:
 
 
 def sheet_names(raw: Raw) -> list[str]:
-    """Return the names of the sheets of a workbook.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
-    """
+    """Return the names of the sheets of a workbook."""
     return list(_open(raw).sheet_names)
 
 
@@ -59,10 +50,6 @@ def from_workbook(raw: Raw, sheet: str) -> bytes:
     ------
     TraceRefused
         There is no such sheet, or it cannot be read.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     import fastexcel
 

@@ -156,10 +156,5 @@ class TraceRefused(PacksError):
 
 
 def codes(remarks: Iterable[Remark]) -> list[str]:
-    """Return the codes of remarks, in their order.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
-    """
+    """Return the codes of remarks, in their order."""
     return [remark.code for remark in remarks]

@@ -66,10 +66,6 @@ def open_raw(source: Source, *, largest: int = LARGEST_UNPACKED) -> Raw:
     ------
     TraceRefused
         It is empty, damaged, of no kind that is read, or unpacks to too much.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     content, path = _content(source)
     if len(content) == 0:
@@ -133,12 +129,7 @@ def _control_bytes(head: bytes) -> float:
 
 
 def encoding_of(content: Buffer) -> str:
-    """Find the encoding by its mark, else UTF-8 where the text is that, else the western single-byte one.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
-    """
+    """Find the encoding by its mark, else UTF-8 where the text is that, else the western single-byte one."""
     for mark, name in _ENCODING_MARKS:
         if content[: len(mark)] == mark:
             return name
@@ -152,12 +143,7 @@ def encoding_of(content: Buffer) -> str:
 
 
 def delimiters(content: Buffer, start: int, delimiter: str) -> int:
-    """Count delimiters from some place on, in pieces that stay in the cache.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
-    """
+    """Count delimiters from some place on, in pieces that stay in the cache."""
     values, mark = np.frombuffer(content, dtype=np.uint8), ord(delimiter)
     pieces = (values[place : place + CHUNK] for place in range(start, len(values), CHUNK))
     return sum(int(np.count_nonzero(piece == mark)) for piece in pieces)

@@ -20,10 +20,6 @@ def one_section(raw: Raw, layout: ColumnLayout) -> tuple[Raw, int, tuple[Remark,
     ------
     TraceRefused
         There is no such table, or more than one fits.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     try:
         text = bytes(raw.content[:]).decode(layout.encoding)
@@ -41,12 +37,7 @@ def one_section(raw: Raw, layout: ColumnLayout) -> tuple[Raw, int, tuple[Remark,
 
 
 def section_starts(lines: Sequence[str]) -> list[int]:
-    """Return the lines, from 0, at which a table begins: names that are followed by a row of numbers.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
-    """
+    """Return the lines, from 0, at which a table begins: names that are followed by a row of numbers."""
     return [place for place in range(len(lines) - 1) if any(_begins(lines, place, each) for each in DELIMITERS[:4])]
 
 

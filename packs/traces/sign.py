@@ -112,7 +112,7 @@ def flows(current: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Derived here: current above a dead band of this room's own.
     """
     flowing = np.abs(current) > DEAD_BAND * float(np.abs(current).max())
     edges = np.flatnonzero(np.diff(flowing))

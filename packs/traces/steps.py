@@ -99,7 +99,7 @@ def boundaries(trace: Trace) -> NDArray[np.intp]:
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Derived here: the tester's own counts first, else the level of the current; the thresholds are this room's own.
     """
     said = _said(trace)
     if said is None:

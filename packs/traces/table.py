@@ -34,10 +34,6 @@ def sample_lines(content: Buffer, encoding: str) -> list[str]:
     ------
     TraceRefused
         The text is not in that encoding.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     head = bytes(content[:SAMPLE_BYTES])
     cut = len(content) > SAMPLE_BYTES
@@ -56,10 +52,6 @@ def read_table(raw: Raw, layout: ColumnLayout) -> Table:
     ------
     TraceRefused
         A column of the layout is not there, or rows are damaged in a way no rule mends.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     lines = sample_lines(raw.content, layout.encoding)
     names = names_of(lines, layout)
@@ -74,12 +66,7 @@ def read_table(raw: Raw, layout: ColumnLayout) -> Table:
 
 
 def names_of(lines: Sequence[str], layout: ColumnLayout) -> list[str]:
-    """Return the names of the columns, with the units of a second line put behind them.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
-    """
+    """Return the names of the columns, with the units of a second line put behind them."""
     if layout.header_lines == 0:
         return []
     if len(lines) < layout.lines_before + layout.header_lines:
@@ -107,10 +94,6 @@ def place_of(column: Column, names: Sequence[str], width: int) -> int:
     ------
     TraceRefused
         It is not in the file, or its name comes twice.
-
-    References
-    ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
     """
     if isinstance(column.source, int):
         if not 1 <= column.source <= max(width, len(names)):

@@ -30,7 +30,7 @@ def settle_time(trace: Trace) -> Trace:
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Derived here: elapsed time cannot fall; the thresholds are this room's own.
     """
     trace, seconds = _base(trace)
     stuck = _stuck(seconds)

@@ -93,7 +93,7 @@ def one_cell(trace: Trace) -> None:
 
     References
     ----------
-    Derived here: a rule of this room, tried on made-up and on measured files.
+    Derived here: several names in the column of cells or channels are several series.
     """
     if trace.has(Role.CHANNEL):
         names = trace.frame[Role.CHANNEL.value].drop_nulls().unique()
