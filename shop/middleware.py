@@ -2,7 +2,9 @@
 
 from collections.abc import Callable
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.conf import settings
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
 from django.utils import timezone
 
 from shop.web.context import current
@@ -48,6 +50,27 @@ class PlainAddressMiddleware:
         asked = (text for values in request.GET.lists() for text in (values[0], *values[1]))
         if any("\x00" in str(text) for text in (*named.values(), *asked)):
             raise Http404
+
+
+class LargestUploadMiddleware:
+    """Turn away what says beforehand that it is too large, before anything of it is read."""
+
+    MORE = 1024**2
+    """What a form may weigh besides its file."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        said = request.META.get("CONTENT_LENGTH") or "0"
+        if said.isdecimal() and int(said) > settings.LARGEST_UPLOAD + self.MORE:
+            most = settings.LARGEST_UPLOAD // 1024**2
+            size = int(said) // 1024**2
+            if request.path.startswith("/api/"):
+                message = f"This has {size} MB; up to {most} MB come in. Nothing was kept."
+                return JsonResponse({"code": "too_large", "message": message, "facts": {}}, status=413)
+            return render(request, "413.html", {"most": most, "size": size}, status=413)
+        return self.get_response(request)
 
 
 class TimeZoneMiddleware:

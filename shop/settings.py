@@ -41,6 +41,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "shop.middleware.ContentSecurityPolicyMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "shop.middleware.LargestUploadMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -117,6 +118,8 @@ FILE_UPLOAD_PERMISSIONS = 0o600
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 # One page asks for a voltage of each of up to 1000 cells.
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
+# A tester file of a million rows is about 40 MB as text; longer ones come in packed, or by command from a folder.
+LARGEST_UPLOAD = 64 * 1024**2
 
 # How long a page looks for better groups. The answer says how far from the best it can be.
 MATCHING_SECONDS = 1.0

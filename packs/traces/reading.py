@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     import polars as pl
 
 
-def propose(source: Source) -> Proposal:
+def propose(source: Source, *, largest: int = LARGEST_UNPACKED) -> Proposal:
     """Propose how a file is to be read; nothing is integrated yet.
 
     Series to come: time [s], current [A], voltage [V].
@@ -40,6 +40,8 @@ def propose(source: Source) -> Proposal:
     ----------
     source : Path, bytes or binary file object
         Text, gzip of it, Parquet or a workbook.
+    largest : int
+        Most bytes a compressed file may unpack to.
 
     Raises
     ------
@@ -50,8 +52,7 @@ def propose(source: Source) -> Proposal:
     ----------
     Battery Data Format, names and units; other names are common practice, no source.
     """
-    raw = open_raw(source)
-    return _proposed(raw)[1]
+    return _proposed(open_raw(source, largest=largest))[1]
 
 
 def read(source: Source, layout: ColumnLayout | None = None, *, largest: int = LARGEST_UNPACKED) -> Trace:

@@ -58,3 +58,14 @@ def scale_of(unit: str) -> Scale | None:
     for sign, plain in _SAME.items():
         unit = unit.replace(sign, plain)
     return SCALES.get(unit) or _ANY_CASE.get(unit.lower())
+
+
+def units_of(role: Role) -> tuple[str, ...]:
+    """Return the units that a column of this role can stand in, such as [V] and [mV]; none of counts and words.
+
+    References
+    ----------
+    Arithmetic: prefixes and units of the international system.
+    """
+    kind = KINDS.get(role)
+    return tuple(unit for unit, scale in SCALES.items() if scale.kind == kind)

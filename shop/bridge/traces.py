@@ -8,7 +8,19 @@ from typing import Any
 
 from packs import traces
 from packs.terms import Measure
-from packs.traces import ColumnLayout, Expected, Figures, Proposal, Trace, TraceRefused
+from packs.traces import (
+    Column,
+    ColumnLayout,
+    CurrentSign,
+    Expected,
+    Figures,
+    Glance,
+    Proposal,
+    Role,
+    Trace,
+    TraceRefused,
+)
+from packs.traces.raw import FileKind
 from packs.units import Quantity, of, show, to, ureg
 from shop.models import CellModel
 
@@ -17,6 +29,9 @@ SHORTEST_REST_S = 600.0
 HALF_CHARGED = 0.5
 PULSE_S = 10.0
 MOST_WORDS = 120
+
+LARGEST_UNPACKED = 512 * 1024**2
+"""A file that unpacks to more is taken for a trap: a shop's longest tests pack into a tenth of this."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +45,10 @@ class Understood:
     def remarks(self) -> list[dict[str, Any]]:
         """Everything found in the file, for storing."""
         return [remark.facts() for remark in self.figures.remarks]
+
+    def repairs(self) -> list[dict[str, Any]]:
+        """What was changed by a rule, for storing and for telling."""
+        return [remark for remark in self.remarks() if remark["verdict"] == "repaired"]
 
     def parquet(self) -> bytes:
         """Return the series as Parquet."""
@@ -57,14 +76,24 @@ def understand(content: bytes, model: CellModel, layout: Mapping[str, Any] | Non
         It cannot be trusted.
     """
     stated = None if layout is None else ColumnLayout.from_facts(dict(layout))
-    trace = traces.read(content, stated)
+    trace = traces.read(content, stated, largest=LARGEST_UNPACKED)
     figures = traces.figures(trace, expected(model))
     return Understood(trace, figures, tuple(_offers(figures)))
 
 
 def proposal(content: bytes) -> Proposal:
     """Propose how a file is to be read."""
-    return traces.propose(content)
+    return traces.propose(content, largest=LARGEST_UNPACKED)
+
+
+def first_guess(content: bytes) -> ColumnLayout:
+    """Return how the lines of a file seem to be written, without columns."""
+    return traces.first_guess(content, largest=LARGEST_UNPACKED)
+
+
+def glance(content: bytes, layout: ColumnLayout) -> Glance:
+    """Split the first lines of a file the way a layout says."""
+    return traces.glance(content, layout, largest=LARGEST_UNPACKED)
 
 
 def expected(model: CellModel) -> Expected:
@@ -129,4 +158,11 @@ def _offer(measure: Measure, quantity: Quantity, method: str, *conditions: str) 
     return Offer(measure, to(measure, quantity), method[:80], ", ".join(conditions)[:MOST_WORDS])
 
 
-__all__ = ["Offer", "Proposal", "TraceRefused", "Understood", "expected", "proposal", "understand"]
+guessed_columns = traces.guessed_columns
+units_of = traces.units_of
+TEXT = FileKind.TEXT
+
+__all__ = [
+    "TEXT", "Column", "ColumnLayout", "CurrentSign", "Glance", "Offer", "Proposal", "Role", "TraceRefused", "Understood",
+    "expected", "first_guess", "glance", "guessed_columns", "proposal", "understand", "units_of",
+]  # fmt: skip

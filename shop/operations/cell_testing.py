@@ -1,6 +1,7 @@
 """Tester files: looked at, kept byte for byte, and their figures accepted into a cell's readings."""
 
 import hashlib
+import json
 import os
 import tempfile
 from collections.abc import Collection, Mapping
@@ -25,8 +26,13 @@ PROPOSED = "proposed from the file"
 
 def look_at(*, content: bytes, model: CellModel, layout: FileLayout | None = None) -> Understood:
     """Read a tester file and tell what was understood; nothing is kept yet."""
+    return look_by(content=content, model=model, facts=layout.facts if layout else None)
+
+
+def look_by(*, content: bytes, model: CellModel, facts: Mapping[str, Any] | None) -> Understood:
+    """Read a tester file by a layout that has no name yet."""
     try:
-        return traces.understand(content, model, layout.facts if layout else None)
+        return traces.understand(content, model, facts)
     except traces.TraceRefused as refused:
         raise ShopError(refused.code, str(refused), field="file") from refused
 
@@ -87,15 +93,22 @@ def keep_trace(
 
 @verb(*BENCH)
 def accept_trace(
-    *, trace: TraceFile, measures: Collection[Measure], by: User, now: datetime | None = None
+    *,
+    trace: TraceFile,
+    understood: Understood,
+    measures: Collection[Measure],
+    by: User,
+    now: datetime | None = None,
 ) -> list[Reading]:
-    """Figures of a kept file become readings of its cell; method, conditions and the file's repairs stay with them."""
+    """Figures of a kept file become readings of its cell; method, conditions and the file's repairs stay with them.
+
+    ``understood`` is what ``again`` made of the file: reading a long one takes seconds, in which no other bench
+    should have to wait for the book.
+    """
     at = moment(now)
-    taken = set(Reading.objects.filter(trace=trace).values_list("measure", flat=True))
-    if twice := taken & {measure.value for measure in measures}:
-        label = Measure(min(twice)).label
-        raise ShopError("accepted_already", f"The {label} of this file is among the cell's readings already.")
-    offers = {offer.measure: offer for offer in again(trace).offers}
+    _require_same(TraceFile.objects.select_for_update().get(pk=trace.pk), understood)
+    _refuse_twice(trace, measures)
+    offers = {offer.measure: offer for offer in understood.offers}
     if missing := [measure for measure in measures if measure not in offers]:
         raise ShopError("not_offered", f"This file gives no {missing[0].label}; its report says why.")
     readings = [
@@ -116,15 +129,43 @@ def accept_trace(
     return readings
 
 
+def _require_same(kept: TraceFile, understood: Understood) -> None:
+    """What was read outside the transaction is the kept file, by its layout and with the repairs written beside it."""
+    read = (understood.trace.sha256, _frozen(understood.trace.layout.facts()), _frozen(understood.repairs()))
+    if read != (kept.sha256, _frozen(kept.layout), _frozen(kept.repairs)):
+        raise ShopError(
+            "read_differently",
+            f"{kept.name} reads differently by now than when it was kept: its figures would not carry the repairs "
+            "that stand beside it. Nothing was accepted.",
+        )
+
+
+def _refuse_twice(trace: TraceFile, measures: Collection[Measure]) -> None:
+    taken = set(Reading.objects.filter(trace=trace).values_list("measure", flat=True))
+    if twice := taken & {measure.value for measure in measures}:
+        label = Measure(min(twice)).label
+        raise ShopError("accepted_already", f"The {label} of this file is among the cell's readings already.")
+
+
+def _frozen(facts: Any) -> str:
+    """Facts as text, so that they can be compared however they went through the database."""
+    return json.dumps(facts, sort_keys=True)
+
+
 def again(trace: TraceFile) -> Understood:
     """Read a kept file once more, by the layout it was read with."""
-    content = bytes_of(trace.sha256).read_bytes()
+    return look_by(content=content_of(trace), model=trace.cell.lot.cell_model, facts=trace.layout)
+
+
+def content_of(trace: TraceFile) -> bytes:
+    """Return the bytes of a kept file as they came."""
+    try:
+        content = bytes_of(trace.sha256).read_bytes()
+    except FileNotFoundError as missing:
+        raise ShopError("bytes_missing", f"The bytes of {trace.name} are not in the shop's data folder.") from missing
     if hashlib.sha256(content).hexdigest() != trace.sha256:
         raise ShopError("bytes_changed", f"The stored bytes of {trace.name} are not the ones that came.")
-    try:
-        return traces.understand(content, trace.cell.lot.cell_model, trace.layout)
-    except traces.TraceRefused as refused:
-        raise ShopError(refused.code, str(refused)) from refused
+    return content
 
 
 def bytes_of(sha256: str) -> Path:

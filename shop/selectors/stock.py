@@ -81,7 +81,7 @@ def state(cell: Cell, held: dict[int, Job]) -> CellState:
 
 def history(cell: Cell) -> QuerySet[Reading]:
     """Return the readings of a cell, newest first, the corrected ones too."""
-    rows = cell.readings.select_related("by", "instrument", "job", "corrected_by__by", "corrects")
+    rows = cell.readings.select_related("by", "instrument", "job", "trace", "corrected_by__by", "corrects")
     return rows.order_by("-measured_at", "-pk")
 
 

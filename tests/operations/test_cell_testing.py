@@ -41,7 +41,9 @@ def test_the_same_file_twice_is_recognised():
 
 def test_accepted_figures_are_readings_with_method_conditions_and_repairs():
     kept = tester_files.kept(REPAIRED)
-    (reading,) = cell_testing.accept_trace(trace=kept, measures=[Measure.CAPACITY], by=UserFactory())
+    (reading,) = cell_testing.accept_trace(
+        trace=kept, understood=cell_testing.again(kept), measures=[Measure.CAPACITY], by=UserFactory()
+    )
     # 1 A from the first row to the last of 360 at 10 s: 3590 s are 997.2 mAh.
     assert float(reading.value) == pytest.approx(997.2, abs=0.3)
     assert reading.cell == kept.cell
@@ -53,15 +55,17 @@ def test_accepted_figures_are_readings_with_method_conditions_and_repairs():
 
 def test_a_figure_is_accepted_once():
     kept, by = tester_files.kept(), UserFactory()
-    cell_testing.accept_trace(trace=kept, measures=[Measure.CAPACITY], by=by)
+    cell_testing.accept_trace(trace=kept, understood=cell_testing.again(kept), measures=[Measure.CAPACITY], by=by)
     with refused("accepted_already"):
-        cell_testing.accept_trace(trace=kept, measures=[Measure.CAPACITY], by=by)
+        cell_testing.accept_trace(trace=kept, understood=cell_testing.again(kept), measures=[Measure.CAPACITY], by=by)
 
 
 def test_what_the_file_does_not_give_is_refused():
     kept, by = tester_files.kept(), UserFactory()
     with refused("not_offered"):
-        cell_testing.accept_trace(trace=kept, measures=[Measure.AC_RESISTANCE], by=by)
+        cell_testing.accept_trace(
+            trace=kept, understood=cell_testing.again(kept), measures=[Measure.AC_RESISTANCE], by=by
+        )
 
 
 def test_a_file_that_cannot_be_trusted_is_refused_with_its_code():
@@ -76,7 +80,9 @@ def test_bytes_that_changed_on_the_disk_are_noticed():
     path.write_bytes(tester_files.CONTENT + b"1")
     try:
         with refused("bytes_changed"):
-            cell_testing.accept_trace(trace=kept, measures=[Measure.CAPACITY], by=by)
+            cell_testing.accept_trace(
+                trace=kept, understood=cell_testing.again(kept), measures=[Measure.CAPACITY], by=by
+            )
     finally:
         path.unlink()
 

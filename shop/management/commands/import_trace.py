@@ -66,7 +66,8 @@ def _one(path: Path, layout: FileLayout | None, by: User, *, accept: bool) -> st
         cell=cell, name=path.name, content=content, understood=understood, layout=layout, by=by
     )
     if accept and understood.offers:
-        cell_testing.accept_trace(trace=kept, measures=[offer.measure for offer in understood.offers], by=by)
+        measures = [offer.measure for offer in understood.offers]
+        cell_testing.accept_trace(trace=kept, understood=understood, measures=measures, by=by)
     return "kept"
 
 

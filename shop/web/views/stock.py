@@ -14,6 +14,7 @@ from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
 from shop.selectors import sheet
 from shop.selectors import stock as cells_told
+from shop.selectors import traces as traces_told
 from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm
 from shop.web.http import numbers, page, person, say, show, submit
 
@@ -60,6 +61,7 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
         cell=row,
         line=cells_told.lines([row])[0],
         readings=[(Measure(reading.measure), reading) for reading in cells_told.history(row)],
+        traces=traces_told.of_cell(row),
         movements=row.movements.select_related("job", "container", "by").order_by("-pk"),
         form=form,
         may_add=person(request).holds(*sheet.BENCH),

@@ -1,0 +1,77 @@
+"""Forms of a tester file: the file itself, the layout it is read by, and which of its figures are accepted."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.conf import settings
+from django.core.files.uploadedfile import UploadedFile
+
+from packs.terms import Measure
+from shop.bridge.traces import Offer
+from shop.models import FileLayout
+
+from .base import ShopForm
+
+
+class FileField(forms.FileField):
+    """A file of bounded size; its value is the bytes."""
+
+    def clean(self, data: Any, initial: Any = None) -> bytes:
+        """Return the bytes."""
+        file: UploadedFile[Any] = super().clean(data, initial)
+        if file.size is None or file.size > settings.LARGEST_UPLOAD:
+            most = settings.LARGEST_UPLOAD // 1024**2
+            raise forms.ValidationError(
+                f"Files of up to {most} MB come in here. Pack this one with gzip, or write it as Parquet.",
+                code="too_large",
+            )
+        content: bytes = file.read()
+        return content
+
+
+class TesterFileForm(ShopForm):
+    """The file as the tester wrote it."""
+
+    file = FileField(
+        label="Tester file",
+        help_text=(
+            "as the tester wrote it: text such as CSV, packed with gzip or not, Parquet or XLSX; "
+            "one cell, with time, current and voltage"
+        ),
+        widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.gz,.parquet,.pq,.xlsx,.bdf"}),
+        error_messages={"empty": "This file is empty.", "required": "Choose a file."},
+    )
+
+
+class ReadByForm(ShopForm):
+    """By which layout a file is read."""
+
+    layout = forms.ModelChoiceField(
+        FileLayout.objects.all(),
+        to_field_name="name",
+        required=False,
+        label="Read it by",
+        empty_label="what the file itself shows",
+    )
+
+
+class AcceptForm(ShopForm):
+    """Which figures become readings of the cell."""
+
+    measures = forms.TypedMultipleChoiceField(
+        label="Into the cell's readings", required=False, coerce=Measure, empty_value=[]
+    )
+
+    def __init__(self, *args: Any, offers: Sequence[Offer], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.offers = offers
+        field = self.fields["measures"]
+        assert isinstance(field, forms.TypedMultipleChoiceField)  # noqa: S101 - declared above
+        field.choices = [(offer.measure.value, offer.measure.label) for offer in offers]
+
+    @property
+    def lines(self) -> list[tuple[Offer, bool]]:
+        """The figures on offer, each with whether it is ticked: all of them until somebody says otherwise."""
+        ticked = (self["measures"].data or []) if self.is_bound else [offer.measure.value for offer in self.offers]
+        return [(offer, offer.measure.value in ticked) for offer in self.offers]
