@@ -10,7 +10,8 @@ from packs.terms import STEPS, Condition, DangerLevel, DangerSign, DocumentKind,
 from shop import models
 from shop.bridge import rules
 from shop.demo import history
-from shop.operations import documents, returns, testers
+from shop.operations import cell_testing, documents, returns, testers
+from shop.web import uploads
 
 from . import line, rows
 from .factories import (
@@ -22,6 +23,7 @@ from .factories import (
     SettingsFactory,
     UserFactory,
 )
+from .packs.traces.made import edited
 
 
 @dataclass(frozen=True)
@@ -39,6 +41,8 @@ class Things:
     container: str
     document: str
     tester: int
+    trace: int
+    waiting: str
 
     def at(self, stage: Stage) -> int:
         """Return the number of a job at a stage; where there is none, of one that is past it."""
@@ -72,6 +76,8 @@ def demo() -> Things:
         container=models.Container.objects.exclude(cells=None).first().code,  # type: ignore[union-attr]
         document=late.documents.filter(kind=DocumentKind.TEST_REPORT.value).get().code,
         tester=tester("rack 1").pk,
+        trace=_kept(reading.cell, 0).pk,
+        waiting=uploads.keep(_run(0.5)),
     )
 
 
@@ -117,7 +123,27 @@ def grown(many: int) -> Things:
         container=models.Container.objects.get(code=f"W{many}-0").code,
         document=late.documents.first().code,  # type: ignore[union-attr]
         tester=_testers(many).pk,
+        trace=_kept(cell, many).pk,
+        waiting=uploads.keep(_run(many + 0.5)),
     )
+
+
+def _run(number: float) -> bytes:
+    """A tester file that no other shop of these tests has."""
+    return edited("voltage", 0, 3.3 + number / 1000)
+
+
+def _kept(cell: models.Cell, many: int) -> models.TraceFile:
+    """Keep a tester file of a cell, and so many more whose bytes nobody asks for; one of them gave a reading."""
+    content, by = _run(many), line.technician()
+    understood = cell_testing.look_at(content=content, model=cell.lot.cell_model)
+    kept = cell_testing.keep_trace(cell=cell, name="run.csv", content=content, understood=understood, by=by)
+    columns = {"cell": cell, "size": 1, "rows": 2, "layout_name": "", "layout": {}, "at": MORNING, "by": by}
+    repair = {"code": "time_duplicate", "verdict": "repaired", "message": "Time stamps occur twice.", "count": 1}
+    for number in range(many):
+        more = models.TraceFile.objects.create(name="run", sha256=f"{many}-{number}", remarks=[repair], **columns)
+        cell.readings.create(measure="capacity_mah", value=Decimal(2500), trace=more, measured_at=MORNING, by=by)
+    return kept
 
 
 def _job_with_rows(stage: Stage, many: int) -> models.Job:

@@ -123,6 +123,15 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "lot_new": _plain("lot_new"),
     "lot": _in_stock("lot", "lot"),
     "import_cells": _plain("import_cells"),
+    "read_trace": lambda things: [
+        Visit("read_trace", {"code": things.cell}, query) for query in ("", f"?file={things.waiting}")
+    ],
+    "trace_layout": lambda things: [Visit("trace_layout", {"code": things.cell}, f"?file={things.waiting}")],
+    "waiting_curve": lambda things: [
+        Visit("waiting_curve", {"code": things.cell, "curve": "voltage"}, f"?file={things.waiting}")
+    ],
+    "trace": _in_stock("trace", "trace", "pk"),
+    "trace_curve": lambda things: [Visit("trace_curve", {"pk": things.trace, "curve": "current"})],
     "containers": _plain("containers"),
     "container_new": _plain("container_new"),
     "container": _in_stock("container", "container"),

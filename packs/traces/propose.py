@@ -1,6 +1,6 @@
 """Propose a column layout from a file, for a person to look over."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from packs.traces.columns import REQUIRED, Column, ColumnLayout, CurrentSign, Role
@@ -113,7 +113,7 @@ def propose_columns(names: Sequence[str]) -> tuple[tuple[Column, ...], tuple[Rem
         unit = _unit(names[place], role, read[place], remarks)
         if unit is not None:
             columns.append(Column(role, source, unit))
-    _require(set(chosen))
+    require(set(chosen))
     return tuple(columns), tuple(remarks)
 
 
@@ -170,7 +170,16 @@ def _wrong_unit(unit: str, role: Role) -> Problem | None:
     return None if scale.kind == KINDS[role] else Problem.UNIT_OF_ANOTHER_KIND
 
 
-def _require(roles: set[Role]) -> None:
+def require(roles: Collection[Role]) -> None:
+    """Refuse a layout without time, current and voltage: nothing can be worked out from the others.
+
+    Time [s], current [A], voltage [V].
+
+    References
+    ----------
+    Battery Data Format, required quantities.
+    """
+    roles = set(roles)
     if not roles & {Role.TIME, Role.CLOCK, Role.STEP_TIME}:
         raise TraceRefused(Problem.TIME_MISSING)
     if Role.CURRENT not in roles:

@@ -11,7 +11,7 @@ from packs.traces.counters import check_clocks, check_counts
 from packs.traces.numbers import to_numbers
 from packs.traces.packed import from_parquet, from_workbook, sheet_names
 from packs.traces.problems import Problem, Remark, TraceRefused
-from packs.traces.propose import Proposal, name_for, propose_columns, propose_text, sign_for
+from packs.traces.propose import Proposal, name_for, propose_columns, propose_text, require, sign_for
 from packs.traces.raw import LARGEST_UNPACKED, FileKind, Raw, Source, encoding_of, open_raw
 from packs.traces.sections import one_section
 from packs.traces.series import Trace
@@ -86,8 +86,10 @@ def read(source: Source, layout: ColumnLayout | None = None, *, largest: int = L
     if layout is None:
         raw, proposal = _proposed(raw)
         layout, remarks = proposal.layout, proposal.remarks
-    elif raw.kind is FileKind.TEXT and layout.section is not None:
-        raw, _, remarks = one_section(raw, layout)
+    else:
+        require([column.role for column in layout.columns])
+        if raw.kind is FileKind.TEXT and layout.section is not None:
+            raw, _, remarks = one_section(raw, layout)
     table = _table(raw, _within(layout))
     frame, made = to_numbers(table.frame, layout)
     return settle(Trace(frame, layout, raw.sha256, (*remarks, *table.remarks, *made)))
