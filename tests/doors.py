@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from typing import Any, NamedTuple
+from urllib.parse import urlencode
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db.models import Model
@@ -16,7 +17,9 @@ from rest_framework.test import APIClient
 from packs.terms import Stage, Term
 from shop import models
 from shop.bridge.rules import HOUSING_RULES
+from shop.web import uploads
 from shop.web.forms.match import AcceptForm
+from tests.operations import tester_files
 from tests.web.test_importing import choice
 
 Arguments = dict[str, Any]
@@ -57,6 +60,21 @@ def step(stage: Stage, form: Callable[[Arguments], Arguments], more: str = "") -
 
 def plain(address: str, *names: str, **more: Any) -> Callable[[Client, Arguments], Way]:
     return lambda _, given: Way(address, {name: field(given[name]) for name in names} | more)
+
+
+def waiting(page: str, given: Arguments, content: bytes = tester_files.CONTENT) -> str:
+    """The address of a page of a tester file that was uploaded and waits to be kept."""
+    code = given["cell"].code if "cell" in given else tester_files.cell().code
+    return f"/stock/tester-files/{page}/{code}/?{urlencode({'file': uploads.keep(content), 'name': 'run 7.csv'})}"
+
+
+def stated_layout(client: Client, given: Arguments) -> Way:
+    """What the page proposes for the file, sent under a name."""
+    address = waiting("layout", given)
+    shown = client.get(address)
+    form = shown.context["form"] if shown.status_code == 200 else None
+    stated = {name: form[name].value() for name in form.fields} if form else {}
+    return Way(address, {k: v for k, v in stated.items() if v is not None} | {"save": "1", "name": given["name"]})
 
 
 def field(value: Any) -> Any:
@@ -309,6 +327,14 @@ DOORS: dict[str, Doors] = {
         ),
         None,
     ),
+    "cell_testing.keep_trace": Doors(lambda _, given: Way(waiting("for", given), {"measures": []}), None),
+    "cell_testing.accept_trace": Doors(
+        lambda _, given: Way(
+            f"/stock/tester-files/{given['trace'].pk}/", {"measures": [one.value for one in given["measures"]]}
+        ),
+        None,
+    ),
+    "cell_testing.add_layout": Doors(stated_layout, None),
     "testers.revoke_token": Doors(lambda _, given: Way(f"/settings/testers/{given['token'].pk}/withdraw/", {}), None),
     "workshop.add_person": Doors(
         lambda _, given: Way(

@@ -119,7 +119,7 @@ def told_of(request: HttpRequest, understood: Understood) -> dict[str, Any]:
     }
 
 
-@page()
+@page(posts=sheet.BENCH)
 def trace(request: HttpRequest, pk: int) -> HttpResponse:
     """A kept tester file: what was understood and repaired, which readings came of it, and what else it offers."""
     kept = get_trace(pk)
@@ -131,8 +131,11 @@ def trace(request: HttpRequest, pk: int) -> HttpResponse:
                     remarks=told.by_verdict(kept.remarks))  # fmt: skip
     form = AcceptForm(request.POST or None, offers=_not_taken(understood.offers, {each.measure for each in readings}))
     may_add = person(request).holds(*sheet.BENCH)
-    asked = request.method == "POST" and may_add and form.is_valid()
-    if asked and (answer := submit(request, form, lambda: _accept(request, kept, understood, form))):
+    if (
+        request.method == "POST"
+        and form.is_valid()
+        and (answer := submit(request, form, lambda: _accept(request, kept, understood, form)))
+    ):
         return answer
     return show(
         request,
