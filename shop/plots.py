@@ -9,8 +9,11 @@ from functools import cache
 from io import StringIO
 from typing import TYPE_CHECKING
 
+from packs.units import Kind, show, ureg
+
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.axis import Axis
     from matplotlib.figure import Figure
 
 INK, SOFT, HAIR, SHEET = "#1c1d1c", "#55584f", "#dedad0", "#fffefb"
@@ -57,6 +60,7 @@ def line_plot(
     *,
     levels: Sequence[Mark] = (),
     y_range: tuple[float, float] | None = None,
+    locale: str = "en",
     inches: tuple[float, float] = (5.0, 3.0),
 ) -> bytes:
     """Return curves over one axis as an SVG document; the same input gives the same bytes."""
@@ -67,6 +71,8 @@ def line_plot(
     for level in levels:
         axes.axhline(level.y, color=SOFT, linewidth=1.0, linestyle=(0, (1, 2)), label=level.label)
     _dress(axes, x_label, y_label, y_range)
+    for axis in (axes.xaxis, axes.yaxis):
+        _number(axis, locale)
     if len(series) + len(levels) > 1:
         figure.legend(loc="outside upper left", ncols=2, frameon=False, fontsize=9, labelcolor=INK, handlelength=3.2)
     return _svg(figure)
@@ -100,6 +106,18 @@ def _dress(axes: "Axes", x_label: str, y_label: str, y_range: tuple[float, float
         spine.set_color(SOFT)
     if y_range is not None:
         axes.set_ylim(y_range)
+
+
+def _number(axis: "Axis", locale: str) -> None:
+    """Write the numbers of an axis as the shop writes numbers, with the digits that its steps ask for."""
+    ticks = axis.get_ticklocs()
+    step = float(ticks[1] - ticks[0]) if len(ticks) > 1 else 1.0
+    digits = next((some for some in range(4) if abs(round(step, some) - step) < step / 1000), 4)
+
+    def written(value: float, _position: object) -> str:
+        return show(ureg.Quantity(value, ""), Kind.COUNT, locale=locale, digits=digits).value
+
+    axis.set_major_formatter(written)
 
 
 @cache

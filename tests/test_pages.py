@@ -97,6 +97,11 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "group_fields": _job("group_fields", Stage.EXAMINE, query="?arrangement=4s2p"),
     "target": _job("target", Stage.TARGET),
     "target_figures": _job("target_figures", Stage.TARGET, query="?arrangement=4s2p"),
+    "target_path": _job("target_path", Stage.MATCH),
+    "target_forecast": _job("target_forecast", Stage.MATCH),
+    "target_curve": lambda things: [
+        Visit("target_curve", {"number": things.late, "of": of}) for of in ("pack", "groups")
+    ],
     "match": _job("match", Stage.MATCH),
     "release": _job("release", Stage.PLACE),
     "step": _steps,

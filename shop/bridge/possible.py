@@ -40,7 +40,12 @@ MOST_WIDTH_UM = 100_000
 MOST_THICKNESS_UM = 5_000
 MOST_LENGTH_UM = 1_000_000
 MOST_TORQUE_MNM = 100_000
-"""Further than any pack, strip, cell or terminal on this bench goes; common practice, no source."""
+MOST_LAYERS = 3
+MOST_PEAK_MS = 3_600_000
+LEAST_LEAD_UM2, MOST_LEAD_UM2 = 10_000, 150_000_000
+MOST_LEAD_UM = 10_000_000
+MOST_BREAKING_MA = 200_000_000
+"""Further than any pack, strip, lead, fuse, cell or terminal on this bench goes; common practice, no source."""
 
 COLDEST_MDEGC, HOTTEST_MDEGC = -60_000, 1_000_000
 """What a sensor on a pack reads between the coldest yard and a burning cell; common practice, no source."""
@@ -103,6 +108,16 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "rated_capacity_mah": Bound.of(Measure.CAPACITY, most=MOST_MAH, above=True),
         "strip_width_um": _length(MOST_WIDTH_UM),
         "strip_thickness_um": _length(MOST_THICKNESS_UM),
+        "strip_layers": Bound(kind=Kind.COUNT, unit="dimensionless", typed_unit="", most=MOST_LAYERS, above=True),
+        "peak_current_ma": _CURRENT,
+        "peak_time_ms": Bound(kind=Kind.TIME, unit="ms", typed_unit="s", most=MOST_PEAK_MS, above=True),
+        "lead_area_um2": Bound(
+            kind=Kind.AREA, unit="um**2", typed_unit="mm²", most=MOST_LEAD_UM2, least=LEAST_LEAD_UM2
+        ),
+        "lead_length_um": _length(MOST_LEAD_UM),
+        "fuse_current_ma": _CURRENT,
+        "fuse_voltage_mv": _PACK_VOLTAGE,
+        "fuse_breaking_ma": Bound.of(Measure.CURRENT, most=MOST_BREAKING_MA, above=True),
         "nominal_voltage_mv": _CELL_VOLTAGE,
         "charge_limit_mv": _CELL_VOLTAGE,
         "end_of_discharge_mv": _CELL_VOLTAGE,

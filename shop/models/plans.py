@@ -9,7 +9,6 @@ from .base import one_of, term_field
 from .jobs import Job
 from .stock import Cell, CellModel
 
-
 class PlanState(Term):
     """Where a plan stands."""
 
@@ -71,6 +70,14 @@ class Plan(models.Model):
     charger_voltage_mv = models.PositiveIntegerField()
     outlet_voltage_mv = models.PositiveIntegerField(null=True, blank=True)
     dropout_mv = models.PositiveIntegerField(null=True, blank=True)
+    peak_current_ma = models.PositiveIntegerField("peak current", null=True, blank=True)
+    peak_time_ms = models.PositiveIntegerField("how long the peak lasts", null=True, blank=True)
+    strip_layers = models.PositiveIntegerField("layers of strip", null=True, blank=True)
+    lead_area_um2 = models.PositiveIntegerField("section of a lead", null=True, blank=True)
+    lead_length_um = models.PositiveIntegerField("length of a lead", null=True, blank=True)
+    fuse_current_ma = models.PositiveIntegerField("rated current of the fuse", null=True, blank=True)
+    fuse_voltage_mv = models.PositiveIntegerField("direct voltage of the fuse", null=True, blank=True)
+    fuse_breaking_ma = models.PositiveIntegerField("breaking capacity of the fuse", null=True, blank=True)
     findings = models.JSONField(default=list, blank=True)
     stated_at = models.DateTimeField()
     stated_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -95,6 +102,18 @@ class Plan(models.Model):
             models.CheckConstraint(
                 condition=models.Q(outlet_voltage_mv__isnull=True) | models.Q(dropout_mv__isnull=False),
                 name="plan_outlet_has_dropout",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(peak_current_ma__isnull=True, peak_time_ms__isnull=True)
+                | models.Q(peak_time_ms__gt=0, peak_current_ma__gte=models.F("continuous_current_ma")),
+                name="plan_peak_above_continuous",
+                violation_error_message="A peak has a current, at least the continuous one, and a time.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(fuse_current_ma__isnull=False)
+                | models.Q(fuse_voltage_mv__isnull=True, fuse_breaking_ma__isnull=True),
+                name="plan_fuse_has_current",
+                violation_error_message="A fuse is given with its rated current.",
             ),
         ]
 

@@ -29,6 +29,14 @@ class Target:
     charger_voltage_mv: int
     outlet_voltage_mv: int | None = None
     dropout_mv: int | None = None
+    peak_current_ma: int | None = None
+    peak_time_ms: int | None = None
+    strip_layers: int | None = None
+    lead_area_um2: int | None = None
+    lead_length_um: int | None = None
+    fuse_current_ma: int | None = None
+    fuse_voltage_mv: int | None = None
+    fuse_breaking_ma: int | None = None
 
 
 @verb(*BENCH)
@@ -40,6 +48,7 @@ def state_target(
     job = lock_job(job, version)
     require_stage(job, Stage.TARGET, Stage.MATCH)
     _require_possible(target)
+    _require_whole(target)
     Plan.objects.filter(job=job, state=PlanState.STATED.value).update(state=PlanState.ABANDONED.value)
     plan = Plan(job=job, stated_at=at, stated_by=by, **vars(target))
     findings = rules.target(plan)
@@ -109,6 +118,18 @@ def _require_possible(target: Target) -> None:
         name, words = ("dropout_mv", "dropout") if target.dropout_mv is None else ("outlet_voltage_mv", "voltage")
         message = f"An outlet is checked with its voltage and its dropout; the {words} is missing."
         raise ShopError("invalid", message, field=name)
+
+
+def _require_whole(target: Target) -> None:
+    """What comes in pairs is there as a pair, and no peak is below the current that lasts."""
+    if (target.peak_current_ma is None) != (target.peak_time_ms is None):
+        name = "peak_time_ms" if target.peak_time_ms is None else "peak_current_ma"
+        raise ShopError("peak_incomplete", "A peak is stated with its current and how long it lasts.", field=name)
+    if target.peak_current_ma is not None and target.peak_current_ma < target.continuous_current_ma:
+        message = "The peak is at least the continuous current; leave it out where the device has none."
+        raise ShopError("peak_too_low", message, field="peak_current_ma")
+    if target.fuse_current_ma is None and (target.fuse_voltage_mv or target.fuse_breaking_ma):
+        raise ShopError("fuse_incomplete", "A fuse is given with its rated current.", field="fuse_current_ma")
 
 
 def _first_open_step(job: Job) -> Stage:

@@ -16,6 +16,7 @@ from shop.web.views import (
     take_in,
     target,
     tester_files,
+    target_load,
     testers,
     workshop,
 )
@@ -26,6 +27,7 @@ urlpatterns = [
     *home.urlpatterns,
     *examine.urlpatterns,
     *target.urlpatterns,
+    *target_load.urlpatterns,
     *match.urlpatterns,
     *steps.urlpatterns,
     *removed.urlpatterns,

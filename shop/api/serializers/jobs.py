@@ -152,6 +152,14 @@ class TargetPack(Versioned):
     charger_voltage_mv = whole()
     outlet_voltage_mv = whole(required=False)
     dropout_mv = whole(required=False)
+    peak_current_ma = whole(required=False)
+    peak_time_ms = whole(required=False)
+    strip_layers = whole(required=False)
+    lead_area_um2 = whole(required=False)
+    lead_length_um = whole(required=False)
+    fuse_current_ma = whole(required=False)
+    fuse_voltage_mv = whole(required=False)
+    fuse_breaking_ma = whole(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""

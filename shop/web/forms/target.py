@@ -24,7 +24,10 @@ ASKED_OF: Mapping[str, str] = MappingProxyType(
 """The field in which a rule's value was typed."""
 
 STATED = tuple(name for name in Target.__dataclass_fields__ if name not in ("series", "parallel"))
+EXTRAS = tuple(name for name in STATED if name.startswith(("peak", "lead", "fuse")) or name == "strip_layers")
 COUNTED = frozenset({"cell_model", "arrangement"})
+LOADED = COUNTED | {"continuous_current_ma"}
+JOINED = LOADED | {"joint_method", "strip_material", "strip_thickness_um", "strip_width_um"}
 CHECKED = COUNTED | {"joint_method", "continuous_current_ma", "charger_voltage_mv"}
 
 
@@ -54,6 +57,34 @@ class TargetForm(ShopForm):
         label="Converter's dropout",
         help_text="at the outlet's full current, from its data sheet",
     )
+    peak_current_ma = PossibleField.stated(
+        "peak_current_ma", required=False, label="Peak current", help_text="the most the device draws at once"
+    )
+    peak_time_ms = PossibleField.stated("peak_time_ms", required=False, label="Peak lasts", help_text="such as 3 s")
+    strip_layers = PossibleField.stated(
+        "strip_layers", required=False, label="Layers of strip", help_text="one on the other; 1 where left empty"
+    )
+    lead_area_um2 = PossibleField.stated(
+        "lead_area_um2", required=False, label="Lead size", help_text="copper, such as AWG 14 or 2.5 mm²"
+    )
+    lead_length_um = PossibleField.stated(
+        "lead_length_um", required=False, label="Length of one lead", help_text="such as 150 mm"
+    )
+    fuse_current_ma = PossibleField.stated(
+        "fuse_current_ma", required=False, label="Fuse rating", help_text="carried without end"
+    )
+    fuse_voltage_mv = PossibleField.stated(
+        "fuse_voltage_mv",
+        required=False,
+        label="Fuse's DC voltage",
+        help_text="a rating for AC says nothing about it",
+    )
+    fuse_breaking_ma = PossibleField.stated(
+        "fuse_breaking_ma",
+        required=False,
+        label="Breaking capacity",
+        help_text="at that voltage, from its data sheet",
+    )
 
     def refuse(self, error: ShopError) -> None:
         """Put what a check result says beside the field whose value it is about."""
@@ -75,6 +106,18 @@ class TargetForm(ShopForm):
     def can_be_checked(self) -> bool:
         """Whether enough is typed to ask the rules."""
         return self._has(CHECKED)
+
+    def has_load(self) -> bool:
+        """Whether enough is typed to follow a discharge."""
+        return self._has(LOADED)
+
+    def has_path(self) -> bool:
+        """Whether enough is typed to follow the current from cell to lead."""
+        return self._has(JOINED)
+
+    def extras(self) -> bool:
+        """Whether something of peak, layers, leads and fuse is given."""
+        return any(self[name].value() for name in EXTRAS)
 
     def draft(self, job: Job) -> Plan:
         """Return the plan as far as it is typed, unsaved."""

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
 from packs.terms import Stage
-from shop.bridge import cautions, layouts, rules, topology
+from shop.bridge import cautions, conductors, layouts, rules, topology
 from shop.models import Job, PackAsFound, Plan
 from shop.operations import planning
 from shop.operations.base import BENCH
@@ -96,7 +96,9 @@ def _typed(request: HttpRequest, pack: Plan | PackAsFound, **known: Any) -> dict
         if isinstance(field, QuantityField):
             texts[name] = prefill.typed(field, value, locale=locale(request))
         else:
-            texts[name] = str(value)
+            texts[name] = "" if value is None else str(value)
+    if (area := known.get("lead_area_um2")) and (gauge := conductors.gauge_word(area)):
+        texts["lead_area_um2"] = gauge
     return texts
 
 

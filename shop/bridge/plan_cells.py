@@ -1,0 +1,69 @@
+"""The cells that a plan is reckoned with: the very ones after matching, before that cells by their data sheet."""
+
+from dataclasses import dataclass
+from statistics import fmean
+
+from packs.cells import Cell as CellFigures
+from packs.errors import MissingFact
+from packs.terms import Measure
+from packs.units import Quantity, of
+from shop.models import Cell, Plan, Reading
+
+from . import cells, figures
+
+
+@dataclass(frozen=True)
+class PlanCells:
+    """Cells group by group from the negative end.
+
+    ``matched`` tells whether they are the very cells; else ``tested`` free cells of the model gave their mean DC
+    resistance, and the capacity is the rated one.
+    """
+
+    groups: tuple[tuple[CellFigures, ...], ...]
+    matched: bool
+    tested: int
+
+    @property
+    def resistance(self) -> Quantity | None:
+        """Mean DC resistance of one cell; None where one of them was not measured."""
+        every = [cell.dc_resistance for group in self.groups for cell in group]
+        known = [float(one.to("ohm").magnitude) for one in every if one is not None]
+        return of(Measure.DC_RESISTANCE, fmean(known) * 1e6) if known and len(known) == len(every) else None
+
+    def require_resistance(self) -> None:
+        """Refuse where no DC resistance stands behind the cells.
+
+        Raises
+        ------
+        packs.errors.MissingFact
+            Free cells of the model have no DC resistance, or only one at 1 kHz.
+        """
+        if not self.matched and not self.tested:
+            raise MissingFact(
+                "DC resistance not measured: no free cell of this model has one. A 1 kHz resistance gives no forecast."
+            )
+
+
+def of_plan(plan: Plan) -> PlanCells:
+    """Return the cells of a plan, saved or not."""
+    positions = list(plan.positions.select_related("cell")) if plan.pk and plan.accepted_at else []
+    if positions:
+        known = figures.of_cells([position.cell for position in positions])
+        placed = [(spot.group, cells.cell(spot.cell.code, known.get(spot.cell_id, {}))) for spot in positions]
+        groups = [tuple(cell for at, cell in placed if at == group) for group in range(1, plan.series + 1)]
+        return PlanCells(tuple(groups), matched=True, tested=0)
+    return _by_data_sheet(plan)
+
+
+def _by_data_sheet(plan: Plan) -> PlanCells:
+    rows = Reading.objects.still_telling().filter(
+        measure=Measure.DC_RESISTANCE.value,
+        cell__in=Cell.objects.free().filter(lot__cell_model=plan.cell_model),
+    )
+    newest = dict(rows.values_list("cell_id", "value"))
+    mean = of(Measure.DC_RESISTANCE, fmean(newest.values())) if newest else None
+    alike = CellFigures(
+        str(plan.cell_model), of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah), dc_resistance=mean
+    )
+    return PlanCells(((alike,) * plan.parallel,) * plan.series, matched=False, tested=len(newest))
