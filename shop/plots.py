@@ -34,6 +34,8 @@ MARKS = ("o", "s", "^", "D", "v")
 FONT = "'Source Sans 3', system-ui, 'Segoe UI', 'Noto Sans', 'DejaVu Sans', sans-serif"
 FONT_MEASURED = "DejaVu Sans"
 MARKS_ON_A_LINE = 6
+LEFT, RIGHT, BELOW, ROW = 0.75, 0.12, 0.52, 0.22
+"""Room around a plot [in]; a layout that measures every word takes as long as the plot itself."""
 
 
 @dataclass(frozen=True)
@@ -73,8 +75,7 @@ def line_plot(
     _dress(axes, x_label, y_label, y_range)
     for axis in (axes.xaxis, axes.yaxis):
         _number(axis, locale)
-    if len(series) + len(levels) > 1:
-        figure.legend(loc="outside upper left", ncols=2, frameon=False, fontsize=9, labelcolor=INK, handlelength=3.2)
+    _name(figure, axes, len(series) + len(levels))
     return _svg(figure)
 
 
@@ -106,6 +107,20 @@ def _dress(axes: "Axes", x_label: str, y_label: str, y_range: tuple[float, float
         spine.set_color(SOFT)
     if y_range is not None:
         axes.set_ylim(y_range)
+
+
+def _name(figure: "Figure", axes: "Axes", names: int) -> None:
+    """Name the lines above the plot, where none of them can be hidden, and leave room for what stands around it."""
+    rows = (names + 1) // 2 if names > 1 else 0
+    wide, high = figure.get_size_inches()
+    left, right, below, above = LEFT / wide, 1 - RIGHT / wide, BELOW / high, 1 - (RIGHT + rows * ROW) / high
+    figure.subplots_adjust(left=left, right=right, bottom=below, top=above)
+    if rows:
+        at = (0.0, 1.0 + 0.05 / (above - below) / high)
+        axes.legend(
+            loc="lower left", bbox_to_anchor=at, ncols=2, frameon=False, fontsize=9, labelcolor=INK, handlelength=3.2,
+            borderaxespad=0.0, borderpad=0.0,
+        )  # fmt: skip
 
 
 def _number(axis: "Axis", locale: str) -> None:
@@ -140,7 +155,7 @@ def _library() -> "type[Figure]":
 
 
 def _figure(inches: tuple[float, float]) -> "Figure":
-    return _library()(figsize=inches, layout="constrained", facecolor="none")
+    return _library()(figsize=inches, facecolor="none")
 
 
 def _svg(figure: "Figure") -> bytes:

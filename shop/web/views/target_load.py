@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.urls import path, re_path
+from django.urls import path
 
 from packs.errors import PacksError
 from shop import plots
@@ -14,6 +14,8 @@ from shop.selectors import sheet
 from shop.web.forms.target import TargetForm
 from shop.web.http import locale, numbers, page, show
 from shop.web.jobs import get_job
+
+CURVES = ("pack", "groups")
 
 
 @page(*BENCH)
@@ -38,7 +40,7 @@ def target_forecast(request: HttpRequest, number: int) -> HttpResponse:
 def target_curve(request: HttpRequest, number: int, of: str) -> HttpResponse:
     """Voltage over time of the pack, or of its highest and lowest group."""
     plan, outlook, not_known = _outlook(request, get_job(number))
-    if plan is None or outlook is None:
+    if plan is None or outlook is None or of not in CURVES:
         raise Http404(not_known)
     return HttpResponse(_drawn(outlook, plan, of, locale(request)), content_type="image/svg+xml")
 
@@ -80,5 +82,5 @@ def _drawn(outlook: forecast.Outlook, plan: Plan, of: str, number_locale: str) -
 urlpatterns = [
     path("jobs/<int:number>/target/path/", target_path, name="target_path"),
     path("jobs/<int:number>/target/forecast/", target_forecast, name="target_forecast"),
-    re_path(r"^jobs/(?P<number>[0-9]+)/target/(?P<of>pack|groups)\\.svg$", target_curve, name="target_curve"),
+    path("jobs/<int:number>/target/<slug:of>.svg", target_curve, name="target_curve"),
 ]
