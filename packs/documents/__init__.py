@@ -6,7 +6,7 @@ from packs.documents.frozen import Document, freeze, thaw
 from packs.documents.hand_over import HandOverReceipt, Whereabouts
 from packs.documents.heading import Heading, Workshop
 from packs.documents.health_report import HealthReport, PackTest
-from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripJoints, Target
+from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripCut, StripJoints, Target
 from packs.documents.pack import Group, Limit, Outline, PackRating, PlacedCell
 from packs.documents.test_report import AsFound, ChargeLook, CheckResult, Proof, StepDone, TestReport
 
@@ -34,6 +34,7 @@ __all__ = [
     "RatingChange",
     "Slots",
     "StepDone",
+    "StripCut",
     "StripJoints",
     "Target",
     "TestReport",

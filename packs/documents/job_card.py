@@ -41,6 +41,15 @@ class StripJoints:
 
 
 @dataclass(frozen=True)
+class StripCut:
+    """Pieces of strip of one length, so many of them longer by a solder tab."""
+
+    length_um: int
+    pieces: int
+    with_tab: int
+
+
+@dataclass(frozen=True)
 class Blank:
     """A value to be written by hand, in its unit."""
 
@@ -81,6 +90,7 @@ class JobCard:
     strips: tuple[StripJoints, ...]
     warnings: tuple[str, ...]
     steps: tuple[CardStep, ...]
+    cuts: tuple[StripCut, ...] = ()
 
     @property
     def joint_count(self) -> int:

@@ -75,3 +75,24 @@ def test_figures_and_drawing_follow_the_target(page: "Page", live_server: "LiveS
     page.get_by_label("Charger voltage").press_sequentially("21 V")
     page.get_by_text("at most 5.20\N{NARROW NO-BREAK SPACE}A is allowed").wait_for()
     assert page.evaluate("document.activeElement.name") == "charger_voltage_mv"
+
+
+def test_the_way_of_the_current_follows_the_width_of_the_strip(page: "Page", live_server: "LiveServer") -> None:
+    """Strip to cut overhangs by half its width at both ends: cells 19.8 mm apart, 27.8 mm at 8 mm, 29.8 mm at 10 mm."""
+    job = line.job_at(Stage.TARGET)
+    sign_in(page, live_server, Role.TECHNICIAN)
+    page.goto(f"{live_server.url}/jobs/{job.number}/target/")
+    page.get_by_label("Continuous current").fill("6 A")
+    page.get_by_label("Charger voltage").fill("16.8 V")
+    page.get_by_label("Strip or bar").select_option("nickel_200")
+    page.get_by_label("Thickness").fill("0.15")
+    page.get_by_label("Width").fill("8")
+    cut = page.locator("#path-parts")
+    cut.get_by_text("27.80").wait_for()
+    weakest = page.locator("#target-path strong").first.locator("..").inner_text()
+    page.evaluate("window.sameDocument = true")
+    page.get_by_label("Width").fill("10")
+    cut.get_by_text("29.80").wait_for()
+    assert page.locator("#target-path strong").first.locator("..").inner_text() != weakest
+    assert cut.get_by_text("27.80").count() == 0
+    assert page.evaluate("window.sameDocument") is True

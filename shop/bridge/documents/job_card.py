@@ -3,10 +3,11 @@
 from decimal import Decimal
 
 from packs import topology
-from packs.documents import Heading, JobCard, StripJoints, Target
+from packs.documents import Heading, JobCard, StripCut, StripJoints, Target
+from packs.errors import PacksError
 from packs.terms import DeviceClass, JointMethod, Measure, Outcome, StripMaterial
 from packs.units import of, to
-from shop.bridge import cells, layouts
+from shop.bridge import cells, conductors, layouts
 from shop.models import Job, Plan
 
 from .card_steps import card_steps
@@ -27,6 +28,7 @@ def job_card(job: Job, heading: Heading) -> JobCard:
         strips=_strips(plan),
         warnings=_warnings(plan, heading.workshop.number_locale),
         steps=card_steps(plan),
+        cuts=_cuts(plan),
     )
 
 
@@ -65,6 +67,15 @@ def charge_current_limit_ma(plan: Plan) -> Decimal | None:
 
 def _strips(plan: Plan) -> tuple[StripJoints, ...]:
     return tuple(StripJoints(strip.number, strip.face, len(strip.joints)) for strip in layouts.working_order(plan))
+
+
+def _cuts(plan: Plan) -> tuple[StripCut, ...]:
+    """Return the strip to cut; nothing where it is not known how far the cells lie apart."""
+    try:
+        pieces = conductors.cutting(plan).pieces
+    except PacksError:
+        return ()
+    return tuple(StripCut(round(float(length.to("micrometer").magnitude)), *counts) for length, *counts in pieces)
 
 
 def _warnings(plan: Plan, locale: str) -> tuple[str, ...]:
