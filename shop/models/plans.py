@@ -9,6 +9,7 @@ from .base import one_of, term_field
 from .jobs import Job
 from .stock import Cell, CellModel
 
+
 class PlanState(Term):
     """Where a plan stands."""
 

@@ -259,11 +259,11 @@ def test_peak_lead_and_fuse_are_kept_and_read_back(bench: Client, job: models.Jo
         ({"peak_time_ms": 2000}, "peak_incomplete", "peak_current_ma"),
         ({"peak_current_ma": 5999, "peak_time_ms": 2000}, "peak_too_low", "peak_current_ma"),
         ({"fuse_voltage_mv": 32000}, "fuse_incomplete", "fuse_current_ma"),
-        ({"strip_layers": 4}, "invalid", "strip_layers"),
-        ({"strip_layers": 0}, "invalid", "strip_layers"),
-        ({"lead_area_um2": 150_000_001}, "invalid", "lead_area_um2"),
-        ({"lead_area_um2": 9_999}, "invalid", "lead_area_um2"),
-        ({"fuse_current_ma": 1_000_001}, "invalid", "fuse_current_ma"),
+        ({"strip_layers": 4}, "impossible_value", "strip_layers"),
+        ({"strip_layers": 0}, "impossible_value", "strip_layers"),
+        ({"lead_area_um2": 150_000_001}, "impossible_value", "lead_area_um2"),
+        ({"lead_area_um2": 9_999}, "impossible_value", "lead_area_um2"),
+        ({"fuse_current_ma": 1_000_001}, "impossible_value", "fuse_current_ma"),
     ],
 )
 def test_the_operation_refuses_what_the_form_refuses(
