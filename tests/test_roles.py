@@ -40,7 +40,9 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("instrument_new", "give_up", "build_for_stock"), BENCH),
     **dict.fromkeys(("testers", "withdraw_tester"), LEADS),
     **dict.fromkeys(("trace", "trace_curve"), EVERYONE),
-    **dict.fromkeys(("read_trace", "waiting_curve", "trace_layout"), BENCH),
+    **dict.fromkeys(
+        ("read_trace", "waiting_curve", "trace_layout", "target_path", "target_forecast", "target_curve"), BENCH
+    ),
     **dict.fromkeys(("people",), frozenset({Role.OWNER})),
 }
 """Who may look at a page; sign_in and sign_out are for whoever comes."""

@@ -15,8 +15,8 @@ from shop.web.views import (
     stock,
     take_in,
     target,
-    tester_files,
     target_load,
+    tester_files,
     testers,
     workshop,
 )

@@ -150,6 +150,13 @@ CHARGE_LINE = proving.ChargeLine(
 FOUND = {"series": 4, "parallel": 2, "joint_method": JointMethod.SPOT_WELD}
 STRIPS = [rebuild.StripJoined(strip=number, spots=4) for number in range(1, 6)]
 
+
+def _layout() -> dict[str, Any]:
+    """A layout is stated on the page of a cell, so there is one."""
+    tester_files.cell()
+    return {"name": "Tester 4", "facts": tester_files.stated()}
+
+
 CALLS: dict[str, Call] = {
     "intake.take_in": Call(lambda _: TAKE_IN),
     "intake.condemn": Call(lambda _: {"findings": "a cell is dented"}, (Stage.EXAMINE,), AMBER),
@@ -222,7 +229,7 @@ CALLS: dict[str, Call] = {
     "closeout.hand_over": Call(lambda _: {"received_by": "Ida Moor"}, (Stage.HAND_OVER,), prepare=line.issue_papers),
     "documents.issue": Call(lambda _: {"kind": DocumentKind.HAND_OVER}),
     "documents.keep_bytes": Call(lambda _: {"document": issued(), "pdf": b"%PDF-1.7"}),
-    "cell_testing.add_layout": Call(lambda _: {"name": "Tester 4", "facts": tester_files.stated()}),
+    "cell_testing.add_layout": Call(lambda _: _layout()),
     "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),
     "cell_testing.accept_trace": Call(lambda _: {"trace": tester_files.kept(), "measures": [Measure.CAPACITY]}),
     "stock.add_cell_model": Call(lambda _: CELL_MODEL),
