@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse, QueryDict
 from django.shortcuts import render
 from django.utils import timezone
 
@@ -46,10 +46,11 @@ class PlainAddressMiddleware:
     def process_view(
         self, request: HttpRequest, _view: object, _arguments: list[str], named: dict[str, object]
     ) -> None:
-        """Look at the address, and at what is asked behind its question mark."""
-        asked = (text for values in request.GET.lists() for text in (values[0], *values[1]))
-        if any("\x00" in str(text) for text in (*named.values(), *asked)):
+        """Look at the address; what is asked behind its question mark goes on without such characters."""
+        if any("\x00" in str(text) for text in named.values()):
             raise Http404
+        if "%00" in request.META.get("QUERY_STRING", ""):
+            request.GET = QueryDict(request.META["QUERY_STRING"].replace("%00", ""))
 
 
 class LargestUploadMiddleware:

@@ -136,7 +136,7 @@ def test_the_counter_hands_no_container_over(full: models.Container, client: Cli
     assert answer.status_code == 200
     assert primary(answer) == []
     sent = send(client, f"/containers/{full.code}/", carrier="Brook Freight", receiver="Oberau works")
-    assert errors(sent) == {"__all__": ["This is for the technician or lead or owner."]}
+    assert (sent.status_code, "technician, lead, owner" in words(sent)) == (403, True)
     full.refresh_from_db()
     assert full.consigned_at is None
 

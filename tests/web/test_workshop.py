@@ -69,7 +69,7 @@ def test_others_read_the_settings_and_change_nothing(client: Client, role: Role)
     assert "The owner changes these." in words(answer)
     assert "Lindenhof Cell Works" in words(answer)
     assert primary(answer) == []
-    assert send(client, SETTINGS, **settings(name="Mine")).status_code == 200
+    assert send(client, SETTINGS, **settings(name="Mine")).status_code == 403
     assert models.WorkshopSettings.objects.count() == 1
     assert client.get(PEOPLE).status_code == 403
     assert client.get(METER).status_code == (403 if role is Role.COUNTER else 200)

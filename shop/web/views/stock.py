@@ -25,7 +25,7 @@ LONGEST_SEARCH = 60
 @page()
 def stock(request: HttpRequest) -> HttpResponse:
     """The cells in stock, found by code, lot or model."""
-    words = request.GET.get("q", "").replace("\0", "").strip()[:LONGEST_SEARCH]
+    words = request.GET.get("q", "").strip()[:LONGEST_SEARCH]
     everywhere = request.GET.get("show") == "all"
     found = _paged(request, cells_told.search(words, everywhere=everywhere))
     return show(
