@@ -37,7 +37,7 @@ OPTIONS = {"light": ALL, "dark": ALL | {"runOnly": ["color-contrast", "link-in-t
 REFUSED = ("take_in", "container_new", "cell_model_new", "lot_new", "instrument_new", "people", "testers", "settings")
 """Pages whose form is looked at with nothing typed into it and all of it refused."""
 
-PARTS = {"customers", "group_fields", "target_figures"}
+PARTS = {"customers", "group_fields", "target_figures", "target_path", "target_forecast"}
 """Parts of a page that come while somebody types: no pages of their own."""
 
 

@@ -115,6 +115,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "pack into stock": lambda facts: f"{facts['pack']} into stock",
     "closed": lambda facts: "Closed",
     "cleared by lead": lambda facts: f"Cleared by the lead: {facts['findings']}",
+    "not let to the bench": lambda facts: f"Not let to the bench by the lead: {facts['findings']}",
     "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
     "examined": lambda facts: f"Examined: {facts['arrangement']} of {facts['cells']}",

@@ -15,6 +15,10 @@ def plain(text: str) -> str:
     return re.sub(r"\s+", " ", text.translate(SPACES)).strip()
 
 
+ABANDONED = ("htmx:sendAbort", "htmx:afterRequest")
+"""What a page says of a request of its own that nobody waits for any more, since the form went off before it came back."""
+
+
 class Bench:
     """The browser of one person."""
 
@@ -31,7 +35,7 @@ class Bench:
         )
 
     def _hear(self, kind: str, text: str) -> None:
-        if kind in {"error", "warning"}:
+        if kind in {"error", "warning"} and not text.startswith(ABANDONED):
             self.complaints.append(f"{self.page.url}: {text}")
 
     def _look(self, response: "Response") -> None:

@@ -27,7 +27,7 @@ from packs.terms import (
 )
 from shop import models, operations
 from shop.bridge.rules import HOUSING_RULES
-from shop.operations import disposal, documents, health, intake, proving, rebuild, stock
+from shop.operations import cell_testing, disposal, documents, health, intake, proving, rebuild, stock
 from shop.operations.base import VERBS
 from tests import line
 from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
@@ -151,6 +151,11 @@ FOUND = {"series": 4, "parallel": 2, "joint_method": JointMethod.SPOT_WELD}
 STRIPS = [rebuild.StripJoined(strip=number, spots=4) for number in range(1, 6)]
 
 
+def _figures() -> dict[str, Any]:
+    kept = tester_files.kept()
+    return {"trace": kept, "understood": cell_testing.again(kept), "measures": [Measure.CAPACITY]}
+
+
 def _layout() -> dict[str, Any]:
     """A layout is stated on the page of a cell, so there is one."""
     tester_files.cell()
@@ -231,7 +236,7 @@ CALLS: dict[str, Call] = {
     "documents.keep_bytes": Call(lambda _: {"document": issued(), "pdf": b"%PDF-1.7"}),
     "cell_testing.add_layout": Call(lambda _: _layout()),
     "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),
-    "cell_testing.accept_trace": Call(lambda _: {"trace": tester_files.kept(), "measures": [Measure.CAPACITY]}),
+    "cell_testing.accept_trace": Call(lambda _: _figures()),
     "stock.add_cell_model": Call(lambda _: CELL_MODEL),
     "stock.add_lot": Call(
         lambda _: {

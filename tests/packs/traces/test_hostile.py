@@ -117,7 +117,7 @@ REFUSED = {
     "another table below": (lines(lambda a: [*a, "Step,Capacity,Remark,A,B", "1,1.0,x,2,3", "2,1.0,y,2,3"]), None, "sections_differ"),
     "two tables that both fit": (
         b"Summary,of the test\n1,2\n" + SOUND + b"\n" + SOUND.replace(b"Surface Temperature", b"Ambient Temperature"),
-        ColumnLayout("", (), section=9), "no_table"),
+        layout(section=9), "no_table"),
     "a word among the currents": (lines(lambda a: [*a[:900], a[900].replace("0.0000", "OVERLOAD"), *a[901:]]), None, "not_a_number"),
     "decimal commas in some rows": (
         SOUND.replace(b",", b";").replace(b";-0.9", b";-0,9"), None, "decimal_mixed"),
