@@ -11,7 +11,7 @@ from shop.errors import ShopError
 from shop.models import Instrument, Job, User
 
 from .base import BENCH, lock_job, moment, require_stage, verb
-from .readings import require_possible, write
+from .readings import Taken, of_groups, require_count, require_possible, write_all
 from .steps import StepResult, conclude
 
 END = "end of discharge"
@@ -46,34 +46,28 @@ def record_pack_test(
     job = lock_job(job, version)
     require_stage(job, Stage.TEST_PACK)
     found = job.as_found
-    readings = [
+    readings: list[Taken] = [
         ("pack", Measure.CAPACITY, discharge.capacity_mah),
         ("pack", Measure.CURRENT, discharge.current_ma),
         (END, Measure.VOLTAGE, discharge.end_mv),
         ("pack", Measure.TEMPERATURE, discharge.temperature_mdegc),
         ("pack", Measure.REST_VOLTAGE, pack_rest_mv),
-        *((f"group {n}", Measure.REST_VOLTAGE, mv) for n, mv in enumerate(groups_mv, start=1)),
+        *of_groups(Measure.REST_VOLTAGE, groups_mv),
         ("pack", Measure.DC_RESISTANCE, resistance_uohm),
     ]
-    if len(groups_mv) > found.series:
-        message = f"This pack has {found.series} groups, {len(groups_mv)} voltages are given."
-        raise ShopError("wrong_count", message, field="groups")
-    taken = [(point, measure, value) for point, measure, value in readings if value is not None]
-    _require_complete(discharge, resistance_uohm, resistance_method, taken=len(taken))
+    require_count(found.series, groups_mv)
+    taken = sum(value is not None for _, _, value in readings)
+    _require_complete(discharge, resistance_uohm, resistance_method, taken=taken)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, found.cell_model)
-    for point, measure, value in taken:
-        method = resistance_method.strip() if measure is Measure.DC_RESISTANCE else ""
-        write(
-            job=job,
-            stage=Stage.TEST_PACK,
-            point=point,
-            measure=measure,
-            value=value,
-            by=by,
-            at=at,
-            instrument=instrument,
-            method=method,
-        )
+    write_all(
+        readings,
+        job=job,
+        stage=Stage.TEST_PACK,
+        by=by,
+        at=at,
+        instrument=instrument,
+        methods={Measure.DC_RESISTANCE: resistance_method.strip()},
+    )
     findings = rules.pack_test(found, pack_rest_mv=pack_rest_mv, groups_mv=groups_mv, instrument=instrument)
     return conclude(job, Stage.TEST_PACK, findings, by=by, at=at)
 

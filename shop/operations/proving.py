@@ -8,10 +8,10 @@ from decimal import Decimal
 from packs.terms import Measure, Stage
 from shop.bridge import rules
 from shop.errors import ShopError
-from shop.models import Instrument, Job, Plan, Step, User
+from shop.models import Instrument, Job, Step, User
 
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
-from .readings import require_possible, write
+from .readings import Taken, of_groups, require_count, require_possible, write_all
 from .steps import StepResult, conclude
 
 SUPERVISED_BY = "supervised by "
@@ -65,8 +65,8 @@ def first_charge(
     if not lines:
         raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
     plan = standing_plan(job)
-    _require_count(plan, groups_mv)
-    readings = [("charger", Measure.VOLTAGE, charger_voltage_mv)]
+    require_count(plan.series, groups_mv)
+    readings: list[Taken] = [("charger", Measure.VOLTAGE, charger_voltage_mv)]
     for line in lines:
         point = f"{line.minutes} min"
         readings += [
@@ -74,8 +74,8 @@ def first_charge(
             (point, Measure.CURRENT, line.current_ma),
             (point, Measure.TEMPERATURE, line.hottest_mdegc),
         ]
-    readings += [(f"group {n}", Measure.VOLTAGE, mv) for n, mv in enumerate(groups_mv, start=1) if mv is not None]
-    _write_all(job, Stage.FIRST_CHARGE, readings, by, at, instrument)
+    readings += of_groups(Measure.VOLTAGE, groups_mv)
+    write_all(readings, job=job, stage=Stage.FIRST_CHARGE, by=by, at=at, instrument=instrument)
     findings = rules.first_charge(
         plan,
         supervised=bool(supervised_by.strip()),
@@ -106,16 +106,15 @@ def final_test(
     job = lock_job(job, version)
     require_stage(job, Stage.FINAL_TEST)
     plan = standing_plan(job)
-    _require_count(plan, groups_mv)
+    require_count(plan.series, groups_mv)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, plan.cell_model)
-    readings = [
+    readings: list[Taken] = [
         ("pack", Measure.CAPACITY, capacity_mah),
         ("pack", Measure.REST_VOLTAGE, pack_rest_mv),
         ("outlet", Measure.VOLTAGE, outlet_mv),
-        *((f"group {n}", Measure.REST_VOLTAGE, mv) for n, mv in enumerate(groups_mv, start=1)),
+        *of_groups(Measure.REST_VOLTAGE, groups_mv),
     ]
-    taken = [(point, measure, value) for point, measure, value in readings if value is not None]
-    _write_all(job, Stage.FINAL_TEST, taken, by, at, instrument, conditions)
+    write_all(readings, job=job, stage=Stage.FINAL_TEST, by=by, at=at, instrument=instrument, conditions=conditions)
     findings = rules.final_test(
         plan,
         capacity_mah=capacity_mah,
@@ -127,35 +126,6 @@ def final_test(
     return conclude(job, Stage.FINAL_TEST, findings, by=by, at=at)
 
 
-def _require_count(plan: Plan, groups_mv: Sequence[Decimal | None]) -> None:
-    if len(groups_mv) > plan.series:
-        message = f"This pack has {plan.series} groups, {len(groups_mv)} voltages are given."
-        raise ShopError("wrong_count", message, field="groups")
-
-
 def supervisor(step: Step) -> str:
     """Return who stayed beside the pack at its first charge, as far as it was written down."""
     return next((words.removeprefix(SUPERVISED_BY) for words in step.confirmed if words.startswith(SUPERVISED_BY)), "")
-
-
-def _write_all(
-    job: Job,
-    stage: Stage,
-    readings: Sequence[tuple[str, Measure, Decimal]],
-    by: User,
-    at: datetime,
-    instrument: Instrument | None,
-    conditions: str = "",
-) -> None:
-    for point, measure, value in readings:
-        write(
-            job=job,
-            stage=stage,
-            point=point,
-            measure=measure,
-            value=value,
-            by=by,
-            at=at,
-            instrument=instrument,
-            conditions=conditions,
-        )

@@ -1,16 +1,60 @@
 """Readings of a job: one way to write them, and which are not believed."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 
 from packs.terms import Measure, Stage
 from packs.units import of, show
 from shop.bridge import cells
+from shop.errors import ShopError
 from shop.models import Cell, CellModel, Instrument, Job, Reading, User
 
 from .base import save
 from .possible import refuse, require_readable
+
+Taken = tuple[str, Measure, Decimal | None]
+"""A point of the pack, what was measured there, and the value in its stored unit; None where nothing was read."""
+
+
+def of_groups(measure: Measure, groups_mv: Sequence[Decimal | None]) -> list[Taken]:
+    """Return what was read of each group, from the negative end."""
+    return [(f"group {n}", measure, mv) for n, mv in enumerate(groups_mv, start=1)]
+
+
+def require_count(series: int, values: Sequence[Decimal | None], *, what: str = "groups") -> None:
+    """Refuse more voltages than the pack has groups or taps."""
+    if len(values) > series:
+        message = f"This pack has {series} {what}, {len(values)} voltages are given."
+        raise ShopError("wrong_count", message, field=what)
+
+
+def write_all(
+    readings: Sequence[Taken],
+    *,
+    job: Job,
+    stage: Stage,
+    by: User,
+    at: datetime,
+    instrument: Instrument | None = None,
+    conditions: str = "",
+    methods: Mapping[Measure, str] | None = None,
+) -> None:
+    """Add what was read at one step of a job, with one meter under the same conditions."""
+    for point, measure, value in readings:
+        if value is not None:
+            write(
+                job=job,
+                stage=stage,
+                point=point,
+                measure=measure,
+                value=value,
+                by=by,
+                at=at,
+                instrument=instrument,
+                conditions=conditions,
+                method=(methods or {}).get(measure, ""),
+            )
 
 
 def write(

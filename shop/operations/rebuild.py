@@ -16,7 +16,7 @@ from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, Plan, Pla
 from . import book, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .possible import refuse
-from .readings import require_possible, write
+from .readings import Taken, require_count, require_possible, write, write_all
 from .steps import StepResult, conclude
 
 
@@ -183,21 +183,9 @@ def check_taps(
     job = lock_job(job, version)
     require_stage(job, Stage.LADDER)
     plan = standing_plan(job)
-    if len(taps_mv) > plan.series:
-        message = f"This pack has {plan.series} taps, {len(taps_mv)} voltages are given."
-        raise ShopError("wrong_count", message, field="taps")
-    for tap, value in enumerate(taps_mv, start=1):
-        if value is not None:
-            write(
-                job=job,
-                stage=Stage.LADDER,
-                point=f"tap {tap}",
-                measure=Measure.VOLTAGE,
-                value=value,
-                by=by,
-                at=at,
-                instrument=instrument,
-            )
+    require_count(plan.series, taps_mv, what="taps")
+    taps: list[Taken] = [(f"tap {tap}", Measure.VOLTAGE, mv) for tap, mv in enumerate(taps_mv, start=1)]
+    write_all(taps, job=job, stage=Stage.LADDER, by=by, at=at, instrument=instrument)
     findings = rules.ladder(plan, list(taps_mv), instrument)
     return conclude(job, Stage.LADDER, findings, by=by, at=at)
 
