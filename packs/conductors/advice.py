@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-from packs.conductors.conductor import THICKEST_GAUGE, THINNEST_GAUGE, Conductor, awg_area, strip, wire
+from packs.conductors.conductor import Conductor, awg_area, strip, wire
 from packs.conductors.heating import OPEN, Surface
 from packs.conductors.weakest import Cooling, Load, PathPart, judge
 from packs.layout import StripSection
 from packs.materials import Metal
-from packs.units import Quantity, ureg
+from packs.units import LARGEST_GAUGE, SMALLEST_GAUGE, Quantity, ureg
 
 # Common practice, no source: strip that is sold; and how many layers are still welded one on the other.
 THICKNESSES_MM = (0.1, 0.12, 0.15, 0.2, 0.25, 0.3, 0.5, 1.0)
@@ -143,7 +143,7 @@ def smallest_gauge(load: Load, surface: Surface = OPEN) -> WireChoice | None:
     ----------
     ASTM B258; as ``judge``: Newton's law of cooling; IEC 60949.
     """
-    choices = [WireChoice(awg_area(gauge), gauge) for gauge in range(THINNEST_GAUGE, THICKEST_GAUGE - 1, -1)]
+    choices = [WireChoice(awg_area(gauge), gauge) for gauge in range(SMALLEST_GAUGE, LARGEST_GAUGE - 1, -1)]
     return _first(choices, [wire(choice.area, _METRE) for choice in choices], load, surface)
 
 

@@ -8,10 +8,9 @@ from packs.errors import ImpossibleValue
 from packs.layout import StripSection
 from packs.materials import ROOM, Metal, metal, resistivity_at
 from packs.terms import StripMaterial
-from packs.units import Quantity, gauge_diameter_mm, ureg
+from packs.units import LARGEST_GAUGE, SMALLEST_GAUGE, Quantity, gauge_diameter_mm, ureg
 
 COPPER = metal(StripMaterial.COPPER)
-THICKEST_GAUGE, THINNEST_GAUGE = -3, 40
 
 
 @dataclass(frozen=True)
@@ -131,7 +130,7 @@ def awg_diameter(gauge: int) -> Quantity:
     >>> f"{awg_diameter(14):.4f}"
     '1.6277 millimeter'
     """
-    if not THICKEST_GAUGE <= gauge <= THINNEST_GAUGE:
+    if not LARGEST_GAUGE <= gauge <= SMALLEST_GAUGE:
         raise ImpossibleValue(f"There is no wire gauge {gauge}.")
     return ureg.Quantity(gauge_diameter_mm(gauge), "millimeter")
 

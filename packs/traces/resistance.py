@@ -24,8 +24,8 @@ STEADY = 0.02
 APART_SHARE = 0.3
 ON_IT_SHARE = 0.02
 START_SHARE = 0.1
-# IEC 61960-3: 0.2 It for 10 s, then 1.0 It for 1 s.
-FIRST_S, SECOND_S = 10.0, 1.0
+# IEC 61960-3: 0.2 It for 10 s, then 1.0 It for 1 s. A first step that lasts longer is still steady; so long, ours.
+FIRST_RANGE_S, SECOND_S = (9.5, 60.0), 1.0
 CURRENT_RATIO = (4.0, 6.0)
 
 
@@ -269,7 +269,8 @@ def _is_pair(first: Step, second: Step) -> bool:
         return False
     ratio = second.mean_current_a / first.mean_current_a
     steady = first.control is Control.CURRENT and second.control is Control.CURRENT
-    return steady and CURRENT_RATIO[0] <= ratio <= CURRENT_RATIO[1] and 9.5 <= first.seconds <= 60
+    lasts = FIRST_RANGE_S[0] <= first.seconds <= FIRST_RANGE_S[1]
+    return steady and lasts and CURRENT_RATIO[0] <= ratio <= CURRENT_RATIO[1]
 
 
 def _two(trace: Trace, first: Step, second: Step) -> float | Reason:

@@ -1,6 +1,6 @@
 """Quantities: one registry, what people type, what the shop prints, what the tables hold."""
 
-from packs.units.gauge import gauge_diameter_mm, gauge_of
+from packs.units.gauge import LARGEST_GAUGE, SMALLEST_GAUGE, gauge_diameter_mm, gauge_of
 from packs.units.kinds import Kind
 from packs.units.registry import Quantity, ureg
 from packs.units.section import TypedSection, parse_section
@@ -9,6 +9,8 @@ from packs.units.stored import amount, measure_kind, measure_unit, of, stored_un
 from packs.units.typed import NumberFormat, parse
 
 __all__ = [
+    "LARGEST_GAUGE",
+    "SMALLEST_GAUGE",
     "Kind",
     "NumberFormat",
     "Quantity",

@@ -47,11 +47,6 @@ class PartLine:
     share_by_surface: Quantity | None
     share_by_ends: Quantity | None
 
-    @property
-    def too_much(self) -> bool:
-        """Whether it carries more than it stands by either way of cooling."""
-        return any(share is not None and share.magnitude > 100 for share in (self.share_by_surface, self.share_by_ends))
-
 
 @dataclass(frozen=True)
 class PathFigures:
