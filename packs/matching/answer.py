@@ -120,6 +120,16 @@ class Proposal:
         return (round(self.bound_mah * _TENTHS) - round(self.weakest_mah * _TENTHS)) / _TENTHS
 
     @property
+    def tests_leave_open_mah(self) -> float:
+        """How far the pack may fall short of its weakest group because the tests repeat no better [mAh]."""
+        return self.weakest_mah - self.pack_capacity_p5_mah
+
+    @property
+    def finer_than_tests(self) -> bool:
+        """Whether the gap is smaller than what the tests can tell apart."""
+        return 0 < self.gap_mah < self.tests_leave_open_mah
+
+    @property
     def gap_percent(self) -> float:
         """The gap as a share of the bound [%]."""
         return 100.0 * self.gap_mah / self.bound_mah

@@ -9,9 +9,9 @@ from time import monotonic
 from django.conf import settings
 
 from packs import matching
-from packs.matching import CellTable, Levelling, LevelTo, Proposal, Question, filters
+from packs.matching import CellTable, CurrentShare, Levelling, LevelTo, Proposal, Question, filters
 from packs.terms import Measure, Place
-from packs.units import Quantity, of
+from packs.units import Quantity, of, ureg
 from shop.models import Cell, CellQuerySet, Plan, PlanPosition, Reading
 
 from . import rules
@@ -45,11 +45,21 @@ class ToLevel:
 
 
 @dataclass(frozen=True)
+class WorstShare:
+    """The cell that carries most of its group's current."""
+
+    code: str
+    share: Quantity
+    even: Quantity
+
+
+@dataclass(frozen=True)
 class MatchedPack:
     """A proposal as the page shows it.
 
-    ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' repeatability alone;
-    ``worst_share`` the cell that carries most of its group's current, with its share and an even one.
+    ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone;
+    ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
+    group's current, with its share and an even one.
     """
 
     groups: tuple[MatchedGroup, ...]
@@ -58,8 +68,10 @@ class MatchedPack:
     bound: Quantity
     gap: Quantity
     low: Quantity
+    repeatability: Quantity
+    finer_than_tests: bool
     limiting: tuple[str, ...]
-    worst_share: matching.CurrentShare | None
+    worst_share: WorstShare | None
     to_level: tuple[ToLevel, ...]
     excluded: tuple[Exclusion, ...]
     considered: int
@@ -85,7 +97,7 @@ def propose(
     *_, proposal = matching.answers(
         stock.table, question, deadline=monotonic() + settings.MATCHING_SECONDS, clock=monotonic
     )
-    return _shown(stock.table, replace(proposal, excluded=stock.named(proposal.excluded)))
+    return _shown(stock.table, question, replace(proposal, excluded=stock.named(proposal.excluded)))
 
 
 def left_out(
@@ -195,7 +207,7 @@ def _stops(plan: Plan, rule_id: str) -> bool:
     return bool(rules.stopping([asking(plan)(rule_id, False)]))
 
 
-def _shown(table: CellTable, proposal: Proposal) -> MatchedPack:
+def _shown(table: CellTable, question: Question, proposal: Proposal) -> MatchedPack:
     groups = tuple(
         MatchedGroup(
             number=number,
@@ -213,12 +225,23 @@ def _shown(table: CellTable, proposal: Proposal) -> MatchedPack:
         bound=of(Measure.CAPACITY, proposal.bound_mah),
         gap=of(Measure.CAPACITY, proposal.gap_mah),
         low=of(Measure.CAPACITY, proposal.pack_capacity_p5_mah),
+        repeatability=_percent(question.repeatability),
+        finer_than_tests=proposal.finer_than_tests,
         limiting=proposal.limiting,
-        worst_share=proposal.worst_share,
+        worst_share=_worst_share(proposal.worst_share),
         to_level=tuple(_to_level(one) for one in proposal.levelling),
         excluded=proposal.excluded,
         considered=len(table),
     )
+
+
+def _worst_share(worst: CurrentShare | None) -> WorstShare | None:
+    return None if worst is None else WorstShare(worst.code, _percent(worst.share), _percent(worst.even_share))
+
+
+def _percent(share: float) -> Quantity:
+    percent: Quantity = ureg.Quantity(share, "dimensionless").to("percent")
+    return percent
 
 
 def _to_level(one: Levelling) -> ToLevel:

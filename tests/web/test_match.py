@@ -123,7 +123,7 @@ class TestProposal:
         assert "the whole group 3.660 V 3.620 V" in text
 
     def test_cells_of_one_resistance_share_the_current_evenly(self, bench: Client, job: models.Job) -> None:
-        """Kirchhoff: 30 mΩ beside 40 mΩ takes 4/7 of the current, 57 %."""
+        """Kirchhoff: 30 mΩ beside 40 mΩ takes 4/7 of the current, 57.1 %."""
         stock.record_reading(
             cell=models.Cell.objects.get(code="S003"),
             measure=Measure.DC_RESISTANCE,
@@ -132,7 +132,7 @@ class TestProposal:
             by=line.technician(),
         )
         text = words(bench.get(url(job)))
-        assert "Cell S003 carries most: 57 % of its group's current, where an even share is 50 %." in text
+        assert "Cell S003 carries most: 57.1 % of its group's current, where an even share is 50.0 %." in text
         assert "To level" not in text
 
     def test_a_window_tightens_what_no_arrangement_can_beat(self, bench: Client, job: models.Job) -> None:

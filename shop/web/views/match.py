@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString
 
 from packs.errors import Infeasible, PacksError
 from packs.terms import Measure, Stage
-from packs.units import Quantity, of
+from packs.units import of
 from shop.bridge import cautions, figures, layouts, matching
 from shop.bridge.matching import MatchedGroup, MatchedPack
 from shop.models import Cell, Job, Plan
@@ -70,23 +70,6 @@ class Shown:
     def limited_by(self) -> str:
         """What kept the weakest group from being stronger, the strictest first."""
         return " and ".join(self.pack.limiting)
-
-    @property
-    def below_repeatability(self) -> bool:
-        """Whether the tests repeat too loosely to tell this answer from the best."""
-        return bool(self.pack.gap < self.tests_leave_open)
-
-    @property
-    def tests_leave_open(self) -> Quantity:
-        """How far the pack may fall short of its weakest group because the tests repeat no better."""
-        left: Quantity = self.pack.weakest - self.pack.low
-        return left
-
-    @property
-    def worst_share(self) -> tuple[str, int, int] | None:
-        """The cell that carries most of its group's current: its code, its share and an even one in percent."""
-        worst = self.pack.worst_share
-        return None if worst is None else (worst.code, round(100 * worst.share), round(100 * worst.even_share))
 
     @property
     def spare(self) -> int:
