@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from shop import plots
+
 ROOT = Path(__file__).parents[2]
 TOKENS = (ROOT / "static/css/tokens.css").read_text()
 INKS = ("ink", "ink-soft", "pass", "fail", "warn", "unknown", "note", "go", "go-over")
@@ -62,6 +64,15 @@ def test_the_primary_button_reads(scheme: str) -> None:
     """WCAG 2.2, SC 1.4.3."""
     named = tokens(scheme)
     assert min(contrast(named["on-go"], named["go"]), contrast(named["on-go"], named["go-over"])) >= 4.5
+
+
+def test_curves_wear_the_colours_of_the_page() -> None:
+    """A drawing is an image of its own and cannot ask the stylesheet; what it says must stay the same."""
+    light, dark = tokens("light"), tokens("dark")
+    names = ("ink", "ink-soft", "hair", "sheet", "note", "fail", "pass", "unknown", "warn")
+    drawn = (plots.INK, plots.SOFT, plots.HAIR, plots.SHEET, *plots.HUES)
+    assert dict(zip(names, drawn, strict=True)) == {name: light[name] for name in names}
+    assert {light[name]: dark[name] for name in names} == plots.IN_THE_DARK
 
 
 @pytest.mark.parametrize("template", TEMPLATES, ids=lambda path: str(path.relative_to(ROOT / "templates")))
