@@ -3,14 +3,24 @@
 from typing import Any
 
 from django.db.models import QuerySet
+from drf_spectacular.utils import OpenApiParameter
 from rest_framework import generics, status
 from rest_framework.pagination import PageNumberPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.views import APIView
 
 from shop.errors import ShopError
 
 from .once import answer_once
+from .serializers.answers import Refusal
+
+REFUSALS = dict.fromkeys((400, 401, 403, 404, 406, 409, 413, 415), Refusal)
+
+
+def narrowed_by(*names: str) -> list[OpenApiParameter]:
+    """Return the query parameters of a list as the schema tells them."""
+    return [OpenApiParameter(name, int if name == "job" else str) for name in names]
 
 
 class Pages(PageNumberPagination):
@@ -39,20 +49,29 @@ class Rows(generics.ListAPIView[Any]):
         return queryset
 
 
-class RowsAndNew(Rows):
-    """A list to which something can be added."""
+class Made:
+    """What is posted is read by ``takes``; ``made`` runs the operation, once for each idempotency key."""
 
     takes: type[Any]
+    done: int = status.HTTP_201_CREATED
 
-    def post(self, request: Request) -> Response:
-        """Take something new in."""
+    def take(self, request: Request, **where: Any) -> Response:
+        """Read what was sent, do it, and tell what came of it; ``where`` stands in the address."""
         given = self.takes(data=request.data)
         given.is_valid(raise_exception=True)
-        return answer_once(request, lambda: (self.made(request, given.validated_data), status.HTTP_201_CREATED))
+        return answer_once(request, lambda: (self.made(request, given.validated_data, **where), self.done))
 
-    def made(self, request: Request, values: dict[str, Any]) -> dict[str, Any]:
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> Any:
         """Run the operation and return what came of it as JSON."""
         raise TypeError(f"{type(self).__name__} does not say what it makes")
+
+
+class RowsAndNew(Made, Rows):
+    """A list to which something can be added."""
+
+
+class New(Made, APIView):
+    """An address that takes something in and lists nothing."""
 
 
 def _readable(name: str, value: str) -> str:

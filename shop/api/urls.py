@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, jobs, resources
+from .views import docs, jobs, resources, stock
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -13,13 +13,13 @@ urlpatterns = [
     path("jobs/<int:number>/items/", resources.Items.as_view(), name="api-items"),
     *jobs.urlpatterns,
     path("customers/", resources.Customers.as_view(), name="api-customers"),
-    path("instruments/", resources.Instruments.as_view(), name="api-instruments"),
-    path("cells/", resources.Cells.as_view(), name="api-cells"),
-    path("cells/import/", resources.CellsImport.as_view(), name="api-cells-import"),
-    path("cell-models/", resources.CellModels.as_view(), name="api-cell-models"),
-    path("lots/", resources.Lots.as_view(), name="api-lots"),
-    path("readings/", resources.Readings.as_view(), name="api-readings"),
-    path("readings/<int:pk>/correction/", resources.Correction.as_view(), name="api-correction"),
+    path("instruments/", stock.Instruments.as_view(), name="api-instruments"),
+    path("cells/", stock.Cells.as_view(), name="api-cells"),
+    path("cells/import/", stock.CellsImport.as_view(), name="api-cells-import"),
+    path("cell-models/", stock.CellModels.as_view(), name="api-cell-models"),
+    path("lots/", stock.Lots.as_view(), name="api-lots"),
+    path("readings/", stock.Readings.as_view(), name="api-readings"),
+    path("readings/<int:pk>/correction/", stock.Correction.as_view(), name="api-correction"),
     path("plans/", resources.Plans.as_view(), name="api-plans"),
     path("documents/", resources.Documents.as_view(), name="api-documents"),
     path("containers/", resources.Containers.as_view(), name="api-containers"),

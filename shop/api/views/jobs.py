@@ -14,6 +14,7 @@ from rest_framework.views import APIView
 from packs.terms import Measure
 from packs.units import to
 from shop.api.once import answer_once, person
+from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
 from shop.bridge import matching
 from shop.errors import ShopError
@@ -33,8 +34,6 @@ from shop.operations import (
 )
 from shop.operations.steps import StepResult
 from shop.selectors import sheet
-
-from .resources import REFUSALS
 
 
 class Verb(NamedTuple):

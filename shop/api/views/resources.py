@@ -1,40 +1,18 @@
-"""Lists, single rows, and the operations that are not about one job."""
+"""Jobs, their items and papers, and waste containers: lists, single rows, and what opens a new one."""
 
 from typing import Any
 
 from django.shortcuts import get_object_or_404
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import generics, status
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
-from shop.api.once import answer_once, person
-from shop.api.rows import Rows, RowsAndNew
+from shop.api.once import person
+from shop.api.rows import REFUSALS, New, Rows, RowsAndNew, narrowed_by
 from shop.api.serializers import answers, jobs, stock
-from shop.models import (
-    Cell,
-    CellModel,
-    Container,
-    Customer,
-    Instrument,
-    IssuedDocument,
-    Item,
-    Job,
-    Lot,
-    Plan,
-    Reading,
-    TesterToken,
-)
-from shop.operations import disposal, for_stock, intake, returns, workshop
-from shop.operations import stock as stock_operations
-
-REFUSALS = dict.fromkeys((400, 401, 403, 404, 406, 409, 413, 415), answers.Refusal)
-
-
-def narrowed_by(*names: str) -> list[OpenApiParameter]:
-    """Return the query parameters of a list as the schema tells them."""
-    return [OpenApiParameter(name, int if name == "job" else str) for name in names]
+from shop.models import Container, Customer, IssuedDocument, Item, Job, Plan
+from shop.operations import disposal, for_stock, intake, returns
 
 
 class Jobs(RowsAndNew):
@@ -53,9 +31,9 @@ class Jobs(RowsAndNew):
     @extend_schema(request=jobs.TakeIn, responses={201: answers.JobOut, **REFUSALS})
     def post(self, request: Request) -> Response:
         """Take a device in at the counter."""
-        return super().post(request)
+        return self.take(request)
 
-    def made(self, request: Request, values: dict[str, Any]) -> dict[str, Any]:
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
         """Return the new job."""
         return opened(intake.take_in(by=person(request), **values))
 
@@ -65,38 +43,34 @@ def opened(job: Job) -> dict[str, Any]:
     return dict(answers.JobOut(Job.objects.with_device().get(pk=job.pk)).data)
 
 
-class JobsForStock(APIView):
+class JobsForStock(New):
     """Packs the shop builds for its own stock."""
+
+    takes = jobs.ForStock
 
     @extend_schema(request=jobs.ForStock, responses={201: answers.JobOut, **REFUSALS})
     def post(self, request: Request) -> Response:
         """Open a job that builds a pack for stock."""
-        given = jobs.ForStock(data=request.data)
-        given.is_valid(raise_exception=True)
+        return self.take(request)
 
-        def do() -> tuple[dict[str, Any], int]:
-            return opened(
-                for_stock.build_for_stock(by=person(request), **given.validated_data)
-            ), status.HTTP_201_CREATED
-
-        return answer_once(request, do)
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
+        """Return the new job."""
+        return opened(for_stock.build_for_stock(by=person(request), **values))
 
 
-class Returns(APIView):
+class Returns(New):
     """Packs rebuilt here that come back."""
+
+    takes = jobs.Return
 
     @extend_schema(request=jobs.Return, responses={201: answers.JobOut, **REFUSALS})
     def post(self, request: Request, number: int) -> Response:
         """Open a job for the pack of a closed one."""
-        returned = get_object_or_404(Job, number=number)
-        given = jobs.Return(data=request.data)
-        given.is_valid(raise_exception=True)
+        return self.take(request, returned=get_object_or_404(Job, number=number))
 
-        def do() -> tuple[dict[str, Any], int]:
-            job = returns.take_in_return(returned=returned, by=person(request), **given.validated_data)
-            return opened(job), status.HTTP_201_CREATED
-
-        return answer_once(request, do)
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
+        """Return the new job."""
+        return opened(returns.take_in_return(by=person(request), **values, **where))
 
 
 class OneJob(generics.RetrieveAPIView[Job]):
@@ -142,148 +116,6 @@ class Customers(Rows):
         return self.list(request)
 
 
-class Instruments(RowsAndNew):
-    """Meters and testers."""
-
-    queryset = Instrument.objects.all()
-    serializer_class = answers.InstrumentOut
-    takes = stock.InstrumentIn
-    filters = {"name": "name"}
-
-    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.InstrumentOut(many=True), **REFUSALS})
-    def get(self, request: Request) -> Response:
-        """List meters and testers."""
-        return self.list(request)
-
-    @extend_schema(request=stock.InstrumentIn, responses={201: answers.InstrumentOut, **REFUSALS})
-    def post(self, request: Request) -> Response:
-        """Add a meter or tester."""
-        return super().post(request)
-
-    def made(self, request: Request, values: dict[str, Any]) -> dict[str, Any]:
-        """Return the new one."""
-        return dict(answers.InstrumentOut(workshop.add_instrument(by=person(request), **values)).data)
-
-
-class Cells(Rows):
-    """Cells and where they stand."""
-
-    queryset = Cell.objects.select_related("lot__cell_model")
-    serializer_class = answers.CellOut
-    filters = {"lot": "lot__code", "place": "place", "model": "lot__cell_model__name", "job": "job__number"}
-
-    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.CellOut(many=True), **REFUSALS})
-    def get(self, request: Request) -> Response:
-        """List cells."""
-        return self.list(request)
-
-
-class CellsImport(APIView):
-    """Tested cells of one lot."""
-
-    @extend_schema(request=stock.CellsImport, responses={201: answers.CellOut(many=True), **REFUSALS})
-    def post(self, request: Request) -> Response:
-        """Bring tested cells in, all or none."""
-        given = stock.CellsImport(data=request.data)
-        given.is_valid(raise_exception=True)
-
-        def do() -> tuple[Any, int]:
-            cells = stock_operations.import_cells(by=person(request), **given.validated_data)
-            rows = Cell.objects.select_related("lot__cell_model").filter(pk__in=[cell.pk for cell in cells])
-            return answers.CellOut(rows, many=True).data, status.HTTP_201_CREATED
-
-        return answer_once(request, do)
-
-
-class CellModels(RowsAndNew):
-    """Types of cells."""
-
-    queryset = CellModel.objects.all()
-    serializer_class = answers.CellModelOut
-    takes = stock.CellModelIn
-    filters = {"chemistry": "chemistry"}
-
-    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.CellModelOut(many=True), **REFUSALS})
-    def get(self, request: Request) -> Response:
-        """List types of cells."""
-        return self.list(request)
-
-    @extend_schema(request=stock.CellModelIn, responses={201: answers.CellModelOut, **REFUSALS})
-    def post(self, request: Request) -> Response:
-        """Add a type of cell with the limits of its data sheet."""
-        return super().post(request)
-
-    def made(self, request: Request, values: dict[str, Any]) -> dict[str, Any]:
-        """Return the new type."""
-        return dict(answers.CellModelOut(stock_operations.add_cell_model(by=person(request), **values)).data)
-
-
-class Lots(RowsAndNew):
-    """Lots."""
-
-    queryset = Lot.objects.select_related("cell_model")
-    serializer_class = answers.LotOut
-    takes = stock.LotIn
-    filters = {"model": "cell_model__name", "origin": "origin"}
-
-    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.LotOut(many=True), **REFUSALS})
-    def get(self, request: Request) -> Response:
-        """List lots."""
-        return self.list(request)
-
-    @extend_schema(request=stock.LotIn, responses={201: answers.LotOut, **REFUSALS})
-    def post(self, request: Request) -> Response:
-        """Add a lot."""
-        return super().post(request)
-
-    def made(self, request: Request, values: dict[str, Any]) -> dict[str, Any]:
-        """Return the new lot."""
-        return dict(answers.LotOut(stock_operations.add_lot(by=person(request), **values)).data)
-
-
-class Readings(RowsAndNew):
-    """Readings; the one address where a tester's key may post."""
-
-    testers_may_post = True
-    queryset = Reading.objects.select_related("cell", "job", "by", "instrument")
-    serializer_class = answers.ReadingOut
-    takes = stock.ReadingIn
-    filters = {"cell": "cell__code", "job": "job__number", "measure": "measure", "stage": "stage"}
-
-    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.ReadingOut(many=True), **REFUSALS})
-    def get(self, request: Request) -> Response:
-        """List readings."""
-        return self.list(request)
-
-    @extend_schema(request=stock.ReadingIn, responses={201: answers.ReadingOut, **REFUSALS})
-    def post(self, request: Request) -> Response:
-        """Add a reading to a cell's history."""
-        return super().post(request)
-
-    def made(self, request: Request, values: dict[str, Any]) -> dict[str, Any]:
-        """Return the new reading; a tester's own instrument stands on what it posts."""
-        if isinstance(request.auth, TesterToken):
-            values |= {"instrument": request.auth.instrument}
-        return dict(answers.ReadingOut(stock_operations.record_reading(by=person(request), **values)).data)
-
-
-class Correction(APIView):
-    """The correction of one reading."""
-
-    @extend_schema(request=stock.CorrectionIn, responses={201: answers.ReadingOut, **REFUSALS})
-    def post(self, request: Request, pk: int) -> Response:
-        """Write the right value below a wrong one."""
-        reading = get_object_or_404(Reading, pk=pk)
-        given = stock.CorrectionIn(data=request.data)
-        given.is_valid(raise_exception=True)
-
-        def do() -> tuple[Any, int]:
-            right = stock_operations.correct_reading(reading=reading, by=person(request), **given.validated_data)
-            return answers.ReadingOut(right).data, status.HTTP_201_CREATED
-
-        return answer_once(request, do)
-
-
 class Plans(Rows):
     """Plans with their positions."""
 
@@ -326,25 +158,24 @@ class Containers(RowsAndNew):
     @extend_schema(request=stock.ContainerIn, responses={201: answers.ContainerOut, **REFUSALS})
     def post(self, request: Request) -> Response:
         """Open a container."""
-        return super().post(request)
+        return self.take(request)
 
-    def made(self, request: Request, values: dict[str, Any]) -> dict[str, Any]:
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
         """Return the new container."""
         return dict(answers.ContainerOut(disposal.open_container(by=person(request), **values)).data)
 
 
-class Consignment(APIView):
+class Consignment(New):
     """A container that leaves."""
+
+    takes = stock.ConsignIn
+    done = status.HTTP_200_OK
 
     @extend_schema(request=stock.ConsignIn, responses={200: answers.ContainerOut, **REFUSALS})
     def post(self, request: Request, code: str) -> Response:
         """Hand a container to a carrier."""
-        container = get_object_or_404(Container, code=code)
-        given = stock.ConsignIn(data=request.data)
-        given.is_valid(raise_exception=True)
+        return self.take(request, container=get_object_or_404(Container, code=code))
 
-        def do() -> tuple[Any, int]:
-            gone = disposal.consign(container=container, by=person(request), **given.validated_data)
-            return answers.ContainerOut(gone).data, status.HTTP_200_OK
-
-        return answer_once(request, do)
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> Any:
+        """Return the container."""
+        return answers.ContainerOut(disposal.consign(by=person(request), **values, **where)).data

@@ -1,0 +1,155 @@
+"""Cells, their types, lots, readings and the meters they were taken with."""
+
+from typing import Any
+
+from django.shortcuts import get_object_or_404
+from drf_spectacular.utils import extend_schema
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from shop.api.once import person
+from shop.api.rows import REFUSALS, New, Rows, RowsAndNew, narrowed_by
+from shop.api.serializers import answers, stock
+from shop.models import Cell, CellModel, Instrument, Lot, Reading, TesterToken
+from shop.operations import stock as operations
+from shop.operations import workshop
+
+
+class Instruments(RowsAndNew):
+    """Meters and testers."""
+
+    queryset = Instrument.objects.all()
+    serializer_class = answers.InstrumentOut
+    takes = stock.InstrumentIn
+    filters = {"name": "name"}
+
+    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.InstrumentOut(many=True), **REFUSALS})
+    def get(self, request: Request) -> Response:
+        """List meters and testers."""
+        return self.list(request)
+
+    @extend_schema(request=stock.InstrumentIn, responses={201: answers.InstrumentOut, **REFUSALS})
+    def post(self, request: Request) -> Response:
+        """Add a meter or tester."""
+        return self.take(request)
+
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
+        """Return the new one."""
+        return dict(answers.InstrumentOut(workshop.add_instrument(by=person(request), **values)).data)
+
+
+class Cells(Rows):
+    """Cells and where they stand."""
+
+    queryset = Cell.objects.select_related("lot__cell_model")
+    serializer_class = answers.CellOut
+    filters = {"lot": "lot__code", "place": "place", "model": "lot__cell_model__name", "job": "job__number"}
+
+    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.CellOut(many=True), **REFUSALS})
+    def get(self, request: Request) -> Response:
+        """List cells."""
+        return self.list(request)
+
+
+class CellsImport(New):
+    """Tested cells of one lot."""
+
+    takes = stock.CellsImport
+
+    @extend_schema(request=stock.CellsImport, responses={201: answers.CellOut(many=True), **REFUSALS})
+    def post(self, request: Request) -> Response:
+        """Bring tested cells in, all or none."""
+        return self.take(request)
+
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> Any:
+        """Return the new cells."""
+        cells = operations.import_cells(by=person(request), **values)
+        rows = Cell.objects.select_related("lot__cell_model").filter(pk__in=[cell.pk for cell in cells])
+        return answers.CellOut(rows, many=True).data
+
+
+class CellModels(RowsAndNew):
+    """Types of cells."""
+
+    queryset = CellModel.objects.all()
+    serializer_class = answers.CellModelOut
+    takes = stock.CellModelIn
+    filters = {"chemistry": "chemistry"}
+
+    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.CellModelOut(many=True), **REFUSALS})
+    def get(self, request: Request) -> Response:
+        """List types of cells."""
+        return self.list(request)
+
+    @extend_schema(request=stock.CellModelIn, responses={201: answers.CellModelOut, **REFUSALS})
+    def post(self, request: Request) -> Response:
+        """Add a type of cell with the limits of its data sheet."""
+        return self.take(request)
+
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
+        """Return the new type."""
+        return dict(answers.CellModelOut(operations.add_cell_model(by=person(request), **values)).data)
+
+
+class Lots(RowsAndNew):
+    """Lots."""
+
+    queryset = Lot.objects.select_related("cell_model")
+    serializer_class = answers.LotOut
+    takes = stock.LotIn
+    filters = {"model": "cell_model__name", "origin": "origin"}
+
+    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.LotOut(many=True), **REFUSALS})
+    def get(self, request: Request) -> Response:
+        """List lots."""
+        return self.list(request)
+
+    @extend_schema(request=stock.LotIn, responses={201: answers.LotOut, **REFUSALS})
+    def post(self, request: Request) -> Response:
+        """Add a lot."""
+        return self.take(request)
+
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
+        """Return the new lot."""
+        return dict(answers.LotOut(operations.add_lot(by=person(request), **values)).data)
+
+
+class Readings(RowsAndNew):
+    """Readings; the one address where a tester's key may post."""
+
+    testers_may_post = True
+    queryset = Reading.objects.select_related("cell", "job", "by", "instrument")
+    serializer_class = answers.ReadingOut
+    takes = stock.ReadingIn
+    filters = {"cell": "cell__code", "job": "job__number", "measure": "measure", "stage": "stage"}
+
+    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.ReadingOut(many=True), **REFUSALS})
+    def get(self, request: Request) -> Response:
+        """List readings."""
+        return self.list(request)
+
+    @extend_schema(request=stock.ReadingIn, responses={201: answers.ReadingOut, **REFUSALS})
+    def post(self, request: Request) -> Response:
+        """Add a reading to a cell's history."""
+        return self.take(request)
+
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
+        """Return the new reading; a tester's own instrument stands on what it posts."""
+        if isinstance(request.auth, TesterToken):
+            values |= {"instrument": request.auth.instrument}
+        return dict(answers.ReadingOut(operations.record_reading(by=person(request), **values)).data)
+
+
+class Correction(New):
+    """The correction of one reading."""
+
+    takes = stock.CorrectionIn
+
+    @extend_schema(request=stock.CorrectionIn, responses={201: answers.ReadingOut, **REFUSALS})
+    def post(self, request: Request, pk: int) -> Response:
+        """Write the right value below a wrong one."""
+        return self.take(request, reading=get_object_or_404(Reading, pk=pk))
+
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> Any:
+        """Return the right reading."""
+        return answers.ReadingOut(operations.correct_reading(by=person(request), **values, **where)).data
