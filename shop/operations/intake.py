@@ -90,11 +90,8 @@ def clear_amber(*, job: Job, findings: str, by: User, version: int | None = None
     """An amber pack goes on only after a lead has looked at it and written down what was found."""
     at = moment(now)
     job = lock_job(job, version)
-    if not job.held:
-        raise ShopError("not_held", f"Job {job.code} does not wait for findings.", job=job.code)
-    if not findings.strip():
-        raise ShopError("findings_missing", "Write down what you looked at and what you found.", field="findings")
-    job.findings, job.cleared_by, job.cleared_at = findings.strip(), by, at
+    written = _written_findings(job, findings)
+    job.findings, job.cleared_by, job.cleared_at = written, by, at
     job.version += 1
     save(job)
     for item in job.items.filter(kind=ItemKind.DEVICE.value):
@@ -109,11 +106,8 @@ def condemn(*, job: Job, findings: str, by: User, version: int | None = None, no
     """An amber pack that a lead does not let go to the bench stays closed: only disposal remains."""
     at = moment(now)
     job = lock_job(job, version)
-    if not job.held:
-        raise ShopError("not_held", f"Job {job.code} does not wait for findings.", job=job.code)
-    if not findings.strip():
-        raise ShopError("findings_missing", "Write down what you looked at and what you found.", field="findings")
-    job.findings = findings.strip()
+    written = _written_findings(job, findings)
+    job.findings = written
     _take_outside(job, Condition.DAMAGED, by, at, note="not let to the bench by a lead")
     log.record("not let to the bench", by=by, at=at, job=job, findings=job.findings)
     return job
@@ -167,6 +161,15 @@ def stands_whole(job: Job) -> bool:
     """Whether the pack of a job is in the shop as it came in, not opened."""
     inside = job.items.filter(place__in=[Place.COUNTER.value, Place.QUARANTINE.value, Place.BENCH.value])
     return inside.exists() and not Cell.objects.removed_from_pack_of(job).exists()
+
+
+def _written_findings(job: Job, findings: str) -> str:
+    """Return what a lead wrote of a pack that waits for it; refuse where none waits, or nothing was written."""
+    if not job.held:
+        raise ShopError("not_held", f"Job {job.code} does not wait for findings.", job=job.code)
+    if not findings.strip():
+        raise ShopError("findings_missing", "Write down what you looked at and what you found.", field="findings")
+    return findings.strip()
 
 
 def _take_outside(job: Job, condition: Condition, by: User, at: datetime, *, note: str) -> None:
