@@ -351,10 +351,6 @@ DOORS: dict[str, Doors] = {
 """What the owner settles and leads hand out stays with the pages: no key and no program adds people or keys."""
 
 
-WITHOUT_A_DOOR: set[str] = set()
-"""Operations that neither a page nor the API asks for yet; each leaves this list when one does."""
-
-
 # --- asking
 
 
