@@ -59,7 +59,7 @@ class ColumnLine:
 
 def columns(layout: ColumnLayout) -> list[ColumnLine]:
     """Return the columns of a layout in words."""
-    return [ColumnLine(_source(each), each.role.label, each.unit) for each in layout.columns]
+    return [ColumnLine(_source(each), each.role.label, each.unit.replace("degC", "°C")) for each in layout.columns]
 
 
 def _source(column: Column) -> str:
@@ -113,7 +113,7 @@ def _resistances(figures: Figures, locale: str) -> Iterator[FigureLine]:
     for pulse in figures.pulses[:LINES_TOLD]:
         at: tuple[Condition, ...] = (
             ("current", pulse.current),
-            ("charged", _share(pulse.soc, locale)),
+            ("charge", _share(pulse.soc, locale)),
             ("rested", lasting(pulse.rest_seconds)),
             ("cell at", pulse.temperature),
         )
@@ -122,7 +122,7 @@ def _resistances(figures: Figures, locale: str) -> Iterator[FigureLine]:
         at = (
             ("first current", two.first_current),
             ("second current", two.second_current),
-            ("charged", _share(two.soc, locale)),
+            ("charge", _share(two.soc, locale)),
             ("cell at", two.temperature),
         )
         yield FigureLine("DC resistance, two steps of IEC 61960-3", two.step, two.resistance, at)

@@ -2,18 +2,21 @@
 
 import sys
 from argparse import ArgumentParser
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
+from shop.bridge.traces import Understood
 from shop.errors import ShopError
 from shop.models import Cell, FileLayout, User
 from shop.operations import cell_testing
 
 SUFFIXES = frozenset({".csv", ".txt", ".bdf", ".gz", ".parquet", ".pq", ".xlsx", ".tsv"})
 BAR = 30
+KEPT, KNOWN, REFUSED = "kept", "kept before", "refused"
 
 
 class Command(BaseCommand):
@@ -35,18 +38,21 @@ class Command(BaseCommand):
         """Go through the folder; end with a report, and with an error if a file was refused."""
         layout, by = _layout(options["layout"]), _person(options["by"])
         paths = _files(options["folder"])
-        counts, refused = {"kept": 0, "known": 0}, []
+        became: list[tuple[str, str]] = []
         for number, path in enumerate(paths, start=1):
-            try:
-                counts[_one(path, layout, by, accept=options["accept"])] += 1
-            except ShopError as error:
-                refused.append(f"{path.name}: {error.message} [{error.code}]")
+            became.append(_tried(path, layout, by, accept=options["accept"]))
             self._progress(number, len(paths))
-        for line in refused:
-            self.stderr.write(line)
-        self.stdout.write(f"{counts['kept']} kept, {counts['known']} kept before, {len(refused)} refused.")
-        if refused:
-            raise CommandError(f"{len(refused)} of {len(paths)} files were refused; the reasons stand above.")
+        self._report(list(zip(paths, became, strict=True)))
+
+    def _report(self, files: Sequence[tuple[Path, tuple[str, str]]]) -> None:
+        """Say of each file what became of it, and how many went which way."""
+        counts = Counter(way for _, (way, _) in files)
+        for path, (way, words) in files:
+            out = self.stderr if way == REFUSED else self.stdout
+            out.write(f"{path.name}: {way}{words}")
+        self.stdout.write(f"{counts[KEPT]} kept, {counts[KNOWN]} kept before, {counts[REFUSED]} refused.")
+        if counts[REFUSED]:
+            raise CommandError(f"{counts[REFUSED]} of {len(files)} files were refused; the reasons stand above.")
 
     def _progress(self, number: int, total: int) -> None:
         if sys.stderr.isatty():
@@ -56,10 +62,18 @@ class Command(BaseCommand):
                 self.stderr.write("")
 
 
-def _one(path: Path, layout: FileLayout | None, by: User, *, accept: bool) -> str:
+def _tried(path: Path, layout: FileLayout | None, by: User, *, accept: bool) -> tuple[str, str]:
+    """Return what became of a file, and more words about it."""
+    try:
+        return _one(path, layout, by, accept=accept)
+    except ShopError as error:
+        return REFUSED, f": {error.message} [{error.code}]"
+
+
+def _one(path: Path, layout: FileLayout | None, by: User, *, accept: bool) -> tuple[str, str]:
     content = path.read_bytes()
-    if cell_testing.known_already(content):
-        return "known"
+    if known := cell_testing.known_already(content):
+        return KNOWN, f", as {known.name} of cell {known.cell.code}"
     cell = _cell(path)
     understood = cell_testing.look_at(content=content, model=cell.lot.cell_model, layout=layout)
     kept = cell_testing.keep_trace(
@@ -68,7 +82,14 @@ def _one(path: Path, layout: FileLayout | None, by: User, *, accept: bool) -> st
     if accept and understood.offers:
         measures = [offer.measure for offer in understood.offers]
         cell_testing.accept_trace(trace=kept, understood=understood, measures=measures, by=by)
-    return "kept"
+    return KEPT, _told(understood)
+
+
+def _told(understood: Understood) -> str:
+    """Rows, figures on offer, and repairs by their codes."""
+    figures = ", ".join(offer.measure.label for offer in understood.offers) or "no figure"
+    repairs = ", ".join(str(repair["code"]) for repair in understood.repairs()) or "none"
+    return f", {len(understood.trace)} rows; figures: {figures}; repairs: {repairs}"
 
 
 def _cell(path: Path) -> Cell:

@@ -109,7 +109,7 @@ class ColumnsForm(ShopForm):
                 continue
             if place in taken:
                 self.add_error(f"{role.value}_column", f"This column holds the {taken[place].label} already.")
-            elif units_of(role) and not values.get(f"{role.value}_unit"):
+            elif units_of(role) and role is not Role.CLOCK and not values.get(f"{role.value}_unit"):
                 self.add_error(f"{role.value}_unit", "Say in which unit.")
             taken[place] = role
         return values
@@ -163,11 +163,14 @@ def _role_fields(
         given = column.unit if column is not None else ""
         known = units if given in (*units, "") else (given, *units)
         fields[f"{role.value}_unit"] = forms.ChoiceField(
-            label=f"Unit of the {role.label}",
+            label=f"Unit of the {role.label}, if a number" if role is Role.CLOCK else f"Unit of the {role.label}",
             choices=[("", "choose"), *((unit, unit) for unit in known)],
             required=False,
             initial=given,
         )
+    for field in fields.values():
+        # what is not in the file says so itself
+        field.due = True  # type: ignore[attr-defined]
     return fields
 
 
