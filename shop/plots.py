@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from io import StringIO
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from packs.units import Kind, show, ureg
@@ -34,6 +35,8 @@ MARKS = ("o", "s", "^", "D", "v")
 FONT = "'Source Sans 3', system-ui, 'Segoe UI', 'Noto Sans', 'DejaVu Sans', sans-serif"
 FONT_MEASURED = "DejaVu Sans"
 MARKS_ON_A_LINE = 6
+ONE_AT_A_TIME = Lock()
+"""The library shares its fonts between figures and is not made for several threads at once."""
 LEFT, RIGHT, BELOW, ROW = 0.75, 0.12, 0.52, 0.22
 """Room around a plot [in]; a layout that measures every word takes as long as the plot itself."""
 
@@ -66,17 +69,18 @@ def line_plot(
     inches: tuple[float, float] = (5.0, 3.0),
 ) -> bytes:
     """Return curves over one axis as an SVG document; the same input gives the same bytes."""
-    figure = _figure(inches)
-    axes = figure.add_subplot()
-    for number, line in enumerate(series):
-        _draw(axes, number, line)
-    for level in levels:
-        axes.axhline(level.y, color=SOFT, linewidth=1.0, linestyle=(0, (1, 2)), label=level.label)
-    _dress(axes, x_label, y_label, y_range)
-    for axis in (axes.xaxis, axes.yaxis):
-        _number(axis, locale)
-    _name(figure, axes, len(series) + len(levels))
-    return _svg(figure)
+    with ONE_AT_A_TIME:
+        figure = _figure(inches)
+        axes = figure.add_subplot()
+        for number, line in enumerate(series):
+            _draw(axes, number, line)
+        for level in levels:
+            axes.axhline(level.y, color=SOFT, linewidth=1.0, linestyle=(0, (1, 2)), label=level.label)
+        _dress(axes, x_label, y_label, y_range)
+        for axis in (axes.xaxis, axes.yaxis):
+            _number(axis, locale)
+        _name(figure, axes, len(series) + len(levels))
+        return _svg(figure)
 
 
 def _draw(axes: "Axes", number: int, line: Line) -> None:

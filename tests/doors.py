@@ -68,6 +68,11 @@ def waiting(page: str, given: Arguments, content: bytes = tester_files.CONTENT) 
     return f"/stock/tester-files/{page}/{code}/?{urlencode({'file': uploads.keep(content), 'name': 'run 7.csv'})}"
 
 
+def tester_file(given: Arguments) -> Way:
+    file = SimpleUploadedFile(given["name"], given["content"])
+    return Way(reverse("api-tester-files", args=[given["cell"].code]), {"file": file}, (201,))
+
+
 def stated_layout(client: Client, given: Arguments) -> Way:
     """What the page proposes for the file, sent under a name."""
     address = waiting("layout", given)
@@ -327,7 +332,9 @@ DOORS: dict[str, Doors] = {
         ),
         None,
     ),
-    "cell_testing.keep_trace": Doors(lambda _, given: Way(waiting("for", given), {"measures": []}), None),
+    "cell_testing.keep_trace": Doors(
+        lambda _, given: Way(waiting("for", given), {"measures": []}), Api("api-tester-files", tester_file)
+    ),
     "cell_testing.accept_trace": Doors(
         lambda _, given: Way(
             f"/stock/tester-files/{given['trace'].pk}/", {"measures": [one.value for one in given["measures"]]}
@@ -365,4 +372,5 @@ def by_api(client: APIClient, name: str, given: Arguments) -> tuple[Way, Any]:
     door = DOORS[name].api
     assert door is not None
     way = door.way(given)
-    return way, client.post(way.address, way.sent, format="json", headers={"Idempotency-Key": uuid.uuid4().hex})
+    kind = "multipart" if "file" in way.sent else "json"
+    return way, client.post(way.address, way.sent, format=kind, headers={"Idempotency-Key": uuid.uuid4().hex})

@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, jobs, resources, stock
+from .views import docs, jobs, resources, stock, tester_files
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -16,6 +16,7 @@ urlpatterns = [
     path("instruments/", stock.Instruments.as_view(), name="api-instruments"),
     path("cells/", stock.Cells.as_view(), name="api-cells"),
     path("cells/import/", stock.CellsImport.as_view(), name="api-cells-import"),
+    path("cells/<str:code>/tester-files/", tester_files.TesterFiles.as_view(), name="api-tester-files"),
     path("cell-models/", stock.CellModels.as_view(), name="api-cell-models"),
     path("lots/", stock.Lots.as_view(), name="api-lots"),
     path("readings/", stock.Readings.as_view(), name="api-readings"),

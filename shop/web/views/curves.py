@@ -1,7 +1,6 @@
 """A curve as an image with an address of its own."""
 
 from collections.abc import Sequence
-from threading import Lock
 
 from django.http import Http404, HttpResponse
 
@@ -12,20 +11,18 @@ INCHES = (9.0, 2.6)
 NARROW = (4.2, 2.4)
 """For a telephone, where the letters of a wide drawing would be too small to read."""
 
-ONE_AT_A_TIME = Lock()
-"""The drawing library shares its fonts and is not made for several threads at once."""
-
 POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 """The drawing holds its own styles and nothing that could run."""
 
 
-def drawn(points: tuple[Sequence[float], Sequence[float]] | None, curve: str, *, narrow: bool = False) -> HttpResponse:
+def drawn(
+    points: tuple[Sequence[float], Sequence[float]] | None, curve: str, locale: str, *, narrow: bool
+) -> HttpResponse:
     """Answer with one curve over time, or with 404 where there is none."""
     if points is None:
         raise Http404
     label, unit = CURVES[curve][0].label, CURVES[curve][1]
     y_label = f"{label[0].upper()}{label[1:]} [{unit}]"
-    with ONE_AT_A_TIME:
-        inches = NARROW if narrow else INCHES
-        image = plots.line_plot([plots.Line(label, *points)], "Time [h]", y_label, inches=inches)
+    inches = NARROW if narrow else INCHES
+    image = plots.line_plot([plots.Line(label, *points)], "Time [h]", y_label, inches=inches, locale=locale)
     return HttpResponse(image, content_type="image/svg+xml", headers={"Content-Security-Policy": POLICY})

@@ -165,7 +165,7 @@ def waiting_curve(request: HttpRequest, code: str, curve: str) -> HttpResponse:
         understood = cell_testing.look_at(content=content, model=model, layout=asked_layout(request))
     except ShopError as refused:
         raise Http404 from refused
-    return drawn(trace_curves.of_trace(understood.trace, curve), curve, narrow="narrow" in request.GET)
+    return drawn(trace_curves.of_trace(understood.trace, curve), curve, locale(request), narrow="narrow" in request.GET)
 
 
 @page()
@@ -174,7 +174,9 @@ def trace_curve(request: HttpRequest, pk: int, curve: str) -> HttpResponse:
     series = cell_testing.series_of(get_trace(pk).sha256)
     if not series.exists():
         raise Http404
-    answer = drawn(trace_curves.of_series(series.read_bytes(), curve), curve, narrow="narrow" in request.GET)
+    answer = drawn(
+        trace_curves.of_series(series.read_bytes(), curve), curve, locale(request), narrow="narrow" in request.GET
+    )
     patch_cache_control(answer, private=True, max_age=3600)
     return answer
 
