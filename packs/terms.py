@@ -88,6 +88,11 @@ class JointMethod(Term):
     BOLTED = "bolted", "bolted bar"
     SOLDERED_TAB = "soldered_tab", "soldered at the tab"
 
+    @property
+    def conductor(self) -> str:
+        """What the bench calls the piece of metal that joins cells this way."""
+        return "bar" if self is JointMethod.BOLTED else "strip"
+
 
 class StripMaterial(Term):
     """Material of a strip or bar; commercial nickel and nickel of 99.9 % and more are not the same metal."""

@@ -9,8 +9,10 @@ from typing import Any, NamedTuple
 
 import pytest
 from django.db import connection, transaction
+from django.forms import BaseForm
+from django.template import Context
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
+from django.test.utils import CaptureQueriesContext, ContextList
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from packs.terms import STEPS, Role, Stage
@@ -192,6 +194,29 @@ def test_a_page_answers_its_owner(name: str, demo: Things, owner: Client) -> Non
     for visit in visits(name, demo):
         answer = owner.get(visit.address)
         assert answer.status_code in visit.status, visit.address
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_shows_every_field_of_its_forms(name: str, demo: Things, owner: Client) -> None:
+    """What a form takes can be typed on its page; a field that no template names would be lost without a word."""
+    for visit in visits(name, demo):
+        answer = owner.get(visit.address)
+        shown = answer.content.decode() if answer.context else ""
+        for form in _forms(answer):
+            fields = {field.html_name for field in form}
+            there = {field for field in fields if f'name="{field}' in shown}
+            assert not there or there == fields or name in PARTLY, f"{visit.address} hides {fields - there}"
+
+
+PARTLY = {"group_fields", "customers", "removed"}
+"""Pieces of a page that are fetched while its form is typed into, and a heap of one thing, where none is chosen."""
+
+
+def _forms(answer: Any) -> list[BaseForm]:
+    """Return the forms that a page was made of."""
+    contexts = answer.context if isinstance(answer.context, ContextList) else [answer.context or Context()]
+    given = [value for context in contexts for value in context.flatten().values()]
+    return [value for value in given if isinstance(value, BaseForm)]
 
 
 @pytest.mark.parametrize("name", sorted(set(NAMES) - {"sign_in", "sign_out"}))

@@ -6,12 +6,12 @@ from django.utils.safestring import SafeString, mark_safe
 
 from packs import drawing
 from packs.layout import Layout, Strip, layout
-from packs.terms import CellFormat, Face, JointMethod, Terminals
+from packs.terms import CellFormat, Face, Terminals
 from shop.models import Plan
 
 from .cells import arrangement
 
-__all__ = ["Layout", "Strip", "conductor_word", "of_plan", "picture", "working_order"]
+__all__ = ["Layout", "Strip", "of_plan", "picture", "working_order"]
 
 Places = Mapping[tuple[int, int], str]
 
@@ -25,11 +25,6 @@ def working_order(plan: Plan) -> tuple[Strip, ...]:
     """Return the strips face by face, so that the pack is turned over once."""
     pack = of_plan(plan)
     return tuple(strip for face in Face for strip in pack.strips_on(face))
-
-
-def conductor_word(plan: Plan) -> str:
-    """Return what the bench calls a conductor of this plan."""
-    return "bar" if plan.joint_method == JointMethod.BOLTED else "strip"
 
 
 def picture(

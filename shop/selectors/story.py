@@ -141,7 +141,11 @@ def _placed(record: Record) -> str:
 def _joined(record: Record) -> str:
     joints = record.joints
     again = f"{joints.failed} made a second time" if joints.failed else ""
-    return _sentence(f"{joints.made} joints on {joints.strips} strips", again) if joints.made else ""
+    if not joints.made or record.plan is None:
+        return ""
+    return _sentence(
+        f"{joints.made} joints on {joints.strips} {JointMethod(record.plan.joint_method).conductor}s", again
+    )
 
 
 def _housed(record: Record) -> str:

@@ -91,7 +91,7 @@ _JOINING: dict[JointMethod, tuple[tuple[str, ...], tuple[Blank, ...]]] = {
 def _join(plan: Plan) -> _Work:
     layout = layouts.of_plan(plan)
     first, blanks = _JOINING.get(JointMethod(plan.joint_method), ((), (_AGAIN,)))
-    word = layouts.conductor_word(plan)
+    word = JointMethod(plan.joint_method).conductor
     strips = tuple(f"{word} {strip.number}" for strip in layouts.working_order(plan))
     sample = tuple(RULES[rule].holds_words for rule in first)
     return _Work(

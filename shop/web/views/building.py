@@ -104,7 +104,8 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
 
 
 def _named(plan: Plan, strip: layouts.Strip) -> str:
-    return f"{layouts.conductor_word(plan).capitalize()} {strip.number}, {strip.face.label}: {len(strip.joints)} joints"
+    word = JointMethod(plan.joint_method).conductor.capitalize()
+    return f"{word} {strip.number}, {strip.face.label}: {len(strip.joints)} joints"
 
 
 def _joined(request: HttpRequest, job: Job, form: JoinForm) -> StepResult:
