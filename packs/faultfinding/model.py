@@ -1,0 +1,141 @@
+"""The pack as fault finding sees it: what is known of it, and how far sound parts and meters may stray."""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from math import isfinite
+
+from packs.chemistry import limits
+from packs.errors import ImpossibleValue
+from packs.terms import Chemistry, Term
+from packs.units import Quantity, ureg
+
+
+NICKEL_HIGHEST = 1.6  # V, a nickel cell after charging: common practice, no source
+
+
+class Switch(Term):
+    """Which conductor the board opens."""
+
+    LOW_SIDE = "low_side", "in the negative conductor"
+    HIGH_SIDE = "high_side", "in the positive conductor"
+
+
+@dataclass(frozen=True)
+class Meter:
+    """How far a reading may lie from the truth.
+
+    Attributes
+    ----------
+    share : float
+        Error by reading [dimensionless].
+    offset : Quantity
+        Error at any reading [mV].
+    scatter : Quantity
+        What the contact of the probes adds [mV].
+    """
+
+    share: float = 0.005
+    offset: Quantity = field(default_factory=lambda: ureg.Quantity(2.0, "mV"))
+    scatter: Quantity = field(default_factory=lambda: ureg.Quantity(5.0, "mV"))
+
+
+@dataclass(frozen=True)
+class PackModel:
+    """What is known of a pack before anything is measured.
+
+    Attributes
+    ----------
+    series : int
+        Groups in series.
+    chemistry : Chemistry
+    group_resistance : Quantity
+        DC resistance of one sound new group [mΩ], as ``packs.network.group_resistance`` gives it.
+    load : Quantity
+        The stated load, the same for every reading under load [A].
+    wake_voltage : Quantity
+        Below this voltage of the stack a board that has switched off stays off [V].
+    switch : Switch
+        Where the board switches.
+    sensor_value : Quantity or None
+        Resistance of the sensor at the bench's temperature [Ω]; None where there is none or it is not known.
+    outlet_voltage : Quantity or None
+        Of a regulated outlet [V]; None where the outlet carries the stack's voltage.
+    tap_plug : bool
+        Whether the groups come out on a plug, so that all are read in one go.
+    meter : Meter
+    """
+
+    series: int
+    chemistry: Chemistry
+    group_resistance: Quantity
+    load: Quantity
+    wake_voltage: Quantity
+    switch: Switch = Switch.HIGH_SIDE
+    sensor_value: Quantity | None = None
+    outlet_voltage: Quantity | None = None
+    tap_plug: bool = True
+    meter: Meter = field(default_factory=Meter)
+
+    def __post_init__(self) -> None:
+        if self.series < 1:
+            raise ImpossibleValue("A pack has at least one group.")
+        for name, value in (
+            ("resistance of a group", self.group_resistance.to("ohm")),
+            ("load", self.load.to("A")),
+            ("wake voltage", self.wake_voltage.to("V")),
+        ):
+            if not (isfinite(value.magnitude) and value.magnitude > 0):
+                raise ImpossibleValue(f"The {name} is above zero.")
+
+    @cached_property
+    def figures(self) -> "Figures":
+        """The same in plain numbers [V], for the arrays."""
+        return _figures(self)
+
+
+@dataclass(frozen=True)
+class Figures:
+    """Bounds of what parts do, in volts; the class of each bound is stated beside it.
+
+    Sound groups differ little from each other, and a faulty one is named from the difference a meter can see at one
+    group, so that nothing lies between sound and faulty that neither would explain. Common practice, no source.
+    """
+
+    level: tuple[float, float]  # rest voltage of sound groups, common to all of them
+    cut_off: float  # at or below it a board may switch off
+    drop: tuple[float, float]  # sound group under load, common; old groups have a multiple of a new one's resistance
+    share: float
+    offset: float
+    wake: float
+    outlet: float | None
+    sensor_ohm: float | None
+    spread: float = 0.02  # a sound group from the common level, either way
+    drop_spread: float = 0.25  # a sound group's drop from the common one, by share
+    joint_drop: float = 0.02  # a sound joint or lead under load, at most
+    least_low: float = 0.08
+    least_resistive: float = 0.06
+    weak_from: float = 1.4  # a weak group drops at least this multiple of the others ...
+    least_weak: float = 0.03  # ... and this much more
+    largest_drop: float = 6.0
+    shorted_below: float = 0.35
+    least_loss: float = 0.04  # a leaking group until the next day
+    floating: float = 0.5  # what a meter shows across something open, if it settles
+    path_drop: float = 0.6  # board and outlet on the way out, under load
+
+
+def _figures(model: PackModel) -> Figures:
+    found = limits(model.chemistry)
+    high = float(found.charge_limit.to("V").magnitude) if found.charge_limit else NICKEL_HIGHEST
+    cut_off = float(found.require("end_of_discharge").to("V").magnitude)
+    new = float((model.load * model.group_resistance).to("V").magnitude)
+    volts = model.outlet_voltage
+    return Figures(
+        level=(0.5 if found.charge_limit else 0.3, high + 0.05),
+        cut_off=cut_off + 0.3,
+        drop=(0.5 * new, 5.0 * new),
+        share=model.meter.share,
+        offset=float((model.meter.offset + model.meter.scatter).to("V").magnitude),
+        wake=float(model.wake_voltage.to("V").magnitude),
+        outlet=None if volts is None else float(volts.to("V").magnitude),
+        sensor_ohm=None if model.sensor_value is None else float(model.sensor_value.to("ohm").magnitude),
+    )
