@@ -1,0 +1,36 @@
+"""What is wrong with a pack, reasoned from readings: predict, strike out what contradicts, measure what splits best.
+
+Cautions: a pack is live while it is probed. Nothing here is a promise of safety; the cell's data sheet, local rules and
+trained people go first.
+"""
+
+from packs.faultfinding.diagnosis import Diagnosis, diagnose
+from packs.faultfinding.faults import Fault, PartKind, State, single_faults
+from packs.faultfinding.measurements import Access, Measurement, available, chargeable, ends, tap_pairs
+from packs.faultfinding.model import Meter, PackModel, Switch
+from packs.faultfinding.proposal import Proposal, next_measurement
+from packs.faultfinding.readings import Condition, Place, Point, Reading
+
+__all__ = [
+    "Access",
+    "Condition",
+    "Diagnosis",
+    "Fault",
+    "Measurement",
+    "Meter",
+    "PackModel",
+    "PartKind",
+    "Place",
+    "Point",
+    "Proposal",
+    "Reading",
+    "State",
+    "Switch",
+    "available",
+    "chargeable",
+    "diagnose",
+    "ends",
+    "next_measurement",
+    "single_faults",
+    "tap_pairs",
+]

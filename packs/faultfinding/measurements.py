@@ -1,0 +1,157 @@
+"""What can be measured: probe points, condition, and what it takes at the bench."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from packs.chemistry import Recovery, recovery
+from packs.errors import MissingFact
+from packs.faultfinding.model import PackModel
+from packs.faultfinding.prediction import Pair, proves_nothing
+from packs.faultfinding.readings import Condition, Place, Point, Reading
+from packs.terms import Term
+
+
+class Access(Term):
+    """What has to be done before the probes are held, safest and cheapest first."""
+
+    SHUT = "shut", "case shut"
+    OPEN = "open", "case open"
+    UNDER_LOAD = "under_load", "case open, under load"
+    CHARGING = "charging", "with the charger, supervised"
+    WAITING = "waiting", "a day later"
+
+
+# Effort and risk of one measurement, to weigh what it tells against: common practice, no source.
+EFFORT = {Access.SHUT: 1.0, Access.OPEN: 1.3, Access.UNDER_LOAD: 1.6, Access.CHARGING: 2.0, Access.WAITING: 2.5}
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """One measurement: one set-up of the pack, and the pairs of points that are read in it one after another."""
+
+    pairs: tuple[Pair, ...]
+    condition: Condition
+    access: Access
+
+    @property
+    def effort(self) -> float:
+        """Effort and risk, for weighing alone: common practice, no source [dimensionless]."""
+        return EFFORT[self.access]
+
+    def __str__(self) -> str:
+        low, high = self.pairs[0]
+        more = f" and {len(self.pairs) - 1} more" if len(self.pairs) > 1 else ""
+        where = f"{low} to {high}{more}"
+        return f"{where}, {self.condition.label} ({self.access.label})"
+
+
+def tap_pairs(series: int) -> tuple[Pair, ...]:
+    """Return what a plug shows as groups: each from the positive end of the group below to its own.
+
+    So a joint reads together with the group above it.
+
+    References
+    ----------
+    Kirchhoff's voltage law.
+    """
+    taps = [Point(Place.GROUP, False, 1), *(Point(Place.GROUP, True, number) for number in range(1, series + 1))]
+    return tuple(zip(taps, taps[1:], strict=False))
+
+
+def ends(place: Place, number: int = 0) -> Pair:
+    """Return both contacts of one place, negative first.
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    return Point(place, False, number), Point(place, True, number)
+
+
+def available(model: PackModel, readings: Sequence[Reading], *, may_charge: bool = False) -> list[Measurement]:
+    """Return what can be measured and has not been, and would prove something; voltages in [V].
+
+    Parameters
+    ----------
+    model : PackModel
+    readings : sequence of Reading
+        So far.
+    may_charge : bool
+        Whether there is no danger sign and the cells lie within their charging temperatures. Measurements on the
+        charger are offered only then, and once every group was read above the voltage below which none is charged.
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    read = {(one.low, one.high, one.condition) for one in readings}
+    charge = may_charge and chargeable(model, readings)
+    offered = (replace(one, pairs=_unread(model, one, read)) for one in _every(model))
+    return [one for one in offered if one.pairs and (charge or one.access is not Access.CHARGING)]
+
+
+def _unread(model: PackModel, one: Measurement, read: set[tuple[Point, Point, Condition]]) -> tuple[Pair, ...]:
+    new = (pair for pair in one.pairs if (*pair, one.condition) not in read)
+    return tuple(pair for pair in new if not proves_nothing(model, pair, one.condition))
+
+
+def chargeable(model: PackModel, readings: Sequence[Reading]) -> bool:
+    """Whether every group was read at rest, steady [V], and none below the line where nothing is charged again.
+
+    References
+    ----------
+    Common practice, no source; the line itself as ``packs.chemistry.recovery``.
+    """
+    spans = {(2 * number - 1, 2 * number): number for number in range(1, model.series + 1)}
+    spans |= {(2 * number, 2 * number + 2): number + 1 for number in range(1, model.series)}
+    at_rest = [one for one in readings if one.condition in (Condition.REST, Condition.NEXT_DAY)]
+    known = {spans[span]: one for one in at_rest if (span := one.span(model.series)) in spans}
+    return len(known) == model.series and all(_recovers(model, one) for one in known.values())
+
+
+def _recovers(model: PackModel, reading: Reading) -> bool:
+    try:
+        return reading.value is not None and recovery(model.chemistry, reading.value) is not Recovery.REJECT
+    except MissingFact:
+        return False
+
+
+def _every(model: PackModel) -> Iterator[Measurement]:
+    groups, plug = group_pairs(model.series), tap_pairs(model.series)
+    outlet, output = ends(Place.OUTLET), ends(Place.BOARD_OUTPUT)
+    yield Measurement((outlet,), Condition.REST, Access.SHUT)
+    yield Measurement((outlet,), Condition.OUTLET_LOAD, Access.SHUT)
+    yield Measurement((ends(Place.SENSOR),), Condition.REST, Access.SHUT)
+    if model.tap_plug:
+        yield Measurement(plug, Condition.REST, Access.OPEN)
+        yield Measurement(plug, Condition.LOAD, Access.UNDER_LOAD)
+    yield Measurement(groups, Condition.REST, Access.OPEN)
+    yield Measurement((ends(Place.BOARD_INPUT),), Condition.REST, Access.OPEN)
+    yield Measurement((output,), Condition.REST, Access.OPEN)
+    yield Measurement(path_pairs(model.series), Condition.LOAD, Access.UNDER_LOAD)
+    yield Measurement((output,), Condition.OUTLET_LOAD, Access.UNDER_LOAD)
+    yield Measurement((output, outlet), Condition.WOKEN, Access.CHARGING)
+    yield Measurement((output, outlet), Condition.CHARGED, Access.CHARGING)
+    yield Measurement(plug if model.tap_plug else groups, Condition.NEXT_DAY, Access.WAITING)
+
+
+def group_pairs(series: int) -> tuple[Pair, ...]:
+    """Return the terminals of every group, so that no joint lies between the probes.
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    return tuple(ends(Place.GROUP, number) for number in range(1, series + 1))
+
+
+def path_pairs(series: int) -> tuple[Pair, ...]:
+    """Return both ends of every part along the stack: lead, group, joint, group ... lead.
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    low, high = ends(Place.BOARD_INPUT)
+    points = [low, *(point for pair in group_pairs(series) for point in pair), high]
+    return tuple(zip(points, points[1:], strict=False))

@@ -1,0 +1,134 @@
+"""The next measurement: the one that tells most for its effort and risk."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from packs.faultfinding.candidates import DROP, LEVEL, Candidates, Flags, Floats
+from packs.faultfinding.diagnosis import Diagnosis
+from packs.faultfinding.measurements import Measurement, available
+from packs.faultfinding.model import Figures, PackModel
+from packs.faultfinding.narrowing import relate, relations
+from packs.faultfinding.prediction import Prediction, predict
+
+MOST_ROWS, MOST_OUTCOMES = 240, 24  # judged by a sample where more is left
+PLACES = (0.1, 0.5, 0.9)  # of what a candidate predicts: near the least, the middle, near the greatest
+NARROW = 0.01  # V, how well the common level is taken to be known once a group was read
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """What to measure next.
+
+    Attributes
+    ----------
+    measurement : Measurement
+    bits : float
+        Mean halvings of what is left [dimensionless].
+    """
+
+    measurement: Measurement
+    bits: float
+
+
+def next_measurement(found: Diagnosis, *, may_charge: bool = False) -> Proposal | None:
+    """Return the measurement that splits what is left best for its effort, or None where none can split it further.
+
+    The value of a measurement is the mean, over what it may show, of how often it halves the candidates; of each, three
+    places within what it predicts stand for what would be read [V]. It is divided by effort and risk: case shut before
+    case open, before under load, before the charger and another day.
+
+    Parameters
+    ----------
+    found : Diagnosis
+        So far.
+    may_charge : bool
+        As ``available``.
+
+    References
+    ----------
+    J. de Kleer and B. C. Williams, Diagnosing multiple faults, Artificial Intelligence 32 (1987) 97-130: the least
+    expected entropy; weighing by effort: common practice, no source.
+    """
+    offered = available(found.model, found.readings, may_charge=may_charge)
+    if len(found.left) < 2 or not offered:
+        return None
+    best = _best(found.model, _sample(found.left), offered)
+    if best is None and len(found.left) > MOST_ROWS:
+        best = _best(found.model, found.left, offered)
+    return best
+
+
+def _best(model: PackModel, rows: Candidates, offered: list[Measurement]) -> Proposal | None:
+    rows = _level_known(rows, model.figures)
+    split = [Proposal(one, halvings(model, rows, one)) for one in offered]
+    telling = [one for one in split if one.bits > 0]
+    best = max(telling, key=lambda one: one.bits / one.measurement.effort, default=None)
+    return best and Proposal(_without_idle_pairs(model, rows, best.measurement), best.bits)
+
+
+def _without_idle_pairs(model: PackModel, rows: Candidates, measurement: Measurement) -> Measurement:
+    """Only what tells something: the rest of a run is read for nothing."""
+    if len(measurement.pairs) == 1:
+        return measurement
+    alone = (replace(measurement, pairs=(pair,)) for pair in measurement.pairs)
+    return replace(measurement, pairs=tuple(one.pairs[0] for one in alone if halvings(model, rows, one) > 0))
+
+
+def _sample(rows: Candidates) -> Candidates:
+    if len(rows) <= MOST_ROWS:
+        return rows
+    return rows.only(np.unique(np.linspace(0, len(rows) - 1, MOST_ROWS).astype(np.int64)))
+
+
+def _level_known(rows: Candidates, figures: Figures) -> Candidates:
+    """Judge as if level and drop of the sound groups were known: a reading of the first group tells them."""
+    box = rows.box.copy()
+    for unknown in (LEVEL, DROP):
+        middle = box[:, unknown].mean()
+        centre = np.clip(middle, box[0, unknown], box[1, unknown])
+        box[0, unknown] = np.maximum(box[0, unknown], centre - NARROW)
+        box[1, unknown] = np.minimum(box[1, unknown], centre + NARROW)
+    for relation in relations(rows, figures):
+        box = relate(box, relation)
+    return replace(rows, box=box)
+
+
+def halvings(model: PackModel, rows: Candidates, measurement: Measurement) -> float:
+    """Return how often a measurement halves the candidates on average [dimensionless].
+
+    References
+    ----------
+    Derived here.
+    """
+    chosen = np.unique(np.linspace(0, len(rows) - 1, min(len(rows), MOST_OUTCOMES)).astype(np.int64))
+    agree = np.ones((2 * len(PLACES), len(chosen), len(rows)), dtype=np.bool_)
+    for pair in measurement.pairs:
+        expected = predict(model, rows, pair, measurement.condition)
+        for kind, outcomes in enumerate(_outcomes(expected.only(chosen))):
+            agree[kind] &= _allowed(expected, outcomes, model.figures)
+    left = np.maximum(agree.sum(axis=2), 1)
+    return float(np.log2(len(rows) / left).mean())
+
+
+def _outcomes(expected: Prediction) -> Iterator[Floats]:
+    """What may be read, by candidate: a steady value, or what is left of a dead circuit; NaN where nothing settles."""
+    for place in PLACES:
+        steady = np.where(expected.may_value, _between(expected.value, place), np.nan)
+        dead = np.where(expected.may_other, _between(expected.other, place), np.nan)
+        yield np.where(np.isnan(steady), dead, steady)
+        yield np.where(np.isnan(dead), steady, dead)
+
+
+def _between(ends: Floats, place: float) -> Floats:
+    """A place between the ends of an interval; above the least where there is no greatest."""
+    open_end = np.isinf(ends[1])
+    return np.where(open_end, ends[0] * 1.1, ends[0] + place * (np.where(open_end, ends[0], ends[1]) - ends[0]))
+
+
+def _allowed(expected: Prediction, outcomes: Floats, figures: Figures) -> Flags:
+    """Whether each row allows each outcome: array of shape (outcomes, rows)."""
+    error = (figures.share * np.abs(outcomes) + figures.offset)[:, None]
+    low, high = outcomes[:, None] - error, outcomes[:, None] + error
+    return np.asarray(expected.allows(low, high))
