@@ -191,6 +191,18 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
         "ul_1974": Source("UL 1974", "2nd edition, 2023", "tests as in public summaries", Evidence.SECONDARY),
         "nasa_prc_0009": Source("NASA JSC PRC-0009", "Revision E, 2019", "", Evidence.PUBLISHED),
         "usb_2": Source("USB 2.0", "", "7.2.2, table 7-7", Evidence.SECONDARY),
+        "reiter_1987": Source(
+            "A theory of diagnosis from first principles",
+            "R. Reiter, Artificial Intelligence 32 (1987) 57-95",
+            "",
+            Evidence.MEMORY,
+        ),
+        "de_kleer_williams_1987": Source(
+            "Diagnosing multiple faults",
+            "J. de Kleer, B. C. Williams, Artificial Intelligence 32 (1987) 97-130",
+            "",
+            Evidence.MEMORY,
+        ),
         "kirchhoff_voltage": Source("Kirchhoff's voltage law", "", "", Evidence.COMPUTED),
     }
 )

@@ -4,7 +4,9 @@ Cautions: a pack is live while it is probed. Nothing here is a promise of safety
 trained people go first.
 """
 
+from packs.faultfinding.advice import NEVER_AROUND, NOT_YET, SUPERVISED, advice
 from packs.faultfinding.diagnosis import Diagnosis, diagnose
+from packs.faultfinding.evidence import Evidence, evidence
 from packs.faultfinding.faults import Fault, PartKind, State, single_faults
 from packs.faultfinding.measurements import Access, Measurement, available, chargeable, ends, tap_pairs
 from packs.faultfinding.model import Meter, PackModel, Switch
@@ -12,9 +14,13 @@ from packs.faultfinding.proposal import Proposal, next_measurement
 from packs.faultfinding.readings import Condition, Place, Point, Reading
 
 __all__ = [
+    "NEVER_AROUND",
+    "NOT_YET",
+    "SUPERVISED",
     "Access",
     "Condition",
     "Diagnosis",
+    "Evidence",
     "Fault",
     "Measurement",
     "Meter",
@@ -26,10 +32,12 @@ __all__ = [
     "Reading",
     "State",
     "Switch",
+    "advice",
     "available",
     "chargeable",
     "diagnose",
     "ends",
+    "evidence",
     "next_measurement",
     "single_faults",
     "tap_pairs",

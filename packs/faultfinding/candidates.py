@@ -60,7 +60,20 @@ class Candidates:
         return replace(self, faults=tuple(self.faults[row] for row in chosen), **arrays)
 
 
-_ARRAYS = ("box", "element", "group", "broken", "doubtful", "board", "outlet_failed", "sensor", "weak", "low", "cost", "fault")
+_ARRAYS = (
+    "box",
+    "element",
+    "group",
+    "broken",
+    "doubtful",
+    "board",
+    "outlet_failed",
+    "sensor",
+    "weak",
+    "low",
+    "cost",
+    "fault",
+)
 
 
 def all_candidates(model: PackModel) -> Candidates:

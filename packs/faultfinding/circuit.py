@@ -54,9 +54,10 @@ def span_sum(rows: Candidates, figures: Figures, span: tuple[int, int], conditio
         factors[DROP_OF[side]] = -1.0 * inside[side] * current
         factors[LOSS_OF[side]] = -1.0 * inside[side] * (condition is Condition.NEXT_DAY)
     strays = groups * (figures.spread + current * figures.drop_spread * rows.box[1, DROP])
-    ages = groups * figures.least_loss / 2 * (condition is Condition.NEXT_DAY)
+    ages = groups * figures.most_ageing * (condition is Condition.NEXT_DAY)
     rest = np.stack([-strays - links * current * figures.joint_drop - ages, strays])
-    return Sum(factors, rest, (inside & rows.broken).any(axis=0), (inside & rows.doubtful).any(axis=0))
+    floats, doubtful = inside & rows.broken, inside & rows.doubtful
+    return Sum(factors, rest, floats[0] | floats[1], doubtful[0] | doubtful[1])
 
 
 def parts_of(found: Sum, box: Floats) -> Floats:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from packs.chemistry import Recovery, recovery
 from packs.errors import MissingFact
@@ -55,7 +56,7 @@ def tap_pairs(series: int) -> tuple[Pair, ...]:
     Kirchhoff's voltage law.
     """
     taps = [Point(Place.GROUP, False, 1), *(Point(Place.GROUP, True, number) for number in range(1, series + 1))]
-    return tuple(zip(taps, taps[1:], strict=False))
+    return tuple(pairwise(taps))
 
 
 def ends(place: Place, number: int = 0) -> Pair:
@@ -125,9 +126,7 @@ def _every(model: PackModel) -> Iterator[Measurement]:
     if model.tap_plug:
         yield Measurement(plug, Condition.REST, Access.OPEN)
         yield Measurement(plug, Condition.LOAD, Access.UNDER_LOAD)
-    yield Measurement(groups, Condition.REST, Access.OPEN)
-    yield Measurement((ends(Place.BOARD_INPUT),), Condition.REST, Access.OPEN)
-    yield Measurement((output,), Condition.REST, Access.OPEN)
+    yield Measurement((*groups, ends(Place.BOARD_INPUT), output), Condition.REST, Access.OPEN)
     yield Measurement(path_pairs(model.series), Condition.LOAD, Access.UNDER_LOAD)
     yield Measurement((output,), Condition.OUTLET_LOAD, Access.UNDER_LOAD)
     yield Measurement((output, outlet), Condition.WOKEN, Access.CHARGING)
@@ -154,4 +153,4 @@ def path_pairs(series: int) -> tuple[Pair, ...]:
     """
     low, high = ends(Place.BOARD_INPUT)
     points = [low, *(point for pair in group_pairs(series) for point in pair), high]
-    return tuple(zip(points, points[1:], strict=False))
+    return tuple(pairwise(points))

@@ -9,7 +9,6 @@ from packs.errors import ImpossibleValue
 from packs.terms import Chemistry, Term
 from packs.units import Quantity, ureg
 
-
 NICKEL_HIGHEST = 1.6  # V, a nickel cell after charging: common practice, no source
 
 
@@ -114,11 +113,12 @@ class Figures:
     joint_drop: float = 0.02  # a sound joint or lead under load, at most
     least_low: float = 0.08
     least_resistive: float = 0.06
-    weak_from: float = 1.4  # a weak group drops at least this multiple of the others ...
-    least_weak: float = 0.03  # ... and this much more
+    weak_from: float = 1.5  # a weak group drops at least this multiple of the others ...
+    least_weak: float = 0.06  # ... and this much more
     largest_drop: float = 6.0
     shorted_below: float = 0.35
-    least_loss: float = 0.04  # a leaking group until the next day
+    least_loss: float = 0.08  # a leaking group until the next day
+    most_ageing: float = 0.02  # a sound group until the next day
     floating: float = 0.5  # what a meter shows across something open, if it settles
     path_drop: float = 0.6  # board and outlet on the way out, under load
 

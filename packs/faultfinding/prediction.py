@@ -5,7 +5,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from packs.faultfinding.candidates import DROP_OF, REST_OF, Candidates, Flags, Floats
+from packs.faultfinding.candidates import DROP_OF, REST_OF, Candidates, Flags, Floats, Numbers
 from packs.faultfinding.circuit import bounds, span_sum
 from packs.faultfinding.model import Figures, PackModel, Switch
 from packs.faultfinding.readings import Condition, Place, Point
@@ -41,12 +41,12 @@ class Prediction:
     may_other: Flags
     may_unsteady: Flags
 
-    def allows(self, low: float, high: float) -> Flags:
+    def allows(self, low: float | Floats, high: float | Floats) -> Flags:
         """Rows in which the truth can lie between two values [V]."""
         steady = self.may_value & (self.value[0] <= high) & (self.value[1] >= low)
         return steady | (self.may_other & (self.other[0] <= high) & (self.other[1] >= low))
 
-    def only(self, rows: np.ndarray) -> "Prediction":  # type: ignore[type-arg]
+    def only(self, rows: Numbers) -> "Prediction":
         """The chosen rows."""
         return Prediction(
             self.value[:, rows],

@@ -12,7 +12,7 @@ from packs.faultfinding.model import Figures, PackModel
 from packs.faultfinding.narrowing import relate, relations
 from packs.faultfinding.prediction import Prediction, predict
 
-MOST_ROWS, MOST_OUTCOMES = 240, 24  # judged by a sample where more is left
+MOST_ROWS, MOST_OUTCOMES = 160, 16  # judged by a sample where more is left
 PLACES = (0.1, 0.5, 0.9)  # of what a candidate predicts: near the least, the middle, near the greatest
 NARROW = 0.01  # V, how well the common level is taken to be known once a group was read
 
@@ -64,16 +64,7 @@ def _best(model: PackModel, rows: Candidates, offered: list[Measurement]) -> Pro
     rows = _level_known(rows, model.figures)
     split = [Proposal(one, halvings(model, rows, one)) for one in offered]
     telling = [one for one in split if one.bits > 0]
-    best = max(telling, key=lambda one: one.bits / one.measurement.effort, default=None)
-    return best and Proposal(_without_idle_pairs(model, rows, best.measurement), best.bits)
-
-
-def _without_idle_pairs(model: PackModel, rows: Candidates, measurement: Measurement) -> Measurement:
-    """Only what tells something: the rest of a run is read for nothing."""
-    if len(measurement.pairs) == 1:
-        return measurement
-    alone = (replace(measurement, pairs=(pair,)) for pair in measurement.pairs)
-    return replace(measurement, pairs=tuple(one.pairs[0] for one in alone if halvings(model, rows, one) > 0))
+    return max(telling, key=lambda one: one.bits / one.measurement.effort, default=None)
 
 
 def _sample(rows: Candidates) -> Candidates:

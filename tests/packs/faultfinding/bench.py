@@ -55,12 +55,12 @@ class Bench:
         elif fault.state is State.RESISTIVE:
             self.link[place] = draw.uniform(0.08, 1.5)
         elif fault.state is State.WEAK:
-            self.drop[group] = 1.45 * usual + draw.uniform(0.03, 1.2)
+            self.drop[group] = 1.55 * usual + draw.uniform(0.06, 1.2)
         elif fault.state is State.SHORTED:
             self.rest[group], self.drop[group] = draw.uniform(0.0, 0.3), 0.0
         else:
             self.rest[group] = self.level - draw.uniform(0.085, self.level - 0.4)
-            self.loss[group] = draw.uniform(0.05, 0.3) if fault.state is State.LEAKING else draw.uniform(0.0, 0.01)
+            self.loss[group] = draw.uniform(0.085, 0.3) if fault.state is State.LEAKING else draw.uniform(0.0, 0.01)
 
     def has(self, kind: PartKind, state: State) -> bool:
         return any(fault.kind is kind and fault.state is state for fault in self.faults)

@@ -1,0 +1,67 @@
+"""Every single fault and 200 seeded double faults of sizes the diagnosis does not know: nothing true is struck out.
+
+Sizes, meter errors (0.5 % + 2 mV) and contact scatter are invented and drawn from a seed. A step is one set-up of the
+pack, read at all the points it offers.
+"""
+
+import random
+from functools import cache
+from itertools import combinations
+from math import ceil, log2
+
+import pytest
+
+from packs.faultfinding import Fault, PackModel, Reading, available, diagnose, next_measurement, single_faults
+from packs.terms import Chemistry
+from packs.units import ureg
+from tests.packs.faultfinding.bench import Bench
+
+SERIES, DOUBLES, SHARES = 4, 200, 12
+PACK = PackModel(
+    SERIES,
+    Chemistry.NMC,
+    group_resistance=ureg.Quantity(20, "mΩ"),
+    load=ureg.Quantity(5, "A"),
+    wake_voltage=ureg.Quantity(3.1 * SERIES, "V"),
+    sensor_value=ureg.Quantity(10, "kΩ"),
+)
+
+
+@cache
+def cases() -> list[tuple[Fault, ...]]:
+    singles = single_faults(SERIES)
+    pairs = [(a, b) for a, b in combinations(singles, 2) if (a.kind, a.number) != (b.kind, b.number)]
+    return [*((fault,) for fault in singles), *random.Random(9).sample(pairs, DOUBLES)]
+
+
+@cache
+def most_steps() -> int:
+    """Candidates differ in what they predict as soon as they differ in a part or a state."""
+    return ceil(log2(len(diagnose(PACK, []).possible))) + 1
+
+
+def stands(faults: tuple[Fault, ...], readings: list[Reading]) -> bool:
+    return set(faults) in [set(one) for one in diagnose(PACK, readings).possible]
+
+
+def follow(bench: Bench) -> tuple[list[Reading], int]:
+    """Measure what is proposed until nothing is."""
+    readings: list[Reading] = []
+    for step in range(20):
+        proposal = next_measurement(diagnose(PACK, readings), may_charge=True)
+        if proposal is None:
+            return readings, step
+        readings += bench.read(proposal.measurement)
+        assert stands(bench.faults, readings), [str(one) for one in readings]
+    raise AssertionError("it never ends")
+
+
+@pytest.mark.parametrize("share", range(SHARES))
+def test_the_truth_stands_and_is_narrowed_as_far_as_any_point_can(share: int) -> None:
+    for seed, faults in list(enumerate(cases()))[share::SHARES]:
+        bench = Bench(PACK, faults, seed)
+        readings, steps = follow(bench)
+        assert steps <= most_steps(), (seed, [str(fault) for fault in faults])
+        left = diagnose(PACK, readings).possible
+        more = [reading for one in available(PACK, readings, may_charge=True) for reading in bench.read(one)]
+        assert diagnose(PACK, [*readings, *more]).possible == left, (seed, [str(fault) for fault in faults])
