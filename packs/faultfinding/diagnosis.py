@@ -10,7 +10,7 @@ from packs.faultfinding.candidates import Candidates, Flags, Numbers, all_candid
 from packs.faultfinding.circuit import span_sum
 from packs.faultfinding.faults import Fault
 from packs.faultfinding.model import PackModel
-from packs.faultfinding.narrowing import error_of, narrow, possible, relate, relations
+from packs.faultfinding.narrowing import error_of, narrow, possible, related, relations
 from packs.faultfinding.prediction import predict, proves_nothing
 from packs.faultfinding.readings import Condition, Place, Reading
 
@@ -103,8 +103,9 @@ def diagnose(model: PackModel, readings: Sequence[Reading]) -> Diagnosis:
         for number in _telling_order(model, readings):
             reading = readings[number]
             kept, stands = strike(model, kept, reading)
-            struck[rows[~stands]] = number
-            rows, kept = rows[stands], kept.only(stands)
+            if not stands.all():
+                struck[rows[~stands]] = number
+                rows, kept = rows[stands], kept.only(stands)
         if not len(kept) or abs(kept.box.sum() - before) < 1e-9:
             break
     return Diagnosis(model, tuple(readings), kept, every, struck)
@@ -182,10 +183,7 @@ def _volts_per_group(model: PackModel, reading: Reading) -> float | None:
 
 
 def _related(model: PackModel, rows: Candidates) -> Candidates:
-    box = rows.box
-    for relation in relations(rows, model.figures):
-        box = relate(box, relation)
-    return replace(rows, box=box)
+    return replace(rows, box=related(rows.box, relations(rows, model.figures)))
 
 
 def _start(model: PackModel, every: Candidates) -> Candidates:

@@ -1,10 +1,11 @@
 """Intervals made narrower by what was read: a value outside every choice of sizes strikes the row."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from packs.faultfinding.candidates import DROP, DROP_OF, LEVEL, REST_OF, Candidates, Flags, Floats
+from packs.faultfinding.candidates import DROP, DROP_OF, LEVEL, REST_OF, Candidates, Flags, Floats, Numbers
 from packs.faultfinding.circuit import Sum, parts_of
 from packs.faultfinding.model import Figures
 
@@ -73,20 +74,28 @@ def relations(rows: Candidates, figures: Figures) -> list[Relation]:
     return found
 
 
-def relate(box: Floats, relation: Relation) -> Floats:
-    """Return the box [V] after one relation between two unknowns.
+def related(box: Floats, every: Sequence[Relation]) -> Floats:
+    """Return the box [V] after all relations between two unknowns.
 
     References
     ----------
     Arithmetic.
     """
-    rows, one, other = np.flatnonzero(relation.rows), relation.unknown, relation.common
-    cut, (least, most), (low, high) = box.copy(), box[:, one, rows], box[:, other, rows]
-    cut[0, one, rows] = np.maximum(least, relation.ratio * low + relation.least)
-    cut[1, one, rows] = np.minimum(most, relation.ratio * high + relation.most)
-    cut[0, other, rows] = np.maximum(low, (least - relation.most) / relation.ratio)
-    cut[1, other, rows] = np.minimum(high, (most - relation.least) / relation.ratio)
+    cut = box.copy()
+    for relation in every:
+        rows = np.flatnonzero(relation.rows)
+        if rows.size:
+            _relate(cut, relation, rows)
     return cut
+
+
+def _relate(cut: Floats, relation: Relation, rows: Numbers) -> None:
+    one, other, ratio = relation.unknown, relation.common, relation.ratio
+    (least, most), (low, high) = cut[:, one, rows], cut[:, other, rows]
+    cut[0, one, rows] = np.maximum(least, ratio * low + relation.least)
+    cut[1, one, rows] = np.minimum(most, ratio * high + relation.most)
+    cut[0, other, rows] = np.maximum(low, (least - relation.most) / ratio)
+    cut[1, other, rows] = np.minimum(high, (most - relation.least) / ratio)
 
 
 def possible(box: Floats) -> Flags:

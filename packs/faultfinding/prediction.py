@@ -141,6 +141,6 @@ def _may_switch_off(figures: Figures, rows: Candidates, condition: Condition) ->
     off = np.zeros(len(rows), dtype=np.bool_)
     for side in (0, 1):
         drop = rows.box[1, DROP_OF[side]] * loaded
-        low = rows.group[side] & (rows.box[0, REST_OF[side]] - drop <= figures.cut_off)
+        low = rows.group[side] & (loaded | ~rows.weak[side]) & (rows.box[0, REST_OF[side]] - drop <= figures.cut_off)
         off |= low | (rows.doubtful[side] & loaded)
     return off

@@ -9,7 +9,7 @@ from packs.faultfinding.candidates import DROP, LEVEL, Candidates, Flags, Floats
 from packs.faultfinding.diagnosis import Diagnosis
 from packs.faultfinding.measurements import Measurement, available
 from packs.faultfinding.model import Figures, PackModel
-from packs.faultfinding.narrowing import relate, relations
+from packs.faultfinding.narrowing import related, relations
 from packs.faultfinding.prediction import Prediction, predict
 
 MOST_ROWS, MOST_OUTCOMES = 160, 16  # judged by a sample where more is left
@@ -81,9 +81,7 @@ def _level_known(rows: Candidates, figures: Figures) -> Candidates:
         centre = np.clip(middle, box[0, unknown], box[1, unknown])
         box[0, unknown] = np.maximum(box[0, unknown], centre - NARROW)
         box[1, unknown] = np.minimum(box[1, unknown], centre + NARROW)
-    for relation in relations(rows, figures):
-        box = relate(box, relation)
-    return replace(rows, box=box)
+    return replace(rows, box=related(box, relations(rows, figures)))
 
 
 def halvings(model: PackModel, rows: Candidates, measurement: Measurement) -> float:

@@ -123,7 +123,7 @@ CASES: dict[str, tuple[PackModel, list[Reading], list[set[Fault]]]] = {
     ),
     "outlet dead, stack near empty, wakes once it was charged": (
         PACK,
-        [*groups(EMPTY), *groups(EMPTY_SAG, LOAD), output(0.0, REST), outlet(13.8, Condition.CHARGED)],
+        [*groups(EMPTY), *groups(EMPTY_SAG, LOAD), output(0.0, REST), outlet(0.0, Condition.WOKEN), outlet(13.8, Condition.CHARGED)],
         [{of(BOARD, State.LATCHED_OFF)}],
     ),
     "stack right, nothing after the board, wakes on the charger": (
