@@ -78,6 +78,8 @@ class Fault:
 def single_faults(series: int, *, sensor: bool = True) -> list[Fault]:
     """Return every fault that one part of a pack of so many groups in series can have, along the stack.
 
+    Their likelihoods are for ranking [dimensionless].
+
     References
     ----------
     Common practice, no source: which parts fail, and how.

@@ -49,7 +49,7 @@ class Measurement:
 def tap_pairs(series: int) -> tuple[Pair, ...]:
     """Return what a plug shows as groups: each from the positive end of the group below to its own.
 
-    So a joint reads together with the group above it.
+    So a joint reads together with the group above it [V].
 
     References
     ----------
@@ -60,7 +60,7 @@ def tap_pairs(series: int) -> tuple[Pair, ...]:
 
 
 def ends(place: Place, number: int = 0) -> Pair:
-    """Return both contacts of one place, negative first.
+    """Return both contacts of one place, negative first: read in [V], the sensor in [Ω].
 
     References
     ----------
@@ -135,7 +135,7 @@ def _every(model: PackModel) -> Iterator[Measurement]:
 
 
 def group_pairs(series: int) -> tuple[Pair, ...]:
-    """Return the terminals of every group, so that no joint lies between the probes.
+    """Return the terminals of every group, so that no joint lies between the probes [V].
 
     References
     ----------
@@ -145,7 +145,7 @@ def group_pairs(series: int) -> tuple[Pair, ...]:
 
 
 def path_pairs(series: int) -> tuple[Pair, ...]:
-    """Return both ends of every part along the stack: lead, group, joint, group ... lead.
+    """Return both ends of every part along the stack: lead, group, joint, group ... lead [V].
 
     References
     ----------

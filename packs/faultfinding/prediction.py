@@ -58,7 +58,7 @@ class Prediction:
 
 
 def proves_nothing(model: PackModel, pair: Pair, condition: Condition) -> bool:
-    """Whether a reading says nothing: after a board that switches the negative conductor, without load.
+    """Whether a reading says nothing: after a board that switches the negative conductor, without load [V].
 
     References
     ----------

@@ -13,7 +13,7 @@ from packs.faultfinding.narrowing import related, relations
 from packs.faultfinding.prediction import Prediction, predict
 
 MOST_ROWS, MOST_OUTCOMES = 160, 16  # judged by a sample where more is left
-PLACES = (0.1, 0.5, 0.9)  # of what a candidate predicts: near the least, the middle, near the greatest
+PLACES = (0.02, 0.5, 0.98)  # of what a candidate predicts: near the least, the middle, near the greatest
 NARROW = 0.01  # V, how well the common level is taken to be known once a group was read
 
 
