@@ -6,7 +6,7 @@ trained people go first.
 
 from packs.faultfinding.advice import NEVER_AROUND, NOT_YET, SUPERVISED, advice
 from packs.faultfinding.diagnosis import Diagnosis, diagnose
-from packs.faultfinding.evidence import Evidence, evidence
+from packs.faultfinding.evidence import Grounds, evidence
 from packs.faultfinding.faults import Fault, PartKind, State, single_faults
 from packs.faultfinding.measurements import Access, Measurement, available, chargeable, ends, tap_pairs
 from packs.faultfinding.model import Meter, PackModel, Switch
@@ -20,8 +20,8 @@ __all__ = [
     "Access",
     "Condition",
     "Diagnosis",
-    "Evidence",
     "Fault",
+    "Grounds",
     "Measurement",
     "Meter",
     "PackModel",

@@ -12,7 +12,7 @@ from packs.faultfinding.readings import Reading
 
 
 @dataclass(frozen=True)
-class Evidence:
+class Grounds:
     """Readings that speak for a set of faults, and the one that contradicts it.
 
     Attributes
@@ -27,7 +27,7 @@ class Evidence:
     against: Reading | None
 
 
-def evidence(found: Diagnosis, faults: Collection[Fault]) -> Evidence:
+def evidence(found: Diagnosis, faults: Collection[Fault]) -> Grounds:
     """Return what speaks for and against one set of faults; readings in [V], at the sensor [Ω].
 
     Raises
@@ -45,8 +45,8 @@ def evidence(found: Diagnosis, faults: Collection[Fault]) -> Evidence:
         raise ImpossibleValue("No candidate has these faults.")
     by = int(found.struck_by[row])
     if by != STANDS:
-        return Evidence((), found.readings[by])
+        return Grounds((), found.readings[by])
     rivals = np.array([len(one) <= max(len(wanted), 1) for one in found.every.faults])
     struck = np.bincount(found.struck_by[rivals & (found.struck_by != STANDS)], minlength=len(found.readings))
     ranked = sorted(((one, int(count)) for one, count in zip(found.readings, struck, strict=True)), key=lambda x: -x[1])
-    return Evidence(tuple((one, count) for one, count in ranked if count), None)
+    return Grounds(tuple((one, count) for one, count in ranked if count), None)
