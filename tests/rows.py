@@ -129,21 +129,25 @@ def _steps(row: models.Job, reached: int, by: models.User) -> None:
             models.Step(
                 job=row,
                 stage=step.value,
-                done_at=MORNING + timedelta(hours=1) if number < reached else None,
-                done_by=by if number < reached else None,
+                outcome=models.StepOutcome.DONE.value,
+                started_at=MORNING,
+                ended_at=MORNING + timedelta(hours=1),
+                by=by,
             )
-            for number, step in enumerate(STEPS)
+            for step in STEPS[:reached]
         ]
     )
 
 
 def _measured(plan: models.Plan, by: models.User) -> None:
+    step = plan.job.steps.get(stage=Stage.MEASURE.value)
     models.Reading.objects.bulk_create(
         [
             models.Reading(
                 cell=position.cell,
                 job=plan.job,
                 stage=Stage.MEASURE.value,
+                step=step,
                 point=position.name,
                 measure=Measure.REST_VOLTAGE.value,
                 value=Decimal(3620),

@@ -6,7 +6,19 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from packs.terms import STEPS, Condition, DangerLevel, DangerSign, DocumentKind, JobKind, Owner, Place, Role, Stage
+from packs.terms import (
+    STEPS,
+    Condition,
+    DangerLevel,
+    DangerSign,
+    DocumentKind,
+    JobKind,
+    Measure,
+    Owner,
+    Place,
+    Role,
+    Stage,
+)
 from shop import models
 from shop.bridge import rules
 from shop.demo import history
@@ -157,8 +169,32 @@ def _job_with_rows(stage: Stage, many: int) -> models.Job:
         for number in range(many):
             facts = {"cell": f"S{number}", "position": "1.1", "step": "place"}
             models.LogEntry.objects.create(job=job, at=MORNING, by=UserFactory(), verb=verb, facts=facts)
+    if stage in STEPS:
+        _tries(job, stage, many)
     job.steps.update(findings=rules.as_json(rules.dismantled(0, 1)) * many)
     return job
+
+
+def _tries(job: models.Job, stage: Stage, many: int) -> None:
+    """Stop so many tries of a step, each with a reading, and one of a step that was done."""
+    before = STEPS[max(0, STEPS.index(stage) - 1)]
+    for number in range(1, many + 1):
+        for tried in {stage, before}:
+            columns = {"stage": tried.value, "started_at": MORNING, "ended_at": MORNING, "by": UserFactory()}
+            step = job.steps.create(number=number + 1, outcome=models.StepOutcome.STOPPED.value, **columns)
+            _read_in(step)
+
+
+def _read_in(step: models.Step) -> None:
+    step.readings.create(
+        job=step.job,
+        stage=step.stage,
+        point="pack",
+        measure=Measure.VOLTAGE.value,
+        value=Decimal(15200),
+        measured_at=MORNING,
+        by=step.by,
+    )
 
 
 def _papers(job: models.Job, many: int, by: models.User) -> None:

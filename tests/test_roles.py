@@ -51,6 +51,7 @@ READ_ONLY = {
     "api-jobs",
     "api-job",
     "api-items",
+    "api-steps",
     "api-customers",
     "api-instruments",
     "api-cells",

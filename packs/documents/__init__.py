@@ -8,7 +8,7 @@ from packs.documents.heading import Heading, Workshop
 from packs.documents.health_report import HealthReport, PackTest
 from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripCut, StripJoints, Target
 from packs.documents.pack import Group, Limit, Outline, PackRating, PlacedCell
-from packs.documents.test_report import AsFound, ChargeLook, CheckResult, Proof, StepDone, TestReport
+from packs.documents.test_report import AsFound, ChargeLook, CheckResult, Proof, StepDone, StoppedTry, TestReport
 
 __all__ = [
     "AsFound",
@@ -34,6 +34,7 @@ __all__ = [
     "RatingChange",
     "Slots",
     "StepDone",
+    "StoppedTry",
     "StripCut",
     "StripJoints",
     "Target",

@@ -75,6 +75,17 @@ class StepDone:
 
 
 @dataclass(frozen=True)
+class StoppedTry:
+    """A try of a step that was stopped before another one did it: who was at it, until when, and what stopped it."""
+
+    stage: Stage
+    number: int
+    by: str
+    at: datetime
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class TestReport:
     """The test report. Rated values and measured ones stand apart.
 
@@ -96,6 +107,7 @@ class TestReport:
     charger_voltage_mv: Decimal
     charge_temperature: Limit | None
     storage: Limit | None
+    stopped: tuple[StoppedTry, ...] = ()
 
     @property
     def bought(self) -> int:

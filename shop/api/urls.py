@@ -11,6 +11,7 @@ urlpatterns = [
     path("jobs/<int:number>/returns/", resources.Returns.as_view(), name="api-returns"),
     path("jobs/<int:number>/", resources.OneJob.as_view(), name="api-job"),
     path("jobs/<int:number>/items/", resources.Items.as_view(), name="api-items"),
+    path("jobs/<int:number>/steps/", resources.Steps.as_view(), name="api-steps"),
     *jobs.urlpatterns,
     path("customers/", resources.Customers.as_view(), name="api-customers"),
     path("instruments/", stock.Instruments.as_view(), name="api-instruments"),

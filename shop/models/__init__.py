@@ -4,7 +4,7 @@ from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
 from .book import Container, CountBasis, Item, ItemKind, Movement
 from .documents import IssuedDocument, NumberSeries
-from .jobs import FormToken, Job, LogEntry, Step
+from .jobs import FormToken, Job, LogEntry, Step, StepOutcome
 from .people import Customer, Device, RoleHolding, User
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
 from .readings import Instrument, Reading
@@ -44,6 +44,7 @@ __all__ = [
     "Reading",
     "RoleHolding",
     "Step",
+    "StepOutcome",
     "TesterToken",
     "TraceFile",
     "User",

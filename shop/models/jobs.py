@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import DangerLevel, JobKind, Owner, Stage, route
+from packs.terms import DangerLevel, JobKind, Owner, Stage, Term, route
 
 from .base import AppendOnly, one_of, term_field
 from .people import Device
@@ -104,31 +104,57 @@ class Job(models.Model):
         return self.code
 
 
+class StepOutcome(Term):
+    """What came of one try of a step."""
+
+    UNDER_WAY = "under_way", "under way"
+    STOPPED = "stopped", "stopped"
+    DONE = "done", "done"
+    GIVEN_UP = "given_up", "given up"
+
+
 class Step(models.Model):
-    """One step of the job card: what was confirmed, what the rules found, who did it when."""
+    """One try of one step of the job card: what was confirmed, what the rules found, who did it when.
+
+    A step that was stopped is done again as a new try; the last one counts, the earlier ones stay as they were.
+    """
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="steps")
     stage = term_field(Stage)
+    number = models.PositiveSmallIntegerField("number of the try", default=1)
+    outcome = term_field(StepOutcome, default=StepOutcome.UNDER_WAY.value)
     confirmed = models.JSONField(default=dict, blank=True)
     findings = models.JSONField(default=list, blank=True)
     rule_set = models.CharField(max_length=20, blank=True)
-    done_at = models.DateTimeField(null=True, blank=True)
-    done_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
+    started_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["pk"]
         constraints = [
-            models.UniqueConstraint(fields=["job", "stage"], name="step_once_per_job"),
+            models.UniqueConstraint(fields=["job", "stage", "number"], name="step_try_numbered_once"),
+            models.UniqueConstraint(
+                fields=["job", "stage"],
+                condition=models.Q(outcome__in=[StepOutcome.UNDER_WAY.value, StepOutcome.DONE.value]),
+                name="step_done_once_per_job",
+            ),
             one_of("stage", Stage, "step_stage_known"),
+            one_of("outcome", StepOutcome, "step_outcome_known"),
             models.CheckConstraint(
-                condition=models.Q(done_at__isnull=True) | models.Q(done_by__isnull=False), name="step_done_by_someone"
+                condition=models.Q(outcome=StepOutcome.UNDER_WAY.value, ended_at__isnull=True)
+                | (~models.Q(outcome=StepOutcome.UNDER_WAY.value) & models.Q(ended_at__isnull=False)),
+                name="step_ended_has_outcome",
             ),
         ]
 
+    @property
+    def done(self) -> bool:
+        """Whether this try is the one with which the job moved on."""
+        return bool(self.outcome == StepOutcome.DONE)
+
     def __str__(self) -> str:
-        return f"{self.job.code} {Stage(self.stage).label}"
+        return f"{self.job.code} {Stage(self.stage).label}, try {self.number}"
 
 
 class LogEntry(AppendOnly):

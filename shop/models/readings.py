@@ -7,7 +7,7 @@ from packs.terms import Measure, Place, Stage
 
 from .base import AppendOnly, one_of, term_field
 from .book import Movement
-from .jobs import Job
+from .jobs import Job, Step
 from .stock import Cell
 from .traces import TraceFile
 
@@ -31,8 +31,14 @@ class ReadingQuerySet(models.QuerySet["Reading"]):
     """The words in which readings are asked for."""
 
     def standing(self) -> "ReadingQuerySet":
-        """Readings that no later one corrects, oldest first."""
-        return self.filter(corrected_by__isnull=True).order_by("measured_at", "pk")
+        """Readings that count, oldest first: none corrects them, and their step was not tried again since."""
+        later = Step.objects.filter(
+            job=models.OuterRef("step__job"),
+            stage=models.OuterRef("step__stage"),
+            number__gt=models.OuterRef("step__number"),
+        )
+        counting = self.filter(models.Q(step__isnull=True) | ~models.Exists(later))
+        return counting.filter(corrected_by__isnull=True).order_by("measured_at", "pk")
 
     def still_telling(self) -> "ReadingQuerySet":
         """Standing readings, without those of a cell from before it came back to stock: it has to be tested again."""
@@ -51,6 +57,9 @@ class Reading(AppendOnly):
     cell = models.ForeignKey(Cell, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
     job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
     stage = term_field(Stage, blank=True)
+    step = models.ForeignKey(
+        Step, on_delete=models.PROTECT, null=True, blank=True, related_name="readings", verbose_name="try of a step"
+    )
     point = models.CharField(max_length=40, blank=True)
     measure = term_field(Measure)
     value = models.DecimalField(max_digits=14, decimal_places=3)

@@ -7,7 +7,7 @@ from packs.terms import STEPS, Condition, Place, Stage
 from shop.errors import ShopError
 from shop.models import Cell, Job, Plan, PlanPosition, PlanState, User
 
-from . import book, log
+from . import book, log, steps
 from .base import BENCH, advance, lock_job, moment, require_stage, verb
 
 GIVE_UP_AT = (Stage.TARGET, Stage.MATCH, *STEPS)
@@ -33,6 +33,8 @@ def give_up(
     cells = _back_to_the_bench(job, set(damaged), by, at)
     free_plan(job)
     unfinished = Stage(job.stage) is Stage.DISMANTLE
+    if not unfinished:
+        steps.give_up(job, by=by, at=at)
     job.given_up = reason.strip()
     advance(job, Stage.DISMANTLE if unfinished else Stage.REMOVED)
     log.record("build given up", by=by, at=at, job=job, reason=job.given_up, cells=[cell.code for cell in cells])

@@ -12,7 +12,7 @@ from shop.models import Instrument, Job, User
 
 from .base import BENCH, lock_job, moment, require_stage, verb
 from .readings import Taken, of_groups, require_count, require_possible, write_all
-from .steps import StepResult, conclude
+from .steps import StepResult, begin, conclude
 
 END = "end of discharge"
 
@@ -59,17 +59,17 @@ def record_pack_test(
     taken = sum(value is not None for _, _, value in readings)
     _require_complete(discharge, resistance_uohm, resistance_method, taken=taken)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, found.cell_model)
+    step = begin(job, Stage.TEST_PACK, by=by, at=at)
     write_all(
         readings,
-        job=job,
-        stage=Stage.TEST_PACK,
+        step=step,
         by=by,
         at=at,
         instrument=instrument,
         methods={Measure.DC_RESISTANCE: resistance_method.strip()},
     )
     findings = rules.pack_test(found, pack_rest_mv=pack_rest_mv, groups_mv=groups_mv, instrument=instrument)
-    return conclude(job, Stage.TEST_PACK, findings, by=by, at=at)
+    return conclude(step, findings, by=by, at=at)
 
 
 def _require_complete(

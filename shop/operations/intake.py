@@ -9,7 +9,7 @@ from packs.terms import Chemistry, Condition, DangerLevel, DangerSign, DeviceCla
 from shop.errors import ShopError
 from shop.models import Cell, Customer, Device, ItemKind, Job, User
 
-from . import book, log
+from . import book, log, steps
 from .base import EVERYONE, LEADS, lock_job, moment, require_stage, save, verb
 from .giving_up import free_plan
 from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
@@ -150,6 +150,7 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
     for item in job.items.filter(kind=ItemKind.DEVICE.value):
         book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note="returned without a rebuild")
     free_plan(job)
+    steps.give_up(job, by=by, at=at)
     job.closed_at = at
     job.version += 1
     save(job)
@@ -177,6 +178,7 @@ def _take_outside(job: Job, condition: Condition, by: User, at: datetime, *, not
     job.version += 1
     save(job)
     free_plan(job)
+    steps.give_up(job, by=by, at=at)
     for item in job.items.all():
         item.condition = condition.value
         book.move(item, Place.OUTSIDE, by=by, at=at, job=job, note=note)

@@ -7,7 +7,7 @@ from datetime import datetime
 from packs.terms import STEPS, JointMethod, Stage, StripMaterial
 from shop.bridge import rules
 from shop.errors import Held, ShopError
-from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, Step, User
+from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, StepOutcome, User
 
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
@@ -134,10 +134,8 @@ def _require_whole(target: Target) -> None:
 
 def _first_open_step(job: Job) -> Stage:
     """A job whose plan was given up after dismantling goes on where it was."""
-    steps = [stage for stage in job.route if stage in STEPS]
-    for stage in steps:
-        Step.objects.get_or_create(job=job, stage=stage.value)
-    return next(stage for stage in steps if job.steps.filter(stage=stage.value, done_at__isnull=True).exists())
+    done = set(job.steps.filter(outcome=StepOutcome.DONE.value).values_list("stage", flat=True))
+    return next(stage for stage in job.route if stage in STEPS and stage.value not in done)
 
 
 def _stated_again(plan: Plan, by: User, at: datetime) -> dict[str, object]:

@@ -12,7 +12,7 @@ from shop.models import Instrument, Job, Step, User
 
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
 from .readings import Taken, of_groups, require_count, require_possible, write_all
-from .steps import StepResult, conclude
+from .steps import StepResult, begin, conclude
 
 SUPERVISED_BY = "supervised by "
 
@@ -41,8 +41,9 @@ def close_housing(
     require_stage(job, Stage.HOUSING)
     if unknown := sorted(set(confirmed) - set(rules.HOUSING_RULES) - {rules.FLAT_CELLS}):
         raise ShopError("no_such_question", f"Nobody asks {', '.join(unknown)} here.", field="confirmed")
-    findings = rules.housing(standing_plan(job), confirmed)
-    return conclude(job, Stage.HOUSING, findings, by=by, at=moment(now), confirmed=confirmed)
+    at = moment(now)
+    step = begin(job, Stage.HOUSING, by=by, at=at)
+    return conclude(step, rules.housing(standing_plan(job), confirmed), by=by, at=at, confirmed=confirmed)
 
 
 @verb(*BENCH)
@@ -66,6 +67,7 @@ def first_charge(
         raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
     plan = standing_plan(job)
     require_count(plan.series, groups_mv)
+    step = begin(job, Stage.FIRST_CHARGE, by=by, at=at)
     readings: list[Taken] = [("charger", Measure.VOLTAGE, charger_voltage_mv)]
     for line in lines:
         point = f"{line.minutes} min"
@@ -75,7 +77,7 @@ def first_charge(
             (point, Measure.TEMPERATURE, line.hottest_mdegc),
         ]
     readings += of_groups(Measure.VOLTAGE, groups_mv)
-    write_all(readings, job=job, stage=Stage.FIRST_CHARGE, by=by, at=at, instrument=instrument)
+    write_all(readings, step=step, by=by, at=at, instrument=instrument)
     findings = rules.first_charge(
         plan,
         supervised=bool(supervised_by.strip()),
@@ -84,7 +86,7 @@ def first_charge(
         groups_mv=groups_mv,
     )
     confirmed = {f"{SUPERVISED_BY}{supervised_by.strip()}": True} if supervised_by.strip() else {}
-    return conclude(job, Stage.FIRST_CHARGE, findings, by=by, at=at, confirmed=confirmed)
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed)
 
 
 @verb(*BENCH)
@@ -108,13 +110,14 @@ def final_test(
     plan = standing_plan(job)
     require_count(plan.series, groups_mv)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, plan.cell_model)
+    step = begin(job, Stage.FINAL_TEST, by=by, at=at)
     readings: list[Taken] = [
         ("pack", Measure.CAPACITY, capacity_mah),
         ("pack", Measure.REST_VOLTAGE, pack_rest_mv),
         ("outlet", Measure.VOLTAGE, outlet_mv),
         *of_groups(Measure.REST_VOLTAGE, groups_mv),
     ]
-    write_all(readings, job=job, stage=Stage.FINAL_TEST, by=by, at=at, instrument=instrument, conditions=conditions)
+    write_all(readings, step=step, by=by, at=at, instrument=instrument, conditions=conditions)
     findings = rules.final_test(
         plan,
         capacity_mah=capacity_mah,
@@ -123,7 +126,7 @@ def final_test(
         outlet_mv=outlet_mv,
         instrument=instrument,
     )
-    return conclude(job, Stage.FINAL_TEST, findings, by=by, at=at)
+    return conclude(step, findings, by=by, at=at)
 
 
 def supervisor(step: Step) -> str:

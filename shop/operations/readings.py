@@ -8,7 +8,7 @@ from packs.terms import Measure, Stage
 from packs.units import of, show
 from shop.bridge import cells
 from shop.errors import ShopError
-from shop.models import Cell, CellModel, Instrument, Job, Reading, User
+from shop.models import Cell, CellModel, Instrument, Job, Reading, Step, User
 
 from .base import save
 from .possible import refuse, require_readable
@@ -32,20 +32,20 @@ def require_count(series: int, values: Sequence[Decimal | None], *, what: str = 
 def write_all(
     readings: Sequence[Taken],
     *,
-    job: Job,
-    stage: Stage,
+    step: Step,
     by: User,
     at: datetime,
     instrument: Instrument | None = None,
     conditions: str = "",
     methods: Mapping[Measure, str] | None = None,
 ) -> None:
-    """Add what was read at one step of a job, with one meter under the same conditions."""
+    """Add what was read in one try of a step, with one meter under the same conditions."""
     for point, measure, value in readings:
         if value is not None:
             write(
-                job=job,
-                stage=stage,
+                job=step.job,
+                stage=Stage(step.stage),
+                step=step,
                 point=point,
                 measure=measure,
                 value=value,
@@ -66,18 +66,20 @@ def write(
     value: Decimal,
     by: User,
     at: datetime,
+    step: Step | None = None,
     cell: Cell | None = None,
     instrument: Instrument | None = None,
     conditions: str = "",
     method: str = "",
 ) -> Reading:
-    """Add one reading of a point of the job. A repeated measurement stands below the first one."""
+    """Add one reading of a point of the job, in the try of the step it was taken in."""
     require_readable(measure, value, point)
     return save(
         Reading(
             cell=cell,
             job=job,
             stage=stage.value,
+            step=step,
             point=point,
             measure=measure.value,
             value=value,

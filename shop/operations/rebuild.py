@@ -17,7 +17,7 @@ from . import book, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .possible import refuse
 from .readings import Taken, require_count, require_possible, write, write_all
-from .steps import StepResult, conclude
+from .steps import StepResult, begin, conclude
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,6 +51,7 @@ def record_removed(
     if not 1 <= count <= left:
         raise ShopError("too_many_cells", f"{left} cells are left in the old pack.", field="count", left=left)
     require_possible({"rest_voltage": rest_voltage_mv}, job.as_found.cell_model)
+    step = begin(job, Stage.DISMANTLE, by=by, at=at)
     if job.returns is not None:
         cells = _back_on_the_bench(job, job.returns, code.strip(), count, condition, by, at)
     else:
@@ -61,6 +62,7 @@ def record_removed(
                 job=job,
                 cell=cell,
                 stage=Stage.DISMANTLE,
+                step=step,
                 point=cell.code,
                 measure=Measure.REST_VOLTAGE,
                 value=rest_voltage_mv,
@@ -74,11 +76,12 @@ def record_removed(
 @verb(*BENCH)
 def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: datetime | None = None) -> StepResult:
     """The old pack is taken apart when as many cells are in the book as were counted in it."""
+    at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.DISMANTLE)
     recorded = Cell.objects.removed_from_pack_of(job).count()
-    findings = rules.dismantled(recorded, job.as_found.cell_count)
-    return conclude(job, Stage.DISMANTLE, findings, by=by, at=moment(now))
+    step = begin(job, Stage.DISMANTLE, by=by, at=at)
+    return conclude(step, rules.dismantled(recorded, job.as_found.cell_count), by=by, at=at)
 
 
 @verb(*BENCH)
@@ -97,12 +100,13 @@ def place_cell(
         raise ShopError("placed_already", f"Cell {position.cell} is in position {position.name} already.", field="code")
     if stops := rules.stopping(rules.placed(plan, position.cell)):
         raise Held(stops)
+    step = begin(job, Stage.PLACE, by=by, at=at)
     position.placed_at, position.placed_by = at, by
     save(position)
     book.move(position.cell, Place.PACK, by=by, at=at, job=job, note=f"position {position.name}")
     log.record("cell placed", by=by, at=at, job=job, cell=position.cell.code, position=position.name)
     if not plan.positions.filter(placed_at__isnull=True).exists():
-        conclude(job, Stage.PLACE, rules.all_placed(plan.cell_count, plan.cell_count), by=by, at=at)
+        conclude(step, rules.all_placed(plan.cell_count, plan.cell_count), by=by, at=at)
     return position
 
 
@@ -125,11 +129,13 @@ def measure_before_joining(
     if unknown := [name for name in rest_voltages_mv if name not in positions]:
         raise ShopError("no_such_position", f"There is no position {', '.join(unknown)}.")
     require_possible(rest_voltages_mv, plan.cell_model)
+    step = begin(job, Stage.MEASURE, by=by, at=at)
     for name, value in rest_voltages_mv.items():
         write(
             job=job,
             cell=positions[name].cell,
             stage=Stage.MEASURE,
+            step=step,
             point=name,
             measure=Measure.REST_VOLTAGE,
             value=value,
@@ -138,7 +144,7 @@ def measure_before_joining(
             instrument=instrument,
         )
     findings = rules.before_joining(plan, {name: rest_voltages_mv.get(name) for name in positions})
-    return conclude(job, Stage.MEASURE, findings, by=by, at=at)
+    return conclude(step, findings, by=by, at=at)
 
 
 @verb(*BENCH)
@@ -160,12 +166,13 @@ def join(
     plan = standing_plan(job)
     joined = {strip.strip: strip for strip in strips}
     _require_strips(plan, strips)
+    step = begin(job, Stage.JOIN, by=by, at=at)
     _write_joints(plan, joined, by, at)
-    _write_bolts(job, strips, by, at)
+    write_all(_bolted(strips), step=step, by=by, at=at)
     confirmed = {"second_look": second_look, "peel_sample_held": peel_sample_held, "clean_faces": clean_faces}
     findings = rules.joined(plan, made=_made(plan).count(), confirmed=confirmed, bolts=_bolts(job))
     given = {name: value for name, value in confirmed.items() if value is not None}
-    return conclude(job, Stage.JOIN, findings, by=by, at=at, confirmed=given)
+    return conclude(step, findings, by=by, at=at, confirmed=given)
 
 
 @verb(*BENCH)
@@ -185,9 +192,9 @@ def check_taps(
     plan = standing_plan(job)
     require_count(plan.series, taps_mv, what="taps")
     taps: list[Taken] = [(f"tap {tap}", Measure.VOLTAGE, mv) for tap, mv in enumerate(taps_mv, start=1)]
-    write_all(taps, job=job, stage=Stage.LADDER, by=by, at=at, instrument=instrument)
-    findings = rules.ladder(plan, list(taps_mv), instrument)
-    return conclude(job, Stage.LADDER, findings, by=by, at=at)
+    step = begin(job, Stage.LADDER, by=by, at=at)
+    write_all(taps, step=step, by=by, at=at, instrument=instrument)
+    return conclude(step, rules.ladder(plan, list(taps_mv), instrument), by=by, at=at)
 
 
 def _back_on_the_bench(
@@ -277,15 +284,10 @@ def _write_joints(plan: Plan, joined: Mapping[int, StripJoined], by: User, at: d
             _joint(position, place.end, done, plan, JointState.MADE, by, at)
 
 
-def _write_bolts(job: Job, strips: Sequence[StripJoined], by: User, at: datetime) -> None:
-    for strip in strips:
-        for measure, value in (
-            (Measure.TORQUE, strip.torque_mnm),
-            (Measure.CONTACT_RESISTANCE, strip.contact_uohm),
-        ):
-            if value is not None:
-                point = f"bar {strip.strip}"
-                write(job=job, stage=Stage.JOIN, point=point, measure=measure, value=value, by=by, at=at)
+def _bolted(strips: Sequence[StripJoined]) -> list[Taken]:
+    """Return what was read of the bolts of each bar."""
+    torque = [(f"bar {one.strip}", Measure.TORQUE, one.torque_mnm) for one in strips]
+    return [*torque, *((f"bar {one.strip}", Measure.CONTACT_RESISTANCE, one.contact_uohm) for one in strips)]
 
 
 def _bolts(job: Job) -> rules.Bolts:

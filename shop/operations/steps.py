@@ -1,4 +1,4 @@
-"""How a step of the job card is concluded: readings stay, rules decide, the job moves on."""
+"""How a step of the job card is tried and concluded: readings stay, rules decide, the job moves on."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -6,15 +6,18 @@ from datetime import datetime
 
 from packs.terms import Stage
 from shop.bridge import rules
-from shop.models import Job, Step, User
+from shop.models import Job, Step, StepOutcome, User
 
 from . import log
 from .base import advance, save
 
+PIECE_BY_PIECE = frozenset({Stage.DISMANTLE, Stage.PLACE})
+"""Steps whose cells go one by one: nothing is done again when one is missing, so the try goes on until it is done."""
+
 
 @dataclass(frozen=True)
 class StepResult:
-    """What came of a step: whether it is done, and what every rule found."""
+    """What came of a try of a step: whether it is done, and what every rule found."""
 
     step: Step
     findings: Sequence[rules.Finding]
@@ -22,35 +25,51 @@ class StepResult:
     @property
     def done(self) -> bool:
         """Whether the job moved on."""
-        return self.step.done_at is not None
+        return self.step.done
+
+
+def begin(job: Job, stage: Stage, *, by: User, at: datetime) -> Step:
+    """Work on a step belongs to a try: the one under way, or a new one after those that were stopped."""
+    last = Step.objects.select_for_update().filter(job=job, stage=stage.value).last()
+    if last is not None and last.outcome == StepOutcome.UNDER_WAY:
+        last.job = job
+        return last
+    return save(Step(job=job, stage=stage.value, number=last.number + 1 if last else 1, started_at=at, by=by))
 
 
 def conclude(
-    job: Job,
-    stage: Stage,
+    step: Step,
     findings: Sequence[rules.Finding],
     *,
     by: User,
     at: datetime,
     confirmed: Mapping[str, bool] | None = None,
 ) -> StepResult:
-    """A step is done when no rule stops it. Readings that were taken are kept either way."""
-    step, _ = Step.objects.select_for_update().get_or_create(job=job, stage=stage.value)
+    """A step is done when no rule stops it. A try that was stopped keeps its readings, and the next one is another."""
+    stage, stops = Stage(step.stage), rules.stopping(findings)
     step.findings = rules.as_json(findings)
     step.rule_set = rules.RULE_SET_VERSION
     step.confirmed = dict(confirmed or {})
-    stops = rules.stopping(findings)
-    if not stops:
-        step.done_at, step.done_by = at, by
+    step.by = by
+    if not stops or stage not in PIECE_BY_PIECE:
+        step.outcome, step.ended_at = (StepOutcome.STOPPED if stops else StepOutcome.DONE).value, at
     save(step)
     if not stops:
-        advance(job, job.after(stage))
+        advance(step.job, step.job.after(stage))
     log.record(
         "step stopped" if stops else "step done",
         by=by,
         at=at,
-        job=job,
+        job=step.job,
         step=stage.value,
+        number=step.number,
         stops=[finding.rule_id for finding in stops],
     )
     return StepResult(step, findings)
+
+
+def give_up(job: Job, *, by: User, at: datetime) -> None:
+    """A try that is under way when its job turns another way was given up."""
+    Step.objects.filter(job=job, outcome=StepOutcome.UNDER_WAY.value).update(
+        outcome=StepOutcome.GIVEN_UP.value, ended_at=at, by=by
+    )

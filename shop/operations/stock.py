@@ -159,7 +159,10 @@ def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, 
     if Reading.objects.filter(corrects=reading).exists():
         raise ShopError("corrected_already", "This reading was corrected already; correct the newer one.")
     _require_possible_instead(reading, value)
-    copied = ("cell_id", "job_id", "stage", "point", "measure", "method", "conditions", "instrument_id", "trace_id")
+    copied = (
+        *("cell_id", "job_id", "stage", "step_id", "point", "measure"),
+        *("method", "conditions", "instrument_id", "trace_id"),
+    )
     corrected = save(
         Reading(
             **{name: getattr(reading, name) for name in copied},

@@ -5,7 +5,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from packs.terms import DocumentKind, Place, Stage
-from shop.models import Cell, IssuedDocument, Item, Job, Movement, NumberSeries, PlanPosition
+from shop.models import Cell, IssuedDocument, Item, Job, Movement, NumberSeries, PlanPosition, StepOutcome
 from shop.operations.documents import content_hash
 
 
@@ -68,7 +68,7 @@ def _removed() -> Iterator[str]:
         Cell.objects.filter(lot__donor_job__isnull=False).values_list("lot__donor_job_id", flat=True)
     )
     removed.update(back.values_list("job_id", flat=True))
-    opened = Job.objects.filter(steps__stage=Stage.DISMANTLE.value, steps__done_at__isnull=False)
+    opened = Job.objects.filter(steps__stage=Stage.DISMANTLE.value, steps__outcome=StepOutcome.DONE.value)
     for job in opened.select_related("as_found").order_by("number"):
         if removed[job.pk] != job.as_found.cell_count:
             yield f"job {job.code}: {removed[job.pk]} cells came out of a pack of {job.as_found.cell_count}"

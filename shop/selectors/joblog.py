@@ -79,7 +79,12 @@ def _signs(facts: Facts) -> str:
 
 def _stopped(facts: Facts) -> str:
     reasons = "; ".join(dict.fromkeys(rules.asks_about(rule) for rule in facts["stops"]))
-    return f"Stopped at “{Stage(facts['step']).label}”: {reasons}"
+    return f"Stopped at “{Stage(facts['step']).label}”{_try(facts)}: {reasons}"
+
+
+def _try(facts: Facts) -> str:
+    """Name the try where there was more than one; entries of an older version of the shop do not say which."""
+    return f", try {facts['number']}" if facts.get("number", 1) > 1 else ""
 
 
 def _issued(facts: Facts) -> str:
@@ -124,7 +129,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "plan given up": lambda facts: f"Plan given up: {facts['reason']}",
     "cells removed": lambda facts: f"{_cells(facts)} out of the old pack, {Condition(facts['condition']).label}",
     "cell placed": lambda facts: f"{facts['cell']} placed at {facts['position']}",
-    "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}",
+    "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}{_try(facts)}",
     "step stopped": _stopped,
     "cells reclaimed": lambda facts: f"{_cells(facts)} back to stock, to be tested",
     "cells handed back": lambda facts: f"{_cells(facts)} handed back to the customer",

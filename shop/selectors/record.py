@@ -26,7 +26,9 @@ class Joints:
 
 @dataclass(frozen=True, kw_only=True)
 class Record:
-    """One job as the tables have it. ``readings`` are the newest standing ones by stage, measure and point."""
+    """One job as the tables have it. ``steps`` are the last tries by stage, ``readings`` the newest
+    standing ones by stage, measure and point.
+    """
 
     job: Job
     locale: str
@@ -67,7 +69,7 @@ def read(job: Job, *, locale: str = "en") -> Record:
         locale=locale,
         found=PackAsFound.objects.filter(job=job).select_related("cell_model", "examined_by").first(),
         plan=plan,
-        steps={step.stage: step for step in job.steps.select_related("done_by")},
+        steps={step.stage: step for step in job.steps.select_related("by")},
         readings=_readings(job),
         conditions=Counter(Condition(condition) for condition in removed),
         places=Counter(Place(place) for place in _places(job)),

@@ -81,8 +81,13 @@ def state(cell: Cell, held: dict[int, Job]) -> CellState:
 
 def history(cell: Cell) -> QuerySet[Reading]:
     """Return the readings of a cell, newest first, the corrected ones too."""
-    rows = cell.readings.select_related("by", "instrument", "job", "trace", "corrected_by__by", "corrects")
+    rows = cell.readings.select_related("by", "instrument", "job", "trace", "corrected_by__by", "corrects", "step")
     return rows.order_by("-measured_at", "-pk")
+
+
+def counting(cell: Cell) -> set[int]:
+    """Return which readings of a cell count; those of a try that was stopped and followed by another one do not."""
+    return set(cell.readings.standing().values_list("pk", flat=True))
 
 
 def models() -> QuerySet[CellModel]:

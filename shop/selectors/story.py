@@ -6,12 +6,11 @@ from datetime import datetime
 from functools import partial
 from typing import Any
 
-from packs.terms import Condition, DangerSign, JointMethod, Measure, Outcome, Place, Severity, Stage
+from packs.terms import Condition, DangerSign, JointMethod, Measure, Place, Stage
+from shop.bridge import rules
 from shop.models import Job, Step
 
 from .record import Record, read
-
-OPEN = (Outcome.FAIL, Outcome.UNKNOWN)
 
 
 @dataclass(frozen=True)
@@ -38,9 +37,7 @@ def story(job: Job, *, locale: str = "en") -> list[StoryLine]:
 
 def stopping(step: Step | None) -> list[dict[str, Any]]:
     """Return the stored findings that stopped the last try of a step, those known to fail first."""
-    findings = step.findings if step and step.done_at is None else []
-    stops = [found for found in findings if found["severity"] == Severity.STOP and found["outcome"] in OPEN]
-    return sorted(stops, key=lambda found: found["outcome"] != Outcome.FAIL)
+    return rules.stored_stops(step.findings) if step and not step.done else []
 
 
 def stopped_by(step: Step | None) -> str:
@@ -64,7 +61,12 @@ def _line(record: Record, line: StoryLine) -> StoryLine:
     if line.state == "now" and (stops := stopped_by(step)):
         return StoryLine(line.stage, "fail", stops)
     at, by = _done(record, line.stage, step)
-    return StoryLine(line.stage, line.state, FACTS[line.stage](record), at, by)
+    return StoryLine(line.stage, line.state, f"{FACTS[line.stage](record)}{_tries(step)}", at, by)
+
+
+def _tries(step: Step | None) -> str:
+    """Say that a step was done only after other tries; nothing where the first one did it."""
+    return f" Done at try {step.number}; what stopped the earlier ones is kept." if step and step.number > 1 else ""
 
 
 def _done(record: Record, stage: Stage, step: Step | None) -> tuple[datetime | None, str]:
@@ -79,7 +81,7 @@ def _done(record: Record, stage: Stage, step: Step | None) -> tuple[datetime | N
         return plan.accepted_at, ""
     if stage is record.job.route[-1]:
         return job.closed_at, ""
-    return (step.done_at, str(step.done_by)) if step and step.done_at else (None, "")
+    return (step.ended_at, str(step.by)) if step and step.done else (None, "")
 
 
 def _sentence(*parts: str) -> str:
@@ -150,7 +152,7 @@ def _joined(record: Record) -> str:
 
 def _housed(record: Record) -> str:
     step = record.steps.get(Stage.HOUSING.value)
-    return f"{sum(step.confirmed.values())} points confirmed." if step and step.done_at else ""
+    return f"{sum(step.confirmed.values())} points confirmed." if step and step.done else ""
 
 
 def _charged(record: Record) -> str:

@@ -13,7 +13,7 @@ from packs.units import Quantity, show
 from shop.bridge import cautions
 from shop.models import Instrument, Job, PackAsFound, Plan, PlanPosition, Step
 from shop.operations.steps import StepResult
-from shop.selectors import sheet, story
+from shop.selectors import sheet, story, tries
 from shop.web import http, prefill
 from shop.web.forms.base import QuantityField, ShopForm
 
@@ -57,8 +57,8 @@ def get_plan(job: Job) -> Plan:
 
 
 def get_step(job: Job, stage: Stage) -> Step | None:
-    """Return the step as it was left the last time."""
-    return Step.objects.filter(job=job, stage=stage.value).first()
+    """Return the last try of a step."""
+    return Step.objects.filter(job=job, stage=stage.value).last()
 
 
 def last_meter(job: Job) -> dict[str, int]:
@@ -115,7 +115,9 @@ def step_page(
         form=form,
         outline=outline(job),
         cautions=cautions.for_stage(stage, highest_mv=highest_mv(pack) if pack else 0),
+        tried=step,
         findings=step.findings if step else [],
+        earlier=tries.of_stage(job, stage)[:-1],
         **context,
     )
 

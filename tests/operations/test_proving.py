@@ -48,7 +48,7 @@ class TestHousing:
     def test_what_was_confirmed_is_kept(self, job: models.Job) -> None:
         result = self.close(job, dict.fromkeys(HOUSING_RULES, True))
         assert result.step.confirmed == dict.fromkeys(HOUSING_RULES, True)
-        assert result.step.done_by == line.technician()
+        assert result.step.by == line.technician()
 
 
 def look(hottest: Any = 24_000) -> proving.ChargeLine:

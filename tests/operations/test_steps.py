@@ -19,9 +19,9 @@ pytestmark = pytest.mark.django_db
 
 def test_the_steps_of_the_job_card_are_done_in_their_order() -> None:
     job = line.job_at(Stage.REMOVED)
-    steps = job.steps.order_by("done_at", "pk")
+    steps = job.steps.order_by("ended_at", "pk")
     assert [step.stage for step in steps] == [stage.value for stage in STEPS]
-    assert all(step.done_by == line.technician() for step in steps)
+    assert all(step.done and step.by == line.technician() for step in steps)
     done = [entry.facts["step"] for entry in job.log.all() if entry.verb == "step done"]
     assert done == [stage.value for stage in STEPS]
 
@@ -48,7 +48,7 @@ def test_readings_of_a_stopped_step_are_kept_and_stand_below_each_other() -> Non
 def test_a_stopped_step_says_who_took_the_readings_but_not_that_it_is_done() -> None:
     job = line.job_at(Stage.MEASURE)
     step = rests(job, {"1.1": 3620}).step
-    assert (step.done_at, step.done_by) == (None, None)
+    assert (step.outcome, step.done, step.by) == ("stopped", False, line.technician())
     assert {reading.by for reading in job.readings.filter(stage=Stage.MEASURE.value)} == {line.technician()}
 
 
@@ -66,16 +66,20 @@ def test_the_moment_is_an_argument() -> None:
     job = line.job_at(Stage.LADDER)
     taps = [Decimal(3620 * n) for n in range(1, 5)]
     result = rebuild.check_taps(job=job, taps_mv=taps, by=line.technician(), now=MORNING)
-    assert result.step.done_at == MORNING
+    assert (result.step.started_at, result.step.ended_at) == (MORNING, MORNING)
     assert {reading.measured_at for reading in job.readings.filter(stage=Stage.LADDER.value)} == {MORNING}
 
 
-def test_the_database_wants_a_name_under_every_step_and_one_step_of_a_kind() -> None:
+def test_the_database_wants_an_end_with_every_outcome_and_one_try_that_counts() -> None:
     job = line.job_at(Stage.PLACE)
-    with pytest.raises(IntegrityError, match="step_done_by_someone"), transaction.atomic():
-        job.steps.filter(stage=Stage.PLACE.value).update(done_at=MORNING)
+    done = job.steps.get(stage=Stage.DISMANTLE.value)
+    begun = {"job": job, "stage": Stage.DISMANTLE.value, "started_at": MORNING, "by": line.technician()}
+    with pytest.raises(IntegrityError, match="step_ended_has_outcome"), transaction.atomic():
+        job.steps.filter(pk=done.pk).update(ended_at=None)
     with pytest.raises(IntegrityError), transaction.atomic():
-        models.Step.objects.create(job=job, stage=Stage.PLACE.value)
+        models.Step.objects.create(**begun, number=2)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        models.Step.objects.create(**begun, number=1, outcome="stopped", ended_at=MORNING)
 
 
 @pytest.mark.parametrize("value", ["NaN", "Infinity", "-Infinity"])

@@ -17,6 +17,7 @@ from shop.models import (
     Plan,
     PlanPosition,
     Reading,
+    Step,
 )
 
 
@@ -106,12 +107,14 @@ class LotOut(serializers.ModelSerializer[Lot]):
 
 
 class ReadingOut(serializers.ModelSerializer[Reading]):
-    """One reading; ``measure`` names the unit of ``value``."""
+    """One reading; ``measure`` names the unit of ``value``. Of a step's tries the one with the highest number counts."""
 
     cell = serializers.CharField(source="cell.code", default=None, allow_null=True, read_only=True)
     job = serializers.IntegerField(source="job.number", default=None, allow_null=True, read_only=True)
     by = serializers.CharField(source="by.username", read_only=True)
     instrument = serializers.CharField(source="instrument.name", default=None, allow_null=True, read_only=True)
+    try_number = serializers.IntegerField(source="step.number", default=None, allow_null=True, read_only=True)
+    try_outcome = serializers.CharField(source="step.outcome", default=None, allow_null=True, read_only=True)
 
     class Meta:
         model = Reading
@@ -120,6 +123,8 @@ class ReadingOut(serializers.ModelSerializer[Reading]):
             "cell",
             "job",
             "stage",
+            "try_number",
+            "try_outcome",
             "point",
             "measure",
             "value",
@@ -130,6 +135,26 @@ class ReadingOut(serializers.ModelSerializer[Reading]):
             "by",
             "corrects",
             "reason",
+        ]
+
+
+class StepOut(serializers.ModelSerializer[Step]):
+    """One try of a step of the job card; of the tries of a stage the one with the highest number counts."""
+
+    by = serializers.CharField(source="by.username", read_only=True)
+
+    class Meta:
+        model = Step
+        fields = [
+            "stage",
+            "number",
+            "outcome",
+            "started_at",
+            "ended_at",
+            "by",
+            "confirmed",
+            "findings",
+            "rule_set",
         ]
 
 

@@ -11,7 +11,7 @@ from rest_framework.response import Response
 from shop.api.once import person
 from shop.api.rows import REFUSALS, New, Rows, RowsAndNew, narrowed_by
 from shop.api.serializers import answers, jobs, stock
-from shop.models import Container, Customer, IssuedDocument, Item, Job, Plan
+from shop.models import Container, Customer, IssuedDocument, Item, Job, Plan, Step
 from shop.operations import disposal, for_stock, intake, returns
 
 
@@ -100,6 +100,23 @@ class Items(Rows):
     @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.ItemOut(many=True), **REFUSALS})
     def get(self, request: Request, number: int) -> Response:
         """List the items of a job."""
+        return self.list(request)
+
+
+class Steps(Rows):
+    """Tries of the steps of a job."""
+
+    queryset = Step.objects.none()
+    serializer_class = answers.StepOut
+    filters = {"stage": "stage", "outcome": "outcome"}
+
+    def get_queryset(self) -> Any:
+        """Return the tries of the job in the address, in the order in which they were begun."""
+        return get_object_or_404(Job, number=self.kwargs["number"]).steps.select_related("by")
+
+    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.StepOut(many=True), **REFUSALS})
+    def get(self, request: Request, number: int) -> Response:
+        """List the tries of the steps of a job, those that were stopped too."""
         return self.list(request)
 
 

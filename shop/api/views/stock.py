@@ -118,7 +118,7 @@ class Readings(RowsAndNew):
     """Readings; the one address where a tester's key may post."""
 
     testers_may_post = True
-    queryset = Reading.objects.select_related("cell", "job", "by", "instrument")
+    queryset = Reading.objects.select_related("cell", "job", "by", "instrument", "step")
     serializer_class = answers.ReadingOut
     takes = stock.ReadingIn
     filters = {"cell": "cell__code", "job": "job__number", "measure": "measure", "stage": "stage"}

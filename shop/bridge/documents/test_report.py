@@ -14,6 +14,7 @@ from packs.documents import (
     Proof,
     RatingChange,
     StepDone,
+    StoppedTry,
     TestReport,
     rating_change,
 )
@@ -22,7 +23,7 @@ from packs.terms import JointMethod, Measure, Outcome, Severity, Stage, StripMat
 from packs.units import to
 from shop.bridge import figures, rules
 from shop.errors import ShopError
-from shop.models import Job, Plan, Reading
+from shop.models import Job, Plan, Reading, Step, StepOutcome
 
 from .heading import local
 from .packs_of import charge_temperature, groups, outline, plan_of, rating, storage, within
@@ -58,6 +59,7 @@ def test_report(job: Job, heading: Heading) -> TestReport:
         charger_voltage_mv=Decimal(plan.charger_voltage_mv),
         charge_temperature=charge_temperature(plan),
         storage=storage(plan),
+        stopped=stopped_tries(job, heading),
     )
 
 
@@ -68,7 +70,7 @@ def require_tested(job: Job) -> None:
 
 def require_done(job: Job, stage: Stage) -> None:
     """Refuse a paper on what was not done yet."""
-    if not job.steps.filter(stage=stage.value, done_at__isnull=False).exists():
+    if not job.steps.filter(stage=stage.value, outcome=StepOutcome.DONE.value).exists():
         what = f"“{stage.label}”"
         raise ShopError("not_tested", f"{what} of job {job.code} is not done yet; this paper comes after it.")
 
@@ -141,8 +143,9 @@ def _looks(job: Job) -> tuple[ChargeLook, ...]:
 
 
 def instruments(job: Job) -> tuple[str, ...]:
-    """Return the meters that were used on a job, each with the day of its calibration."""
-    used = job.readings.exclude(instrument=None).values_list("instrument__name", "instrument__calibrated_on")
+    """Return the meters behind the readings of a job that count, each with the day of its calibration."""
+    counting = Reading.objects.standing().filter(job=job).exclude(instrument=None)
+    used = counting.values_list("instrument__name", "instrument__calibrated_on")
     return tuple(
         f"{name} (calibrated {calibrated_on.isoformat()})" if calibrated_on else str(name)
         for name, calibrated_on in sorted(set(used), key=lambda pair: str(pair[0]))
@@ -152,7 +155,7 @@ def instruments(job: Job) -> tuple[str, ...]:
 def checks(job: Job, planned: Iterable[Stored], locale: str) -> tuple[CheckResult, ...]:
     """Return every rule's answer, those that hold at several places as one."""
     found: list[Stored] = [*planned]
-    for step in job.steps.all():
+    for step in job.steps.filter(outcome=StepOutcome.DONE.value):
         found += step.findings
     alike: dict[tuple[str, ...], list[Stored]] = {}
     for finding in sorted(found, key=lambda each: ORDER.index(Stage(each["stage"]))):
@@ -183,7 +186,27 @@ def _result(finding: Stored, places: int, message: str, locale: str) -> CheckRes
 
 def steps_done(job: Job, time_zone: str) -> tuple[StepDone, ...]:
     """Return who finished which step."""
-    done = job.steps.filter(done_at__isnull=False).select_related("done_by")
+    done = job.steps.filter(outcome=StepOutcome.DONE.value).select_related("by")
     return tuple(
-        StepDone(Stage(step.stage), str(step.done_by), local(step.done_at, time_zone)) for step in done if step.done_at
+        StepDone(Stage(step.stage), str(step.by), local(step.ended_at, time_zone)) for step in done if step.ended_at
+    )
+
+
+def stopped_tries(job: Job, heading: Heading) -> tuple[StoppedTry, ...]:
+    """Return the tries of steps that were stopped, with what stopped them."""
+    stopped = job.steps.filter(outcome=StepOutcome.STOPPED.value).select_related("by")
+    return tuple(_stopped_try(step, heading) for step in stopped if step.ended_at)
+
+
+def _stopped_try(step: Step, heading: Heading) -> StoppedTry:
+    assert step.ended_at is not None  # noqa: S101 - only ended tries are asked about
+    locale = heading.workshop.number_locale
+    return StoppedTry(
+        stage=Stage(step.stage),
+        number=step.number,
+        by=str(step.by),
+        at=local(step.ended_at, heading.workshop.time_zone),
+        reasons=tuple(
+            written_for(locale, found["message"], found["where"]) for found in rules.stored_stops(step.findings)
+        ),
     )

@@ -2,7 +2,7 @@
 
 from packs.rules import RULE_SET_VERSION, Finding, stopping
 
-from .asking import as_json, asks_about
+from .asking import as_json, asks_about, stored_stops
 from .building import (
     Bolts,
     agreement_limit,
@@ -58,6 +58,7 @@ __all__ = [
     "placed",
     "removed_gone",
     "stopping",
+    "stored_stops",
     "target",
     "weakest_group",
 ]

@@ -7,18 +7,25 @@ from functools import partial
 from typing import Any
 
 from packs.rules import RULES, Context, Finding, check
-from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Measure
+from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Measure, Outcome, Severity
 from packs.units import Quantity, of
 from shop.models import PackAsFound, Plan
 
 DATA_SHEET = "data sheet of the cell"
 SERIES_TIMES_LIMIT = "cells in series times the charge limit of the data sheet"
 METERS = "the larger of 0.1 V and the meters' combined error"
+_OPEN = (Outcome.FAIL, Outcome.UNKNOWN)
 
 
 def as_json(findings: Iterable[Finding]) -> list[dict[str, Any]]:
     """Return findings as they are stored: a snapshot that a later rule set does not change."""
     return [asdict(finding) for finding in findings]
+
+
+def stored_stops(findings: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return those stored findings that did not let the work go on, those known to fail first."""
+    stops = [found for found in findings if found["severity"] == Severity.STOP and found["outcome"] in _OPEN]
+    return sorted(stops, key=lambda found: found["outcome"] != Outcome.FAIL)
 
 
 def asks_about(rule_id: str) -> str:

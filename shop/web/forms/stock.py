@@ -8,7 +8,7 @@ from django import forms
 from django.utils import timezone
 
 from packs.terms import CellFormat, Chemistry, Compression, LotOrigin, Measure, Owner, Terminals
-from shop.bridge.possible import OF_A_CELL
+from shop.bridge.possible import OF_A_CELL, READ, Bound
 from shop.models import CellModel, Customer, Instrument
 
 from .base import QuantityField, ShopForm, TermField
@@ -129,21 +129,22 @@ class ReadingForm(ShopForm):
 
 
 class CorrectionForm(ShopForm):
-    """The right value of a wrong reading, and why."""
+    """The right value of a wrong reading of a cell, or of a point of a pack, and why."""
 
     reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="such as unit mistyped")
 
-    def __init__(self, *args: Any, measure: Measure, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, measure: Measure, of_a_cell: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields = {"value": reading_field(measure, self), **self.fields}
+        bounds = OF_A_CELL if of_a_cell else READ
+        self.fields = {"value": reading_field(measure, self, bounds), **self.fields}
 
 
-def reading_field(measure: Measure, form: ShopForm) -> QuantityField:
+def reading_field(measure: Measure, form: ShopForm, bounds: Mapping[Measure, Bound] = OF_A_CELL) -> QuantityField:
     """Return the field for a reading of one measure, reading numbers as its form does."""
     label, hint = "Right value", HINTS.get(measure, "")
     field: QuantityField = (
-        PossibleField(OF_A_CELL[measure], label=label, help_text=hint)
-        if measure in OF_A_CELL
+        PossibleField(bounds[measure], label=label, help_text=hint)
+        if measure in bounds
         else QuantityField.of(measure, label=label, help_text=hint)
     )
     field.numbers = form.numbers

@@ -1,14 +1,14 @@
 """The steps of the job card: one address per step, each answered by the page that knows its readings."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import path
 
 from packs.terms import Stage
-from shop.models import Job, Reading, Step
-from shop.selectors import sheet
+from shop.models import Job
+from shop.selectors import sheet, tries
 from shop.web.http import page, person, show
 from shop.web.jobs import get_job
 from shop.web.stepping import action_url, is_next, outline
@@ -46,27 +46,21 @@ def _told(request: HttpRequest, job: Job, stage: Stage) -> HttpResponse:
     if request.method == "POST":
         messages.error(request, f"Nothing was recorded: “{stage.label}” is not what comes next on this job.")
     action = sheet.next_action(job)
-    row = Step.objects.filter(job=job, stage=stage.value).select_related("done_by").first()
-    readings = list(job.readings.filter(stage=stage.value).select_related("by", "instrument", "corrected_by"))
+    told = tries.of_stage(job, stage)
+    counting = told.pop() if told and told[-1].step.done else None
     return show(
         request,
         "steps/told.html",
         job=job,
         stage=stage,
-        step=row,
-        readings=readings,
-        many_hands=row is not None and _many_hands(row, readings),
+        counting=counting,
+        earlier=told,
         outline=outline(job),
         unsent=unsent,
         action=action if action and person(request).holds(*action.roles) else None,
         action_url=action_url(job, action) if action else "",
         status=409 if request.method == "POST" else 200,
     )
-
-
-def _many_hands(row: Step, readings: Iterable[Reading]) -> bool:
-    """Whether there is more to tell of the readings than that whoever did the step took them."""
-    return any(reading.by_id != row.done_by_id or reading.instrument_id for reading in readings)
 
 
 def _unsent(request: HttpRequest) -> list[tuple[str, str]]:

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from packs.terms import Measure
+from packs.terms import Measure, Stage
 from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
 from shop.selectors import sheet
@@ -17,6 +17,7 @@ from shop.selectors import stock as cells_told
 from shop.selectors import traces as traces_told
 from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm
 from shop.web.http import numbers, page, person, say, show, submit
+from shop.web.stepping import step_url
 
 CELLS_A_PAGE = 50
 LONGEST_SEARCH = 60
@@ -61,6 +62,7 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
         cell=row,
         line=cells_told.lines([row])[0],
         readings=[(Measure(reading.measure), reading) for reading in cells_told.history(row)],
+        counting=cells_told.counting(row),
         traces=traces_told.of_cell(row),
         movements=row.movements.select_related("job", "container", "by").order_by("-pk"),
         form=form,
@@ -71,21 +73,32 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
 @page(*sheet.BENCH)
 def correct_reading(request: HttpRequest, pk: int) -> HttpResponse:
     """The right value of a wrong reading, and why."""
-    rows = Reading.objects.select_related("cell__lot__cell_model", "job", "by", "instrument")
-    reading = get_object_or_404(rows, pk=pk, cell__isnull=False)
-    assert reading.cell is not None  # noqa: S101 - asked for in the line above
-    code, measure = reading.cell.code, Measure(reading.measure)
-    form = CorrectionForm(request.POST or None, measure=measure, numbers=numbers(request))
+    rows = Reading.objects.select_related("cell__lot__cell_model", "job", "by", "instrument", "step")
+    reading = get_object_or_404(rows, pk=pk)
+    measure, leads_to = Measure(reading.measure), _back(request) or _page_of(reading)
+    form = CorrectionForm(
+        request.POST or None, measure=measure, of_a_cell=reading.cell is not None, numbers=numbers(request)
+    )
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
             operations.correct_reading(reading=reading, **form.values(), by=person(request))
             say(request, f"Corrected. The old {measure.label} stays in the book, struck through.")
-            return reverse("cell", args=[code])
+            return leads_to
 
         if answer := submit(request, form, do):
             return answer
-    return show(request, "stock/correct.html", form=form, reading=reading, measure=measure, cell=reading.cell)
+    return show(request, "stock/correct.html", form=form, reading=reading, measure=measure, back_to=leads_to)
+
+
+def _page_of(reading: Reading) -> str:
+    """Return the page on which a reading is told: its cell's, or that of the step or the job it was taken for."""
+    if reading.cell is not None:
+        return reverse("cell", args=[reading.cell.code])
+    assert reading.job is not None  # noqa: S101 - the table holds readings of cells and of jobs
+    if reading.step is None:
+        return reverse("job", args=[reading.job.number])
+    return step_url(reading.job, Stage(reading.stage))
 
 
 @page()
