@@ -82,7 +82,7 @@ def first_charge(
         plan,
         supervised=bool(supervised_by.strip()),
         charger_voltage_mv=charger_voltage_mv,
-        temperatures_mdegc=[line.hottest_mdegc for line in lines],
+        looks=lines,
         groups_mv=groups_mv,
     )
     confirmed = {f"{SUPERVISED_BY}{supervised_by.strip()}": True} if supervised_by.strip() else {}

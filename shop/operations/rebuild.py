@@ -81,7 +81,11 @@ def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: d
     require_stage(job, Stage.DISMANTLE)
     recorded = Cell.objects.removed_from_pack_of(job).count()
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
-    return conclude(step, rules.dismantled(recorded, job.as_found.cell_count), by=by, at=at)
+    findings = [
+        *rules.dismantled(recorded, job.as_found.cell_count),
+        *rules.charge_before_opening(job.as_found),
+    ]
+    return conclude(step, findings, by=by, at=at)
 
 
 @verb(*BENCH)

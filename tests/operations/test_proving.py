@@ -51,9 +51,9 @@ class TestHousing:
         assert result.step.by == line.technician()
 
 
-def look(hottest: Any = 24_000) -> proving.ChargeLine:
+def look(hottest: Any = 24_000, *, pack: Any = 15200, current: Any = 1000) -> proving.ChargeLine:
     return proving.ChargeLine(
-        minutes=30, pack_voltage_mv=Decimal(15200), current_ma=Decimal(1000), hottest_mdegc=Decimal(hottest)
+        minutes=30, pack_voltage_mv=Decimal(pack), current_ma=Decimal(current), hottest_mdegc=Decimal(hottest)
     )
 
 
@@ -73,7 +73,7 @@ class TestFirstCharge:
         }
         return proving.first_charge(**{"job": job, "by": line.technician()} | standard | given)
 
-    # Charge limit: arithmetic on the data sheet. Temperatures: 10 °C from JEITA's standard range, 40 °C from the US Fire Administration.
+    # Charge limit, 4 × 4.2 V and 2 × 2.6 A: arithmetic on the data sheet. Temperatures: 10 °C from JEITA's standard range, 40 °C from the US Fire Administration.
     @pytest.mark.parametrize(
         ("given", "stops"),
         [
@@ -87,6 +87,10 @@ class TestFirstCharge:
             ({"lines": [look(10_000), look(40_000)]}, []),
             ({"lines": [look("9999.999")]}, ["first_charge.temperature"]),
             ({"lines": [look(), look("40000.001")]}, ["first_charge.temperature"]),
+            ({"lines": [look(pack=16800, current=5200)]}, []),
+            ({"lines": [look(), look(pack="16800.001")]}, ["first_charge.pack_voltage"]),
+            ({"lines": [look(pack=17600)]}, ["first_charge.pack_voltage"]),
+            ({"lines": [look(current="5200.001")]}, ["first_charge.current"]),
         ],
     )
     def test_limits(self, job: models.Job, given: dict[str, Any], stops: list[str]) -> None:

@@ -208,6 +208,7 @@ housing.fixed housing.wires housing.insulation housing.vent_path housing.strain_
 first_charge.temperature first_charge.group_voltage first_charge.charger_voltage final.capacity final.outlet
 final.group_spread final.rest_agreement handover.accounted handover.report handover.disposal_note
 handover.removed_gone target.compression_known join.clean_faces join.torque join.contact_resistance housing.compression
+first_charge.pack_voltage first_charge.current
 """
 
 

@@ -114,15 +114,15 @@ def _housing(plan: Plan) -> _Work:
 
 
 def _first_charge(plan: Plan) -> _Work:
-    model, known = cells.model(plan.cell_model), cells.limits(plan.cell_model)
-    current = None if model.max_charge_current is None else model.max_charge_current * plan.parallel
+    most = rules.charge_limits(plan)
     looks = tuple(f"look {look}" for look in range(1, LOOKS + 1))
     return _Work(
         limits=(
-            _at_most("first_charge.charger_voltage", Measure.VOLTAGE, cells.pack_figures(plan).voltage_high),
-            _at_most("first_charge.group_voltage", Measure.VOLTAGE, model.charge_limit),
-            _most("charging current of the pack", Measure.CURRENT, current),
-            _window("first_charge.temperature", Measure.TEMPERATURE, *(known.charging_window or (None, None))),
+            _at_most("first_charge.charger_voltage", Measure.VOLTAGE, most.pack),
+            _at_most("first_charge.pack_voltage", Measure.VOLTAGE, most.pack),
+            _at_most("first_charge.group_voltage", Measure.VOLTAGE, most.group),
+            _at_most("first_charge.current", Measure.CURRENT, most.current),
+            _window("first_charge.temperature", Measure.TEMPERATURE, *(most.temperature or (None, None))),
         ),
         slots=(
             Slots(("beside the pack",), (Blank("", "name"),)),
@@ -195,11 +195,8 @@ def _count(rule: str, number: int) -> Limit:
 
 
 def _at_most(rule: str, measure: Measure, high: Quantity | None) -> Limit | None:
-    return _most(RULES[rule].quantity, measure, high, warns=RULES[rule].severity is not Severity.STOP)
-
-
-def _most(what: str, measure: Measure, high: Quantity | None, *, warns: bool = False) -> Limit | None:
-    return None if high is None else Limit(what, measure, None, to(measure, high), warns)
+    warns = RULES[rule].severity is not Severity.STOP
+    return None if high is None else Limit(RULES[rule].quantity, measure, None, to(measure, high), warns)
 
 
 def _at_least(rule: str, measure: Measure, low: Quantity | None) -> Limit | None:

@@ -1,7 +1,9 @@
 """Rules of the steps that prove the pack."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
+from typing import Protocol
 
 from packs import topology
 from packs.rules import RULES, Finding, OutletLimit, outlet_limit
@@ -11,7 +13,7 @@ from shop.bridge import cells, figures
 from shop.models import Instrument, PackAsFound, Plan
 
 from .asking import DATA_SHEET, METERS, SERIES_TIMES_LIMIT, asking, volts
-from .building import agreement_limit
+from .building import Ask, agreement_limit
 
 HOUSING_RULES = (
     "housing.fixed",
@@ -21,6 +23,27 @@ HOUSING_RULES = (
     "housing.strain_relief",
 )
 FLAT_CELLS = "housing.compression"
+
+
+class Look(Protocol):
+    """What is read at one look at a charging pack."""
+
+    @property
+    def pack_voltage_mv(self) -> Decimal: ...
+    @property
+    def current_ma(self) -> Decimal: ...
+    @property
+    def hottest_mdegc(self) -> Decimal: ...
+
+
+@dataclass(frozen=True)
+class ChargeLimits:
+    """What a pack, its groups, its current and its hottest spot are held against while it charges."""
+
+    pack: Quantity | None
+    group: Quantity
+    current: Quantity | None
+    temperature: tuple[Quantity, Quantity] | None
 
 
 def housing(plan: Plan, confirmed: Mapping[str, bool]) -> list[Finding]:
@@ -40,19 +63,30 @@ def first_charge(
     *,
     supervised: bool,
     charger_voltage_mv: Decimal,
-    temperatures_mdegc: Sequence[Decimal],
+    looks: Sequence[Look],
     groups_mv: Sequence[Decimal | None],
 ) -> list[Finding]:
     """Whether the first charge was supervised and stayed inside every limit."""
     ask = asking(plan)
-    top = cells.pack_figures(plan).voltage_high
+    limits = charge_limits(plan)
     charger = volts(charger_voltage_mv)
     return [
         ask("first_charge.supervised", supervised),
-        ask("first_charge.charger_voltage", charger, limit=top, limit_source=SERIES_TIMES_LIMIT),
-        *_temperatures(plan, temperatures_mdegc),
+        ask("first_charge.charger_voltage", charger, limit=limits.pack, limit_source=SERIES_TIMES_LIMIT),
+        *(finding for number, look in enumerate(looks, start=1) for finding in _looked(ask, limits, number, look)),
         *_charged_groups(plan, groups_mv),
     ]
+
+
+def charge_limits(plan: Plan) -> ChargeLimits:
+    """Return what a pack is held against while it charges; None where data sheet or chemistry do not say."""
+    current = cells.model(plan.cell_model).max_charge_current
+    return ChargeLimits(
+        pack=cells.pack_figures(plan).voltage_high,
+        group=of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv),
+        current=None if current is None else current * plan.parallel,
+        temperature=cells.limits(plan.cell_model).charging_window,
+    )
 
 
 def weakest_group(plan: Plan) -> tuple[int, Decimal] | None:
@@ -141,24 +175,37 @@ def _rest(
     ]
 
 
-def _temperatures(plan: Plan, temperatures_mdegc: Sequence[Decimal]) -> list[Finding]:
-    ask = asking(plan)
-    window = cells.limits(plan.cell_model).charging_window
+def _looked(ask: Ask, limits: ChargeLimits, number: int, look: Look) -> list[Finding]:
+    where = f"look {number}"
+    temperature = of(Measure.TEMPERATURE, look.hottest_mdegc)
     return [
         ask(
+            "first_charge.pack_voltage",
+            volts(look.pack_voltage_mv),
+            limit=limits.pack,
+            limit_source=SERIES_TIMES_LIMIT,
+            where=where,
+        ),
+        ask(
+            "first_charge.current",
+            of(Measure.CURRENT, look.current_ma),
+            limit=limits.current,
+            limit_source=DATA_SHEET,
+            where=where,
+        ),
+        ask(
             "first_charge.temperature",
-            of(Measure.TEMPERATURE, temperature),
-            limit=window,
+            temperature,
+            limit=limits.temperature,
             limit_source="charging temperatures of the chemistry",
-            where=f"look {look}",
-        )
-        for look, temperature in enumerate(temperatures_mdegc, start=1)
+            where=where,
+        ),
     ]
 
 
 def _charged_groups(plan: Plan, groups_mv: Sequence[Decimal | None]) -> list[Finding]:
     ask = asking(plan)
-    top = volts(plan.cell_model.charge_limit_mv)
+    top = charge_limits(plan).group
     given = [*groups_mv, *[None] * (plan.series - len(groups_mv))]
     return [
         ask("first_charge.group_voltage", volts(value), limit=top, limit_source=DATA_SHEET, where=f"group {group}")

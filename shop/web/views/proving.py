@@ -5,8 +5,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 
 from packs.terms import Measure, Stage
-from packs.units import of
-from shop.bridge import cells, figures, rules
+from shop.bridge import figures, rules
 from shop.models import Job, Plan, Step
 from shop.operations import proving
 from shop.operations.steps import StepResult
@@ -55,18 +54,19 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             **taken(request, form),
         )
 
-    most = f"at most {words(request, of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv))}"
+    most = f"at most {words(request, rules.charge_limits(plan).group)}"
     return record(request, job, form, conclude) or step_page(
         request, job, step, form, "steps/first_charge.html", plan=plan, group_limit=most
     )
 
 
 def _charge_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
-    pack = cells.pack_figures(plan)
-    window = cells.limits(plan.cell_model).charging_window
+    limits = rules.charge_limits(plan)
+    window = limits.temperature
     temperature = f"{words(request, window[0])} to {words(request, window[1])}" if window else ""
-    top = f"at most {words(request, pack.voltage_high)}" if pack.voltage_high is not None else ""
-    return {"charger": top, "pack": top, "hottest": temperature}
+    top = f"at most {words(request, limits.pack)}" if limits.pack is not None else ""
+    current = f"at most {words(request, limits.current)}" if limits.current is not None else ""
+    return {"charger": top, "pack": top, "current": current, "hottest": temperature}
 
 
 def _charged_already(request: HttpRequest, job: Job, step: Step | None) -> dict[str, Any]:
