@@ -9,7 +9,7 @@ from packs.terms import Condition, DangerLevel, DocumentKind, JointMethod, Measu
 from shop.bridge import figures, matching, rules
 from shop.demo.counter import Visit
 from shop.models import Cell, CellModel, Container, Job, Plan, User
-from shop.operations import closeout, disposal, documents, examination, health, planning, proving, rebuild
+from shop.operations import closeout, disposal, documents, examination, health, joints, planning, proving, rebuild
 
 
 @dataclass
@@ -126,7 +126,7 @@ class Bench:
         rebuild.measure_before_joining(job=job, rest_voltages_mv=voltages, by=self.technician, now=self.at)
 
     def _join(self, job: Job, visit: Visit) -> None:
-        strips = [rebuild.StripJoined(strip=n, spots=4, failed=int(n == 2)) for n in range(1, visit.series + 2)]
+        strips = [joints.StripJoined(strip=n, spots=4, failed=int(n == 2)) for n in range(1, visit.series + 2)]
         rebuild.join(job=job, strips=strips, peel_sample_held=True, second_look=True, by=self.technician, now=self.at)
 
     def _check_taps(self, job: Job, visit: Visit) -> None:

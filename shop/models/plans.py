@@ -24,6 +24,7 @@ class JointState(Term):
 
     MADE = "made", "made"
     FAILED = "failed", "failed"
+    UNDONE = "undone", "taken off, or stated anew"
 
 
 class PackAsFound(models.Model):

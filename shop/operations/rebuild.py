@@ -1,34 +1,21 @@
 """The steps of the job card up to the joined pack: dismantle, place, measure, join, check the taps."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from django.db.models import QuerySet
 from django.utils import timezone
 
-from packs.terms import CellEnd, Condition, LotOrigin, Measure, Owner, Place, Stage
-from shop.bridge import figures, layouts, rules
+from packs.terms import Condition, LotOrigin, Measure, Owner, Place, Stage
+from shop.bridge import figures, rules
 from shop.errors import Held, ShopError
-from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, Plan, PlanPosition, User
+from shop.models import Cell, Instrument, Job, Lot, PlanPosition, User
 
-from . import book, log
+from . import book, joints, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
-from .possible import refuse
+from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
 from .steps import StepResult, begin, conclude
-
-
-@dataclass(frozen=True, kw_only=True)
-class StripJoined:
-    """What was done on one strip or bar: spots on each joint and joints made again, or torque and contact resistance."""
-
-    strip: int
-    spots: int = 0
-    failed: int = 0
-    torque_mnm: Decimal | None = None
-    contact_uohm: Decimal | None = None
 
 
 @verb(*BENCH)
@@ -163,18 +150,18 @@ def join(
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
-    """Strips go on in their order; every cell end becomes one joint with its spots, and failed tries are kept."""
+    """Strips go on in their order, each try names all that are on; every cell end becomes one joint with its spots."""
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.JOIN)
     plan = standing_plan(job)
-    joined = {strip.strip: strip for strip in strips}
-    _require_strips(plan, strips)
+    joints.require_strips(plan, strips)
     step = begin(job, Stage.JOIN, by=by, at=at)
-    _write_joints(plan, joined, by, at)
-    write_all(_bolted(strips), step=step, by=by, at=at)
+    if undone := joints.state(plan, strips, by=by, at=at):
+        log.record("strips undone", by=by, at=at, job=job, strips=undone)
+    write_all(joints.bolted(strips), step=step, by=by, at=at)
     confirmed = {"second_look": second_look, "peel_sample_held": peel_sample_held, "clean_faces": clean_faces}
-    findings = rules.joined(plan, made=_made(plan).count(), confirmed=confirmed, bolts=_bolts(job))
+    findings = rules.joined(plan, made=joints.made(plan).count(), confirmed=confirmed, bolts=_bolts(job))
     given = {name: value for name, value in confirmed.items() if value is not None}
     return conclude(step, findings, by=by, at=at, confirmed=given)
 
@@ -221,21 +208,6 @@ def _out_of_old_pack(job: Job, count: int, condition: Condition, by: User, at: d
     return [_take_out(job, lot, known + n, condition, by, at) for n in range(1, count + 1)]
 
 
-def _require_strips(plan: Plan, strips: Sequence[StripJoined]) -> None:
-    """Refuse a strip that the drawing does not have, one that comes twice, and failures nobody could have had."""
-    joints = {strip.number: len(strip.joints) for strip in layouts.of_plan(plan).strips}
-    numbers = [strip.strip for strip in strips]
-    if unknown := sorted({number for number in numbers if number not in joints}):
-        raise ShopError("no_such_strip", f"The drawing has no strip {', '.join(map(str, unknown))}.", strips=unknown)
-    if len(set(numbers)) < len(numbers):
-        raise ShopError("strip_twice", "A strip is named twice.", strips=numbers)
-    most = {f"failed_{one.strip}": (one.failed, joints[one.strip]) for one in strips}
-    refuse(
-        "impossible_value",
-        {field: f"This strip has {has} joints." if failed > has else "" for field, (failed, has) in most.items()},
-    )
-
-
 def _donor_lot(job: Job, at: datetime) -> Lot:
     lot = Lot.objects.filter(donor_job=job).first()
     if lot is not None:
@@ -268,50 +240,7 @@ def _take_out(job: Job, lot: Lot, number: int, condition: Condition, by: User, a
     return cell
 
 
-def _made(plan: Plan) -> "QuerySet[Joint]":
-    return Joint.objects.filter(position__plan=plan, state=JointState.MADE.value)
-
-
-def _write_joints(plan: Plan, joined: Mapping[int, StripJoined], by: User, at: datetime) -> None:
-    positions = {(position.group, position.place): position for position in plan.positions.all()}
-    known = set(_made(plan).values_list("position_id", "end"))
-    for strip in layouts.of_plan(plan).strips:
-        if strip.number not in joined:
-            continue
-        done = joined[strip.number]
-        for count, place in enumerate(strip.joints):
-            position = positions[place.group, place.place]
-            if (position.pk, place.end.value) in known:
-                continue
-            if count < done.failed:
-                _joint(position, place.end, done, plan, JointState.FAILED, by, at)
-            _joint(position, place.end, done, plan, JointState.MADE, by, at)
-
-
-def _bolted(strips: Sequence[StripJoined]) -> list[Taken]:
-    """Return what was read of the bolts of each bar."""
-    torque = [(f"bar {one.strip}", Measure.TORQUE, one.torque_mnm) for one in strips]
-    return [*torque, *((f"bar {one.strip}", Measure.CONTACT_RESISTANCE, one.contact_uohm) for one in strips)]
-
-
 def _bolts(job: Job) -> rules.Bolts:
     return {
         measure: figures.of_points(job, Stage.JOIN, measure) for measure in (Measure.TORQUE, Measure.CONTACT_RESISTANCE)
     }
-
-
-def _joint(
-    position: PlanPosition, end: CellEnd, done: StripJoined, plan: Plan, state: JointState, by: User, at: datetime
-) -> None:
-    save(
-        Joint(
-            position=position,
-            end=end.value,
-            strip=done.strip,
-            method=plan.joint_method,
-            spots=done.spots,
-            state=state.value,
-            made_at=at,
-            made_by=by,
-        )
-    )

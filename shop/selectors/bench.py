@@ -54,7 +54,8 @@ def positions(plan: Plan) -> list[PlanPosition]:
 
 def strips_done(plan: Plan) -> dict[int, StripDone]:
     """Return the strips that have joints already, by number."""
-    rows = Joint.objects.filter(position__plan=plan).order_by().values("strip")
+    standing = Joint.objects.filter(position__plan=plan).exclude(state=JointState.UNDONE.value)
+    rows = standing.order_by().values("strip")
     counted = rows.annotate(most=Max("spots"), failed=Count("pk", filter=Q(state=JointState.FAILED.value)))
     return {row["strip"]: StripDone(row["most"], row["failed"]) for row in counted}
 

@@ -129,6 +129,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "plan given up": lambda facts: f"Plan given up: {facts['reason']}",
     "cells removed": lambda facts: f"{_cells(facts)} out of the old pack, {Condition(facts['condition']).label}",
     "cell placed": lambda facts: f"{facts['cell']} placed at {facts['position']}",
+    "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",
     "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}{_try(facts)}",
     "step stopped": _stopped,
     "cells reclaimed": lambda facts: f"{_cells(facts)} back to stock, to be tested",

@@ -34,3 +34,22 @@ def test_a_step_done_again_lists_both_tries_and_their_readings() -> None:
     last = [(one["try_number"], one["try_outcome"], one["value"]) for one in read if one["point"] == "tap 4"]
     assert sorted(last) == [(1, "stopped", "14600.000"), (2, "done", "14480.000")]
     assert client.get(f"/api/v1/jobs/{job.number}/steps/?outcome=stopped").json()["count"] == 1
+
+
+def test_a_strip_that_a_try_no_longer_names_is_off() -> None:
+    job = line.job_at(Stage.JOIN)
+    client = APIClient()
+    client.force_authenticate(line.technician())
+
+    def join(*numbers: int, **given: Any) -> Any:
+        strips = [{"strip": number, "spots": 4} for number in numbers]
+        body = {"strips": strips, "peel_sample_held": True, "second_look": True} | given
+        headers = {"Idempotency-Key": uuid.uuid4().hex}
+        return client.post(f"/api/v1/jobs/{job.number}/join/", body, format="json", headers=headers)
+
+    assert join(1, 2, 3, 4, 5, second_look=False).json()["done"] is False
+    assert join(1, 2, 3, 5).json()["done"] is False
+    told = join(1, 2, 3, 5, strips=[{"strip": 1, "spots": 4, "failed": 3}])
+    assert (told.status_code, told.json()["code"]) == (409, "impossible_value")
+    assert "has 2 joints, 3 cannot" in told.json()["message"]
+    assert join(1, 2, 3, 4, 5).json()["done"] is True

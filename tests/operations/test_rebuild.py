@@ -120,6 +120,14 @@ def measured(code: str, rest_mv: Any) -> None:
     )
 
 
+STRIPS = [rebuild.StripJoined(strip=number, spots=4) for number in range(1, 6)]
+
+
+def failed_on_3(count: int) -> list[rebuild.StripJoined]:
+    """Five strips, of which so many joints of the third had to be made again."""
+    return [rebuild.StripJoined(strip=n, spots=4, failed=count if n == 3 else 0) for n in range(1, 6)]
+
+
 class TestJoin:
     @pytest.fixture
     def job(self) -> models.Job:
@@ -136,10 +144,48 @@ class TestJoin:
     def test_what_stops(self, job: models.Job, given: dict[str, Any], rule: str) -> None:
         stopped_by(joined(job, range(1, 6), **given), rule)
 
-    def test_strips_go_on_one_at_a_time_and_none_twice(self, job: models.Job) -> None:
+    def test_strips_that_stand_as_they_are_stated_are_not_made_twice(self, job: models.Job) -> None:
         assert not joined(job, range(1, 3)).done
-        assert joined(job, range(2, 6)).done
+        assert joined(job, range(1, 6)).done
         assert models.Joint.objects.count() == 16
+        assert not job.log.filter(verb="strips undone").exists()
+
+    def test_a_strip_that_is_no_longer_named_is_off(self, job: models.Job) -> None:
+        """Ticked by mistake, or taken off again after the try was stopped: four joints of strip 2, two of strip 5."""
+        assert not joined(job, range(1, 6), second_look=False).done
+        stopped_by(joined(job, range(1, 5), strips=[one for one in STRIPS if one.strip not in (2, 5)]), "join.joints")
+        assert Counter(models.Joint.objects.values_list("strip", "state")) == {
+            (1, "made"): 2,
+            (2, "undone"): 4,
+            (3, "made"): 4,
+            (4, "made"): 4,
+            (5, "undone"): 2,
+        }
+        assert job.log.get(verb="strips undone").facts["strips"] == [2, 5]
+        assert joined(job, range(1, 6)).done
+        assert models.Joint.objects.filter(state="made").count() == 16
+
+    # Four joints on strip 3: made again once each at most, common practice, no source.
+    @pytest.mark.parametrize(("first", "then"), [(0, 2), (2, 4), (2, 1), (3, 0)])
+    def test_a_count_that_is_stated_anew_counts(self, job: models.Job, first: int, then: int) -> None:
+        assert not joined(job, range(0), strips=failed_on_3(first), second_look=False).done
+        assert joined(job, range(0), strips=failed_on_3(then)).done
+        standing = models.Joint.objects.filter(strip=3).exclude(state="undone")
+        assert Counter(standing.values_list("state", flat=True)) == Counter({"made": 4} | {"failed": then})
+
+    def test_other_spots_are_stated_anew(self, job: models.Job) -> None:
+        assert not joined(job, range(1, 6), second_look=False).done
+        six = [rebuild.StripJoined(strip=n, spots=6) for n in range(1, 6)]
+        assert joined(job, range(0), strips=six).done
+        assert set(models.Joint.objects.filter(state="made").values_list("spots", flat=True)) == {6}
+
+    def test_more_made_again_than_there_are_joints_is_refused_and_loses_nothing(self, job: models.Job) -> None:
+        assert not joined(job, range(0), strips=failed_on_3(2), second_look=False).done
+        with refused("impossible_value", field="failed_3") as caught:
+            joined(job, range(0), strips=failed_on_3(5))
+        assert "Strip 3 has 4 joints, 5 cannot have been made again" in caught.value.message
+        assert models.Joint.objects.filter(strip=3, state="failed").count() == 2
+        assert joined(job, range(0), strips=failed_on_3(4)).done
 
     def test_a_joint_that_had_to_be_made_again_is_kept(self, job: models.Job) -> None:
         strips = [rebuild.StripJoined(strip=n, spots=4, failed=2 if n == 3 else 0) for n in range(1, 6)]

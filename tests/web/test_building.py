@@ -128,6 +128,42 @@ def test_strips_that_are_on_stay_ticked_when_a_rule_stops_the_step(technician: C
     assert stage_of(job) == Stage.LADDER
 
 
+def test_a_strip_can_be_unticked_when_the_step_is_done_again(technician: Client) -> None:
+    job = line.job_at(Stage.JOIN)
+    typed = joined(failed_2="3")
+    del typed["second_look"]
+    send(technician, at(job, Stage.JOIN), **typed)
+    page = technician.get(at(job, Stage.JOIN))
+    assert (ticked(page, "done_2"), value(page, "failed_2")) == (True, "3")
+    assert "Untick a strip that is not on, or came off again." in words(page)
+    typed = joined(failed_2="3")
+    del typed["done_2"]
+    send(technician, at(job, Stage.JOIN), **typed)
+    page = technician.get(at(job, Stage.JOIN))
+    assert (ticked(page, "done_2"), value(page, "failed_2")) == (False, "0")
+    assert not models.Joint.objects.filter(strip=2).exclude(state="undone").exists()
+    assert "Taken off or stated anew: strip 2" in words(technician.get(f"/jobs/{job.number}/"))
+    send(technician, at(job, Stage.JOIN), **joined())
+    assert stage_of(job) == Stage.LADDER
+
+
+# Strip 1 has two joints, the others of its face four.
+@pytest.mark.parametrize(
+    ("changes", "field"), [({"failed_1": "3"}, "failed_1"), ({"failed_2": "2", "done_2": ""}, "done_2")]
+)
+def test_a_count_that_cannot_be_kept_is_refused_with_everything_typed_still_there(
+    technician: Client, changes: dict[str, str], field: str
+) -> None:
+    job = line.job_at(Stage.JOIN)
+    typed = {name: text for name, text in joined(**changes).items() if text}
+    answer = send(technician, at(job, Stage.JOIN), **typed)
+    assert set(errors(answer)) == {field}
+    assert value(answer, f"failed_{field[-1]}") == typed[f"failed_{field[-1]}"]
+    assert value(answer, "spots_5") == "6"
+    assert not models.Joint.objects.exists()
+    assert stage_of(job) == Stage.JOIN
+
+
 def test_a_weld_without_spots_is_refused_beside_its_field(technician: Client) -> None:
     job = line.job_at(Stage.JOIN)
     answer = send(technician, at(job, Stage.JOIN), **joined(spots_3="0"))

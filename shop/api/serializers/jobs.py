@@ -20,10 +20,10 @@ from shop.bridge import possible
 from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
+from shop.operations.joints import StripJoined
 from shop.operations.opening import CellCount
 from shop.operations.planning import Target
 from shop.operations.proving import ChargeLine
-from shop.operations.rebuild import StripJoined
 
 from .fields import TermField, Versioned, number, whole
 
@@ -222,7 +222,7 @@ class StripIn(serializers.Serializer[Any]):
 
 
 class Joints(Versioned):
-    """The strips that are on, the peel sample and the second look."""
+    """Every strip that is on (one that is not named is off), the peel sample and the second look."""
 
     strips = StripIn(many=True)
     peel_sample_held = serializers.BooleanField(required=False)

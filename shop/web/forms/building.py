@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 
 from packs.terms import Condition, JointMethod, Measure
-from shop.operations.rebuild import StripJoined
+from shop.operations.joints import StripJoined
 
 from .base import QuantityField, ShopForm, TermField
 from .readings import PointsForm, ReadingsForm, due
@@ -133,6 +133,15 @@ class JoinForm(ShopForm):
         field = QuantityField.of(measure, required=False, label=label)
         field.numbers = self.numbers
         self.fields[key] = field
+
+    def clean(self) -> dict[str, Any]:
+        """A count is not lost on a strip that was not ticked."""
+        cleaned = super().clean() or self.cleaned_data
+        for number in self.strips:
+            key = f"failed_{number}"
+            if cleaned.get(key) and not cleaned.get(f"done_{number}") and key in self.changed_data:
+                self.add_error(f"done_{number}", "Tick this strip if it is on; else its count goes back to 0.")
+        return cleaned
 
     def joined(self) -> list[StripJoined]:
         """Return the strips that are on."""
