@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from django.db.models import QuerySet
 
-from packs.terms import CellEnd, Measure
+from packs.terms import CellEnd, JointMethod, Measure
 from shop.bridge import layouts
 from shop.errors import ShopError
 from shop.models import Joint, JointState, Plan, PlanPosition, User
@@ -36,7 +36,7 @@ def require_strips(plan: Plan, strips: Sequence[StripJoined]) -> None:
         raise ShopError("no_such_strip", f"The drawing has no strip {', '.join(map(str, unknown))}.", strips=unknown)
     if len(set(numbers)) < len(numbers):
         raise ShopError("strip_twice", "A strip is named twice.", strips=numbers)
-    word = layouts.conductor_word(plan).capitalize()
+    word = JointMethod(plan.joint_method).conductor.capitalize()
     doubts = {f"failed_{one.strip}": _doubt(word, one, joints[one.strip]) for one in strips}
     refuse("impossible_value", doubts)
 
