@@ -181,6 +181,61 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
             Evidence.SECONDARY,
         ),
         "us_universal_waste": Source("40 CFR part 273 (universal waste)", "", "", Evidence.SECONDARY),
+        "us_wh": Source("49 CFR 171.8", "", "Wh rating", Evidence.PUBLISHED),
+        "us_small": Source(
+            "49 CFR 173.185(c)(1)(i); ADR, special provision 188", "", "20 and 100 Wh", Evidence.SECONDARY
+        ),
+        "us_middle": Source(
+            "49 CFR 173.185(c)(1)(iv)", "quoted 2019, numbering may have moved", "", Evidence.SECONDARY
+        ),
+        "us_disposal": Source("49 CFR 173.185(d)", "by motor vehicle, for disposal or recycling", "", Evidence.MEMORY),
+        "us_small_packages": Source("49 CFR 173.185(c)", "", "30 kg gross", Evidence.MEMORY),
+        "us_damaged_letters": Source("49 CFR 173.185(f)(4)", "", "letter height", Evidence.MEMORY),
+        "us_sodium": Source("sodium-ion rule proposed by PHMSA", "10 February 2026", "", Evidence.SECONDARY),
+        "us_shipping_paper": Source("49 CFR 172.201(e)", "", "", Evidence.MEMORY),
+        "us_training": Source("49 CFR 172.704", "", "", Evidence.SECONDARY),
+        "us_label": Source("40 CFR 273.14(a)", "", "", Evidence.SECONDARY),
+        "us_one_year": Source("40 CFR 273.15", "seen as the parallel 273.35", "", Evidence.PUBLISHED),
+        "us_handler": Source("40 CFR 273.9", "", "small quantity handler", Evidence.SECONDARY),
+        "us_container": Source("40 CFR 273.13(a)(1)", "2002 edition", "", Evidence.PUBLISHED),
+        "us_activities": Source("40 CFR 273.13(a)(2)", "2002 edition", "", Evidence.PUBLISHED),
+        "us_other_waste": Source("40 CFR 273.13(a)(3)", "", "", Evidence.MEMORY),
+        "us_records": Source("40 CFR 273.19 and 273.39", "", "", Evidence.MEMORY),
+        "us_breached": Source("EPA, RCRA Online 14634", "", "", Evidence.PUBLISHED),
+        "us_ignitable": Source("notes on EPA memorandum RCRA Online 14957", "24 May 2023", "", Evidence.SECONDARY),
+        "us_shred": Source("training notes on 40 CFR part 273", "", "", Evidence.SECONDARY),
+        "us_fire_code": Source("WAC 51-54A-0322 (Washington State)", "", "", Evidence.PUBLISHED),
+        "phmsa_one_battery": Source("PHMSA interpretation 11-0143", "", "", Evidence.PUBLISHED),
+        "phmsa_declared": Source("PHMSA interpretation 22-0113", "", "", Evidence.PUBLISHED),
+        "un_one_cell": Source("UN amendment text on batteries of one cell", "2014", "", Evidence.PUBLISHED),
+        "un_letters": Source("UN Model Regulations and ADR, 3.3.1", "2014", "letter height", Evidence.PUBLISHED),
+        "adr_number_height": Source("ADR, 5.2.1.1", "", "", Evidence.PUBLISHED),
+        "adr_battery_mark": Source("ADR, 5.2.1.9", "", "battery mark", Evidence.SECONDARY),
+        "adr_label": Source("ADR, label 9A", "", "", Evidence.SECONDARY),
+        "adr_sodium": Source("agreement M 354 (BGBl. III 201/2024); ADR 2025", "", "", Evidence.PUBLISHED),
+        "adr_636": Source("ADR, special provision 636", "", "333 kg", Evidence.SECONDARY),
+        "adr_large_waste": Source("ADR, packing instructions P909(1) and P903", "", "", Evidence.SECONDARY),
+        "adr_papers": Source("ADR, 5.4.1.1", "", "order of the entries", Evidence.SECONDARY),
+        "air_waste": Source(
+            "industry guide to ADR, IMDG Code and IATA rules", "2023", "waste by air", Evidence.SECONDARY
+        ),
+        "local": Source("left to local codes", "", "", Evidence.PRACTICE),
+        "eu_municipal_codes": Source(
+            "Decision (EU) 2025/934 with corrigendum OJ L 2025/90657", "", "20 01", Evidence.SECONDARY
+        ),
+        "eu_old_cadmium": Source("European List of Waste, Decision 2000/532/EC", "", "16 06 02*", Evidence.PUBLISHED),
+        "eu_new_cadmium": Source(
+            "European List of Waste, Decision 2000/532/EC", "", "16 06 02*, new wording not seen", Evidence.SECONDARY
+        ),
+        "eu_bavaria": Source("Bavarian environment agency, questions and answers", "", "", Evidence.PUBLISHED),
+        "eu_bin": Source("Regulation (EU) 2023/1542", "", "Art. 13(4), Annex VI part B", Evidence.PUBLISHED),
+        "eu_remanufactured": Source("Regulation (EU) 2023/1542", "", "Art. 3(32)", Evidence.SECONDARY),
+        "eu_label": Source("Regulation (EU) 2023/1542", "", "Art. 13(1), Annex VI part A", Evidence.PUBLISHED),
+        "eu_removable": Source("Regulation (EU) 2023/1542", "", "Art. 11 and 77", Evidence.PUBLISHED),
+        "eu_storage": Source("Regulation (EU) 2023/1542", "", "Annex XII part A", Evidence.PUBLISHED),
+        "uk_register": Source("gov.uk hazardous waste guidance", "England", "register", Evidence.PUBLISHED),
+        "uk_not_eu": Source("Great Britain and Decision (EU) 2025/934", "", "", Evidence.MEMORY),
+        "leap_day": Source("a year from 29 February ends on 28 February", "", "", Evidence.PRACTICE),
         "uk_wm3": Source("UK technical guidance WM3; hazardous waste guidance", "", "", Evidence.SECONDARY),
         # What rules ask.
         "osha_bulletin": Source(

@@ -189,6 +189,23 @@ class Place(Term):
     CONSIGNED = "consigned", "handed to a carrier"
 
 
+class Contents(Term):
+    """What a waste container is for."""
+
+    CELLS = "cells", "cells and packs"
+    BOARDS = "boards", "boards and other parts"
+    CONTAMINATED = "contaminated", "contaminated absorbent and gloves"
+
+
+class Mode(Term):
+    """How a consignment travels."""
+
+    ROAD = "road", "by road"
+    RAIL = "rail", "by rail"
+    SEA = "sea", "by sea"
+    AIR = "air", "by air"
+
+
 class Measure(Term):
     """What a reading measures, with the unit it is stored in."""
 
@@ -316,3 +333,4 @@ class DocumentKind(Term):
     DISPOSAL_NOTE = "disposal_note", "disposal note"
     HAND_OVER = "hand_over", "hand-over receipt"
     HEALTH_REPORT = "health_report", "health report"
+    CONTAINER_LABEL = "container_label", "container label"
