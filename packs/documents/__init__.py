@@ -1,6 +1,7 @@
 """The papers of the shop: what each says, without a word of how it looks."""
 
 from packs.documents.change import RatingChange, rating_change
+from packs.documents.container_label import ContainerLabel
 from packs.documents.disposal_note import DisposalNote, DisposalSection, DisposalUnit, Way
 from packs.documents.frozen import Document, freeze, thaw
 from packs.documents.hand_over import HandOverReceipt, Whereabouts
@@ -16,6 +17,7 @@ __all__ = [
     "CardStep",
     "ChargeLook",
     "CheckResult",
+    "ContainerLabel",
     "DisposalNote",
     "DisposalSection",
     "DisposalUnit",

@@ -15,7 +15,7 @@ class DisposalUnit:
     ``count`` is the number of cells, None where nobody knows; ``count_words`` say how well it is known.
     ``rated_energy_mwh`` is exact: rated capacity times nominal voltage of the data sheet or the nameplate, None where
     neither is known. ``mass_mg`` is None where the thing has yet to be weighed. ``un_number`` and ``waste_code`` are
-    empty where none is named; the words beside them say what to ask.
+    empty where none is named; the words beside them say what to ask. Boards and absorbent are no ``battery``.
     """
 
     what: str
@@ -32,6 +32,8 @@ class DisposalUnit:
     waste_code: str
     waste_words: str
     codes: tuple[str, ...] = ()
+    size_words: str = ""
+    battery: bool = True
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,9 @@ class DisposalSection:
     condition_words: str
     units: tuple[DisposalUnit, ...]
     packing: tuple[str, ...]
+    marks: tuple[str, ...] = ()
+    forbidden: tuple[str, ...] = ()
+    title: str = ""
 
 
 @dataclass(frozen=True)
@@ -53,11 +58,20 @@ class Way:
     carrier: str
     receiver: str
     left_at: datetime | None
+    consignment: str = ""
+    mode: str = ""
+    handed_over_by: str = ""
+    taken_by: str = ""
+    gross_mass_mg: Decimal | None = None
 
 
 @dataclass(frozen=True)
 class DisposalNote:
-    """The disposal note of one job."""
+    """The disposal note of one job or one consignment.
+
+    ``left_open`` is what local codes decide, ``keeping`` what the place says about keeping papers, ``keep_until`` the day
+    that follows from it. ``gross_mass_mg`` [mg] is what the scale said of a whole consignment.
+    """
 
     heading: Heading
     place: str
@@ -65,6 +79,11 @@ class DisposalNote:
     ways: tuple[Way, ...]
     never_by_air: str
     defers: str
+    statutory_number: str = ""
+    gross_mass_mg: Decimal | None = None
+    left_open: tuple[str, ...] = ()
+    keeping: str = ""
+    keep_until: date | None = None
 
     @property
     def units(self) -> tuple[DisposalUnit, ...]:

@@ -8,6 +8,7 @@ from functools import cache
 from types import NoneType, UnionType
 from typing import Any, TypeAlias, Union, get_args, get_origin, get_type_hints
 
+from packs.documents.container_label import ContainerLabel
 from packs.documents.disposal_note import DisposalNote
 from packs.documents.hand_over import HandOverReceipt
 from packs.documents.health_report import HealthReport
@@ -16,12 +17,13 @@ from packs.documents.test_report import TestReport
 from packs.errors import ImpossibleValue
 from packs.terms import DocumentKind
 
-Document: TypeAlias = JobCard | TestReport | DisposalNote | HandOverReceipt | HealthReport
+Document: TypeAlias = JobCard | TestReport | DisposalNote | ContainerLabel | HandOverReceipt | HealthReport
 
 _CLASSES: dict[DocumentKind, type[Document]] = {
     DocumentKind.JOB_CARD: JobCard,
     DocumentKind.TEST_REPORT: TestReport,
     DocumentKind.DISPOSAL_NOTE: DisposalNote,
+    DocumentKind.CONTAINER_LABEL: ContainerLabel,
     DocumentKind.HAND_OVER: HandOverReceipt,
     DocumentKind.HEALTH_REPORT: HealthReport,
 }

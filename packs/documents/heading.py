@@ -23,7 +23,7 @@ class Workshop:
 
 @dataclass(frozen=True)
 class Heading:
-    """The head of a paper. ``rule_set`` is the version of the rules that its limits and results come from."""
+    """The head of a paper; ``about`` says what ``job_code`` names: a job, a container, a consignment. ``rule_set`` is the version of the rules that its limits and results come from."""
 
     kind: DocumentKind
     code: str
@@ -34,3 +34,4 @@ class Heading:
     issued_by: str
     rule_set: str
     workshop: Workshop
+    about: str = "job"

@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, jobs, resources, stock, tester_files
+from .views import docs, jobs, resources, stock, tester_files, waste
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -24,8 +24,13 @@ urlpatterns = [
     path("readings/<int:pk>/correction/", stock.Correction.as_view(), name="api-correction"),
     path("plans/", resources.Plans.as_view(), name="api-plans"),
     path("documents/", resources.Documents.as_view(), name="api-documents"),
-    path("containers/", resources.Containers.as_view(), name="api-containers"),
-    path("containers/<str:code>/consignment/", resources.Consignment.as_view(), name="api-consignment"),
+    path("containers/", waste.Containers.as_view(), name="api-containers"),
+    path("containers/<str:code>/closing/", waste.Closing.as_view(), name="api-closing"),
+    path("containers/<str:code>/reopening/", waste.Reopening.as_view(), name="api-reopening"),
+    path("containers/<str:code>/label/", waste.Label.as_view(), name="api-label"),
+    path("consignments/", waste.Consignments.as_view(), name="api-consignments"),
+    path("consignments/<int:number>/confirmation/", waste.Confirmation.as_view(), name="api-confirmation"),
+    path("consignments/<int:number>/note/", waste.ConsignmentNote.as_view(), name="api-consignment-note"),
     path("schema/", SpectacularAPIView.as_view(), name="api-schema"),
     path("docs/", docs.docs, name="api-docs"),
 ]

@@ -9,7 +9,18 @@ from packs.terms import Condition, DangerLevel, DocumentKind, JointMethod, Measu
 from shop.bridge import figures, matching, rules
 from shop.demo.counter import Visit
 from shop.models import Cell, CellModel, Container, Job, Plan, User
-from shop.operations import closeout, disposal, documents, examination, health, joints, planning, proving, rebuild
+from shop.operations import (
+    closeout,
+    containers,
+    disposal,
+    documents,
+    examination,
+    health,
+    joints,
+    planning,
+    proving,
+    rebuild,
+)
 
 
 @dataclass
@@ -199,7 +210,7 @@ class Bench:
     def _container(self, condition: Condition) -> Container:
         code = f"W-{condition.value.upper()}-1"
         found = Container.objects.filter(code=code).first()
-        return found or disposal.open_container(
+        return found or containers.open_container(
             code=code, condition=condition, started_on=self.at.date(), by=self.technician, now=self.at
         )
 

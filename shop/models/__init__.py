@@ -2,7 +2,7 @@
 
 from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
-from .book import Container, CountBasis, Item, ItemKind, Movement
+from .book import CountBasis, Item, ItemKind, Movement
 from .documents import IssuedDocument, NumberSeries
 from .jobs import FormToken, Job, LogEntry, Step, StepOutcome
 from .people import Customer, Device, RoleHolding, User
@@ -10,6 +10,7 @@ from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
 from .readings import Instrument, Reading
 from .stock import Cell, CellModel, CellQuerySet, Lot
 from .traces import FileLayout, TraceFile
+from .waste import Consignment, Container, InnerPackaging
 from .workshop import Jurisdiction, Paper, WorkshopSettings
 
 __all__ = [
@@ -18,12 +19,14 @@ __all__ = [
     "Cell",
     "CellModel",
     "CellQuerySet",
+    "Consignment",
     "Container",
     "CountBasis",
     "Customer",
     "Device",
     "FileLayout",
     "FormToken",
+    "InnerPackaging",
     "Instrument",
     "IssuedDocument",
     "Item",

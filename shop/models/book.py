@@ -1,13 +1,14 @@
-"""Items, waste containers, and the one movement history that says where every cell and item is."""
+"""Items, and the one movement history that says where every cell and item is."""
 
 from django.conf import settings
 from django.db import models
 
-from packs.terms import Condition, Place, Term
+from packs.terms import Condition, Contents, Place, Term
 
 from .base import AppendOnly, container_named_where_due, one_of, term_field
 from .jobs import Job
 from .stock import GONE, Cell
+from .waste import Container
 
 
 class ItemKind(Term):
@@ -17,6 +18,15 @@ class ItemKind(Term):
     PACK = "pack", "battery pack"
     BOARD = "board", "board"
     OTHER = "other", "other part"
+    CONTAMINATED = "contaminated", "contaminated absorbent or gloves"
+
+
+CONTENTS = {
+    ItemKind.BOARD: Contents.BOARDS,
+    ItemKind.OTHER: Contents.BOARDS,
+    ItemKind.CONTAMINATED: Contents.CONTAMINATED,
+}
+"""What is no cell and no pack goes into containers of its own."""
 
 
 class CountBasis(Term):
@@ -25,33 +35,6 @@ class CountBasis(Term):
     KNOWN = "known", "counted"
     ESTIMATED = "estimated", "estimated"
     UNKNOWN = "unknown", "not known"
-
-
-class Container(models.Model):
-    """A waste container: one condition of cells, one start date, one way out."""
-
-    code = models.CharField(max_length=40, unique=True)
-    condition = term_field(Condition)
-    started_on = models.DateField()
-    carrier = models.CharField(max_length=120, blank=True)
-    receiver = models.CharField(max_length=120, blank=True)
-    consigned_at = models.DateTimeField(null=True, blank=True)
-
-    class Meta:
-        ordering = ["code"]
-        constraints = [
-            models.CheckConstraint(
-                condition=models.Q(condition__in=[Condition.INTACT.value, Condition.DAMAGED.value]),
-                name="container_takes_nothing_reactive",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(consigned_at__isnull=True) | (~models.Q(carrier="") & ~models.Q(receiver="")),
-                name="container_consigned_to_someone",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return self.code
 
 
 class ItemQuerySet(models.QuerySet["Item"]):
@@ -74,7 +57,7 @@ class ItemQuerySet(models.QuerySet["Item"]):
 
 
 class Item(models.Model):
-    """Anything that is not a single cell: a device, an unopened pack, a board."""
+    """Anything that is not a single cell: a device, an unopened pack, a board, contaminated absorbent."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="items")
     kind = term_field(ItemKind)
@@ -99,6 +82,11 @@ class Item(models.Model):
 
     def __str__(self) -> str:
         return self.description
+
+    @property
+    def contents(self) -> Contents:
+        """The contents of the containers that take it."""
+        return CONTENTS.get(ItemKind(self.kind), Contents.CELLS)
 
 
 class Movement(AppendOnly):

@@ -7,6 +7,7 @@ from packs.terms import DocumentKind
 
 from .base import one_of, term_field
 from .jobs import Job
+from .waste import Consignment, Container
 
 
 class NumberSeries(models.Model):
@@ -24,7 +25,11 @@ class IssuedDocument(models.Model):
 
     kind = term_field(DocumentKind)
     number = models.PositiveIntegerField()
-    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="documents")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="documents")
+    container = models.ForeignKey(Container, on_delete=models.PROTECT, null=True, blank=True, related_name="documents")
+    consignment = models.ForeignKey(
+        Consignment, on_delete=models.PROTECT, null=True, blank=True, related_name="documents"
+    )
     content = models.JSONField()
     content_sha256 = models.CharField(max_length=64)
     rule_set = models.CharField(max_length=20)
@@ -40,6 +45,12 @@ class IssuedDocument(models.Model):
             one_of("kind", DocumentKind, "document_kind_known"),
             models.CheckConstraint(condition=models.Q(number__gte=1), name="document_numbers_from_one"),
             models.CheckConstraint(
+                condition=models.Q(job__isnull=False, container__isnull=True, consignment__isnull=True)
+                | models.Q(job__isnull=True, container__isnull=False, consignment__isnull=True)
+                | models.Q(job__isnull=True, container__isnull=True, consignment__isnull=False),
+                name="document_about_one_thing",
+            ),
+            models.CheckConstraint(
                 condition=models.Q(pdf__isnull=True, pdf_sha256="")
                 | (models.Q(pdf__isnull=False) & ~models.Q(pdf_sha256="")),
                 name="document_bytes_have_hash",
@@ -52,12 +63,25 @@ class IssuedDocument(models.Model):
         DocumentKind.DISPOSAL_NOTE: "DN",
         DocumentKind.HAND_OVER: "HO",
         DocumentKind.HEALTH_REPORT: "HR",
+        DocumentKind.CONTAINER_LABEL: "CL",
     }
 
     @property
     def code(self) -> str:
         """The document's number as it is printed."""
         return f"{self.PREFIX[DocumentKind(self.kind)]}{self.number:04d}"
+
+    @property
+    def about(self) -> str:
+        """What it is about: a job's code, a container's or a consignment's."""
+        return str((self.job.code if self.job else None) or self.container or self.consignment)
+
+    @property
+    def what(self) -> str:
+        """What stands in lists beside it: the device of a job, or what else it is about."""
+        if self.job:
+            return str(self.job.device)
+        return "waste container" if self.container else "consignment"
 
     def __str__(self) -> str:
         return self.code

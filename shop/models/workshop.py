@@ -35,6 +35,7 @@ class WorkshopSettings(AppendOnly):
     time_zone = models.CharField(max_length=60, default="UTC")
     paper = term_field(Paper, default=Paper.A4.value)
     number_locale = models.CharField("number format", max_length=12, default="en")
+    other_universal_waste_mg = models.PositiveBigIntegerField("other universal waste on the site", default=0)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 

@@ -1,32 +1,18 @@
-"""What was removed: back to stock, to the customer, into a container, out with a carrier."""
+"""What was removed: back to stock, to the customer, into a container, or out on the emergency route."""
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import datetime
 
-from packs.terms import Condition, Owner, Place, Stage
-from shop.bridge import rules
+from packs.terms import Condition, Contents, Owner, Place, Stage
+from shop.bridge import rules, waste
 from shop.errors import Held, ShopError
-from shop.models import Cell, Container, Item, Job, PlanPosition, User
+from shop.models import Cell, Container, CountBasis, Item, ItemKind, Job, PlanPosition, User
 
-from . import book, log
+from . import book, contents, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
-from .possible import require_code, require_not_ahead
+from .opening import CellCount
 
 Thing = Cell | Item
-
-
-@verb(*BENCH)
-def open_container(
-    *, code: str, condition: Condition, started_on: date, by: User, now: datetime | None = None
-) -> Container:
-    """A waste container takes one condition of cells and has a start date from its first day."""
-    at = moment(now)
-    require_not_ahead(started_on, at, "The start date lies ahead.", field="started_on")
-    if condition == Condition.REACTIVE:
-        raise ShopError("reactive", "No container takes what is liable to react. Call the emergency number.")
-    container = save(Container(code=require_code(code), condition=condition.value, started_on=started_on))
-    log.record("container opened", by=by, at=at, container=container.code)
-    return container
 
 
 @verb(*BENCH)
@@ -64,21 +50,21 @@ def to_container(
     by: User,
     cells: Sequence[Cell] = (),
     items: Sequence[Item] = (),
+    casings_closed: bool = False,
     version: int | None = None,
     now: datetime | None = None,
 ) -> None:
-    """Into a container goes what has its condition, with every terminal insulated first."""
+    """Into a container goes what it is for, every terminal insulated first, each damaged one in a packaging of its own."""
     at = moment(now)
     job = lock_job(job, version)
-    container = Container.objects.select_for_update().get(pk=container.pk)
-    if container.consigned_at is not None:
-        raise ShopError("container_gone", f"Container {container.code} has left the shop.", field="container")
-    if not insulated:
+    container = contents.lock(container)
+    if container.holds_cells and not insulated:
         raise ShopError("not_insulated", "Insulate every terminal first, then confirm it.", field="insulated")
     things: list[Thing] = [*_on_the_bench(job, cells), *_waiting_items(job, items)]
     _require_some(things)
+    contents.require_room(container, things, at)
+    contents.pack_damaged(container, things, casings_closed=casings_closed, by=by, at=at)
     for thing in things:
-        _require_fit(thing, container)
         book.move(thing, Place.CONTAINER, by=by, at=at, job=job, container=container)
     log.record(
         "into container", by=by, at=at, job=job, container=container.code, things=[str(thing) for thing in things]
@@ -101,6 +87,42 @@ def to_emergency_route(
 
 
 @verb(*BENCH)
+def add_item(
+    *,
+    job: Job,
+    kind: ItemKind,
+    description: str,
+    condition: Condition,
+    by: User,
+    count: CellCount | None = None,
+    rated_energy_mwh: int | None = None,
+    mass_mg: int | None = None,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> Item:
+    """Whatever else of a job is waste is written down and set apart: an unopened pack, a board, absorbent, gloves."""
+    at, count = moment(now), count or CellCount()
+    job = lock_job(job, version)
+    require_stage(job, Stage.REMOVED)
+    item = Item(
+        job=job,
+        kind=kind.value,
+        description=description.strip(),
+        cell_count=count.cells,
+        count_basis=count.basis.value,
+        rated_energy_mwh=rated_energy_mwh,
+        mass_mg=mass_mg,
+        condition=condition.value,
+        place=Place.OUTSIDE.value,
+    )
+    _require_item(item)
+    save(item)
+    book.bring_in(item, by=by, at=at, job=job, note="set apart as waste")
+    log.record("waste set apart", by=by, at=at, job=job, item=str(item), condition=condition.value)
+    return item
+
+
+@verb(*BENCH)
 def finish_removed(*, job: Job, by: User, version: int | None = None, now: datetime | None = None) -> Job:
     """The job goes on to the hand-over when nothing that was removed is left on the bench."""
     job = lock_job(job, version)
@@ -110,24 +132,6 @@ def finish_removed(*, job: Job, by: User, version: int | None = None, now: datet
     advance(job, Stage.HAND_OVER)
     log.record("removed items accounted for", by=by, at=moment(now), job=job)
     return job
-
-
-@verb(*BENCH)
-def consign(*, container: Container, carrier: str, receiver: str, by: User, now: datetime | None = None) -> Container:
-    """A container leaves with a named carrier for a named receiver, and everything in it leaves with it."""
-    at = moment(now)
-    container = Container.objects.select_for_update().get(pk=container.pk)
-    if container.consigned_at is not None:
-        raise ShopError("container_gone", f"Container {container.code} has left the shop already.")
-    container.carrier, container.receiver, container.consigned_at = carrier.strip(), receiver.strip(), at
-    save(container)
-    things: list[Thing] = [*container.cells.all(), *container.items.all()]
-    if not things:
-        raise ShopError("container_empty", f"Container {container.code} is empty; there is nothing to consign.")
-    for thing in things:
-        book.move(thing, Place.CONSIGNED, by=by, at=at, container=container, note=receiver)
-    log.record("consigned", by=by, at=at, container=container.code, carrier=carrier, receiver=receiver)
-    return container
 
 
 def waiting(job: Job) -> int:
@@ -141,13 +145,33 @@ def owners(job: Job, cells: Sequence[Cell]) -> dict[int, Owner]:
     return {cell.pk: Owner(cell.lot.owner if cell.pk in placed else job.removed_owner) for cell in cells}
 
 
+def _require_item(item: Item) -> None:
+    if item.kind == ItemKind.DEVICE:
+        raise ShopError("device_is_known", "The device itself is in the book already.", field="kind")
+    if item.contents is not Contents.CELLS and (item.cell_count or item.rated_energy_mwh):
+        raise ShopError("no_cells_inside", "Only a pack has cells and a rated energy.", field="kind")
+    if (item.cell_count is None) != (item.count_basis == CountBasis.UNKNOWN):
+        raise ShopError("count_basis_missing", "Say how many cells, and whether counted or estimated.", field="cells")
+    printed = waste.nameplate_mwh(item.job)
+    if item.rated_energy_mwh is not None and printed is not None and item.rated_energy_mwh < printed:
+        raise ShopError(
+            "below_rating",
+            f"The nameplate gives {printed / 1000:f} Wh. The rated energy counts, never a lower one.",
+            field="rated_energy",
+        )
+
+
 def _require_some(things: Sequence[Thing]) -> None:
     if not things:
         raise ShopError("nothing_chosen", "Choose at least one cell or item first.")
 
 
 def _on_the_bench(job: Job, cells: Sequence[Cell]) -> list[Cell]:
-    locked = list(Cell.objects.select_for_update().select_related("lot").filter(pk__in=[cell.pk for cell in cells]))
+    locked = list(
+        Cell.objects.select_for_update(of=("self",))
+        .select_related("lot__cell_model")
+        .filter(pk__in=[cell.pk for cell in cells])
+    )
     for cell in locked:
         if cell.job_id != job.pk or cell.place != Place.BENCH:
             raise ShopError("not_on_bench", f"Cell {cell.code} is not waiting on the bench of job {job.code}.")
@@ -178,19 +202,4 @@ def _require_intact(cell: Cell) -> None:
             "not_intact",
             f"Cell {cell.code} is {Condition(cell.condition).label}; it can only go into a container for such cells.",
             cell=cell.code,
-        )
-
-
-def _require_fit(thing: Thing, container: Container) -> None:
-    if thing.condition == Condition.REACTIVE:
-        raise ShopError(
-            "reactive",
-            f"{thing} is liable to react and goes into no container. Keep it outside and call the emergency number.",
-        )
-    if thing.condition != container.condition:
-        raise ShopError(
-            "wrong_container",
-            f"{thing} is {Condition(thing.condition).label}; container {container.code} takes what is "
-            f"{Condition(container.condition).label}.",
-            field="container",
         )

@@ -9,7 +9,7 @@ from packs.terms import DocumentKind
 from shop.bridge import documents as content_of
 from shop.bridge import rules
 from shop.errors import ShopError
-from shop.models import IssuedDocument, Job, NumberSeries, User
+from shop.models import Consignment, Container, IssuedDocument, Job, NumberSeries, User
 
 from . import log
 from .base import BENCH, lock_job, moment, save, verb
@@ -18,24 +18,19 @@ from .base import BENCH, lock_job, moment, save, verb
 @verb(*BENCH)
 def issue(*, job: Job, kind: DocumentKind, by: User, now: datetime | None = None) -> IssuedDocument:
     """A document gets the next number of its kind, and its content is frozen with it."""
-    at = moment(now)
-    job = lock_job(job)
-    number = _next_number(kind)
-    content = content_of.build(job, kind, number=number, by=by, at=at)
-    document = save(
-        IssuedDocument(
-            kind=kind.value,
-            number=number,
-            job=job,
-            content=content,
-            content_sha256=content_hash(content),
-            rule_set=rules.RULE_SET_VERSION,
-            issued_at=at,
-            issued_by=by,
-        )
-    )
-    log.record("document issued", by=by, at=at, job=job, document=document.code)
-    return document
+    return _issue(lock_job(job), kind, by, moment(now))
+
+
+@verb(*BENCH)
+def issue_label(*, container: Container, by: User, now: datetime | None = None) -> IssuedDocument:
+    """A container's label says what is in it on the day of its printing, since when, and until when it may stand."""
+    return _issue(container, DocumentKind.CONTAINER_LABEL, by, moment(now))
+
+
+@verb(*BENCH)
+def issue_consignment_note(*, consignment: Consignment, by: User, now: datetime | None = None) -> IssuedDocument:
+    """A consignment has the shop's own record of everything that left with it."""
+    return _issue(consignment, DocumentKind.DISPOSAL_NOTE, by, moment(now))
 
 
 @verb(*BENCH)
@@ -56,6 +51,28 @@ def content_hash(content: dict[str, Any]) -> str:
     """Return the SHA-256 of a document's content in canonical JSON."""
     canonical = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(canonical.encode()).hexdigest()
+
+
+def _issue(about: content_of.About, kind: DocumentKind, by: User, at: datetime) -> IssuedDocument:
+    number = _next_number(kind)
+    content = content_of.build(about, kind, number=number, by=by, at=at)
+    job = about if isinstance(about, Job) else None
+    document = save(
+        IssuedDocument(
+            kind=kind.value,
+            number=number,
+            job=job,
+            container=about if isinstance(about, Container) else None,
+            consignment=about if isinstance(about, Consignment) else None,
+            content=content,
+            content_sha256=content_hash(content),
+            rule_set=rules.RULE_SET_VERSION,
+            issued_at=at,
+            issued_by=by,
+        )
+    )
+    log.record("document issued", by=by, at=at, job=job, document=document.code)
+    return document
 
 
 def _next_number(kind: DocumentKind) -> int:

@@ -8,6 +8,8 @@ from packs.terms import DocumentKind, Place, Stage
 from shop.models import Cell, IssuedDocument, Item, Job, Movement, NumberSeries, PlanPosition, StepOutcome
 from shop.operations.documents import content_hash
 
+from . import audit_waste
+
 
 def differences() -> Iterator[str]:
     """Yield one sentence for each thing that does not add up."""
@@ -15,6 +17,7 @@ def differences() -> Iterator[str]:
     yield from _chains()
     yield from _positions()
     yield from _removed()
+    yield from audit_waste.differences()
     yield from _numbers()
     yield from _documents()
 

@@ -134,6 +134,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "step stopped": _stopped,
     "cells reclaimed": lambda facts: f"{_cells(facts)} back to stock, to be tested",
     "cells handed back": lambda facts: f"{_cells(facts)} handed back to the customer",
+    "waste set apart": lambda facts: f"Set apart as waste: {facts['item']}",
     "into container": lambda facts: f"{_things(facts['things'])} into container {facts['container']}",
     "handed to emergency route": lambda facts: f"{facts['thing']} taken by {facts['receiver']}, emergency route",
     "removed items accounted for": lambda facts: "Every removed item accounted for",

@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
-from packs.terms import Condition, Owner, Place
+from packs.terms import Condition, Contents, Owner, Place
 from shop.models import Cell, Container, Item, Job
 from shop.operations import disposal
+from shop.operations.contents import contents_of
 
 Thing = Cell | Item
 
@@ -23,11 +24,24 @@ class Heap:
     things: list[Thing]
     as_agreed: bool
     named: bool
+    contents: Contents = Contents.CELLS
 
     @property
     def key(self) -> str:
         """The name of its form; it stays the same while other heaps go."""
+        if not self.batteries:
+            return self.contents.value
         return self.condition.value if self.as_agreed else f"{self.condition.value}-{self.owner.value}"
+
+    @property
+    def batteries(self) -> bool:
+        """Whether it is cells and packs."""
+        return self.contents is Contents.CELLS
+
+    @property
+    def label(self) -> str:
+        """What they are, in words."""
+        return self.condition.label if self.batteries else self.contents.label
 
 
 @dataclass(frozen=True)
@@ -44,16 +58,15 @@ def waiting(job: Job) -> list[Heap]:
     cells = list(Cell.objects.on_bench_of(job).select_related("lot").order_by("pk"))
     whose, agreed = disposal.owners(job, cells), Owner(job.removed_owner)
     things: list[Thing] = [*cells, *job.items.waiting()]
-    heaps: dict[tuple[Condition, Owner], list[Thing]] = {}
+    heaps: dict[tuple[Contents, Condition, Owner], list[Thing]] = {}
     for thing in things:
-        condition = Condition(thing.condition)
+        contents, condition = contents_of(thing), Condition(thing.condition)
         matters = isinstance(thing, Cell) and condition is Condition.INTACT
-        heaps.setdefault((condition, whose[thing.pk] if matters else agreed), []).append(thing)
+        heaps.setdefault((contents, condition, whose[thing.pk] if matters else agreed), []).append(thing)
     both = len(set(whose.values())) > 1
-    order = sorted(heaps, key=lambda key: (ORDER.index(key[0]), key[1] is not agreed))
+    order = sorted(heaps, key=lambda key: (list(Contents).index(key[0]), ORDER.index(key[1]), key[2] is not agreed))
     return [
-        Heap(condition, owner, heaps[condition, owner], owner is agreed, both and condition is Condition.INTACT)
-        for condition, owner in order
+        Heap(key[1], key[2], heaps[key], key[2] is agreed, both and key[1] is Condition.INTACT, key[0]) for key in order
     ]
 
 

@@ -1,7 +1,7 @@
 """Addresses of the pages, gathered from the modules that answer them."""
 
-from shop.web.views import containers as waste
 from shop.web.views import (
+    consignments,
     documents,
     examine,
     hand_over,
@@ -20,6 +20,7 @@ from shop.web.views import (
     testers,
     workshop,
 )
+from shop.web.views import containers as waste
 
 urlpatterns = [
     *sign_in.urlpatterns,
@@ -37,6 +38,7 @@ urlpatterns = [
     *stock.urlpatterns,
     *importing.urlpatterns,
     *waste.urlpatterns,
+    *consignments.urlpatterns,
     *documents.urlpatterns,
     *workshop.urlpatterns,
     *testers.urlpatterns,

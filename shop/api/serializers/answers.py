@@ -7,6 +7,7 @@ from rest_framework import serializers
 from shop.models import (
     Cell,
     CellModel,
+    Consignment,
     Container,
     Customer,
     Instrument,
@@ -203,19 +204,58 @@ class DocumentOut(serializers.ModelSerializer[IssuedDocument]):
     """An issued document with its frozen content."""
 
     code = serializers.CharField(read_only=True)
-    job = serializers.IntegerField(source="job.number", read_only=True)
+    job = serializers.IntegerField(source="job.number", read_only=True, allow_null=True)
+    about = serializers.CharField(read_only=True)
 
     class Meta:
         model = IssuedDocument
-        fields = ["code", "kind", "number", "job", "issued_at", "rule_set", "content_sha256", "pdf_sha256", "content"]
+        fields = [
+            "code",
+            "kind",
+            "number",
+            "job",
+            "about",
+            "issued_at",
+            "rule_set",
+            "content_sha256",
+            "pdf_sha256",
+            "content",
+        ]
 
 
 class ContainerOut(serializers.ModelSerializer[Container]):
     """A waste container."""
 
+    carrier = serializers.CharField(read_only=True)
+    receiver = serializers.CharField(read_only=True)
+    consignment = serializers.CharField(source="consignment.code", read_only=True, allow_null=True)
+
     class Meta:
         model = Container
-        fields = ["code", "condition", "started_on", "carrier", "receiver", "consigned_at"]
+        fields = [
+            "code",
+            "contents",
+            "condition",
+            "started_on",
+            "approved_packaging",
+            "gross_mass_mg",
+            "closed_at",
+            "consignment",
+            "carrier",
+            "receiver",
+            "consigned_at",
+        ]
+
+
+class ConsignmentOut(serializers.ModelSerializer[Consignment]):
+    """A consignment."""
+
+    code = serializers.CharField(read_only=True)
+    containers = serializers.SlugRelatedField[Container](slug_field="code", many=True, read_only=True)
+
+    class Meta:
+        model = Consignment
+        exclude = ["id", "by"]
 
 
 class JobAnswer(serializers.Serializer[Any]):

@@ -17,7 +17,7 @@ from packs.terms import (
     StripMaterial,
 )
 from shop.bridge import possible
-from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item
+from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
 from shop.operations.joints import StripJoined
@@ -317,6 +317,24 @@ class IntoContainer(Versioned):
     cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True, required=False)
     items = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), many=True, required=False)
     insulated = serializers.BooleanField()
+    casings_closed = serializers.BooleanField(required=False)
+
+
+class WasteItem(Versioned):
+    """Something else of a job that is waste; ``cells`` with how well that number is known."""
+
+    kind = TermField(ItemKind)
+    description = serializers.CharField(max_length=160)
+    condition = TermField(Condition)
+    cells = serializers.IntegerField(min_value=1, required=False, write_only=True)
+    basis = TermField(CountBasis, required=False, write_only=True)
+    rated_energy_mwh = serializers.IntegerField(min_value=0, required=False)
+    mass_mg = serializers.IntegerField(min_value=1, required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Put the number of cells and its basis together, as the operation takes them."""
+        cells, basis = attrs.pop("cells", None), attrs.pop("basis", CountBasis.UNKNOWN)
+        return attrs | {"count": CellCount(cells=cells, basis=basis)}
 
 
 class EmergencyRoute(Versioned):

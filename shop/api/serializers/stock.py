@@ -4,7 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from packs.terms import CellFormat, Chemistry, Compression, Condition, LotOrigin, Measure, Owner, Terminals
+from packs.terms import CellFormat, Chemistry, Compression, LotOrigin, Measure, Owner, Terminals
 from shop.models import Cell, CellModel, Customer, Instrument, Lot
 from shop.operations.stock import CellRow
 
@@ -114,18 +114,3 @@ class InstrumentIn(serializers.Serializer[Any]):
     error_ppm = whole()
     error_uv = whole()
     calibrated_on = serializers.DateField(required=False)
-
-
-class ContainerIn(serializers.Serializer[Any]):
-    """A new waste container."""
-
-    code = serializers.CharField(max_length=40)
-    condition = TermField(Condition)
-    started_on = serializers.DateField()
-
-
-class ConsignIn(serializers.Serializer[Any]):
-    """Who takes a container, and to whom."""
-
-    carrier = serializers.CharField(max_length=120)
-    receiver = serializers.CharField(max_length=120)

@@ -68,6 +68,7 @@ VERBS = (
     Verb("to-customer", disposal.to_customer, jobs.CellsIn),
     Verb("to-container", disposal.to_container, jobs.IntoContainer),
     Verb("emergency-route", disposal.to_emergency_route, jobs.EmergencyRoute),
+    Verb("waste-items", disposal.add_item, jobs.WasteItem),
     Verb("finish-removed", disposal.finish_removed, jobs.NothingMore),
     Verb("documents", documents.issue, jobs.Issue),
     Verb("into-stock", for_stock.into_stock, jobs.NothingMore),

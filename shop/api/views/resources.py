@@ -1,4 +1,4 @@
-"""Jobs, their items and papers, and waste containers: lists, single rows, and what opens a new one."""
+"""Jobs, their items and papers: lists, single rows, and what opens a new one."""
 
 from typing import Any
 
@@ -11,8 +11,8 @@ from rest_framework.response import Response
 from shop.api.once import person
 from shop.api.rows import REFUSALS, New, Rows, RowsAndNew, narrowed_by
 from shop.api.serializers import answers, jobs, stock
-from shop.models import Container, Customer, IssuedDocument, Item, Job, Plan, Step
-from shop.operations import disposal, for_stock, intake, returns
+from shop.models import Customer, IssuedDocument, Item, Job, Plan, Step
+from shop.operations import for_stock, intake, returns
 
 
 class Jobs(RowsAndNew):
@@ -149,7 +149,7 @@ class Plans(Rows):
 class Documents(Rows):
     """Issued documents with their frozen content."""
 
-    queryset = IssuedDocument.objects.select_related("job").defer("pdf")
+    queryset = IssuedDocument.objects.select_related("job", "container", "consignment").defer("pdf")
     serializer_class = answers.DocumentOut
     filters = {"job": "job__number", "kind": "kind"}
 
@@ -157,42 +157,3 @@ class Documents(Rows):
     def get(self, request: Request) -> Response:
         """List documents."""
         return self.list(request)
-
-
-class Containers(RowsAndNew):
-    """Waste containers."""
-
-    queryset = Container.objects.all()
-    serializer_class = answers.ContainerOut
-    takes = stock.ContainerIn
-    filters = {"condition": "condition"}
-
-    @extend_schema(parameters=narrowed_by(*filters), responses={200: answers.ContainerOut(many=True), **REFUSALS})
-    def get(self, request: Request) -> Response:
-        """List containers."""
-        return self.list(request)
-
-    @extend_schema(request=stock.ContainerIn, responses={201: answers.ContainerOut, **REFUSALS})
-    def post(self, request: Request) -> Response:
-        """Open a container."""
-        return self.take(request)
-
-    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
-        """Return the new container."""
-        return dict(answers.ContainerOut(disposal.open_container(by=person(request), **values)).data)
-
-
-class Consignment(New):
-    """A container that leaves."""
-
-    takes = stock.ConsignIn
-    done = status.HTTP_200_OK
-
-    @extend_schema(request=stock.ConsignIn, responses={200: answers.ContainerOut, **REFUSALS})
-    def post(self, request: Request, code: str) -> Response:
-        """Hand a container to a carrier."""
-        return self.take(request, container=get_object_or_404(Container, code=code))
-
-    def made(self, request: Request, values: dict[str, Any], **where: Any) -> Any:
-        """Return the container."""
-        return answers.ContainerOut(disposal.consign(by=person(request), **values, **where)).data

@@ -1,4 +1,4 @@
-"""What the papers of a job say, gathered from the tables and frozen."""
+"""What papers say, gathered from the tables and frozen."""
 
 from collections.abc import Callable
 from datetime import datetime
@@ -7,18 +7,19 @@ from typing import Any
 from packs.documents import Document, Group, Heading, Limit, Outline, freeze
 from packs.terms import DangerLevel, DocumentKind
 from shop.errors import ShopError
-from shop.models import Job, User
+from shop.models import Consignment, Container, Job, User
 
-from .disposal import disposal_note
+from .container_label import container_label
+from .disposal import consignment_note, disposal_note
 from .drawing import face_pictures
 from .hand_over import hand_over_receipt
-from .heading import heading
+from .heading import About, heading
 from .health_report import health_report
 from .job_card import job_card
 from .reading import thawed
 from .test_report import test_report
 
-__all__ = ["Document", "Group", "Limit", "Outline", "build", "face_pictures", "thawed"]
+__all__ = ["About", "Document", "Group", "Limit", "Outline", "build", "face_pictures", "thawed"]
 
 _BUILDERS: dict[DocumentKind, Callable[[Job, Heading], Document]] = {
     DocumentKind.JOB_CARD: job_card,
@@ -29,14 +30,25 @@ _BUILDERS: dict[DocumentKind, Callable[[Job, Heading], Document]] = {
 }
 
 
-def build(job: Job, kind: DocumentKind, *, number: int, by: User, at: datetime) -> dict[str, Any]:
+def build(about: About, kind: DocumentKind, *, number: int, by: User, at: datetime) -> dict[str, Any]:
     """Return the content of a paper as values that JSON can hold.
 
     Raises
     ------
     ShopError
-        The job is not so far that there is anything to put on this paper.
+        The job is not so far that there is anything to put on this paper, or the paper is not one of a job.
     """
+    head = heading(about, kind, number=number, by=by, at=at)
+    if isinstance(about, Container):
+        return freeze(container_label(about, head))
+    if isinstance(about, Consignment):
+        return freeze(consignment_note(about, head))
+    return freeze(_of_job(about, kind)(about, head))
+
+
+def _of_job(job: Job, kind: DocumentKind) -> Callable[[Job, Heading], Document]:
+    if kind not in _BUILDERS:
+        raise ShopError("no_paper_of_a_job", f"A {kind.label} is not issued for a job.")
     if job.danger_level == DangerLevel.RED and kind is not DocumentKind.DISPOSAL_NOTE:
         raise ShopError("red", f"The pack of job {job.code} is not worked on; its only paper is the disposal note.")
-    return freeze(_BUILDERS[kind](job, heading(job, kind, number=number, by=by, at=at)))
+    return _BUILDERS[kind]

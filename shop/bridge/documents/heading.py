@@ -1,13 +1,14 @@
 """The head of every paper."""
 
 from datetime import datetime
+from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
 from packs.documents import Heading, Workshop
 from packs.rules import RULE_SET_VERSION
 from packs.terms import DocumentKind
 from shop.errors import ShopError
-from shop.models import IssuedDocument, Job, User, WorkshopSettings
+from shop.models import Consignment, Container, IssuedDocument, Job, User, WorkshopSettings
 
 
 def settings() -> WorkshopSettings:
@@ -18,15 +19,20 @@ def settings() -> WorkshopSettings:
     return row
 
 
-def heading(job: Job, kind: DocumentKind, *, number: int, by: User, at: datetime) -> Heading:
-    """Return what a paper of this job carries at its head; moments stand in the workshop's own time."""
+About: TypeAlias = Job | Container | Consignment
+"""What a paper is about."""
+
+
+def heading(about: About, kind: DocumentKind, *, number: int, by: User, at: datetime) -> Heading:
+    """Return what a paper carries at its head; moments stand in the workshop's own time."""
     row = settings()
+    device = about.device if isinstance(about, Job) else None
     return Heading(
         kind=kind,
         code=IssuedDocument(kind=kind.value, number=number).code,
-        job_code=job.code,
-        device=str(job.device),
-        serial=job.device.serial,
+        job_code=about.code,
+        device=str(device or _named(about)),
+        serial=device.serial if device else "",
         issued_at=local(at, row.time_zone),
         issued_by=str(by),
         rule_set=RULE_SET_VERSION,
@@ -38,7 +44,14 @@ def heading(job: Job, kind: DocumentKind, *, number: int, by: User, at: datetime
             number_locale=row.number_locale,
             time_zone=row.time_zone,
         ),
+        about=type(about).__name__.lower(),
     )
+
+
+def _named(about: About) -> str:
+    if isinstance(about, Container):
+        return f"Waste container {about.code}"
+    return f"Consignment {about.code}" if isinstance(about, Consignment) else ""
 
 
 def local(at: datetime, time_zone: str) -> datetime:

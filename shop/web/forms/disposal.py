@@ -4,37 +4,53 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
-from django.utils import timezone
 
-from packs.terms import Condition
-from shop.models import Cell, Container, Item
+from packs.terms import Condition, Measure
+from packs.units import Kind
+from shop.models import Cell, Container, CountBasis, Item, ItemKind
+from shop.operations.opening import CellCount
 
 from .base import ShopForm, TermField
+from .containers import MOST_GROSS_MG
+from .possible import MOST_CELLS, PossibleField
 from .readings import due
 
 Thing = Cell | Item
 
+MOST_ENERGY_MWH = 100_000_000
+"""100 kWh, further than any pack on this bench goes; common practice, no source."""
 
-class ContainerForm(ShopForm):
-    """A new waste container."""
 
-    code = forms.CharField(label="Code on the container", max_length=40)
-    condition = TermField(
-        Condition,
-        only=[Condition.INTACT, Condition.DAMAGED],
-        label="Takes what is",
-        help_text="Damaged and intact never share a container.",
+class WasteItemForm(ShopForm):
+    """Something else of a job that is waste."""
+
+    KINDS = (ItemKind.PACK, ItemKind.BOARD, ItemKind.OTHER, ItemKind.CONTAMINATED)
+    kind = TermField(ItemKind, only=KINDS, label="What it is")
+    description = forms.CharField(label="Description", max_length=160, help_text="As it is found again.")
+    condition = TermField(Condition, initial=Condition.DAMAGED.value, label="Its condition")
+    cells = forms.IntegerField(label="Cells inside", min_value=1, max_value=MOST_CELLS, required=False)
+    basis = TermField(CountBasis, initial=CountBasis.UNKNOWN.value, label="The number of cells is")
+    rated_energy = PossibleField.of(
+        Measure.ENERGY,
+        whole=True,
+        most=MOST_ENERGY_MWH,
+        required=False,
+        label="Rated energy",
+        help_text="As printed on it. Never a measured one.",
     )
-    started_on = forms.DateField(
-        label="Start date", initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"})
+    mass = PossibleField(
+        Kind.MASS, "milligram", typed_unit="g", whole=True, most=MOST_GROSS_MG, required=False, label="Mass"
     )
 
-
-class ConsignForm(ShopForm):
-    """Who takes a container, and to whom."""
-
-    carrier = forms.CharField(label="Carrier", max_length=120)
-    receiver = forms.CharField(label="Receiving facility", max_length=120)
+    def facts(self) -> dict[str, Any]:
+        """Return what the operation takes."""
+        given = self.cleaned_data
+        return {
+            **self.values("kind", "description", "condition"),
+            "count": CellCount(cells=given["cells"], basis=given["basis"]),
+            "rated_energy_mwh": given["rated_energy"],
+            "mass_mg": given["mass"],
+        }
 
 
 class RemovedForm(ShopForm):
@@ -49,10 +65,26 @@ class RemovedForm(ShopForm):
         label="Every terminal is insulated",
         help_text="Tape or caps on every terminal before anything goes into a container.",
     )
+    casings_closed = forms.BooleanField(
+        required=False,
+        label="No casing is breached, none leaks",
+        help_text="Leave it empty where you cannot tell. Each goes into an inner packaging of its own.",
+    )
     things = forms.MultipleChoiceField(label="Which", required=False, widget=forms.CheckboxSelectMultiple())
 
-    def __init__(self, *args: Any, things: Sequence[Thing], ways: Sequence[tuple[str, str]], **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        things: Sequence[Thing],
+        ways: Sequence[tuple[str, str]],
+        batteries: bool = True,
+        damaged: bool = False,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
+        for name, asked in (("insulated", batteries), ("casings_closed", batteries and damaged)):
+            if not asked:
+                del self.fields[name]
         self.known = {_key(thing): thing for thing in things}
         self.fields["things"].choices = [(key, str(thing)) for key, thing in self.known.items()]  # type: ignore[attr-defined]
         self.fields["way"].choices = [("", "choose"), *ways]  # type: ignore[attr-defined]
@@ -65,6 +97,10 @@ class RemovedForm(ShopForm):
         elif not cleaned.get("things") and "things" not in self.errors:
             self.add_error("things", "Tick what goes there.")
         return cleaned
+
+    def confirmed(self) -> dict[str, bool]:
+        """Return what is confirmed before anything goes into a container."""
+        return {name: bool(self.cleaned_data.get(name)) for name in ("insulated", "casings_closed")}
 
     def cells(self) -> list[Cell]:
         """Return the chosen cells."""

@@ -12,6 +12,9 @@ from shop.models import Jurisdiction, Paper
 from .base import ShopForm, TermField, TermsField
 from .possible import PossibleField
 
+MOST_OTHER_WASTE_MG = 100_000_000_000
+"""A hundred tonnes; common practice, no source."""
+
 
 class SettingsForm(ShopForm):
     """The workshop's settings."""
@@ -24,6 +27,23 @@ class SettingsForm(ShopForm):
     time_zone = forms.CharField(label="Time zone", help_text="such as Europe/Vienna")
     paper = TermField(Paper, label="Paper")
     number_locale = forms.CharField(label="Number format", help_text="a language code: en writes 3.62, de writes 3,62")
+
+    other_universal_waste = PossibleField(
+        Kind.MASS,
+        "milligram",
+        typed_unit="kg",
+        whole=True,
+        zero=True,
+        most=MOST_OTHER_WASTE_MG,
+        required=False,
+        label="Other universal waste on the site",
+        help_text="Lamps, mercury, pesticides and whatever else counts with the batteries here.",
+    )
+
+    def facts(self) -> dict[str, Any]:
+        """Return what the operation takes."""
+        given = {name: value for name, value in self.values().items() if name != "other_universal_waste"}
+        return given | {"other_universal_waste_mg": self.cleaned_data["other_universal_waste"] or 0}
 
     def clean_time_zone(self) -> str:
         """Refuse a zone nobody knows."""

@@ -10,18 +10,21 @@ from django.views.decorators.http import require_POST
 from packs.terms import DocumentKind
 from shop import printing
 from shop.errors import ShopError
-from shop.models import IssuedDocument, User
+from shop.models import IssuedDocument
 from shop.operations import documents as operations
 from shop.selectors import sheet
-from shop.web.http import attempt, page, person, say, show
+from shop.web.http import page, person, say, show
 from shop.web.jobs import get_job
+from shop.web.printed import issue_and_print, print_document
 
 
 @page()
 def documents(request: HttpRequest) -> HttpResponse:
     """Every paper that was issued, the newest first."""
     kind = _kind(request.GET["kind"]) if request.GET.get("kind") else None
-    rows = IssuedDocument.objects.select_related("job__device", "issued_by").defer("content", "pdf")
+    rows = IssuedDocument.objects.select_related("job__device", "container", "consignment", "issued_by").defer(
+        "content", "pdf"
+    )
     if kind is not None:
         rows = rows.filter(kind=kind.value)
     found = Paginator(rows, 40).get_page(request.GET.get("page"))
@@ -55,17 +58,11 @@ def document_pdf(_request: HttpRequest, code: str) -> HttpResponse:
 def issue(request: HttpRequest, number: int, kind: str) -> HttpResponse:
     """Issue a paper: number and content first, and only when they are safe the PDF."""
     job, wanted = get_job(number), _kind(kind)
-    issued: list[IssuedDocument] = []
-
-    def do() -> str:
-        issued.append(operations.issue(job=job, kind=wanted, by=person(request)))
-        return _address(issued[-1])
-
-    answer = attempt(request, do, back=reverse("job", args=[job.number]))
-    for row in issued:
-        if _print(request, row, person(request)):
-            say(request, f"{wanted.label.capitalize()} {row.code} is issued.")
-    return answer
+    return issue_and_print(
+        request,
+        lambda: operations.issue(job=job, kind=wanted, by=person(request)),
+        back=reverse("job", args=[job.number]),
+    )
 
 
 def get_document(code: str) -> IssuedDocument:
@@ -74,7 +71,7 @@ def get_document(code: str) -> IssuedDocument:
     kind, number = kinds.get(code[:2]), code[2:]
     if kind is None or not (number.isascii() and number.isdecimal() and len(number) < 10):
         raise Http404
-    rows = IssuedDocument.objects.select_related("job__device", "issued_by").defer("pdf")
+    rows = IssuedDocument.objects.select_related("job__device", "container", "consignment", "issued_by").defer("pdf")
     row = get_object_or_404(rows, kind=kind.value, number=int(number))
     if row.code != code:
         raise Http404
@@ -90,19 +87,9 @@ def _paper(request: HttpRequest, row: IssuedDocument) -> str:
 
 
 def _print_again(request: HttpRequest, row: IssuedDocument) -> HttpResponse:
-    if _print(request, row, person(request)):
+    if print_document(request, row, person(request)):
         say(request, f"The PDF of {row.code} is made.")
     return redirect(_address(row))
-
-
-def _print(request: HttpRequest, row: IssuedDocument, by: User) -> bool:
-    """Render and store the bytes, outside any transaction of issuing; say what is missing where that fails."""
-    try:
-        operations.keep_bytes(document=row, pdf=printing.pdf(row.content), by=by)
-    except ShopError as error:
-        messages.error(request, f"{row.code} is issued and keeps its number. {error.message}")
-        return False
-    return True
 
 
 def _kind(text: str) -> DocumentKind:

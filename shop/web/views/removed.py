@@ -13,8 +13,8 @@ from shop.operations import closeout, disposal
 from shop.selectors import removed as removed_things
 from shop.selectors import sheet
 from shop.selectors.removed import Heap, Thing
-from shop.web.forms.disposal import EmergencyForm, RemovedForm
-from shop.web.http import attempt, page, person, say, show, submit, version
+from shop.web.forms.disposal import EmergencyForm, RemovedForm, WasteItemForm
+from shop.web.http import attempt, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import outline
 
@@ -41,7 +41,7 @@ def removed(request: HttpRequest, number: int) -> HttpResponse:
 
 def _forms(request: HttpRequest, waiting: list[Heap]) -> Forms:
     """Return a form for each heap; the one that was sent is filled. None takes what may react."""
-    containers = list(Container.objects.filter(consigned_at__isnull=True))
+    containers = list(Container.objects.filter(closed_at__isnull=True))
     return [
         (
             heap,
@@ -50,6 +50,8 @@ def _forms(request: HttpRequest, waiting: list[Heap]) -> Forms:
                 prefix=heap.key,
                 things=heap.things,
                 ways=_ways(heap, containers),
+                batteries=heap.batteries,
+                damaged=heap.condition is Condition.DAMAGED,
             ),
         )
         for heap in waiting
@@ -59,9 +61,17 @@ def _forms(request: HttpRequest, waiting: list[Heap]) -> Forms:
 
 def _ways(heap: Heap, containers: list[Container]) -> list[tuple[str, str]]:
     """Return the ways open to a heap: containers for its condition, and for whole cells their owner."""
-    fitting = [row for row in containers if row.condition == heap.condition]
+    fitting = [
+        row
+        for row in containers
+        if row.contents == heap.contents and (row.condition == heap.condition or not heap.batteries)
+    ]
     ways = [(f"container-{row.pk}", f"into container {row.code}") for row in fitting]
-    if heap.condition is not Condition.INTACT or not all(isinstance(thing, Cell) for thing in heap.things):
+    if (
+        heap.condition is not Condition.INTACT
+        or not heap.batteries
+        or not all(isinstance(thing, Cell) for thing in heap.things)
+    ):
         return ways
     if heap.owner is Owner.SHOP:
         return [*ways, (RemovedForm.TO_STOCK, "back to stock as reclaimed, to be tested")]
@@ -70,9 +80,9 @@ def _ways(heap: Heap, containers: list[Container]) -> list[tuple[str, str]]:
 
 def _send(request: HttpRequest, job: Job, form: RemovedForm) -> None:
     by, cells, items, container = person(request), form.cells(), form.items(), form.container()
+    confirmed: dict[str, Any] = form.confirmed()
     if container:
-        insulated = form.cleaned_data["insulated"]
-        disposal.to_container(job=job, container=container, cells=cells, items=items, insulated=insulated, by=by)
+        disposal.to_container(job=job, container=container, cells=cells, items=items, by=by, **confirmed)
     elif form.cleaned_data["way"] == RemovedForm.TO_STOCK:
         disposal.to_stock(job=job, cells=cells, by=by)
     else:
@@ -100,6 +110,23 @@ def _page(request: HttpRequest, job: Job, waiting: list[Heap], forms: Forms) -> 
 def _note(job: Job) -> dict[str, Any]:
     documents = job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value).defer("pdf", "content")
     return {"note_due": closeout.note_due(job), "note": documents.first()}
+
+
+@page(*sheet.BENCH)
+def waste_item_new(request: HttpRequest, number: int) -> HttpResponse:
+    """Write down something else of the job that is waste."""
+    job = get_job(number)
+    form = WasteItemForm(request.POST or None, numbers=numbers(request))
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            item = disposal.add_item(job=job, **form.facts(), by=person(request))
+            say(request, f"{item} is set apart; say where it goes.")
+            return reverse("removed", args=[number])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "waste/item_new.html", job=job, form=form, outline=outline(job))
 
 
 @require_POST
@@ -158,6 +185,7 @@ def _reacting(job: Job, kind: str, pk: int) -> Thing:
 
 urlpatterns = [
     path("jobs/<int:number>/removed/", removed, name="removed"),
+    path("jobs/<int:number>/removed/new/", waste_item_new, name="waste_item_new"),
     path("jobs/<int:number>/removed/finish/", finish_removed, name="finish_removed"),
     path("jobs/<int:number>/removed/<str:kind>/<int:pk>/", emergency, name="emergency"),
 ]

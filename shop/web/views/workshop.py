@@ -1,11 +1,13 @@
 """The workshop's settings, people and meters."""
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
 from packs.terms import Role
 from packs.units import Kind, show, ureg
-from shop.models import Instrument, User
+from shop.models import Instrument, User, WorkshopSettings
 from shop.operations import workshop as operations
 from shop.operations.base import LEADS
 from shop.selectors import sheet
@@ -21,12 +23,11 @@ def settings(request: HttpRequest) -> HttpResponse:
     """What counts now, and how it came about."""
     row = current(request)
     may_change = person(request).holds(Role.OWNER)
-    initial = {name: getattr(row, name) for name in SettingsForm.base_fields} if row else None
-    form = SettingsForm(request.POST or None, initial=initial)
+    form = SettingsForm(request.POST or None, initial=_initial(request, row), numbers=numbers(request))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            operations.change_settings(by=person(request), **form.values())
+            operations.change_settings(by=person(request), **form.facts())
             say(request, "The new settings count from now on.")
             return reverse("settings")
 
@@ -43,6 +44,14 @@ def settings(request: HttpRequest) -> HttpResponse:
         changes=selectors.changes(),
         instruments=[(meter, _error(request, meter)) for meter in Instrument.objects.all()],
     )
+
+
+def _initial(request: HttpRequest, row: WorkshopSettings | None) -> dict[str, Any] | None:
+    if row is None:
+        return None
+    named = {name: getattr(row, name) for name in SettingsForm.base_fields if name != "other_universal_waste"}
+    other = show(ureg.Quantity(row.other_universal_waste_mg, "mg"), Kind.MASS, locale=http.locale(request))
+    return named | {"other_universal_waste": str(other)}
 
 
 def _error(request: HttpRequest, meter: Instrument) -> str:

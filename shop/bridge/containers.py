@@ -1,0 +1,116 @@
+"""How a container stands: since when, how heavy, by when it has to leave."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, tzinfo
+from decimal import Decimal
+
+from django.db.models import Max
+
+from shop.models import Cell, Container, Item, Movement
+from shop.models.stock import GONE
+
+from . import waste
+from .waste import Margin, Weighed, Where
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A container as it stands: things in it, their mass as far as known, its days, and how near its limits are.
+
+    ``mass_mg`` is the gross mass once it was weighed, before that the sum of what is known of its contents [mg].
+    """
+
+    container: Container
+    things: int
+    mass_mg: Decimal
+    unweighed: int
+    began: date
+    leave_by: date | None
+    time: Margin
+    package: Weighed
+    casings_closed: bool
+    full: bool
+
+    @property
+    def weighed(self) -> bool:
+        """Whether the mass is what the scale said."""
+        return self.container.gross_mass_mg is not None
+
+    @property
+    def warned(self) -> bool:
+        """Whether a limit is near or reached."""
+        return self.full or bool({self.time, self.package.margin} & {Margin.NEAR, Margin.REACHED})
+
+
+@dataclass
+class _Inside:
+    things: int = 0
+    mass_mg: Decimal = Decimal()
+    unweighed: int = 0
+    days: list[date] = field(default_factory=list)
+
+    def add(self, mass_mg: int | None) -> None:
+        self.things += 1
+        self.mass_mg += Decimal(mass_mg or 0)
+        self.unweighed += mass_mg is None
+
+
+def standing(containers: Sequence[Container], at: datetime) -> list[Standing]:
+    """Return how containers stand, in a number of queries that does not grow with them."""
+    where, inside = waste.here(at), _inside(containers, waste.zone())
+    breached = set(
+        Container.objects.filter(inner_packagings__casing_closed=False, pk__in=inside).values_list("pk", flat=True)
+    )
+    return [_standing(row, inside[row.pk], where, row.pk not in breached) for row in containers]
+
+
+def mass_of(container: Container) -> Decimal:
+    """Return what is known of the mass of the contents [mg]."""
+    return _inside([container], waste.zone())[container.pk].mass_mg
+
+
+def site_mass(standings: Iterable[Standing], other_mg: int) -> Decimal:
+    """Return the universal waste of the site [mg]: what stands here, and what else the settings say there is."""
+    return sum((each.mass_mg for each in standings if each.container.holds_cells), Decimal(other_mg))
+
+
+def _standing(row: Container, inside: _Inside, where: Where, closed: bool) -> Standing:
+    mass = inside.mass_mg if row.gross_mass_mg is None else Decimal(row.gross_mass_mg)
+    began = min([row.started_on, *inside.days])
+    most = waste.most_items(row, where)
+    last, near = waste.leave_by([began], where) if row.holds_cells else (None, Margin.NONE)
+    return Standing(
+        container=row,
+        things=inside.things,
+        mass_mg=mass,
+        unweighed=inside.unweighed,
+        began=began,
+        leave_by=last,
+        time=near,
+        package=waste.package(row, mass, where),
+        casings_closed=closed,
+        full=most is not None and inside.things >= most,
+    )
+
+
+def _inside(containers: Sequence[Container], zone: tzinfo) -> dict[int, _Inside]:
+    found = {row.pk: _Inside() for row in containers}
+    for container, mass in Cell.objects.filter(container__in=found).values_list(
+        "container_id", "lot__cell_model__mass_mg"
+    ):
+        found[container].add(mass)
+    for container, mass in Item.objects.filter(container__in=found).values_list("container_id", "mass_mg"):
+        found[container].add(mass)
+    for container, at in _waited_since(found):
+        found[container].days.append(at.astimezone(zone).date())
+    return found
+
+
+def _waited_since(containers: Iterable[int]) -> Iterable[tuple[int, datetime]]:
+    """Yield when each thing came to where it waited for its container."""
+    for kind in ("cell", "item"):
+        waited = Movement.objects.filter(**{f"{kind}__container__in": list(containers)}).exclude(to_place__in=GONE)
+        rows = waited.order_by().values_list(f"{kind}_id", f"{kind}__container_id").annotate(last=Max("at"))
+        for _, container, last in rows:
+            yield container, last
