@@ -20,6 +20,7 @@ from packs.terms import (
 from shop import models
 from shop.operations import (
     closeout,
+    consignments,
     disposal,
     documents,
     examination,
@@ -31,6 +32,7 @@ from shop.operations import (
     rebuild,
     returns,
 )
+from shop.operations import containers as waste_containers
 
 from .factories import MORNING, CellFactory, CellModelFactory, SettingsFactory, UserFactory
 
@@ -258,9 +260,25 @@ def containers() -> tuple[models.Container, models.Container]:
     for code, condition in (("W-INTACT", Condition.INTACT), ("W-DAMAGED", Condition.DAMAGED)):
         row = models.Container.objects.filter(code=code).first()
         made.append(
-            row or disposal.open_container(code=code, condition=condition, started_on=MORNING.date(), by=technician())
+            row
+            or waste_containers.open_container(
+                code=code, condition=condition, started_on=MORNING.date(), by=technician()
+            )
         )
     return made[0], made[1]
+
+
+def closed(container: models.Container, gross_mass_mg: int = 2_000_000, **given: Any) -> models.Container:
+    """Close a container: two kilograms gross, in UN-approved packaging."""
+    confirmed = {"secured": True, "lid_vents": True, "approved_packaging": True, "by": technician()}
+    return waste_containers.close_container(container=container, gross_mass_mg=gross_mass_mg, **(confirmed | given))
+
+
+def consigned(*containers: models.Container, **given: Any) -> models.Consignment:
+    """Close containers and hand them to a carrier."""
+    names = {"carrier": "Vale Haulage", "receiver": "Vale Recycling", "taken_by": "Per Lund", "by": technician()}
+    ready = [row if row.closed_at else closed(row) for row in containers]
+    return consignments.consign(containers=ready, **(names | given))
 
 
 def clear_bench(job: models.Job) -> None:

@@ -270,8 +270,8 @@ PACKING = (
         places=ADR,
         limit=Decimal(333),
         unit="kg",
-        text="Up to this in a transport unit, on the way to the first treatment, easier rules may count for a collecting "
-        "point. Whether a repair shop is one is not clear: ask the authority.",
+        text="On the way to the first treatment easier rules may count for a collecting point, up to a mass in each transport "
+        "unit. Whether a repair shop is such a point is not clear, ask the authority.",
         conditions=_INTACT,
         source=SOURCES["adr_636"],
     ),

@@ -162,7 +162,7 @@ STANDING = (
         rule="standing.label",
         topic=Topic.STANDING,
         places=_US,
-        code="Universal Waste - Battery(ies)",
+        code="Universal Waste-Battery(ies)",
         text="On the battery or its container; “Waste Battery(ies)” or “Used Battery(ies)” serve too.",
         source=SOURCES["us_label"],
     ),

@@ -45,7 +45,10 @@ MOST_PEAK_MS = 3_600_000
 LEAST_LEAD_UM2, MOST_LEAD_UM2 = 10_000, 150_000_000
 MOST_LEAD_UM = 10_000_000
 MOST_BREAKING_MA = 200_000_000
-"""Further than any pack, strip, lead, fuse, cell or terminal on this bench goes; common practice, no source."""
+MOST_GROSS_MG = 2_000_000_000
+MOST_SITE_MG = 100_000_000_000
+MOST_PACK_MWH = 100_000_000
+"""Further than any pack, strip, lead, fuse, cell, terminal, container or site here goes; common practice, no source."""
 
 COLDEST_MDEGC, HOTTEST_MDEGC = -60_000, 1_000_000
 """What a sensor on a pack reads between the coldest yard and a burning cell; common practice, no source."""
@@ -94,6 +97,10 @@ def _length(most: int) -> Bound:
     return Bound(kind=Kind.LENGTH, unit="um", typed_unit="mm", most=most, above=True)
 
 
+def _kilograms(most: int, *, above: bool = False) -> Bound:
+    return Bound(kind=Kind.MASS, unit="milligram", typed_unit="kg", most=most, above=above)
+
+
 _PACK_VOLTAGE = Bound.of(Measure.VOLTAGE, most=MOST_MV, above=True)
 _CELL_VOLTAGE = Bound.of(Measure.VOLTAGE, most=MOST[Measure.REST_VOLTAGE], above=True)
 _CURRENT = Bound.of(Measure.CURRENT, most=MOST_MA, above=True)
@@ -128,11 +135,15 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "height_um": _length(MOST_LENGTH_UM),
         "mass_mg": Bound.of(Measure.MASS, most=MOST[Measure.MASS], above=True),
         "terminal_torque_mnm": Bound.of(Measure.TORQUE, most=MOST_TORQUE_MNM, above=True),
+        "item_mass_mg": Bound.of(Measure.MASS, most=MOST_GROSS_MG, above=True),
+        "rated_energy_mwh": Bound.of(Measure.ENERGY, most=MOST_PACK_MWH, above=True),
+        "gross_mass_mg": _kilograms(MOST_GROSS_MG, above=True),
+        "other_universal_waste_mg": _kilograms(MOST_SITE_MG),
         "error_ppm": Bound(kind=Kind.FRACTION, unit="ppm", typed_unit="%", most=WORST_SHARE_PPM),
         "error_uv": Bound(kind=Kind.VOLTAGE, unit="microvolt", typed_unit="mV", most=WORST_FIXED_UV),
     }
 )
-"""What is stated of devices, packs, cell models and meters, by the column it is kept in."""
+"""What is stated of devices, packs, cell models, meters, waste and the site, by the column it is kept in."""
 
 READ: Mapping[Measure, Bound] = MappingProxyType(
     {

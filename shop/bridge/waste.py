@@ -202,7 +202,9 @@ def keep_until(where: Where) -> date | None:
 def keeping_words(where: Where) -> str:
     """Return what the place says about keeping papers."""
     row = waste.row("records.keep", where.place, where.on)
-    return row.text if row else ""
+    if row is None:
+        return ""
+    return row.text if row.limit is None else f"For {row.limit:f} years. {row.text}"
 
 
 def require_mode(mode: Mode) -> None:
@@ -227,7 +229,7 @@ def rows_of(where: Where, topic: Topic) -> tuple[Row, ...]:
 
 def left_open(where: Where) -> tuple[str, ...]:
     """Return what is left to local codes, in sentences."""
-    return tuple(row.text for row in waste.codes_left_open(where.place, where.on))
+    return tuple(sentence(row) for row in waste.codes_left_open(where.place, where.on))
 
 
 def every_row() -> tuple[Row, ...]:

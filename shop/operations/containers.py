@@ -12,7 +12,7 @@ from shop.models import Container, User
 from . import log
 from .base import BENCH, moment, save, verb
 from .contents import held_by, lock
-from .possible import require_code, require_not_ahead
+from .possible import require_code, require_not_ahead, require_stated
 
 
 @verb(*BENCH)
@@ -60,6 +60,7 @@ def close_container(
     container = lock(container)
     if container.closed_at is not None:
         raise ShopError("container_closed", f"Container {container.code} is closed already.")
+    require_stated({"gross_mass_mg": gross_mass_mg})
     _require_lid(secured=secured, lid_vents=lid_vents)
     container.approved_packaging = container.approved_packaging or approved_packaging
     _require_weight(container, gross_mass_mg, at)
@@ -91,13 +92,13 @@ def _require_weight(container: Container, gross_mass_mg: int, at: datetime) -> N
     if not things:
         raise ShopError("container_empty", f"Container {container.code} is empty; there is nothing to close in.")
     if gross_mass_mg <= standing_of.mass_of(container):
-        raise ShopError("too_light", "That is less than what is in it weighs. Weigh it again.", field="gross_mass")
+        raise ShopError("too_light", "That is less than what is in it weighs. Weigh it again.", field="gross_mass_mg")
     if not container.holds_cells or container.approved_packaging:
         return
     if waste.needs_approved_packaging(things, Condition(container.condition), where):
         raise ShopError("packaging_not_approved", UNAPPROVED, field="approved_packaging")
     if waste.package(container, Decimal(gross_mass_mg), where).margin is waste.Margin.REACHED:
-        raise ShopError("too_heavy", "Too heavy for packaging that is not UN-approved. Use two.", field="gross_mass")
+        raise ShopError("too_heavy", "Too heavy for packaging that is not UN-approved. Use two.", field="gross_mass_mg")
 
 
 UNAPPROVED = (

@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from packs.terms import Condition, Contents, Owner, Place, Stage
-from shop.bridge import rules, waste
+from shop.bridge import possible, rules, waste
 from shop.errors import Held, ShopError
 from shop.models import Cell, Container, CountBasis, Item, ItemKind, Job, PlanPosition, User
 
 from . import book, contents, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .opening import CellCount
+from .possible import refuse, require_stated
 
 Thing = Cell | Item
 
@@ -146,6 +147,9 @@ def owners(job: Job, cells: Sequence[Cell]) -> dict[int, Owner]:
 
 
 def _require_item(item: Item) -> None:
+    require_stated({"rated_energy_mwh": item.rated_energy_mwh})
+    if item.mass_mg is not None:
+        refuse("impossible_value", {"mass_mg": possible.STATED["item_mass_mg"].doubt(item.mass_mg)})
     if item.kind == ItemKind.DEVICE:
         raise ShopError("device_is_known", "The device itself is in the book already.", field="kind")
     if item.contents is not Contents.CELLS and (item.cell_count or item.rated_energy_mwh):
@@ -157,7 +161,7 @@ def _require_item(item: Item) -> None:
         raise ShopError(
             "below_rating",
             f"The nameplate gives {printed / 1000:f} Wh. The rated energy counts, never a lower one.",
-            field="rated_energy",
+            field="rated_energy_mwh",
         )
 
 

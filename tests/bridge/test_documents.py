@@ -214,9 +214,7 @@ def test_conditions_are_packed_and_told_apart() -> None:
 
 def test_a_container_that_left_names_carrier_and_receiver() -> None:
     job = line.job_at(Stage.HAND_OVER)
-    disposal.consign(
-        container=line.containers()[1], carrier="Brook Haulage", receiver="Elm Recycling", by=line.technician()
-    )
+    line.consigned(line.containers()[1], carrier="Brook Haulage", receiver="Elm Recycling")
     (way,) = note(job).ways
     assert (way.carrier, way.receiver, way.started_on) == ("Brook Haulage", "Elm Recycling", MORNING.date())
     assert way.left_at is not None

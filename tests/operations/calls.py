@@ -214,7 +214,7 @@ CALLS: dict[str, Call] = {
         },
         (Stage.FINAL_TEST,),
     ),
-    "disposal.open_container": Call(
+    "containers.open_container": Call(
         lambda _: {"code": "W9", "condition": Condition.DAMAGED, "started_on": MORNING.date()}
     ),
     "disposal.to_stock": Call(lambda job: {"cells": removed(job, Condition.INTACT)}),
@@ -228,11 +228,40 @@ CALLS: dict[str, Call] = {
         lambda job: {"thing": job.items.get(), "receiver": "Oberau fire brigade"}, taken_in={"signs": [DangerSign.HOT]}
     ),
     "disposal.finish_removed": Call(lambda _: {}, (Stage.REMOVED,), prepare=line.sort_removed),
-    "disposal.consign": Call(
-        lambda _: {"container": filled_container(), "carrier": "Vale Haulage", "receiver": "Vale Recycling"}
+    "disposal.add_item": Call(
+        lambda _: {"kind": models.ItemKind.BOARD, "description": "old board", "condition": Condition.INTACT},
+        (Stage.REMOVED,),
+    ),
+    "containers.close_container": Call(
+        lambda _: {
+            "container": filled_container(),
+            "gross_mass_mg": 2_000_000,
+            "secured": True,
+            "lid_vents": True,
+            "approved_packaging": True,
+        }
+    ),
+    "containers.reopen_container": Call(lambda _: {"container": line.closed(filled_container())}),
+    "consignments.consign": Call(
+        lambda _: {
+            "containers": [line.closed(filled_container())],
+            "carrier": "Vale Haulage",
+            "receiver": "Vale Recycling",
+            "taken_by": "Per Lund",
+        }
+    ),
+    "consignments.confirm_consignment": Call(
+        lambda _: {
+            "consignment": line.consigned(filled_container(), now=MORNING),
+            "confirmed_on": MORNING.date(),
+            "confirmed_by": "Vale Recycling",
+            "now": MORNING,
+        }
     ),
     "closeout.hand_over": Call(lambda _: {"received_by": "Ida Moor"}, (Stage.HAND_OVER,), prepare=line.issue_papers),
     "documents.issue": Call(lambda _: {"kind": DocumentKind.HAND_OVER}),
+    "documents.issue_label": Call(lambda _: {"container": filled_container()}),
+    "documents.issue_consignment_note": Call(lambda _: {"consignment": line.consigned(filled_container())}),
     "documents.keep_bytes": Call(lambda _: {"document": issued(), "pdf": b"%PDF-1.7"}),
     "cell_testing.add_layout": Call(lambda _: _layout()),
     "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),

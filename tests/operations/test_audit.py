@@ -78,6 +78,7 @@ def container_changed() -> str:
     line.sort_removed(job)
     cell = models.Cell.objects.get(place=Place.CONTAINER.value)
     models.Cell.objects.filter(pk=cell.pk).update(container=other)
+    models.InnerPackaging.objects.update(container=other)
     return f"cell {cell} is shown in container, its last movement went to container"
 
 

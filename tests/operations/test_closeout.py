@@ -76,9 +76,7 @@ class TestRebuilt:
 
     def test_a_container_that_left_meanwhile_needs_no_new_note(self, job: models.Job) -> None:
         line.issue_papers(job)
-        disposal.consign(
-            container=line.containers()[1], carrier="Vale Haulage", receiver="Vale Recycling", by=line.technician()
-        )
+        line.consigned(line.containers()[1])
         assert hand_over(job).closed_at
 
     def test_a_cell_that_came_back_to_the_bench_holds_it_up(self, job: models.Job) -> None:

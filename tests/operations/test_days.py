@@ -10,7 +10,7 @@ from django.utils import timezone
 from packs.terms import Condition, LotOrigin, Stage
 from shop import models
 from shop.errors import ShopError
-from shop.operations import disposal, intake, rebuild, stock
+from shop.operations import containers, intake, rebuild, stock
 from tests import line
 from tests.factories import CellModelFactory
 
@@ -22,7 +22,7 @@ ON_THE_25TH = date(2026, 11, 25)
 
 
 def container() -> Any:
-    return disposal.open_container(
+    return containers.open_container(
         code="W1", condition=Condition.INTACT, started_on=ON_THE_25TH, by=line.technician(), now=NOW
     )
 

@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 
 from packs.terms import Condition, DangerSign, Owner, Place, Stage
 from shop import models
-from shop.operations import disposal, intake
+from shop.operations import containers, disposal, intake
 from shop.selectors import audit
 from tests import line
 from tests.factories import MORNING
@@ -23,7 +23,7 @@ Route = Callable[[models.Job, list[models.Cell]], None]
 
 
 def open_one(code: str, condition: Condition, **given: Any) -> models.Container:
-    return disposal.open_container(
+    return containers.open_container(
         **{"code": code, "condition": condition, "started_on": TODAY, "by": line.technician(), "now": MORNING} | given
     )
 
@@ -252,46 +252,3 @@ class TestItems:
             disposal.to_container(
                 job=job, container=container, items=list(job.items.all()), insulated=True, by=line.technician()
             )
-
-
-class TestConsign:
-    def consign(self, container: models.Container, **given: str) -> models.Container:
-        names = {"carrier": "Vale Haulage", "receiver": "Vale Recycling"} | given
-        return disposal.consign(container=container, by=line.technician(), now=MORNING, **names)
-
-    @pytest.fixture
-    def container(self) -> models.Container:
-        line.sort_removed(line.job_at(Stage.REMOVED))
-        return line.containers()[1]
-
-    def test_everything_in_it_leaves_with_it(self, container: models.Container) -> None:
-        gone = self.consign(container)
-        cell = models.Cell.objects.get(container=container)
-        assert (gone.carrier, gone.receiver, gone.consigned_at) == ("Vale Haulage", "Vale Recycling", MORNING)
-        assert (cell.place, cell.movements.last().container) == (Place.CONSIGNED, container)
-        assert list(audit.differences()) == []
-
-    @pytest.mark.parametrize("given", [{"carrier": " "}, {"receiver": ""}])
-    def test_with_a_named_carrier_for_a_named_receiver(
-        self, container: models.Container, given: dict[str, str]
-    ) -> None:
-        with refused("invalid"):
-            self.consign(container, **given)
-
-    def test_once(self, container: models.Container) -> None:
-        self.consign(container)
-        with refused("container_gone"):
-            self.consign(container)
-
-    def test_nothing_goes_in_after_it_left(self, container: models.Container) -> None:
-        self.consign(container)
-        job = line.job_at(Stage.REMOVED, signs=[DangerSign.SWELLING])
-        with refused("container_gone", field="container"):
-            disposal.to_container(
-                job=job, container=container, items=list(job.items.all()), insulated=True, by=line.technician()
-            )
-
-    def test_an_empty_one_stays(self) -> None:
-        container = line.containers()[0]
-        with refused("container_empty"):
-            self.consign(container)

@@ -20,6 +20,7 @@ pytestmark = pytest.mark.django_db
 OUT_OF_RED = {
     "disposal.to_container",
     "disposal.to_emergency_route",
+    "disposal.add_item",
     "disposal.finish_removed",
     "closeout.hand_over",
     "documents.issue",

@@ -193,10 +193,11 @@ def test_where_they_went_is_told_together(job: models.Job, technician: Client) -
     assert [(way.place, way.container, len(way.things)) for way in gone] == [(Place.CONTAINER, intact, 38)]
 
 
-def test_a_container_that_left_meanwhile_is_refused_beside_the_way(job: models.Job, technician: Client) -> None:
+def test_a_container_that_was_closed_meanwhile_is_refused_beside_the_way(job: models.Job, technician: Client) -> None:
     intact, _ = line.containers()
     typed = condition(Condition.INTACT, into(intact), insulated="on")
-    models.Container.objects.filter(pk=intact.pk).update(carrier="X", receiver="Y", consigned_at=job.opened_at)
+    by = line.technician()
+    models.Container.objects.filter(pk=intact.pk).update(closed_at=job.opened_at, closed_by=by)
     answer = send(technician, page(job), **typed)
     assert answer.status_code == 200
     assert set(answer.context["waiting"][1][1].errors) == {"way"}

@@ -6,7 +6,6 @@ from django import forms
 from django.utils import timezone
 
 from packs.terms import Condition, Contents, Mode
-from packs.units import Kind
 from shop.models import Container
 
 from .base import ShopForm, TermField
@@ -14,9 +13,6 @@ from .possible import PossibleField
 
 if TYPE_CHECKING:
     from django.db.models import QuerySet
-
-MOST_GROSS_MG = 2_000_000_000
-"""Two tonnes, more than anything on this bench; common practice, no source."""
 
 
 class ContainerForm(ShopForm):
@@ -65,14 +61,8 @@ class ContainerForm(ShopForm):
 class CloseForm(ShopForm):
     """A container is weighed, closed and secured."""
 
-    gross_mass = PossibleField(
-        Kind.MASS,
-        "milligram",
-        typed_unit="kg",
-        whole=True,
-        most=MOST_GROSS_MG,
-        label="Gross mass, weighed",
-        help_text="The closed container with everything in it.",
+    gross_mass_mg = PossibleField.stated(
+        "gross_mass_mg", label="Gross mass, weighed", help_text="The closed container with everything in it."
     )
     secured = forms.BooleanField(required=False, label="Closed and secured")
     lid_vents = forms.BooleanField(
@@ -84,8 +74,7 @@ class CloseForm(ShopForm):
 
     def facts(self) -> dict[str, Any]:
         """Return what the operation takes."""
-        given = self.values("secured", "lid_vents", "approved_packaging")
-        return given | {"gross_mass_mg": self.cleaned_data["gross_mass"]}
+        return self.values("gross_mass_mg", "secured", "lid_vents", "approved_packaging")
 
 
 class ConsignForm(ShopForm):

@@ -5,20 +5,16 @@ from typing import Any
 
 from django import forms
 
-from packs.terms import Condition, Measure
-from packs.units import Kind
+from packs.terms import Condition
+from shop.bridge.possible import MOST_CELLS
 from shop.models import Cell, Container, CountBasis, Item, ItemKind
 from shop.operations.opening import CellCount
 
 from .base import ShopForm, TermField
-from .containers import MOST_GROSS_MG
-from .possible import MOST_CELLS, PossibleField
+from .possible import PossibleField
 from .readings import due
 
 Thing = Cell | Item
-
-MOST_ENERGY_MWH = 100_000_000
-"""100 kWh, further than any pack on this bench goes; common practice, no source."""
 
 
 class WasteItemForm(ShopForm):
@@ -30,26 +26,17 @@ class WasteItemForm(ShopForm):
     condition = TermField(Condition, initial=Condition.DAMAGED.value, label="Its condition")
     cells = forms.IntegerField(label="Cells inside", min_value=1, max_value=MOST_CELLS, required=False)
     basis = TermField(CountBasis, initial=CountBasis.UNKNOWN.value, label="The number of cells is")
-    rated_energy = PossibleField.of(
-        Measure.ENERGY,
-        whole=True,
-        most=MOST_ENERGY_MWH,
-        required=False,
-        label="Rated energy",
-        help_text="As printed on it. Never a measured one.",
+    rated_energy_mwh = PossibleField.stated(
+        "rated_energy_mwh", required=False, label="Rated energy", help_text="As printed on it. Never a measured one."
     )
-    mass = PossibleField(
-        Kind.MASS, "milligram", typed_unit="g", whole=True, most=MOST_GROSS_MG, required=False, label="Mass"
-    )
+    mass_mg = PossibleField.stated("item_mass_mg", required=False, label="Mass")
 
     def facts(self) -> dict[str, Any]:
         """Return what the operation takes."""
         given = self.cleaned_data
         return {
-            **self.values("kind", "description", "condition"),
+            **self.values("kind", "description", "condition", "rated_energy_mwh", "mass_mg"),
             "count": CellCount(cells=given["cells"], basis=given["basis"]),
-            "rated_energy_mwh": given["rated_energy"],
-            "mass_mg": given["mass"],
         }
 
 

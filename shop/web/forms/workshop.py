@@ -1,5 +1,6 @@
 """Forms of the workshop itself."""
 
+from typing import Any
 from zoneinfo import available_timezones
 
 from babel import Locale, UnknownLocaleError
@@ -11,9 +12,6 @@ from shop.models import Jurisdiction, Paper
 
 from .base import ShopForm, TermField, TermsField
 from .possible import PossibleField
-
-MOST_OTHER_WASTE_MG = 100_000_000_000
-"""A hundred tonnes; common practice, no source."""
 
 
 class SettingsForm(ShopForm):
@@ -28,13 +26,8 @@ class SettingsForm(ShopForm):
     paper = TermField(Paper, label="Paper")
     number_locale = forms.CharField(label="Number format", help_text="a language code: en writes 3.62, de writes 3,62")
 
-    other_universal_waste = PossibleField(
-        Kind.MASS,
-        "milligram",
-        typed_unit="kg",
-        whole=True,
-        zero=True,
-        most=MOST_OTHER_WASTE_MG,
+    other_universal_waste_mg = PossibleField.stated(
+        "other_universal_waste_mg",
         required=False,
         label="Other universal waste on the site",
         help_text="Lamps, mercury, pesticides and whatever else counts with the batteries here.",
@@ -42,8 +35,7 @@ class SettingsForm(ShopForm):
 
     def facts(self) -> dict[str, Any]:
         """Return what the operation takes."""
-        given = {name: value for name, value in self.values().items() if name != "other_universal_waste"}
-        return given | {"other_universal_waste_mg": self.cleaned_data["other_universal_waste"] or 0}
+        return self.values() | {"other_universal_waste_mg": self.cleaned_data["other_universal_waste_mg"] or 0}
 
     def clean_time_zone(self) -> str:
         """Refuse a zone nobody knows."""

@@ -49,9 +49,9 @@ def settings(request: HttpRequest) -> HttpResponse:
 def _initial(request: HttpRequest, row: WorkshopSettings | None) -> dict[str, Any] | None:
     if row is None:
         return None
-    named = {name: getattr(row, name) for name in SettingsForm.base_fields if name != "other_universal_waste"}
+    named = {name: getattr(row, name) for name in SettingsForm.base_fields if name != "other_universal_waste_mg"}
     other = show(ureg.Quantity(row.other_universal_waste_mg, "mg"), Kind.MASS, locale=http.locale(request))
-    return named | {"other_universal_waste": str(other)}
+    return named | {"other_universal_waste_mg": str(other)}
 
 
 def _error(request: HttpRequest, meter: Instrument) -> str:
