@@ -197,6 +197,26 @@ def disposal(*units: documents.DisposalUnit) -> documents.DisposalNote:
     )
 
 
+def label() -> documents.ContainerLabel:
+    return documents.ContainerLabel(
+        heading(DocumentKind.CONTAINER_LABEL, "CL0001"),
+        "European Union",
+        "damaged or defective",
+        True,
+        date(2026, 11, 1),
+        None,
+        3,
+        ("UN3480 LITHIUM ION BATTERIES",),
+        ("DAMAGED/DEFECTIVE LITHIUM-ION BATTERIES",),
+        ("16 06 05",),
+        "",
+        "",
+        Decimal(2_500_000),
+        "Not by air.",
+        "The local authority decides.",
+    )
+
+
 def receipt() -> documents.HandOverReceipt:
     return documents.HandOverReceipt(
         heading(DocumentKind.HAND_OVER, "HO0001"),
@@ -218,7 +238,13 @@ def receipt() -> documents.HandOverReceipt:
     )
 
 
-ALL = {"job card": job_card, "test report": test_report, "disposal note": disposal, "hand-over receipt": receipt}
+ALL = {
+    "job card": job_card,
+    "test report": test_report,
+    "disposal note": disposal,
+    "container label": label,
+    "hand-over receipt": receipt,
+}
 
 
 def text_of(pdf: bytes) -> str:

@@ -51,6 +51,8 @@ class Things:
     reading: int
     lot: str
     container: str
+    container_pk: int
+    consignment: int
     document: str
     tester: int
     trace: int
@@ -74,6 +76,8 @@ def demo() -> Things:
     open_jobs = models.Job.objects.open().exclude(danger_level=DangerLevel.RED.value)
     held = open_jobs.get(danger_level=DangerLevel.AMBER.value)
     reading = models.Reading.objects.filter(cell__isnull=False).first()
+    container = models.Container.objects.exclude(cells=None).filter(condition="intact").first()
+    assert container is not None
     assert reading is not None
     assert reading.cell is not None
     return Things(
@@ -85,7 +89,9 @@ def demo() -> Things:
         cell=reading.cell.code,
         reading=reading.pk,
         lot=reading.cell.lot.code,
-        container=models.Container.objects.exclude(cells=None).first().code,  # type: ignore[union-attr]
+        container=container.code,
+        container_pk=container.pk,
+        consignment=line.consigned(container).number,
         document=late.documents.filter(kind=DocumentKind.TEST_REPORT.value).get().code,
         tester=tester("rack 1").pk,
         trace=_kept(reading.cell, 0).pk,
@@ -132,7 +138,9 @@ def grown(many: int) -> Things:
         cell=cell.code,
         reading=cell.readings.first().pk,
         lot=cell.lot.code,
-        container=models.Container.objects.get(code=f"W{many}-0").code,
+        container=f"W{many}-0",
+        container_pk=models.Container.objects.get(code=f"W{many}-0").pk,
+        consignment=many,
         document=late.documents.first().code,  # type: ignore[union-attr]
         tester=_testers(many).pk,
         trace=_kept(cell, many).pk,
@@ -224,8 +232,27 @@ def _furniture(many: int, by: models.User) -> models.Cell:
         models.Item(job=job, kind="pack", description="pack", place=Place.CONTAINER.value, container=container)
         for _ in range(many)
     )
+    _consigned(many, by)
     cell = rows.cells(many, LotFactory(code=f"K{many}"))[0]
     for number in range(many):
         at = timezone.now() - timedelta(minutes=number)
         cell.readings.create(measure="capacity_mah", value=Decimal(2500), measured_at=at, by=UserFactory())
     return cell
+
+
+def _consigned(many: int, by: models.User) -> None:
+    """Add a consignment of so many containers, and so many others of one each."""
+    last = models.Consignment.objects.count()
+    for number in range(last + 1, many + 1):
+        names = {"carrier": "Vale Haulage", "receiver": "Vale Recycling", "handed_over_by": "a", "taken_by": "b"}
+        sent = models.Consignment.objects.create(number=number, left_at=MORNING, by=by, **names)
+        for each in range(many if number == many else 1):
+            models.Container.objects.create(
+                code=f"G{number}-{each}",
+                condition="intact",
+                started_on=MORNING.date(),
+                closed_at=MORNING,
+                closed_by=by,
+                consigned_at=MORNING,
+                consignment=sent,
+            )

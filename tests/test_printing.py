@@ -150,6 +150,20 @@ def case(request: pytest.FixtureRequest) -> str:
             ],
         ),
         (
+            "container label",
+            [
+                "Container label CL0001",
+                "Damaged or defective",
+                "DAMAGED/DEFECTIVE LITHIUM-ION BATTERIES",
+                "UN3480 LITHIUM ION BATTERIES",
+                "16 06 05",
+                "1 Nov 2026",
+                "2.500 kg",
+                "In an emergency call 112",
+                "Not by air.",
+            ],
+        ),
+        (
             "hand-over receipt",
             [
                 "Hand-over receipt HO0001",

@@ -24,6 +24,7 @@ def issue(*, job: Job, kind: DocumentKind, by: User, now: datetime | None = None
 @verb(*BENCH)
 def issue_label(*, container: Container, by: User, now: datetime | None = None) -> IssuedDocument:
     """A container's label says what is in it on the day of its printing, since when, and until when it may stand."""
+    container = Container.objects.select_for_update().get(pk=container.pk)
     return _issue(container, DocumentKind.CONTAINER_LABEL, by, moment(now))
 
 

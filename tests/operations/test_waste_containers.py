@@ -124,7 +124,11 @@ class TestOtherWaste:
             into(boards, job, Condition.INTACT)
 
     def test_an_unopened_pack_may_hold_nobody_knows_how_many(self, job: models.Job) -> None:
-        for count in (CellCount(), CellCount(cells=10, basis=models.CountBasis.ESTIMATED), CellCount(cells=10, basis=COUNTED)):
+        for count in (
+            CellCount(),
+            CellCount(cells=10, basis=models.CountBasis.ESTIMATED),
+            CellCount(cells=10, basis=COUNTED),
+        ):
             pack = item(job, models.ItemKind.PACK, Condition.DAMAGED, count=count)
             disposal.to_container(
                 job=job, container=damaged(), items=[pack], insulated=True, casings_closed=True, by=line.technician()

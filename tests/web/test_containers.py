@@ -90,55 +90,165 @@ def test_a_container_that_cannot_be_is_refused_beside_its_field(
     assert models.Container.objects.count() == 2
 
 
+SECURED = {"secured": "on", "lid_vents": "on", "approved_packaging": "on"}
+NAMES = {
+    "carrier": "Brook Freight",
+    "taken_by": "Per Lund",
+    "handed_over_by": "Jon Adler",
+    "receiver": "Oberau works",
+    "mode": "road",
+}
+
+
+@pytest.fixture
+def closed(full: models.Container) -> models.Container:
+    return line.closed(full)
+
+
 def test_a_container_says_what_is_in_it_and_from_which_job(full: models.Container, technician: Client) -> None:
     answer = technician.get(f"/containers/{full.code}/")
     seen = words(answer)
     assert "J0001-R-001" in seen
     assert "for what is damaged or defective" in seen
     assert "local fire codes set quantities" in seen
-    assert primary(answer) == ["Hand the container over"]
+    assert primary(answer) == ["Close the container"]
 
 
-def test_a_container_leaves_with_everything_in_it_once(full: models.Container, technician: Client) -> None:
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"gross_mass_mg": ""}, "gross_mass_mg"),
+        ({"gross_mass_mg": "2 m"}, "gross_mass_mg"),
+        ({"gross_mass_mg": "0.1 kg"}, "gross_mass_mg"),
+        ({"secured": ""}, "secured"),
+        ({"lid_vents": ""}, "lid_vents"),
+        ({"approved_packaging": ""}, "approved_packaging"),
+    ],
+)
+def test_what_is_missing_for_closing_is_said_beside_its_field(
+    full: models.Container, technician: Client, changes: dict[str, str], field: str
+) -> None:
+    typed = {"gross_mass_mg": "2.5"} | SECURED | changes
+    answer = send(technician, f"/containers/{full.code}/", **{name: text for name, text in typed.items() if text})
+    assert set(errors(answer)) == {field}
+    full.refresh_from_db()
+    assert full.closed_at is None
+
+
+def test_it_is_weighed_and_closed_once_and_opened_again(full: models.Container, technician: Client) -> None:
     page, token = f"/containers/{full.code}/", str(uuid.uuid4())
     for _ in range(2):
-        sent = send(technician, page, form_token=token, carrier="Brook Freight", receiver="Oberau works")
-        assert sent.url == page
-    assert set(full.cells.values_list("place", flat=True)) == {Place.CONSIGNED.value}
-    assert models.Movement.objects.filter(container=full, to_place=Place.CONSIGNED.value).count() == 3
+        assert send(technician, page, form_token=token, gross_mass_mg="2.5", **SECURED).url == page
+    full.refresh_from_db()
+    assert full.gross_mass_mg == 2_500_000
+    answer = technician.get(page)
+    assert "closed and secured" in words(answer)
+    assert primary(answer) == ["Hand the container over"]
+    send(technician, f"/waste/containers/{full.pk}/reopen/")
+    assert primary(technician.get(page)) == ["Close the container"]
+
+
+def test_containers_leave_with_everything_in_them_once(closed: models.Container, technician: Client) -> None:
+    page, token = f"/containers/{closed.code}/", str(uuid.uuid4())
+    for _ in range(2):
+        assert send(technician, page, form_token=token, **NAMES).url == "/consignments/1/"
+    assert set(closed.cells.values_list("place", flat=True)) == {Place.CONSIGNED.value}
+    assert models.Movement.objects.filter(container=closed, to_place=Place.CONSIGNED.value).count() == 3
     answer = technician.get(page)
     assert "Brook Freight, for Oberau works" in words(answer)
     assert primary(answer) == []
-    assert "Handed to a carrier" in words(technician.get("/containers/"))
+    assert "not back yet" in words(technician.get("/containers/"))
+
+
+def test_another_closed_one_can_go_with_it(closed: models.Container, technician: Client) -> None:
+    whole, _ = line.containers()
+    cells = {"place": Place.CONTAINER.value, "container": whole}
+    rows.removed(rows.job(Stage.HAND_OVER), 2, **cells, job=None)
+    line.closed(whole)
+    send(technician, f"/containers/{closed.code}/", together=str(whole.pk), **NAMES)
+    assert set(models.Consignment.objects.get().containers.all()) == {whole, closed}
 
 
 def test_nobody_named_is_refused_beside_the_field_and_the_rest_is_kept(
-    full: models.Container, technician: Client
+    closed: models.Container, technician: Client
 ) -> None:
-    answer = send(technician, f"/containers/{full.code}/", carrier="Brook Freight", receiver="")
+    answer = send(technician, f"/containers/{closed.code}/", **NAMES | {"receiver": ""})
     assert set(errors(answer)) == {"receiver"}
     assert 'value="Brook Freight"' in answer.content.decode()
-    full.refresh_from_db()
-    assert full.consigned_at is None
+    closed.refresh_from_db()
+    assert closed.consigned_at is None
 
 
-def test_an_empty_container_and_one_that_left_are_refused_in_words(technician: Client) -> None:
+def test_air_is_not_offered(closed: models.Container, technician: Client) -> None:
+    """Industry guide to ADR, IMDG Code and IATA rules: waste batteries never go by air."""
+    page = f"/containers/{closed.code}/"
+    assert "by air" not in dict(technician.get(page).context["form"].fields["mode"].choices).values()
+    assert set(errors(send(technician, page, **NAMES | {"mode": "air"}))) == {"mode"}
+
+
+def test_an_empty_container_is_refused_in_words(technician: Client) -> None:
     empty, _ = line.containers()
-    answer = send(technician, f"/containers/{empty.code}/", carrier="Brook Freight", receiver="Oberau works")
-    assert errors(answer) == {"__all__": [f"Container {empty.code} is empty; there is nothing to consign."]}
-    empty.refresh_from_db()
-    assert empty.consigned_at is None
+    answer = send(technician, f"/containers/{empty.code}/", gross_mass_mg="2.5", **SECURED)
+    assert errors(answer) == {"__all__": [f"Container {empty.code} is empty; there is nothing to close in."]}
 
 
-def test_the_counter_hands_no_container_over(full: models.Container, client: Client) -> None:
+def test_the_counter_reads_and_does_nothing(full: models.Container, client: Client) -> None:
     sign_in(client, Role.COUNTER)
     answer = client.get(f"/containers/{full.code}/")
     assert answer.status_code == 200
     assert primary(answer) == []
-    sent = send(client, f"/containers/{full.code}/", carrier="Brook Freight", receiver="Oberau works")
+    sent = send(client, f"/containers/{full.code}/", gross_mass_mg="2.5", **SECURED)
     assert (sent.status_code, "technician, lead, owner" in words(sent)) == (403, True)
-    full.refresh_from_db()
-    assert full.consigned_at is None
+    for more in ("reopen", "label"):
+        assert send(client, f"/waste/containers/{full.pk}/{more}/").status_code == 403
+
+
+def test_a_confirmation_is_written_down(closed: models.Container, technician: Client) -> None:
+    send(technician, f"/containers/{closed.code}/", **NAMES)
+    page = "/consignments/1/"
+    assert primary(technician.get(page)) == ["Issue the disposal note"]
+    assert set(errors(send(technician, page, confirmed_on="2020-01-01", confirmed_by="Ola Berg"))) == {"confirmed_on"}
+    assert send(technician, page, confirmed_on=str(timezone.localdate()), confirmed_by="Ola Berg").url == page
+    assert "by Ola Berg" in words(technician.get(page))
+    assert "confirmed" in words(technician.get("/containers/"))
+
+
+def test_boards_have_containers_of_their_own(technician: Client) -> None:
+    send(technician, NEW, **typed(condition="boards"))
+    row = models.Container.objects.get()
+    assert (row.contents, row.condition) == ("boards", "intact")
+
+
+def test_limits_that_are_near_are_said_on_the_list_and_on_the_page(technician: Client) -> None:
+    """30 kg gross without UN-approved packaging (ADR P909(2)); nine tenths of it: common practice, no source."""
+    whole, _ = line.containers()
+    job = rows.job(Stage.HAND_OVER)
+    columns = {"job": job, "kind": "pack", "description": "pack", "place": "container", "container": whole}
+    models.Item.objects.create(mass_mg=27_000_000, **columns)
+    assert "nearly full" in words(technician.get("/containers/"))
+    assert "27.000 kg of 30 kg gross" in words(technician.get(f"/containers/{whole.code}/")).replace("\u2009", "")
+
+
+def test_the_site_is_told_where_the_place_has_a_bound(technician: Client) -> None:
+    """40 CFR 273.9: less than 5,000 kg."""
+    assert "The whole site" not in words(technician.get("/containers/"))
+    SettingsFactory(jurisdiction="us", other_universal_waste_mg=5_000_000_000)
+    seen = words(technician.get("/containers/"))
+    assert "bound reached" in seen
+    assert "large quantity handler until 31 Dec" in seen
+
+
+def test_every_rule_is_listed_with_its_source(technician: Client) -> None:
+    seen = words(technician.get("/waste/rules/"))
+    assert "European Union" in seen
+    for said in (
+        "16 06 07*",
+        "Quoted elsewhere",
+        "Seen in the published text",
+        "recalled, not verified",
+        "40 CFR 273.15",
+    ):
+        assert said in seen
 
 
 def test_no_such_container_is_not_found(technician: Client) -> None:

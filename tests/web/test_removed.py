@@ -216,3 +216,30 @@ def test_removed_items_are_not_for_the_counter(client: Client) -> None:
     for address in (page(job), f"/jobs/{job.number}/removed/finish/"):
         assert send(client, address).status_code == 403
     assert disposal.waiting(job) == 8
+
+
+def test_something_else_is_set_apart_and_goes_to_its_own_container(technician: Client) -> None:
+    job = line.job_at(Stage.REMOVED)
+    line.containers()
+    new = f"{page(job)}new/"
+    typed = {"kind": "contaminated", "description": "gloves", "condition": "intact", "basis": "unknown"}
+    refused = send(technician, new, **typed | {"cells": "3", "basis": "known"})
+    assert set(refused.context["form"].errors) == {"kind"}
+    assert send(technician, new, **typed).url == page(job)
+    answer = technician.get(page(job))
+    assert "1 contaminated absorbent and gloves" in words(answer)
+    assert f"/containers/new/?condition=contaminated&amp;for={job.number}" in answer.content.decode()
+    opened = {"code": "G-1", "condition": "contaminated", "started_on": "2026-11-24"}
+    assert send(technician, f"/containers/new/?for={job.number}", **opened).url == page(job)
+    gloves = models.Container.objects.get(code="G-1")
+    send(technician, page(job), condition="contaminated", which="all", **{"contaminated-way": into(gloves)})
+    assert job.items.get(kind="contaminated").container == gloves
+
+
+def test_damaged_ones_are_asked_for_their_casings(job: models.Job, technician: Client) -> None:
+    _, damaged = line.containers()
+    forms = {heap.key: form for heap, form in technician.get(page(job)).context["waiting"]}
+    assert "casings_closed" in forms["damaged"].fields
+    assert "casings_closed" not in forms["intact"].fields
+    send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on", casings_closed="on"))
+    assert set(models.InnerPackaging.objects.values_list("casing_closed", flat=True)) == {True}

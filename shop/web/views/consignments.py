@@ -34,6 +34,7 @@ def consignment(request: HttpRequest, number: int) -> HttpResponse:
     return show(
         request,
         "waste/consignment.html",
+        section="containers",
         consignment=row,
         mode=Mode(row.mode),
         containers=row.containers.all(),
@@ -59,7 +60,7 @@ def note(request: HttpRequest, number: int) -> HttpResponse:
 def waste_rules(request: HttpRequest) -> HttpResponse:
     """Every row on waste and carriage, with its source and how well it is known."""
     where, topics = selectors.profile(timezone.now())
-    return show(request, "waste/rules.html", where=where, topics=topics)
+    return show(request, "waste/rules.html", section="containers", where=where, topics=topics)
 
 
 urlpatterns = [
