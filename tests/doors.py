@@ -231,9 +231,31 @@ def returned(given: Arguments) -> Way:
     return Way(reverse("api-returns", args=[given["returned"].number]), body, (201,))
 
 
+def of_container(name: str, *names: str) -> Api:
+    """An address of one container, and what is sent to it."""
+    return Api(
+        name, lambda given: Way(reverse(name, args=[given["container"].code]), {n: given[n] for n in names}, (200,))
+    )
+
+
 def consignment(given: Arguments) -> Way:
-    body = {name: given[name] for name in ("carrier", "receiver")}
-    return Way(reverse("api-consignment", args=[given["container"].code]), body, (200,))
+    body = {name: given[name] for name in ("carrier", "receiver", "taken_by")}
+    codes = [container.code for container in given["containers"]]
+    return Way(reverse("api-consignments"), body | {"containers": codes}, (201,))
+
+
+def confirmation(given: Arguments) -> Way:
+    body = {"confirmed_on": given["confirmed_on"].isoformat(), "confirmed_by": given["confirmed_by"]}
+    return Way(reverse("api-confirmation", args=[given["consignment"].number]), body, (200,))
+
+
+def consigned(given: Arguments) -> Arguments:
+    names = {name: given[name] for name in ("carrier", "receiver", "taken_by")}
+    return names | {"handed_over_by": "Jon Adler", "mode": "road"}
+
+
+CLOSED = {"gross_mass_mg": "2 kg", "secured": "on", "lid_vents": "on", "approved_packaging": "on"}
+CLOSING = ("gross_mass_mg", "secured", "lid_vents", "approved_packaging")
 
 
 # --- every operation
@@ -284,7 +306,7 @@ DOORS: dict[str, Doors] = {
     ),
     "proving.first_charge": Doors(step(Stage.FIRST_CHARGE, lambda _: CHARGE), job_json("first-charge")),
     "proving.final_test": Doors(step(Stage.FINAL_TEST, lambda _: FINAL), job_json("final-test")),
-    "disposal.open_container": Doors(
+    "containers.open_container": Doors(
         plain("/containers/new/", "code", "condition", "started_on"), json_to("api-containers")
     ),
     "disposal.to_stock": Doors(removed(lambda _: "stock"), job_json("to-stock")),
@@ -294,11 +316,44 @@ DOORS: dict[str, Doors] = {
     ),
     "disposal.to_emergency_route": Doors(emergency, job_json("emergency-route")),
     "disposal.finish_removed": Doors(of_job("removed/finish/", lambda _: {}), job_json("finish-removed")),
-    "disposal.consign": Doors(
-        lambda _, given: Way(
-            f"/containers/{given['container'].code}/", {name: given[name] for name in ("carrier", "receiver")}
+    "disposal.add_item": Doors(
+        of_job(
+            "removed/new/",
+            lambda given: {
+                "kind": given["kind"].value,
+                "description": given["description"],
+                "condition": given["condition"].value,
+                "basis": "unknown",
+            },
         ),
-        Api("api-consignment", consignment),
+        job_json("waste-items"),
+    ),
+    "containers.close_container": Doors(
+        lambda _, given: Way(f"/containers/{given['container'].code}/", CLOSED), of_container("api-closing", *CLOSING)
+    ),
+    "containers.reopen_container": Doors(
+        lambda _, given: Way(f"/waste/containers/{given['container'].pk}/reopen/", {}), of_container("api-reopening")
+    ),
+    "consignments.consign": Doors(
+        lambda _, given: Way(f"/containers/{given['containers'][0].code}/", consigned(given)),
+        Api("api-consignments", consignment),
+    ),
+    "consignments.confirm_consignment": Doors(
+        lambda _, given: Way(
+            f"/consignments/{given['consignment'].number}/",
+            {"confirmed_on": given["confirmed_on"].isoformat(), "confirmed_by": given["confirmed_by"]},
+        ),
+        Api("api-confirmation", confirmation),
+    ),
+    "documents.issue_label": Doors(
+        lambda _, given: Way(f"/waste/containers/{given['container'].pk}/label/", {}), of_container("api-label")
+    ),
+    "documents.issue_consignment_note": Doors(
+        lambda _, given: Way(f"/consignments/{given['consignment'].number}/note/", {}),
+        Api(
+            "api-consignment-note",
+            lambda given: Way(reverse("api-consignment-note", args=[given["consignment"].number]), {}, (200,)),
+        ),
     ),
     "closeout.hand_over": Doors(
         of_job("hand-over/", lambda given: {"received_by": given["received_by"]}), job_json("hand-over")

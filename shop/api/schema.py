@@ -7,7 +7,7 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter
 
 from packs.terms import DocumentKind, JobKind, Owner
-from shop.models import CountBasis
+from shop.models import CountBasis, ItemKind
 
 from .once import HEADER, LONGEST_KEY
 
@@ -15,6 +15,7 @@ OWNERS = [(term.value, term.label) for term in Owner]
 DOCUMENT_KINDS = [(term.value, term.label) for term in DocumentKind]
 JOB_KINDS = [(term.value, term.label) for term in JobKind]
 COUNT_BASES = [(term.value, term.label) for term in CountBasis]
+ITEM_KINDS = [(term.value, term.label) for term in ItemKind]
 """Lists that several fields use under names of their own; the settings give each one name."""
 
 

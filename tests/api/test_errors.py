@@ -45,7 +45,7 @@ def post(client: APIClient, body: bytes | str, kind: str = "application/json") -
         ("/api/v1/jobs/99999999999999999999999/", "not_found"),
         ("/api/v1/cells/?page=99", "not_found"),
         ("/api/v1/cells/?page=x", "not_found"),
-        ("/api/v1/containers/%00/consignment/", "not_found"),
+        ("/api/v1/containers/%00/closing/", "not_found"),
     ],
 )
 def test_what_is_not_there(client: APIClient, address: str, code: str) -> None:

@@ -9,7 +9,7 @@ import pytest
 from packs.terms import DeviceClass, Measure, Stage
 from shop import models
 from shop.bridge.possible import MOST_CELLS, STATED
-from shop.operations import disposal, intake, planning, proving, rebuild, stock, workshop
+from shop.operations import containers, intake, planning, proving, rebuild, stock, workshop
 from tests import line
 from tests.factories import MORNING, CellFactory, LotFactory
 from tests.operations.calls import CELL_MODEL
@@ -117,7 +117,7 @@ def test_one_measure_of_a_table_has_conditions_of_its_own(by: models.User) -> No
 def test_a_code_stands_on_a_label(code: str, by: models.User) -> None:
     model = LotFactory().cell_model
     with refused("impossible_code", field="code"):
-        disposal.open_container(code=code, condition="damaged", started_on=MORNING.date(), by=by)
+        containers.open_container(code=code, condition="damaged", started_on=MORNING.date(), by=by)
     with refused("impossible_code", field="code"):
         stock.add_lot(
             code=code,

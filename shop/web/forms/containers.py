@@ -41,13 +41,6 @@ class ContainerForm(ShopForm):
         help_text="Its UN marking is on it. Damaged ones travel in nothing else.",
     )
 
-    def clean_code(self) -> str:
-        """Refuse the one code whose page is taken: it opens containers."""
-        code: str = self.cleaned_data["code"]
-        if code == "new":
-            raise forms.ValidationError("Give it another code: “new” is not one.")
-        return code
-
     def facts(self) -> dict[str, Any]:
         """Return what the operation takes."""
         kind = self.cleaned_data["condition"]
