@@ -4,13 +4,13 @@ from typing import Any
 
 from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema
-from rest_framework import generics, status
+from rest_framework import generics
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from shop.api.once import person
 from shop.api.rows import REFUSALS, New, Rows, RowsAndNew, narrowed_by
-from shop.api.serializers import answers, jobs, stock
+from shop.api.serializers import answers, jobs
 from shop.models import Customer, IssuedDocument, Item, Job, Plan, Step
 from shop.operations import for_stock, intake, returns
 
