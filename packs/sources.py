@@ -180,8 +180,8 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
             "16 06",
             Evidence.SECONDARY,
         ),
-        "us_universal_waste": Source("40 CFR part 273 (universal waste)", "", "", Evidence.SECONDARY),
         "us_wh": Source("49 CFR 171.8", "", "Wh rating", Evidence.PUBLISHED),
+        "us_signs": Source("PHMSA list of signs", "quoted by trade bodies", "", Evidence.SECONDARY),
         "us_small": Source(
             "49 CFR 173.185(c)(1)(i); ADR, special provision 188", "", "20 and 100 Wh", Evidence.SECONDARY
         ),
@@ -215,6 +215,8 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
         "adr_sodium": Source("agreement M 354 (BGBl. III 201/2024); ADR 2025", "", "", Evidence.PUBLISHED),
         "adr_636": Source("ADR, special provision 636", "", "333 kg", Evidence.SECONDARY),
         "adr_large_waste": Source("ADR, packing instructions P909(1) and P903", "", "", Evidence.SECONDARY),
+        "adr_188": Source("ADR, special provision 188", "", "(b), Wh on the case", Evidence.SECONDARY),
+        "adr_papers_further": Source("ADR, 5.4.1.1.3", "", "", Evidence.MEMORY),
         "adr_papers": Source("ADR, 5.4.1.1", "", "order of the entries", Evidence.SECONDARY),
         "air_waste": Source(
             "industry guide to ADR, IMDG Code and IATA rules", "2023", "waste by air", Evidence.SECONDARY
@@ -229,6 +231,11 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
         ),
         "eu_bavaria": Source("Bavarian environment agency, questions and answers", "", "", Evidence.PUBLISHED),
         "eu_bin": Source("Regulation (EU) 2023/1542", "", "Art. 13(4), Annex VI part B", Evidence.PUBLISHED),
+        "eu_chemical_sign": Source("Regulation (EU) 2023/1542", "", "Art. 13(5)", Evidence.PUBLISHED),
+        "eu_market": Source("Regulation (EU) 2023/1542", "", "Art. 45", Evidence.PUBLISHED),
+        "old_marks": Source("marks of approval on a rebuilt pack", "", "", Evidence.MEMORY),
+        "storage_temperature": Source("US Fire Administration, as quoted", "", "40 to 80 °F", Evidence.SECONDARY),
+        "insurer": Source("VdS 3103, guidance of insurers", "", "", Evidence.SECONDARY),
         "eu_remanufactured": Source("Regulation (EU) 2023/1542", "", "Art. 3(32)", Evidence.SECONDARY),
         "eu_label": Source("Regulation (EU) 2023/1542", "", "Art. 13(1), Annex VI part A", Evidence.PUBLISHED),
         "eu_removable": Source("Regulation (EU) 2023/1542", "", "Art. 11 and 77", Evidence.PUBLISHED),

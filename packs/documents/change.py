@@ -4,8 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal, localcontext
 
 from packs.errors import ImpossibleValue
-
-_MOST = Decimal("0.20")
+from packs.waste import NEW_TYPE_PERCENT
 
 
 @dataclass(frozen=True)
@@ -55,6 +54,8 @@ def rating_change(
     if not all(figure.is_finite() for figure in figures) or min(old_energy_mwh, old_voltage_mv) <= 0:
         raise ImpossibleValue("The old pack has no rated energy or voltage to compare with.")
     energy, voltage = new_energy_mwh - old_energy_mwh, new_voltage_mv - old_voltage_mv
-    new_type = abs(energy) > _MOST * old_energy_mwh or voltage > _MOST * old_voltage_mv
+    new_type = (
+        abs(energy) * 100 > NEW_TYPE_PERCENT * old_energy_mwh or voltage * 100 > NEW_TYPE_PERCENT * old_voltage_mv
+    )
     with localcontext(prec=12):
         return RatingChange(energy / old_energy_mwh, voltage / old_voltage_mv, new_type)

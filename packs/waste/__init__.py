@@ -32,6 +32,7 @@ from .containers import (
     transport_unit,
     years_after,
 )
+from .local import NEW_TYPE_PERCENT
 from .lookup import ROWS, limit, row, rows, un_number, waste_code
 from .place import Jurisdiction, Statement
 from .profile import GRADES, Row, Topic
@@ -40,6 +41,7 @@ from .rebuilt import BinMark, bin_mark, may_say_remanufactured, needs_bin
 __all__ = [
     "DEFERS",
     "GRADES",
+    "NEW_TYPE_PERCENT",
     "ROWS",
     "BinMark",
     "Carriage",

@@ -117,6 +117,12 @@ SIZES = (
         source=SOURCES["us_small"],
     ),
     Row(
+        rule="size.one_cell",
+        topic=Topic.SIZE,
+        text="A battery is two or more connected cells with what they need for use; one of a single cell counts as a cell.",
+        source=SOURCES["un_one_cell"],
+    ),
+    Row(
         rule="size.one_battery",
         topic=Topic.SIZE,
         text="Packs that are electrically connected count as one battery: their rated energies add up.",
@@ -125,11 +131,17 @@ SIZES = (
     Row(
         rule="size.rated",
         topic=Topic.SIZE,
-        text="Rated energy is rated capacity times nominal voltage; no shop declares less.",
+        text="Rated energy is rated capacity times nominal voltage.",
         source=SOURCES["us_wh"],
     ),
     Row(
-        rule="size.cell_middle",
+        rule="size.declared",
+        topic=Topic.SIZE,
+        text="What the maker declares counts. No shop declares less than rated capacity times nominal voltage.",
+        source=SOURCES["phmsa_declared"],
+    ),
+    Row(
+        rule="size.cell_by_land",
         topic=Topic.SIZE,
         places=_US,
         limit=Decimal(60),
@@ -138,7 +150,7 @@ SIZES = (
         source=SOURCES["us_middle"],
     ),
     Row(
-        rule="size.battery_middle",
+        rule="size.battery_by_land",
         topic=Topic.SIZE,
         places=_US,
         limit=Decimal(300),
@@ -161,7 +173,8 @@ PACKING = (
         topic=Topic.PACKING,
         places=_US,
         code="49 CFR 173.185(d)",
-        text="Strong outer packaging; line metal so that it does not conduct; nothing may shift.",
+        text="By motor vehicle only, to a permitted site: strong outer packaging; line metal so that it does not conduct; "
+        "nothing may shift.",
         conditions=_INTACT,
         source=SOURCES["us_disposal"],
     ),
@@ -234,6 +247,16 @@ PACKING = (
         source=SOURCES["us_damaged"],
     ),
     Row(
+        rule="packing.damaged_heavy",
+        topic=Topic.PACKING,
+        places=UN_RULES,
+        limit=Decimal(30),
+        unit="kg",
+        text="A damaged item heavier than this, net, has an outer packaging to itself.",
+        conditions=_DAMAGED,
+        source=SOURCES["adr_p908"],
+    ),
+    Row(
         rule="packing.leaking",
         topic=Topic.PACKING,
         text="For leaked electrolyte: the inert absorbent named in the cell's safety data sheet.",
@@ -270,8 +293,20 @@ PACKING = (
         places=ADR,
         limit=Decimal(333),
         unit="kg",
-        text="On the way to the first treatment easier rules may count for a collecting point, up to a mass in each transport "
-        "unit. Whether a repair shop is such a point is not clear, ask the authority.",
+        text="On the way to the first treatment easier rules may count for a collecting point with a quality system, up to "
+        "this mass in a transport unit, for intact small ones. Whether a repair shop is such a point is not clear: ask the "
+        "authority.",
+        conditions=_INTACT,
+        source=SOURCES["adr_636"],
+    ),
+    Row(
+        rule="packing.collected_item",
+        topic=Topic.LOCAL,
+        places=ADR,
+        limit=Decimal("0.5"),
+        unit="kg",
+        text="The easier rules for collecting points cover items up to this mass each, gross; sources differ, so both this "
+        "and the small size are asked for.",
         conditions=_INTACT,
         source=SOURCES["adr_636"],
     ),

@@ -9,6 +9,7 @@ from packs.errors import ImpossibleValue
 from packs.sources import SOURCES
 from packs.terms import Chemistry, Condition, DangerSign, Mode, Term
 
+from .conditions import CONDITIONS
 from .lookup import limit, row, rows, un_number
 from .place import Jurisdiction, Statement
 from .profile import Row, Topic, dated
@@ -18,16 +19,19 @@ class Size(Term):
     """Size class of a cell or battery for carriage."""
 
     SMALL = "small", "small"
-    MIDDLE = "middle", "middle, by highway and rail only"
     LARGE = "large", "large"
 
 
 @dataclass(frozen=True)
 class Sized:
-    """A size class, and why it is that one; ``assumed`` where something was not known and the larger class counts."""
+    """A size class, and why it is that one; ``assumed`` where something was not known and the larger class counts.
+
+    ``by_land`` says that highway and rail, and nothing else, except a large one up to a bound of their own.
+    """
 
     size: Size
     words: str
+    by_land: bool = False
     assumed: bool = False
 
 
@@ -96,12 +100,22 @@ def size_of(energy_wh: Decimal | None, cells: int | None, place: Jurisdiction, o
     if rated_wh(energy_wh) is None or energy_wh is None:
         return Sized(Size.LARGE, "Rated energy not known: treated as large.", assumed=True)
     kind = "battery" if cells is not None and cells > 1 else "cell"
-    assumed = " Number of cells not known: the limit of a single cell counts." if cells is None else ""
-    for size, rule in ((Size.SMALL, f"size.{kind}"), (Size.MIDDLE, f"size.{kind}_middle")):
-        bound = limit(rule, place, on)
-        if bound is not None and energy_wh <= bound:
-            return Sized(size, f"{size.label.capitalize()}: at most {bound} Wh.{assumed}", cells is None)
-    return Sized(Size.LARGE, f"Large: above {limit(f'size.{kind}', place, on)} Wh.{assumed}", cells is None)
+    unknown = " Number of cells not known: the limit of a single cell counts." if cells is None else ""
+    small, by_land = (_within(energy_wh, limit(rule, place, on)) for rule in (f"size.{kind}", f"size.{kind}_by_land"))
+    if small.holds:
+        return Sized(Size.SMALL, f"Small: at most {small.bound} Wh.{unknown}", assumed=cells is None)
+    eased = f" By highway and rail only, excepted up to {by_land.bound} Wh." if by_land.holds else ""
+    return Sized(Size.LARGE, f"Large: above {small.bound} Wh.{eased}{unknown}", by_land.holds, cells is None)
+
+
+@dataclass(frozen=True)
+class _Within:
+    holds: bool
+    bound: Decimal | None
+
+
+def _within(energy_wh: Decimal, bound: Decimal | None) -> _Within:
+    return _Within(bound is not None and energy_wh <= bound, bound)
 
 
 @dataclass(frozen=True)
@@ -122,7 +136,7 @@ def carriage(
     *,
     chemistry: Chemistry,
     condition: Condition,
-    size: Size,
+    sized: Sized,
     place: Jurisdiction,
     on: date | None,
     in_equipment: bool = False,
@@ -139,14 +153,13 @@ def carriage(
     ADR, special provision 376; ADR, packing instruction P908; 49 CFR, 173.185(f). Each row names its own.
     """
     packing = rows(place, on, Topic.PACKING, condition=condition, chemistry=chemistry)
-    large = size is Size.LARGE
-    packing = tuple(each for each in packing if _fits(each, large))
+    packing = tuple(each for each in packing if _fits(each, sized.size is Size.LARGE))
     marks = rows(place, on, Topic.MARK, condition=condition, chemistry=chemistry)
     return Carriage(
         name=un_number(place, on, chemistry, in_equipment=in_equipment),
         packed_under=next((each.code for each in packing if each.code), ""),
         packing=packing,
-        marks=tuple(each for each in marks if each.rule != "mark.middle" or size is Size.MIDDLE),
+        marks=tuple(each for each in marks if each.rule != "mark.by_land" or sized.by_land),
         forbidden=rows(place, on, Topic.FORBIDDEN, condition=condition, chemistry=chemistry),
     )
 
@@ -202,28 +215,19 @@ def codes_left_open(place: Jurisdiction, on: date | None) -> Sequence[Row]:
     return rows(place, on, Topic.LOCAL)
 
 
-_CONDITIONS = {
-    Condition.INTACT: "Casing closed and in shape, no leak, no heat, no gas, and nothing in its history or its voltage that "
-    "speaks against it.",
-    Condition.DAMAGED: "Leaked, vented, swollen, dented, abnormal in voltage or insulation, or not to be diagnosed before "
-    "carriage.",
-    Condition.REACTIVE: "Heat, gas, smoke or flame is to be expected under normal carriage. Not for an ordinary carrier; call "
-    "the fire service or the competent authority.",
-}
-
 DEFERS = Statement(
     "This is no legal advice: the local authority, the carrier and the receiving facility decide.", SOURCES["practice"]
 )
 
 
-def condition_words(condition: Condition) -> Statement:
-    """Return what a condition means, in the words of the note.
+def condition_words(condition: Condition) -> Row:
+    """Return the row that says what a condition means, whose limits stay in units such as [kg].
 
     References
     ----------
     ADR, special provision 376.
     """
-    return Statement(_CONDITIONS[condition], SOURCES["adr_376"])
+    return next(each for each in CONDITIONS if each.rule == f"condition.{condition.value}")
 
 
 def never_by_air(place: Jurisdiction, on: date | None) -> Row:

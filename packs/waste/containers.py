@@ -156,8 +156,15 @@ def transport_unit(mass_kg: Decimal, place: Jurisdiction, on: date | None) -> We
     return _against(mass_kg, most, on, most_allowed=True)
 
 
-def items_to_a_package(condition: Condition, place: Jurisdiction, on: date | None) -> int | None:
+def items_to_a_package(
+    condition: Condition, place: Jurisdiction, on: date | None, *, heaviest_kg: Decimal | None = None
+) -> int | None:
     """Return how many items share a package at most; None where the place does not say.
+
+    Parameters
+    ----------
+    heaviest_kg : Decimal or None
+        Net mass of the heaviest of them [kg], None where it is not known.
 
     Raises
     ------
@@ -166,12 +173,13 @@ def items_to_a_package(condition: Condition, place: Jurisdiction, on: date | Non
 
     References
     ----------
-    49 CFR, 173.185(f).
+    49 CFR, 173.185(f); ADR, packing instruction P908.
     """
+    most, alone_above = (limit(f"packing.damaged_{name}", place, on) for name in ("to_a_package", "heavy"))
     if condition is not Condition.DAMAGED:
-        dated(on)
         return None
-    most = limit("packing.damaged_to_a_package", place, on)
+    if most is None and alone_above is not None and heaviest_kg is not None and heaviest_kg > alone_above:
+        return 1
     return None if most is None else int(most)
 
 

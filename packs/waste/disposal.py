@@ -149,6 +149,13 @@ STANDING = (
         source=SOURCES["us_one_year"],
     ),
     Row(
+        rule="standing.leap_day",
+        topic=Topic.STANDING,
+        places=_US,
+        text="A year from 29 February ends on 28 February, the earlier day.",
+        source=SOURCES["leap_day"],
+    ),
+    Row(
         rule="standing.site",
         topic=Topic.STANDING,
         places=_US,
@@ -188,6 +195,12 @@ STANDING = (
         text="Weatherproof, on ground that does not soak through, away from heat, water and crushing, nothing that "
         "conducts or burns beside it, right way up, ventilated. Written for treatment sites; good practice for a shop.",
         source=SOURCES["eu_storage"],
+    ),
+    Row(
+        rule="standing.temperature",
+        topic=Topic.STANDING,
+        text="Cool, dry and ventilated, between 4 and 27 °C (40 and 80 °F); what the maker of the cells asks comes first.",
+        source=SOURCES["storage_temperature"],
     ),
     Row(
         rule="standing.time",
@@ -241,6 +254,14 @@ RECORDS = (
         text="The transport document names, in this order: UN number, name, class, number and kind of packages, quantity, "
         "sender, receiver.",
         source=SOURCES["adr_papers"],
+    ),
+    Row(
+        rule="records.entries_further",
+        topic=Topic.RECORDS,
+        places=ADR,
+        text="WASTE stands before the name, the tunnel code is E, and damaged ones travel “in accordance with special "
+        "provision 376”.",
+        source=SOURCES["adr_papers_further"],
     ),
     Row(
         rule="records.training",

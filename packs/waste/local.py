@@ -12,11 +12,31 @@ from .profile import Row, Topic
 _EU, _US = frozenset({Jurisdiction.EU}), frozenset({Jurisdiction.US})
 _UK = frozenset({Jurisdiction.UK})
 
+_BIN = date(2025, 8, 18)
+
+NEW_TYPE_PERCENT = Decimal(20)
+"""Change of nominal energy, or increase of nominal voltage, above which a rebuilt pack is a new type [%]."""
+
+
+def _of_the_bin(rule: str, limit: str, unit: str, text: str) -> Row:
+    """Return a row on the crossed-out bin, in its unit such as [cm]."""
+    return Row(
+        rule=rule,
+        topic=Topic.REBUILT,
+        places=_EU,
+        limit=Decimal(limit),
+        unit=unit,
+        text=text,
+        valid_from=_BIN,
+        source=SOURCES["eu_bin"],
+    )
+
+
 REBUILT = (
     Row(
         rule="rebuilt.new_type",
         topic=Topic.REBUILT,
-        limit=Decimal(20),
+        limit=NEW_TYPE_PERCENT,
         unit="%",
         text="More change than this in nominal energy, or more increase in nominal voltage, is a new type for the transport "
         "tests. Below it a competent person judges.",
@@ -26,10 +46,23 @@ REBUILT = (
         rule="rebuilt.bin",
         topic=Topic.REBUILT,
         places=_EU,
-        text="Crossed-out bin on every battery placed on the market: 3 % of its largest side, 1.5 % of the surface of a "
-        "cylinder, at most 5 cm by 5 cm; below 0.47 cm a side it stands on the packaging, 1 cm by 1 cm.",
-        valid_from=date(2025, 8, 18),
+        text="Crossed-out bin on every battery placed on the market.",
+        valid_from=_BIN,
         source=SOURCES["eu_bin"],
+    ),
+    _of_the_bin("rebuilt.bin_share", "3", "%", "The bin takes this share of the largest side, at least."),
+    _of_the_bin(
+        "rebuilt.bin_share_cylinder", "1.5", "%", "On a cylinder it takes this share of the surface, at least."
+    ),
+    _of_the_bin("rebuilt.bin_longest", "5", "cm", "Its side need not be longer than this."),
+    _of_the_bin("rebuilt.bin_on_battery", "0.47", "cm", "Where its side would be shorter, it stands on the packaging."),
+    _of_the_bin("rebuilt.bin_on_packaging", "1", "cm", "Its side on the packaging."),
+    Row(
+        rule="rebuilt.chemical_sign",
+        topic=Topic.REBUILT,
+        places=_EU,
+        text="Above 0.002 % of cadmium or 0.004 % of lead the chemical sign, Cd or Pb, stands with the bin.",
+        source=SOURCES["eu_chemical_sign"],
     ),
     Row(
         rule="rebuilt.capacity",
@@ -59,6 +92,14 @@ REBUILT = (
         source=SOURCES["eu_label"],
     ),
     Row(
+        rule="rebuilt.market",
+        topic=Topic.REBUILT,
+        places=_EU,
+        text="Who places a battery prepared for re-use, repurposed or remanufactured on the market follows quality control "
+        "and safety instructions, and every rule on products, environment, health and carriage.",
+        source=SOURCES["eu_market"],
+    ),
+    Row(
         rule="rebuilt.removable",
         topic=Topic.REBUILT,
         places=_EU,
@@ -66,6 +107,27 @@ REBUILT = (
         "passport.",
         valid_from=date(2027, 2, 18),
         source=SOURCES["eu_removable"],
+    ),
+)
+
+ANYWHERE = (
+    Row(
+        rule="rebuilt.energy",
+        topic=Topic.REBUILT,
+        text="The rated energy in Wh stands on the outer case of a lithium-ion battery.",
+        source=SOURCES["adr_188"],
+    ),
+    Row(
+        rule="rebuilt.marks_of_others",
+        topic=Topic.REBUILT,
+        text="Marks of approval on the old pack were given to what it was: none is used again without its owner's word.",
+        source=SOURCES["old_marks"],
+    ),
+    Row(
+        rule="rebuilt.says_so",
+        topic=Topic.REBUILT,
+        text="It says that it was rebuilt, and by whom.",
+        source=SOURCES["practice"],
     ),
 )
 
@@ -87,8 +149,8 @@ LOCAL = (
         rule="local.interim",
         topic=Topic.LOCAL,
         places=_EU,
-        text="National codes before the new ones apply: in Germany lithium-ion is treated as hazardous, such as 16 06 05* or "
-        "16 02 15*.",
+        text="National codes before the new ones apply: in Germany lithium-ion is treated as hazardous, such as 16 06 05*, "
+        "16 02 15* out of equipment or 16 01 21* out of vehicles.",
         valid_to=LAST_OLD_DAY,
         source=SOURCES["eu_bavaria"],
     ),
@@ -125,6 +187,13 @@ LOCAL = (
         places=_US,
         text="One state's fire code allows 0.42 m³ (15 ft³) indoors without a permit, in groups of half of that, 3 ft apart.",
         source=SOURCES["us_fire_code"],
+    ),
+    Row(
+        rule="local.insurer",
+        topic=Topic.LOCAL,
+        places=_EU,
+        text="Insurers ask for distance, such as 2.5 m to what burns where there is no sprinkler, and for damaged ones apart.",
+        source=SOURCES["insurer"],
     ),
     Row(
         rule="local.contaminated",

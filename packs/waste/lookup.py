@@ -7,13 +7,15 @@ from packs.errors import MissingFact
 from packs.terms import LITHIUM_ION, Chemistry, Condition
 
 from .carriage import NAMES, PACKING, SIZES
+from .conditions import CONDITIONS
 from .disposal import CODES, RECORDS, STANDING
-from .local import LOCAL, REBUILT
+from .local import ANYWHERE, LOCAL, REBUILT
 from .marks import FORBIDDEN, MARKS
 from .place import Jurisdiction
 from .profile import Row, Topic, dated, holding
 
 ROWS: tuple[Row, ...] = (
+    *CONDITIONS,
     *CODES,
     *NAMES,
     *SIZES,
@@ -23,6 +25,7 @@ ROWS: tuple[Row, ...] = (
     *STANDING,
     *RECORDS,
     *REBUILT,
+    *ANYWHERE,
     *LOCAL,
 )
 """Everything this program says about places and dates."""

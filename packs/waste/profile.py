@@ -27,6 +27,7 @@ GRADES = {
 class Topic(Term):
     """What a row is about."""
 
+    CONDITION = "condition", "condition"
     NAME = "name", "number and proper shipping name"
     SIZE = "size", "size class"
     PACKING = "packing", "packing"

@@ -9,9 +9,6 @@ from packs.errors import ImpossibleValue
 from .lookup import limit, row
 from .place import Jurisdiction
 
-_SIDE_ON_CELL_CM = Decimal("0.47")
-_SIDE_ON_PACKAGING_CM, _LONGEST_SIDE_CM = Decimal(1), Decimal(5)
-
 
 @dataclass(frozen=True)
 class BinMark:
@@ -36,29 +33,49 @@ def needs_bin(place: Jurisdiction, on: date | None) -> bool:
     return row("rebuilt.bin", place, on) is not None
 
 
-def bin_mark(side_cm: Decimal) -> BinMark:
-    """Return where the bin goes whose side follows from the surface [cm]: too small for the cell, it is on the packaging.
+def bin_mark(area_cm2: Decimal, place: Jurisdiction, on: date | None, *, cylinder: bool) -> BinMark | None:
+    """Return where the bin goes and how long its side is, or None where the place asks for none.
+
+    Parameters
+    ----------
+    area_cm2 : Decimal
+        The largest side of the battery, or the whole surface of a cylinder [cm²].
 
     Raises
     ------
+    MissingFact
+        No date.
     ImpossibleValue
-        A side that is not above zero.
+        An area that is not above zero.
 
     References
     ----------
     Regulation (EU) 2023/1542, Annex VI part B.
     """
-    if not side_cm.is_finite() or side_cm <= 0:
-        raise ImpossibleValue("A side is a length above zero.")
-    if side_cm < _SIDE_ON_CELL_CM:
-        return BinMark(True, _SIDE_ON_PACKAGING_CM)
-    return BinMark(False, min(side_cm, _LONGEST_SIDE_CM))
+    if not area_cm2.is_finite() or area_cm2 <= 0:
+        raise ImpossibleValue("A side has an area above zero.")
+    names = ("share_cylinder" if cylinder else "share", "on_battery", "on_packaging", "longest")
+    share, least, on_packaging, longest = (limit(f"rebuilt.bin_{name}", place, on) for name in names)
+    if share is None or least is None or on_packaging is None or longest is None:
+        return None
+    marked = area_cm2 * share / 100
+    if marked < least * least:
+        return BinMark(True, on_packaging)
+    return BinMark(False, min(marked.sqrt(), longest))
 
 
 def may_say_remanufactured(
-    capacity_percent: Decimal, spread_percent: Decimal, place: Jurisdiction, on: date | None, *, all_evaluated: bool
+    capacity_percent: Decimal,
+    spread_percent: Decimal,
+    place: Jurisdiction,
+    on: date | None,
+    *,
+    all_evaluated: bool,
+    same_purpose: bool,
 ) -> bool:
     """Whether a rebuilt pack may be called remanufactured: capacity and spread of state of health [%], every cell evaluated.
+
+    The purpose has to be the same as before.
 
     Raises
     ------
@@ -70,6 +87,6 @@ def may_say_remanufactured(
     Regulation (EU) 2023/1542, Art. 3(32).
     """
     least, most = (limit(rule, place, on) for rule in ("rebuilt.capacity", "rebuilt.spread"))
-    if least is None or most is None or not all_evaluated:
+    if least is None or most is None or not (all_evaluated and same_purpose):
         return False
     return capacity_percent >= least and spread_percent <= most

@@ -14,6 +14,7 @@ from packs.waste import (
     Margin,
     Row,
     Size,
+    Sized,
     Topic,
     carriage,
     codes_left_open,
@@ -35,8 +36,11 @@ DAYS = sorted(
 )
 
 
-def asked(condition: Condition, chemistry: Chemistry, place: Jurisdiction = EU, size: Size = Size.SMALL) -> str:
-    found = carriage(chemistry=chemistry, condition=condition, size=size, place=place, on=TODAY)
+SMALL, LARGE, BY_LAND = Sized(Size.SMALL, ""), Sized(Size.LARGE, ""), Sized(Size.LARGE, "", by_land=True)
+
+
+def asked(condition: Condition, chemistry: Chemistry, place: Jurisdiction = EU, sized: Sized = SMALL) -> str:
+    found = carriage(chemistry=chemistry, condition=condition, sized=sized, place=place, on=TODAY)
     return " ".join(f"{row.code} {row.text}" for row in (*found.packing, *found.marks, *found.forbidden))
 
 
@@ -93,7 +97,7 @@ def test_what_cannot_be_diagnosed_is_damaged() -> None:
 def test_every_thing_has_packing_and_is_kept_out_of_the_air(
     condition: Condition, chemistry: Chemistry, place: Jurisdiction
 ) -> None:
-    found = carriage(chemistry=chemistry, condition=condition, size=Size.SMALL, place=place, on=TODAY)
+    found = carriage(chemistry=chemistry, condition=condition, sized=SMALL, place=place, on=TODAY)
     assert len(found.packing) >= 2
     assert found.forbidden[0].rule == "forbidden.air"
 
@@ -110,10 +114,11 @@ def test_the_size_decides_the_packing() -> None:
     """ADR P909(2) up to 20 and 100 Wh, P909(1) or P903 above."""
     assert "P909(2)" in asked(Condition.INTACT, Chemistry.NMC)
     assert "P909(1)" not in asked(Condition.INTACT, Chemistry.NMC)
-    assert "P909(2)" not in asked(Condition.INTACT, Chemistry.NMC, size=Size.LARGE)
-    assert "P909(1)" in asked(Condition.INTACT, Chemistry.NMC, size=Size.LARGE)
-    assert "AIRCRAFT AND VESSEL" in asked(Condition.INTACT, Chemistry.NMC, US, Size.MIDDLE)
+    assert "P909(2)" not in asked(Condition.INTACT, Chemistry.NMC, sized=LARGE)
+    assert "P909(1)" in asked(Condition.INTACT, Chemistry.NMC, sized=LARGE)
+    assert "AIRCRAFT AND VESSEL" in asked(Condition.INTACT, Chemistry.NMC, US, BY_LAND)
     assert "AIRCRAFT AND VESSEL" not in asked(Condition.INTACT, Chemistry.NMC, US)
+    assert "AIRCRAFT AND VESSEL" not in asked(Condition.INTACT, Chemistry.NMC, US, LARGE)
 
 
 # Hydrogen fluoride safety guidance (LBNL): no sand or other silica on what may form hydrogen fluoride.
