@@ -294,14 +294,18 @@ def sort_removed(job: models.Job) -> None:
     if whole := list(cells.filter(condition="intact")):
         disposal.to_stock(job=job, cells=whole, by=technician())
     if damaged := list(cells.filter(condition="damaged")):
-        disposal.to_container(job=job, container=for_damaged, cells=damaged, insulated=True, by=technician())
+        disposal.to_container(
+            job=job, container=for_damaged, cells=damaged, insulated=True, packed_alone=True, by=technician()
+        )
 
 
 def take_out_items(job: models.Job) -> None:
     """What was taken back unopened goes into the container for its condition."""
     for item in job.items.waiting():
         container = next(row for row in containers() if row.condition == item.condition)
-        disposal.to_container(job=job, container=container, items=[item], insulated=True, by=technician())
+        disposal.to_container(
+            job=job, container=container, items=[item], insulated=True, packed_alone=True, by=technician()
+        )
 
 
 def issue_papers(job: models.Job) -> None:

@@ -8,6 +8,7 @@ from packs.documents.hand_over import HandOverReceipt, Whereabouts
 from packs.documents.heading import Heading, Workshop
 from packs.documents.health_report import HealthReport, PackTest
 from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripCut, StripJoints, Target
+from packs.documents.market import Claim, OnTheMarket
 from packs.documents.pack import Group, Limit, Outline, PackRating, PlacedCell
 from packs.documents.test_report import AsFound, ChargeLook, CheckResult, Proof, StepDone, StoppedTry, TestReport
 
@@ -17,6 +18,7 @@ __all__ = [
     "CardStep",
     "ChargeLook",
     "CheckResult",
+    "Claim",
     "ContainerLabel",
     "DisposalNote",
     "DisposalSection",
@@ -28,6 +30,7 @@ __all__ = [
     "HealthReport",
     "JobCard",
     "Limit",
+    "OnTheMarket",
     "Outline",
     "PackRating",
     "PackTest",

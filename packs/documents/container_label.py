@@ -11,7 +11,8 @@ from packs.documents.heading import Heading
 class ContainerLabel:
     """The label of one waste container on the day it was printed.
 
-    ``names`` are UN numbers with their names, ``marks`` the words that the rules ask for on the package, ``legend`` those
+    ``names`` are UN numbers with their names, ``marks`` the words that the rules ask for on the package in letters of a given height,
+    ``further_marks`` those without one, ``legend`` those
     they ask for while it stands. ``leave_by`` is None where the place names no day; ``gross_mass_mg`` [mg] is None until it
     was weighed.
     """
@@ -31,3 +32,4 @@ class ContainerLabel:
     gross_mass_mg: Decimal | None
     never_by_air: str
     defers: str
+    further_marks: tuple[str, ...] = ()

@@ -16,6 +16,7 @@ class DisposalUnit:
     ``rated_energy_mwh`` is exact: rated capacity times nominal voltage of the data sheet or the nameplate, None where
     neither is known. ``mass_mg`` is None where the thing has yet to be weighed. ``un_number`` and ``waste_code`` are
     empty where none is named; the words beside them say what to ask. Boards and absorbent are no ``battery``.
+    ``on`` is the day whose rules count for it: the one it left, until then the one of the note.
     """
 
     what: str
@@ -34,6 +35,7 @@ class DisposalUnit:
     codes: tuple[str, ...] = ()
     size_words: str = ""
     battery: bool = True
+    on: date | None = None
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,9 @@ class DisposalNote:
     """The disposal note of one job or one consignment.
 
     ``left_open`` is what local codes decide, ``keeping`` what the place says about keeping papers, ``keep_until`` the day
-    that follows from it. ``gross_mass_mg`` [mg] is what the scale said of a whole consignment.
+    that follows from it. ``gross_mass_mg`` [mg] is what the scale said of a whole consignment, ``vehicle_mass_mg`` of its
+    intact cells and packs, against the ``vehicle_limit_kg`` [kg] of the easier rules for collecting points. ``rules_on`` is
+    the day whose rules count.
     """
 
     heading: Heading
@@ -84,6 +88,9 @@ class DisposalNote:
     left_open: tuple[str, ...] = ()
     keeping: str = ""
     keep_until: date | None = None
+    rules_on: date | None = None
+    vehicle_mass_mg: Decimal | None = None
+    vehicle_limit_kg: Decimal | None = None
 
     @property
     def units(self) -> tuple[DisposalUnit, ...]:

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from packs.documents.change import RatingChange
 from packs.documents.heading import Heading
+from packs.documents.market import OnTheMarket
 from packs.documents.pack import Group, Limit, Outline, PackRating
 from packs.terms import JointMethod, LotOrigin, Outcome, Severity, Stage, StripMaterial
 
@@ -108,6 +109,7 @@ class TestReport:
     charge_temperature: Limit | None
     storage: Limit | None
     stopped: tuple[StoppedTry, ...] = ()
+    market: OnTheMarket | None = None
 
     @property
     def bought(self) -> int:

@@ -143,7 +143,7 @@ def cutting(plan: Plan) -> Cutting:
         The cells' spacing is not known.
     """
     section, layers = _section(plan), plan.strip_layers or 1
-    placed = _geometry(plan)
+    placed = measured(plan)
     listed: CutList = cut_list(placed, section, metal(StripMaterial(plan.strip_material)).density, tab=TAB)
     return Cutting(
         pieces=tuple((cut.length, cut.count * layers, cut.tabs * layers) for cut in listed.cuts),
@@ -183,7 +183,14 @@ def _micrometres(value: int) -> Quantity:
     return length
 
 
-def _geometry(plan: Plan) -> Geometry:
+def measured(plan: Plan) -> Geometry:
+    """Return the cells of a plan in their places, in millimetres.
+
+    Raises
+    ------
+    MissingFact
+        The cells' spacing is not known.
+    """
     diameter = cells.model(plan.cell_model).diameter
     if plan.cell_model.cell_format != "round" or diameter is None:
         raise MissingFact("How far the cells lie apart is not known: only round cells with a diameter are reckoned.")

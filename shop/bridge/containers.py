@@ -7,7 +7,8 @@ from decimal import Decimal
 
 from django.db.models import Max
 
-from shop.models import Cell, Container, Item, Movement
+from packs.terms import Contents, Place
+from shop.models import Cell, Container, Item, Job, Movement
 from shop.models.stock import GONE
 
 from . import waste
@@ -40,7 +41,23 @@ class Standing:
     @property
     def warned(self) -> bool:
         """Whether a limit is near or reached."""
-        return self.full or bool({self.time, self.package.margin} & {Margin.NEAR, Margin.REACHED})
+        return self.full or waste.is_near(self.time) or waste.is_near(self.package.margin)
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """What of a job waits outside containers: things, their mass as far as known [mg], and since when.
+
+    Whole cells on the bench count until somebody says where they go.
+    """
+
+    job: Job
+    things: int
+    mass_mg: Decimal
+    unweighed: int
+    began: date
+    leave_by: date | None
+    time: Margin
 
 
 @dataclass
@@ -48,12 +65,15 @@ class _Inside:
     things: int = 0
     mass_mg: Decimal = Decimal()
     unweighed: int = 0
+    heaviest_mg: Decimal | None = None
     days: list[date] = field(default_factory=list)
 
     def add(self, mass_mg: int | None) -> None:
         self.things += 1
-        self.mass_mg += Decimal(mass_mg or 0)
         self.unweighed += mass_mg is None
+        if mass_mg is not None:
+            self.mass_mg += mass_mg
+            self.heaviest_mg = max(Decimal(mass_mg), self.heaviest_mg or Decimal())
 
 
 def standing(containers: Sequence[Container], at: datetime) -> list[Standing]:
@@ -70,15 +90,52 @@ def mass_of(container: Container) -> Decimal:
     return _inside([container], waste.zone())[container.pk].mass_mg
 
 
-def site_mass(standings: Iterable[Standing], other_mg: int) -> Decimal:
-    """Return the universal waste of the site [mg]: what stands here, and what else the settings say there is."""
-    return sum((each.mass_mg for each in standings if each.container.holds_cells), Decimal(other_mg))
+def site_mass(standings: Iterable[Standing], waiting: Iterable[Waiting], other_mg: int) -> Decimal:
+    """Return the universal waste of the site [mg]: in containers, outside them, and what else the settings say there is."""
+    inside = sum((each.mass_mg for each in standings if each.container.holds_cells), Decimal(other_mg))
+    return inside + sum((each.mass_mg for each in waiting), Decimal())
+
+
+def waiting(at: datetime) -> list[Waiting]:
+    """Return what waits outside containers, job by job, in a number of queries that does not grow with it."""
+    where, zone, found = waste.here(at), waste.zone(), dict[int, _Inside]()
+    jobs: dict[int, Job] = {}
+    cells = Cell.objects.filter(place=Place.BENCH.value).select_related("job", "lot__cell_model")
+    items = [row for row in Item.objects.waiting().select_related("job") if row.contents is Contents.CELLS]
+    for thing in [*cells, *items]:
+        if thing.job is not None:
+            jobs[thing.job.pk] = thing.job
+            found.setdefault(thing.job.pk, _Inside()).add(_mass_of(thing))
+    for job, at_last in _came(cells, items):
+        found[job].days.append(at_last.astimezone(zone).date())
+    return [_waiting(jobs[pk], found[pk], where) for pk in sorted(found)]
+
+
+def _mass_of(thing: Cell | Item) -> int | None:
+    return thing.mass_mg if isinstance(thing, Item) else thing.lot.cell_model.mass_mg
+
+
+def _came(cells: Iterable[Cell], items: Iterable[Item]) -> Iterable[tuple[int, datetime]]:
+    """Yield the job of each thing with the moment it came to where it waits."""
+    for kind, things in (("cell", list(cells)), ("item", list(items))):
+        jobs = {thing.pk: thing.job_id for thing in things}
+        rows = Movement.objects.filter(**{f"{kind}__in": list(jobs)}).order_by().values_list(f"{kind}_id")
+        for pk, last in rows.annotate(last=Max("at")):
+            job = jobs[pk]
+            if job is not None:
+                yield job, last
+
+
+def _waiting(job: Job, inside: _Inside, where: Where) -> Waiting:
+    began = min(inside.days)
+    last, near = waste.leave_by([began], where)
+    return Waiting(job, inside.things, inside.mass_mg, inside.unweighed, began, last, near)
 
 
 def _standing(row: Container, inside: _Inside, where: Where, closed: bool) -> Standing:
     mass = inside.mass_mg if row.gross_mass_mg is None else Decimal(row.gross_mass_mg)
     began = min([row.started_on, *inside.days])
-    most = waste.most_items(row, where)
+    most = waste.most_items(row, inside.heaviest_mg, where)
     last, near = waste.leave_by([began], where) if row.holds_cells else (None, Margin.NONE)
     return Standing(
         container=row,

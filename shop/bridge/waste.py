@@ -140,7 +140,7 @@ def carriage(known: Facts, condition: Condition, where: Where) -> waste.Carriage
     return waste.carriage(
         chemistry=known.chemistry,
         condition=condition,
-        size=known.size(where).size,
+        sized=known.size(where),
         place=where.place,
         on=where.on,
         in_equipment=known.in_equipment,
@@ -148,12 +148,17 @@ def carriage(known: Facts, condition: Condition, where: Where) -> waste.Carriage
 
 
 def sentence(row: Row) -> str:
-    """Return what a row on a package says, with its instruction, words or threshold."""
+    """Return what a row on a package says, with its instruction, words or threshold; what is only recalled says so."""
     if row.topic is Topic.MARK and row.code:
-        return f"{row.text.removesuffix('.')}: {row.code}."
+        return told(row, f"{row.text.removesuffix('.')}: {row.code}.")
     if row.limit is not None:
-        return f"{row.text.removesuffix('.')}: {row.limit:f} {row.unit}."
-    return f"{row.code}: {row.text}" if row.code else row.text
+        return told(row, f"{row.text.removesuffix('.')}: {row.limit:f} {row.unit}.")
+    return told(row, f"{row.code}: {row.text}" if row.code else row.text)
+
+
+def told(row: Row, said: str) -> str:
+    """Return what is said of a row, and where it is only recalled that it is."""
+    return f"{said} ({row.grade}: confirm it.)" if row.confirm else said
 
 
 def needs_approved_packaging(things: Iterable[Thing], condition: Condition, where: Where) -> bool:
@@ -165,11 +170,12 @@ def needs_approved_packaging(things: Iterable[Thing], condition: Condition, wher
     return any(facts(thing).size(where).size is not Size.SMALL for thing in things)
 
 
-def most_items(container: Container, where: Where) -> int | None:
-    """Return how many things the container takes at most; None where there is no such rule."""
+def most_items(container: Container, heaviest_mg: Decimal | None, where: Where) -> int | None:
+    """Return how many things the container takes at most, by the mass of the heaviest; None where there is no such rule."""
     if not container.holds_cells:
         return None
-    return waste.items_to_a_package(Condition(container.condition), where.place, where.on)
+    heaviest = None if heaviest_mg is None else heaviest_mg / MG_PER_KG
+    return waste.items_to_a_package(Condition(container.condition), where.place, where.on, heaviest_kg=heaviest)
 
 
 def package(container: Container, mass_mg: Decimal, where: Where) -> Weighed:
@@ -181,6 +187,18 @@ def package(container: Container, mass_mg: Decimal, where: Where) -> Weighed:
 def site(mass_mg: Decimal, where: Where) -> Weighed:
     """Hold the universal waste of the whole site against its bound."""
     return waste.site(mass_mg / MG_PER_KG, where.place, where.on)
+
+
+def load(containers: Iterable[Container], where: Where) -> Weighed:
+    """Hold the intact cells and packs that one vehicle takes, gross, against the easier rules for collecting points."""
+    rows = [row for row in containers if row.holds_cells and row.condition == Condition.INTACT]
+    mass_mg = sum((Decimal(row.gross_mass_mg or 0) for row in rows), Decimal())
+    return waste.transport_unit(mass_mg / MG_PER_KG, where.place, where.on)
+
+
+def is_near(margin: Margin) -> bool:
+    """Whether a limit is near or reached."""
+    return margin in (Margin.NEAR, Margin.REACHED)
 
 
 def large_handler_until(on: date) -> date:
@@ -204,7 +222,7 @@ def keeping_words(where: Where) -> str:
     row = waste.row("records.keep", where.place, where.on)
     if row is None:
         return ""
-    return row.text if row.limit is None else f"For {row.limit:f} years. {row.text}"
+    return told(row, row.text if row.limit is None else f"For {row.limit:f} years. {row.text}")
 
 
 def require_mode(mode: Mode) -> None:

@@ -190,6 +190,7 @@ class Bench:
             container=self._container(Condition.DAMAGED),
             cells=damaged,
             insulated=True,
+            packed_alone=True,
             by=self.technician,
             now=self.at,
         )

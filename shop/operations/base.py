@@ -58,10 +58,10 @@ def moment(now: datetime | None) -> datetime:
     return now or timezone.now()
 
 
-def lock_job(job: Job, version: int | None = None) -> Job:
+def lock_job(job: Job, version: int | None = None, *, closed_too: bool = False) -> Job:
     """Return the job as the database has it, locked; refuse when it moved on since ``version`` was read."""
     locked = Job.objects.select_for_update().get(pk=job.pk)
-    if locked.closed_at is not None:
+    if locked.closed_at is not None and not closed_too:
         raise ShopError("closed", f"Job {locked.code} is closed; nothing can be added to it.", job=locked.code)
     if version is not None and locked.version != version:
         raise ShopError(

@@ -5,7 +5,7 @@ from datetime import datetime
 from packs.terms import DocumentKind, Place, Stage
 from shop.bridge import rules
 from shop.errors import Held, ShopError
-from shop.models import Cell, Job, PlanState, User
+from shop.models import Cell, Consignment, Job, PlanState, User
 
 from . import book, disposal, log
 from .base import EVERYONE, lock_job, moment, require_stage, save, standing_plan, verb
@@ -54,6 +54,14 @@ def hold_points(job: Job) -> list[rules.Finding]:
 def note_due(job: Job) -> bool:
     """Whether anything of the job went into a container or out with a carrier."""
     return Cell.objects.disposed_of_by(job).exists() or job.items.gone().exists()
+
+
+def note_behind(job: Job) -> bool:
+    """Whether something of the job left the shop after its last disposal note was issued."""
+    into = {"containers__movements__job": job, "containers__movements__to_place": Place.CONTAINER.value}
+    last = Consignment.objects.filter(**into).order_by("left_at").last()
+    notes = job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value)
+    return last is not None and not notes.filter(issued_at__gte=last.left_at).exists()
 
 
 def report_due(job: Job) -> DocumentKind | None:

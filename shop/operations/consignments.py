@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from django.db.models import Max
-from django.utils import timezone
 
 from packs.terms import Mode, Place
 from shop.bridge import waste
@@ -72,7 +71,7 @@ def confirm_consignment(
         raise ShopError("confirmed_already", f"Consignment {row.code} was confirmed already.")
     if not confirmed_by.strip():
         raise ShopError("name_missing", "Say who confirmed it.", field="confirmed_by")
-    if not timezone.localdate(row.left_at) <= confirmed_on <= timezone.localdate(at):
+    if not waste.here(row.left_at).on <= confirmed_on <= waste.here(at).on:
         raise ShopError("wrong_date", "It was confirmed between the day it left and today.", field="confirmed_on")
     row.confirmed_on, row.confirmed_by = confirmed_on, confirmed_by.strip()
     log.record("consignment confirmed", by=by, at=at, consignment=row.code, on=confirmed_on.isoformat())

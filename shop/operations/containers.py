@@ -12,7 +12,7 @@ from shop.models import Container, User
 from . import log
 from .base import BENCH, moment, save, verb
 from .contents import held_by, lock
-from .possible import require_code, require_not_ahead, require_stated
+from .possible import require_code, require_stated
 
 
 @verb(*BENCH)
@@ -28,7 +28,8 @@ def open_container(
 ) -> Container:
     """A waste container takes one condition of cells, or one kind of other waste, and has a start date from its first day."""
     at = moment(now)
-    require_not_ahead(started_on, at, "The start date lies ahead.", field="started_on")
+    if started_on > waste.here(at).on:
+        raise ShopError("future_date", "The start date lies ahead.", field="started_on")
     if condition == Condition.REACTIVE:
         raise ShopError("reactive", "No container takes what is liable to react. Call the emergency number.")
     container = save(

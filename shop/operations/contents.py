@@ -35,8 +35,21 @@ def require_room(container: Container, things: Sequence[Thing], at: datetime) ->
         raise ShopError("container_closed", f"Container {container.code} is closed. Open it again.", field="container")
     for thing in things:
         _require_fit(thing, container)
-    _require_number(container, len(things), at)
+    _require_number(container, things, at)
     _require_mass(container, things, at)
+
+
+def require_packed(container: Container, *, insulated: bool, packed_alone: bool) -> None:
+    """Refuse what was not made ready for its container: terminals bare, or damaged ones not each in a packaging of its own."""
+    if not container.holds_cells:
+        return
+    if not insulated:
+        raise ShopError("not_insulated", "Insulate every terminal first, then confirm it.", field="insulated")
+    if container.condition == Condition.DAMAGED and not packed_alone:
+        raise ShopError("not_packed_alone", PACK_ALONE, field="packed_alone")
+
+
+PACK_ALONE = "Put each damaged one into an inner packaging of its own first, then confirm it."
 
 
 def pack_damaged(
@@ -81,9 +94,10 @@ def _require_fit(thing: Thing, container: Container) -> None:
         )
 
 
-def _require_number(container: Container, more: int, at: datetime) -> None:
-    most = waste.most_items(container, waste.here(at))
-    if most is not None and container.cells.count() + container.items.count() + more > most:
+def _require_number(container: Container, things: Sequence[Thing], at: datetime) -> None:
+    inside = [*held_by(container), *things]
+    most = waste.most_items(container, max((_mass(thing) for thing in inside), default=None), waste.here(at))
+    if most is not None and len(inside) > most:
         raise ShopError(
             "container_full",
             f"Each package takes {most} of these here, and container {container.code} would hold more. Use one for each.",

@@ -51,6 +51,7 @@ def to_container(
     by: User,
     cells: Sequence[Cell] = (),
     items: Sequence[Item] = (),
+    packed_alone: bool = False,
     casings_closed: bool = False,
     version: int | None = None,
     now: datetime | None = None,
@@ -59,11 +60,10 @@ def to_container(
     at = moment(now)
     job = lock_job(job, version)
     container = contents.lock(container)
-    if container.holds_cells and not insulated:
-        raise ShopError("not_insulated", "Insulate every terminal first, then confirm it.", field="insulated")
     things: list[Thing] = [*_on_the_bench(job, cells), *_waiting_items(job, items)]
     _require_some(things)
     contents.require_room(container, things, at)
+    contents.require_packed(container, insulated=insulated, packed_alone=packed_alone)
     contents.pack_damaged(container, things, casings_closed=casings_closed, by=by, at=at)
     for thing in things:
         book.move(thing, Place.CONTAINER, by=by, at=at, job=job, container=container)

@@ -17,8 +17,11 @@ from .base import BENCH, lock_job, moment, save, verb
 
 @verb(*BENCH)
 def issue(*, job: Job, kind: DocumentKind, by: User, now: datetime | None = None) -> IssuedDocument:
-    """A document gets the next number of its kind, and its content is frozen with it."""
-    return _issue(lock_job(job), kind, by, moment(now))
+    """A document gets the next number of its kind, and its content is frozen with it.
+
+    A closed job gets a disposal note all the same: its waste leaves the shop later than its device.
+    """
+    return _issue(lock_job(job, closed_too=kind is DocumentKind.DISPOSAL_NOTE), kind, by, moment(now))
 
 
 @verb(*BENCH)

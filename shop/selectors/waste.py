@@ -1,21 +1,26 @@
 """Waste containers, consignments and the whole site, as pages tell them."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
+from django.db.models import Max, Q
+
+from packs.terms import DocumentKind, Place
 from shop.bridge import containers as standing_of
 from shop.bridge import waste
-from shop.bridge.containers import Standing
-from shop.models import Consignment, Container, WorkshopSettings
+from shop.bridge.containers import Standing, Waiting
+from shop.models import Consignment, Container, Job, WorkshopSettings
 
 
 @dataclass(frozen=True)
 class Site:
-    """All universal waste of the site [mg] and its bound."""
+    """All universal waste of the site [mg] and its bound; ``unweighed`` things have no mass in it."""
 
     mass_mg: Decimal
     other_mg: int
+    unweighed: int
     held: waste.Weighed
     large_until: date
 
@@ -23,6 +28,11 @@ class Site:
     def bounded(self) -> bool:
         """Whether the place has a bound at all."""
         return self.held.limit_kg is not None
+
+    @property
+    def near(self) -> bool:
+        """Whether the bound is near or reached."""
+        return waste.is_near(self.held.margin)
 
 
 def here() -> list[Container]:
@@ -40,18 +50,68 @@ def standings(containers: list[Container], at: datetime) -> list[Standing]:
     return standing_of.standing(containers, at)
 
 
-def site(standings: list[Standing], at: datetime) -> Site:
-    """Return the universal waste of the site: the containers here and what the settings say there is beside them."""
+def waiting(at: datetime) -> list[Waiting]:
+    """Return what waits outside containers, job by job."""
+    return standing_of.waiting(at)
+
+
+def site(standings: list[Standing], waiting: list[Waiting], at: datetime) -> Site:
+    """Return the universal waste of the site: in containers, outside them, and what the settings say there is beside it."""
     row, where = WorkshopSettings.objects.last(), waste.here(at)
     other = row.other_universal_waste_mg if row else 0
-    mass = standing_of.site_mass(standings, other)
-    return Site(mass, other, waste.site(mass, where), waste.large_handler_until(where.on))
+    mass = standing_of.site_mass(standings, waiting, other)
+    unweighed = sum(each.unweighed for each in standings if not each.weighed) + sum(each.unweighed for each in waiting)
+    return Site(mass, other, unweighed, waste.site(mass, where), waste.large_handler_until(where.on))
+
+
+@dataclass(frozen=True)
+class Pressing:
+    """What is near a limit or at it: containers, jobs whose waste waits outside of any, and the whole site."""
+
+    containers: list[Standing]
+    waiting: list[Waiting]
+    site: Site
+
+    def __bool__(self) -> bool:
+        return bool(self.containers or self.waiting or self.site.near)
+
+
+def pressing(at: datetime) -> Pressing:
+    """Return what is near a limit or at it; what is merely full presses nobody."""
+    standing, outside = standings(here(), at), waiting(at)
+    return Pressing(
+        [each for each in standing if waste.is_near(each.time) or waste.is_near(each.package.margin)],
+        [each for each in outside if waste.is_near(each.time)],
+        site(standing, outside, at),
+    )
 
 
 def consignments() -> list[Consignment]:
     """Return every consignment, those that wait for their confirmation first."""
     rows = Consignment.objects.prefetch_related("containers")
     return sorted(rows, key=lambda row: (row.confirmed_on is not None, -row.number))
+
+
+def load(containers: Iterable[Container], at: datetime) -> waste.Weighed:
+    """Return what one vehicle takes of intact cells and packs, against the easier rules for collecting points."""
+    return waste.load(containers, waste.here(at))
+
+
+@dataclass(frozen=True)
+class FromJob:
+    """A job whose things a consignment took; ``behind`` where its own note does not tell yet who took them."""
+
+    job: Job
+    behind: bool
+
+
+def jobs_of(consignment: Consignment) -> list[FromJob]:
+    """Return the jobs whose things a consignment took."""
+    into = {"movements__container__consignment": consignment, "movements__to_place": Place.CONTAINER.value}
+    noted = Max("documents__issued_at", filter=Q(documents__kind=DocumentKind.DISPOSAL_NOTE.value))
+    rows = Job.objects.filter(**into).annotate(noted=noted).order_by("number")
+    last = dict(rows.values_list("pk", "noted"))
+    return [FromJob(job, last[job.pk] is None or last[job.pk] < consignment.left_at) for job in rows]
 
 
 @dataclass(frozen=True)

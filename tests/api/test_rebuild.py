@@ -188,7 +188,7 @@ def close(caller: Caller) -> None:
     gone = {"container": "W1", "cells": damaged}
     bare = caller.post(JOB + "to-container/", gone | {"insulated": False}, expect=409)
     assert bare["code"] == "not_insulated"
-    caller.post(JOB + "to-container/", gone | {"insulated": True})
+    caller.post(JOB + "to-container/", gone | {"insulated": True, "packed_alone": True})
     caller.post(JOB + "finish-removed/", {})
     early = caller.post(JOB + "hand-over/", {"received_by": "Ida Moor"}, expect=409)
     assert early["code"] == "held"

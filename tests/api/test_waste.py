@@ -13,7 +13,7 @@ def test_a_container_from_the_first_cell_to_the_confirmation(caller: Caller) -> 
     opened = {"code": "W1", "condition": "damaged", "started_on": "2026-11-20"}
     assert caller.post("containers/", opened, expect=201)["contents"] == "cells"
     codes = [cell.code for cell in removed(job, Condition.DAMAGED)]
-    into = {"container": "W1", "cells": codes, "insulated": True, "casings_closed": True}
+    into = {"container": "W1", "cells": codes, "insulated": True, "packed_alone": True, "casings_closed": True}
     caller.post(f"jobs/{job.number}/to-container/", into)
     assert models.InnerPackaging.objects.get().casing_closed
     closing = {"gross_mass_mg": 2_000_000, "secured": True, "lid_vents": True}

@@ -203,7 +203,9 @@ def test_conditions_are_packed_and_told_apart() -> None:
     cells = models.Cell.objects.filter(lot__donor_job=job)
     for container, condition in ((intact, "intact"), (damaged, "damaged")):
         chosen = list(cells.filter(condition=condition))
-        disposal.to_container(job=job, container=container, cells=chosen, insulated=True, by=line.technician())
+        disposal.to_container(
+            job=job, container=container, cells=chosen, insulated=True, packed_alone=True, by=line.technician()
+        )
     made = note(job)
     assert [section.condition for section in made.sections] == [Condition.INTACT, Condition.DAMAGED]
     assert [section.units[0].count for section in made.sections] == [7, 1]
@@ -248,7 +250,9 @@ def test_the_nameplate_gives_the_energy_of_a_pack_nobody_opened() -> None:
     """36 V × 10.4 Ah = 374.4 Wh (49 CFR 171.8)."""
     job = red_job([DangerSign.SWELLING], rated_voltage_mv=36000, rated_capacity_mah=Decimal(10400))
     items = list(job.items.all())
-    disposal.to_container(job=job, container=line.containers()[1], items=items, insulated=True, by=line.technician())
+    disposal.to_container(
+        job=job, container=line.containers()[1], items=items, insulated=True, packed_alone=True, by=line.technician()
+    )
     (unit,) = note(job).units
     assert (unit.rated_energy_mwh, unit.energy_words, unit.count) == (Decimal(374400), "nameplate", None)
 
@@ -257,7 +261,9 @@ def test_a_pack_that_was_examined_is_known_when_it_turns_red() -> None:
     """UN3481 for lithium-ion batteries contained in equipment (UN Model Regulations)."""
     job = intake.report_danger(job=line.job_at(Stage.TARGET), signs=[DangerSign.LEAK], by=line.technician())
     items = list(job.items.all())
-    disposal.to_container(job=job, container=line.containers()[1], items=items, insulated=True, by=line.technician())
+    disposal.to_container(
+        job=job, container=line.containers()[1], items=items, insulated=True, packed_alone=True, by=line.technician()
+    )
     (unit,) = note(job).units
     assert (unit.un_number, unit.count, unit.rated_energy_mwh) == ("UN3481", 8, Decimal(74880))
 

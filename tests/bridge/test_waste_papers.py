@@ -26,7 +26,12 @@ def in_containers(job: models.Job) -> tuple[models.Container, models.Container]:
     made = line.containers()
     for row, condition in zip(made, (Condition.INTACT, Condition.DAMAGED), strict=True):
         disposal.to_container(
-            job=job, container=row, cells=removed(job, condition), insulated=True, by=line.technician()
+            job=job,
+            container=row,
+            cells=removed(job, condition),
+            insulated=True,
+            packed_alone=True,
+            by=line.technician(),
         )
     return made
 
@@ -69,7 +74,9 @@ def test_a_note_says_what_its_place_says(place: str, says: list[str], not_says: 
     SettingsFactory(jurisdiction=place)
     for row, condition in zip(made, (Condition.INTACT, Condition.DAMAGED), strict=True):
         cells = removed(job, condition)
-        disposal.to_container(job=job, container=row, cells=cells, insulated=True, by=line.technician())
+        disposal.to_container(
+            job=job, container=row, cells=cells, insulated=True, packed_alone=True, by=line.technician()
+        )
     text = printed(job, DocumentKind.DISPOSAL_NOTE, LAST_OLD)
     assert [each for each in says if each not in text] == []
     assert [each for each in not_says if each in text] == []
@@ -137,7 +144,12 @@ def test_the_larger_rating_counts_and_what_is_not_known_is_large() -> None:
     job.items.update(rated_energy_mwh=300_000)
     job = models.Job.objects.get(pk=job.pk)
     disposal.to_container(
-        job=job, container=line.containers()[1], items=list(job.items.all()), insulated=True, by=line.technician()
+        job=job,
+        container=line.containers()[1],
+        items=list(job.items.all()),
+        insulated=True,
+        packed_alone=True,
+        by=line.technician(),
     )
     note: Any = thaw(documents.build(job, DocumentKind.DISPOSAL_NOTE, number=1, by=line.technician(), at=LAST_OLD))
     (unit,) = note.units

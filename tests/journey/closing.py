@@ -22,6 +22,8 @@ def send(bench: Bench, condition: str, way: str, *, insulated: bool = False) -> 
     part.get_by_label("Where they go").select_option(label=way)
     if insulated:
         part.get_by_label("Every terminal is insulated").check()
+        if condition == "damaged":
+            part.get_by_label("Each is alone in an inner packaging").check()
     with bench.page.expect_navigation():
         part.get_by_role("button", name="Put").first.click()
 

@@ -109,6 +109,7 @@ def filled_container() -> models.Container:
         job=job,
         container=container(),
         insulated=True,
+        packed_alone=True,
         cells=removed(job, Condition.DAMAGED),
         by=line.technician(),
     )
@@ -222,7 +223,12 @@ CALLS: dict[str, Call] = {
         lambda job: {"cells": removed(job, Condition.INTACT)}, taken_in={"removed_owner": Owner.CUSTOMER}
     ),
     "disposal.to_container": Call(
-        lambda job: {"container": container(), "insulated": True, "cells": removed(job, Condition.DAMAGED)}
+        lambda job: {
+            "container": container(),
+            "insulated": True,
+            "packed_alone": True,
+            "cells": removed(job, Condition.DAMAGED),
+        }
     ),
     "disposal.to_emergency_route": Call(
         lambda job: {"thing": job.items.get(), "receiver": "Oberau fire brigade"}, taken_in={"signs": [DangerSign.HOT]}

@@ -94,7 +94,9 @@ class TestRebuilt:
 
 
 def put_into(container: models.Container, job: models.Job, cells: list[models.Cell]) -> None:
-    disposal.to_container(job=job, container=container, cells=cells, insulated=True, by=line.technician())
+    disposal.to_container(
+        job=job, container=container, cells=cells, insulated=True, packed_alone=True, by=line.technician()
+    )
 
 
 class TestRed:
@@ -108,6 +110,7 @@ class TestRed:
             container=line.containers()[1],
             items=list(job.items.all()),
             insulated=True,
+            packed_alone=True,
             by=line.technician(),
         )
         return disposal.finish_removed(job=job, by=line.technician())

@@ -30,7 +30,12 @@ def both() -> tuple[models.Container, models.Container]:
     made = line.containers()
     for row, condition in zip(made, (Condition.INTACT, Condition.DAMAGED), strict=True):
         disposal.to_container(
-            job=job, container=row, cells=removed(job, condition), insulated=True, by=line.technician()
+            job=job,
+            container=row,
+            cells=removed(job, condition),
+            insulated=True,
+            packed_alone=True,
+            by=line.technician(),
         )
     return line.closed(made[0]), line.closed(made[1])
 
@@ -89,7 +94,12 @@ def test_nothing_goes_in_after_it_left(both: tuple[models.Container, models.Cont
     red = line.take_in(signs=[DangerSign.SWELLING])
     with refused("container_gone", field="container"):
         disposal.to_container(
-            job=red, container=both[1], items=list(red.items.all()), insulated=True, by=line.technician()
+            job=red,
+            container=both[1],
+            items=list(red.items.all()),
+            insulated=True,
+            packed_alone=True,
+            by=line.technician(),
         )
 
 

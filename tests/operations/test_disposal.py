@@ -37,7 +37,9 @@ def to_customer(job: models.Job, cells: list[models.Cell]) -> None:
 
 
 def to_container(job: models.Job, cells: list[models.Cell]) -> None:
-    disposal.to_container(job=job, container=line.containers()[0], cells=cells, insulated=True, by=line.technician())
+    disposal.to_container(
+        job=job, container=line.containers()[0], cells=cells, insulated=True, packed_alone=True, by=line.technician()
+    )
 
 
 class TestContainer:
@@ -125,7 +127,9 @@ class TestRemovedCells:
         other = line.containers()[1 if condition is Condition.INTACT else 0]
         by = line.technician()
         with refused("wrong_container", field="container"):
-            disposal.to_container(job=job, container=other, cells=removed(job, condition), insulated=True, by=by)
+            disposal.to_container(
+                job=job, container=other, cells=removed(job, condition), insulated=True, packed_alone=True, by=by
+            )
 
     def test_terminals_are_insulated_first(self, job: models.Job) -> None:
         container = line.containers()[0]
@@ -149,6 +153,7 @@ class TestRemovedCells:
             container=line.containers()[1],
             cells=removed(job, Condition.DAMAGED),
             insulated=True,
+            packed_alone=True,
             by=line.technician(),
         )
         assert disposal.finish_removed(job=job, by=line.technician()).stage == Stage.HAND_OVER
@@ -169,7 +174,12 @@ class TestReactive:
         container = line.containers()[which]
         with refused("reactive"):
             disposal.to_container(
-                job=job, container=container, items=list(job.items.all()), insulated=True, by=line.technician()
+                job=job,
+                container=container,
+                items=list(job.items.all()),
+                insulated=True,
+                packed_alone=True,
+                by=line.technician(),
             )
 
     def test_a_reactive_cell_neither(self) -> None:
@@ -178,7 +188,9 @@ class TestReactive:
         cell = models.Cell.objects.get(code="J0001-R01")
         for container in line.containers():
             with refused("reactive"):
-                disposal.to_container(job=job, container=container, cells=[cell], insulated=True, by=line.technician())
+                disposal.to_container(
+                    job=job, container=container, cells=[cell], insulated=True, packed_alone=True, by=line.technician()
+                )
         with refused("not_intact"):
             to_stock(job, [cell])
         self.leave(job, cell)
@@ -231,18 +243,29 @@ class TestItems:
         whole, damaged = line.containers()
         items = list(job.items.all())
         with refused("wrong_container"):
-            disposal.to_container(job=job, container=whole, items=items, insulated=True, by=line.technician())
-        disposal.to_container(job=job, container=damaged, items=items, insulated=True, by=line.technician())
+            disposal.to_container(
+                job=job, container=whole, items=items, insulated=True, packed_alone=True, by=line.technician()
+            )
+        disposal.to_container(
+            job=job, container=damaged, items=items, insulated=True, packed_alone=True, by=line.technician()
+        )
         assert job.items.get().container == damaged
         with refused("not_waiting"):
-            disposal.to_container(job=job, container=damaged, items=items, insulated=True, by=line.technician())
+            disposal.to_container(
+                job=job, container=damaged, items=items, insulated=True, packed_alone=True, by=line.technician()
+            )
 
     def test_a_device_at_the_counter_does_not_wait_for_disposal(self) -> None:
         job = line.take_in()
         container = line.containers()[0]
         with refused("not_waiting"):
             disposal.to_container(
-                job=job, container=container, items=list(job.items.all()), insulated=True, by=line.technician()
+                job=job,
+                container=container,
+                items=list(job.items.all()),
+                insulated=True,
+                packed_alone=True,
+                by=line.technician(),
             )
 
     def test_a_red_pack_seen_later_is_reactive_where_it_heats(self) -> None:
@@ -250,5 +273,10 @@ class TestItems:
         container = line.containers()[1]
         with refused("reactive"):
             disposal.to_container(
-                job=job, container=container, items=list(job.items.all()), insulated=True, by=line.technician()
+                job=job,
+                container=container,
+                items=list(job.items.all()),
+                insulated=True,
+                packed_alone=True,
+                by=line.technician(),
             )

@@ -51,6 +51,7 @@ class TestNumbers:
             container=line.containers()[1],
             items=list(second.items.all()),
             insulated=True,
+            packed_alone=True,
             by=line.technician(),
         )
         assert issue(second, DocumentKind.DISPOSAL_NOTE).number == 2

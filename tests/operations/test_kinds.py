@@ -187,7 +187,12 @@ def test_an_amber_pack_taken_back_waits_for_nobody_and_goes_as_damaged() -> None
     intact, _ = line.containers()
     with refused("wrong_container"):
         disposal.to_container(
-            job=job, container=intact, items=list(job.items.all()), insulated=True, by=line.technician()
+            job=job,
+            container=intact,
+            items=list(job.items.all()),
+            insulated=True,
+            packed_alone=True,
+            by=line.technician(),
         )
     assert line.to_the_end(job).closed_at
 

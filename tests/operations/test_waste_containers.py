@@ -31,7 +31,9 @@ def stands_in(place: str, time_zone: str = "UTC", other_mg: int = 0) -> None:
 
 def into(container: models.Container, job: models.Job, condition: Condition, **given: Any) -> None:
     cells = given.pop("cells", removed(job, condition))
-    disposal.to_container(job=job, container=container, cells=cells, insulated=True, by=line.technician(), **given)
+    disposal.to_container(
+        job=job, container=container, cells=cells, insulated=True, packed_alone=True, by=line.technician(), **given
+    )
 
 
 @pytest.fixture
@@ -114,7 +116,9 @@ class TestOtherWaste:
             thing = item(job, kind)
             for wrong in (other, whole(), damaged()):
                 with refused("wrong_container", field="container"):
-                    disposal.to_container(job=job, container=wrong, items=[thing], insulated=True, by=line.technician())
+                    disposal.to_container(
+                        job=job, container=wrong, items=[thing], insulated=True, packed_alone=True, by=line.technician()
+                    )
             disposal.to_container(job=job, container=container, items=[thing], insulated=False, by=line.technician())
         assert list(audit.differences()) == []
         assert not models.InnerPackaging.objects.exists()
@@ -131,7 +135,13 @@ class TestOtherWaste:
         ):
             pack = item(job, models.ItemKind.PACK, Condition.DAMAGED, count=count)
             disposal.to_container(
-                job=job, container=damaged(), items=[pack], insulated=True, casings_closed=True, by=line.technician()
+                job=job,
+                container=damaged(),
+                items=[pack],
+                insulated=True,
+                packed_alone=True,
+                casings_closed=True,
+                by=line.technician(),
             )
         assert models.InnerPackaging.objects.filter(casing_closed=True).count() == 3
 
@@ -142,7 +152,9 @@ class TestOtherWaste:
     def test_what_may_react_goes_into_no_container(self, job: models.Job) -> None:
         pack = item(job, models.ItemKind.PACK, Condition.REACTIVE)
         with refused("reactive"):
-            disposal.to_container(job=job, container=damaged(), items=[pack], insulated=True, by=line.technician())
+            disposal.to_container(
+                job=job, container=damaged(), items=[pack], insulated=True, packed_alone=True, by=line.technician()
+            )
 
     @pytest.mark.parametrize(
         ("given", "code", "field"),
@@ -310,6 +322,11 @@ class TestStanding:
         SettingsFactory(jurisdiction="us")
         red = line.take_in(signs=[DangerSign.SWELLING])
         disposal.to_container(
-            job=red, container=damaged(), items=list(red.items.all()), insulated=True, by=line.technician()
+            job=red,
+            container=damaged(),
+            items=list(red.items.all()),
+            insulated=True,
+            packed_alone=True,
+            by=line.technician(),
         )
         assert selectors.standing(damaged(), MORNING + timedelta(days=9)).began == MORNING.date()

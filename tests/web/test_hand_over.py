@@ -132,7 +132,9 @@ def test_before_its_time_the_page_leads_back(technician: Client) -> None:
 def test_a_red_job_closes_with_its_note_and_no_device(technician: Client) -> None:
     job = line.take_in(signs=[DangerSign.SWELLING])
     _, damaged = line.containers()
-    disposal.to_container(job=job, container=damaged, items=list(job.items.all()), insulated=True, by=line.technician())
+    disposal.to_container(
+        job=job, container=damaged, items=list(job.items.all()), insulated=True, packed_alone=True, by=line.technician()
+    )
     disposal.finish_removed(job=job, by=line.technician())
     assert primary(technician.get(page(job))) == ["Issue the disposal note"]
     issue(job, DocumentKind.DISPOSAL_NOTE)

@@ -209,7 +209,17 @@ def test_a_build_is_given_up_and_the_job_ends(lead: Client) -> None:
         "intact-shop": ["", into, "stock"],
     }
     for key, way in (("damaged", f"container-{damaged.pk}"), ("intact", "customer"), ("intact-shop", "stock")):
-        send(lead, removed, **{"condition": key, "which": "all", f"{key}-way": way, f"{key}-insulated": "on"})
+        send(
+            lead,
+            removed,
+            **{
+                "condition": key,
+                "which": "all",
+                f"{key}-way": way,
+                f"{key}-insulated": "on",
+                f"{key}-packed_alone": "on",
+            },
+        )
     send(lead, f"{removed}finish/")
     issue(lead, job, DocumentKind.DISPOSAL_NOTE)
     send(lead, f"/jobs/{job.number}/hand-over/", received_by="Ida Moor")

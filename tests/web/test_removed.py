@@ -62,7 +62,9 @@ def test_what_leaves_first_comes_first_and_one_action_is_primary(job: models.Job
 
 def test_all_of_a_condition_go_at_once(job: models.Job, technician: Client) -> None:
     intact, _ = line.containers()
-    assert send(technician, page(job), **condition(Condition.INTACT, into(intact), insulated="on")).url == page(job)
+    assert send(
+        technician, page(job), **condition(Condition.INTACT, into(intact), insulated="on", packed_alone="on")
+    ).url == page(job)
     assert places(job) == {"container": 38, "bench": 3}
     assert "38 into container W-INTACT." in words(technician.get(page(job)))
 
@@ -99,7 +101,13 @@ def test_what_may_react_can_never_be_chosen_for_a_container(job: models.Job, tec
     intact, damaged = line.containers()
     reacting = models.Cell.objects.get(condition=Condition.REACTIVE.value)
     container = intact if name == "intact" else damaged
-    typed = {"condition": name, f"{name}-way": into(container), f"{name}-insulated": "on", "which": "ticked"}
+    typed = {
+        "condition": name,
+        f"{name}-way": into(container),
+        f"{name}-insulated": "on",
+        f"{name}-packed_alone": "on",
+        "which": "ticked",
+    }
     ticks = {f"{name}-things": [f"cell-{reacting.pk}"], "form_token": str(uuid.uuid4())}
     answer = technician.post(page(job), typed | ticks)
     assert answer.status_code == 200
@@ -114,7 +122,7 @@ def test_damaged_cells_have_no_way_back_to_stock(job: models.Job, technician: Cl
     _, damaged = line.containers()
     forms = {heap.key: form for heap, form in technician.get(page(job)).context["waiting"]}
     assert [way for way, _ in forms["damaged"].fields["way"].choices] == ["", into(damaged)]
-    answer = send(technician, page(job), **condition(Condition.DAMAGED, "stock", insulated="on"))
+    answer = send(technician, page(job), **condition(Condition.DAMAGED, "stock", insulated="on", packed_alone="on"))
     assert answer.status_code == 200
     assert places(job) == {"bench": 41}
 
@@ -171,7 +179,7 @@ def test_the_job_goes_on_when_nothing_is_left(technician: Client) -> None:
     assert technician.get(finish).status_code == 405
     assert send(technician, finish).url == page(job)
     assert "removed items still on the bench" in words(technician.get(page(job)))
-    send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on"))
+    send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on", packed_alone="on"))
     send(technician, page(job), **condition(Condition.INTACT, "stock"))
     assert primary(technician.get(page(job))) == ["Go on to the hand-over"]
     assert send(technician, finish).url == f"/jobs/{job.number}/hand-over/"
@@ -182,20 +190,20 @@ def test_a_red_pack_goes_into_a_container_whole(technician: Client) -> None:
     _, damaged = line.containers()
     answer = technician.get(page(job))
     assert primary(answer) == ["Put Garden pump GP-3 with its pack there"]
-    send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on"))
+    send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on", packed_alone="on"))
     assert job.items.get().container == damaged
 
 
 def test_where_they_went_is_told_together(job: models.Job, technician: Client) -> None:
     intact, _ = line.containers()
-    send(technician, page(job), **condition(Condition.INTACT, into(intact), insulated="on"))
+    send(technician, page(job), **condition(Condition.INTACT, into(intact), insulated="on", packed_alone="on"))
     gone = technician.get(page(job)).context["gone"]
     assert [(way.place, way.container, len(way.things)) for way in gone] == [(Place.CONTAINER, intact, 38)]
 
 
 def test_a_container_that_was_closed_meanwhile_is_refused_beside_the_way(job: models.Job, technician: Client) -> None:
     intact, _ = line.containers()
-    typed = condition(Condition.INTACT, into(intact), insulated="on")
+    typed = condition(Condition.INTACT, into(intact), insulated="on", packed_alone="on")
     by = line.technician()
     models.Container.objects.filter(pk=intact.pk).update(closed_at=job.opened_at, closed_by=by)
     answer = send(technician, page(job), **typed)
@@ -241,5 +249,9 @@ def test_damaged_ones_are_asked_for_their_casings(job: models.Job, technician: C
     forms = {heap.key: form for heap, form in technician.get(page(job)).context["waiting"]}
     assert "casings_closed" in forms["damaged"].fields
     assert "casings_closed" not in forms["intact"].fields
-    send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on", casings_closed="on"))
+    send(
+        technician,
+        page(job),
+        **condition(Condition.DAMAGED, into(damaged), insulated="on", packed_alone="on", casings_closed="on"),
+    )
     assert set(models.InnerPackaging.objects.values_list("casing_closed", flat=True)) == {True}

@@ -311,12 +311,13 @@ class CellsIn(Versioned):
 
 
 class IntoContainer(Versioned):
-    """What goes into a container, and that its terminals are insulated."""
+    """What goes into a container; that its terminals are insulated, and damaged ones each packed alone."""
 
     container = serializers.SlugRelatedField(slug_field="code", queryset=Container.objects.all())
     cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True, required=False)
     items = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), many=True, required=False)
     insulated = serializers.BooleanField()
+    packed_alone = serializers.BooleanField(required=False)
     casings_closed = serializers.BooleanField(required=False)
 
 

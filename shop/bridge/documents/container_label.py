@@ -7,8 +7,11 @@ from packs import waste as rules
 from packs.documents import ContainerLabel, Heading
 from packs.terms import Condition
 from shop.bridge import containers, waste
-from shop.bridge.waste import Thing, Where
+from shop.bridge.waste import Row, Thing, Where
 from shop.models import Container
+
+SPECIAL_WORDS = frozenset({"mark.intact", "mark.damaged"})
+"""Marks whose words have a height of letters of their own."""
 
 
 def container_label(container: Container, heading: Heading) -> ContainerLabel:
@@ -16,6 +19,7 @@ def container_label(container: Container, heading: Heading) -> ContainerLabel:
     where = waste.here(heading.issued_at)
     (standing,) = containers.standing([container], heading.issued_at)
     things = _inside(container) if container.holds_cells else []
+    marks = _marks(things, container, where)
     code, words = waste.universal_waste_label(container, standing.casings_closed, where)
     return ContainerLabel(
         heading=heading,
@@ -26,7 +30,8 @@ def container_label(container: Container, heading: Heading) -> ContainerLabel:
         leave_by=standing.leave_by,
         things=standing.things,
         names=_names(things, where),
-        marks=_marks(things, container, where),
+        marks=_once(row.code for row in marks if row.rule in SPECIAL_WORDS),
+        further_marks=_once(row.code for row in marks if row.rule not in SPECIAL_WORDS),
         waste_codes=_codes(things, where),
         legend=code,
         legend_words=words,
@@ -51,10 +56,10 @@ def _codes(things: Iterable[Thing], where: Where) -> tuple[str, ...]:
     return _once(code or words for code, words in codes)
 
 
-def _marks(things: Iterable[Thing], container: Container, where: Where) -> tuple[str, ...]:
+def _marks(things: Iterable[Thing], container: Container, where: Where) -> list[Row]:
     condition = Condition(container.condition)
     marks = (waste.carriage(waste.facts(thing), condition, where).marks for thing in things)
-    return _once(row.code for rows in marks for row in rows if row.code)
+    return [row for rows in marks for row in rows if row.code]
 
 
 def _once(texts: Iterable[str]) -> tuple[str, ...]:

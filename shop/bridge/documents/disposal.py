@@ -1,15 +1,15 @@
 """The disposal note, of a job or of a consignment."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime, tzinfo
 from decimal import Decimal
 from itertools import groupby
 
 from django.db.models import QuerySet
 
 from packs import waste as rules
-from packs.documents import DisposalNote, DisposalSection, Heading, Way
+from packs.documents import DisposalNote, DisposalSection, DisposalUnit, Heading, Way
 from packs.terms import Condition, Contents, Mode
 from shop.bridge import waste
 from shop.bridge.waste import Thing, Where
@@ -24,10 +24,11 @@ EMERGENCY = "emergency route"
 
 @dataclass(frozen=True)
 class _Gone:
-    """One cell or item that went out, and the way it went."""
+    """One cell or item that went out, the way it went, and the place and day whose rules count: the day it left."""
 
     thing: Thing
     route: str
+    where: Where
 
     @property
     def contents(self) -> Contents:
@@ -43,39 +44,45 @@ class _Gone:
 def disposal_note(job: Job, heading: Heading) -> DisposalNote:
     """Return the shop's record of what left a job as waste; there is none where nothing did."""
     cells, items = Cell.objects.disposed_of_by(job), job.items.gone()
-    gone = _gone(cells, items)
+    where = waste.here(heading.issued_at)
+    gone = _gone(cells, items, where)
     if not gone:
         raise ShopError("nothing_gone", f"Nothing of job {job.code} has gone into a container or out of the shop yet.")
-    return _note(gone, heading)
+    return _note(gone, heading, where)
 
 
 def consignment_note(consignment: Consignment, heading: Heading) -> DisposalNote:
     """Return the shop's record of what one consignment took."""
-    inside = {"container__consignment": consignment}
-    return _note(_gone(Cell.objects.filter(**inside), Item.objects.filter(**inside)), heading, consignment)
+    inside, where = {"container__consignment": consignment}, waste.here(consignment.left_at)
+    return _note(
+        _gone(Cell.objects.filter(**inside), Item.objects.filter(**inside), where), heading, where, consignment
+    )
 
 
-def _gone(cells: "QuerySet[Cell]", items: "QuerySet[Item]") -> list[_Gone]:
-    away = "container__consignment"
+def _gone(cells: "QuerySet[Cell]", items: "QuerySet[Item]", where: Where) -> list[_Gone]:
+    away, zone = "container__consignment", waste.zone()
     known = items.select_related(away, "job__device", "job__as_found__cell_model").order_by("pk")
-    return [
-        *(_Gone(row, _route(row)) for row in cells.select_related(away, "lot__cell_model").order_by("code")),
-        *(_Gone(row, _route(row)) for row in known),
-    ]
+    things: list[Thing] = [*cells.select_related(away, "lot__cell_model").order_by("code"), *known]
+    return [_Gone(thing, _route(thing), _on_leaving(thing, where, zone)) for thing in things]
+
+
+def _on_leaving(thing: Thing, where: Where, zone: tzinfo) -> Where:
+    left_at = thing.container.consigned_at if thing.container else None
+    return where if left_at is None else replace(where, on=left_at.astimezone(zone).date())
 
 
 def _route(thing: Thing) -> str:
     return f"container {thing.container.code}" if thing.container else EMERGENCY
 
 
-def _note(gone: list[_Gone], heading: Heading, consignment: Consignment | None = None) -> DisposalNote:
-    where = waste.here(heading.issued_at)
+def _note(gone: list[_Gone], heading: Heading, where: Where, consignment: Consignment | None = None) -> DisposalNote:
     ways = tuple(_ways(gone, heading.workshop.time_zone))
     in_order = sorted(gone, key=lambda each: each.order)
+    load = waste.load(consignment.containers.all(), where) if consignment else None
     return DisposalNote(
         heading=heading,
         place=where.place.label,
-        sections=tuple(_section(list(run), where) for _, run in groupby(in_order, key=lambda each: each.order)),
+        sections=tuple(_section(list(run)) for _, run in groupby(in_order, key=lambda each: each.order)),
         ways=ways,
         never_by_air=_told(rules.never_by_air(where.place, where.on).text),
         defers=rules.DEFERS.text,
@@ -84,6 +91,9 @@ def _note(gone: list[_Gone], heading: Heading, consignment: Consignment | None =
         left_open=waste.left_open(where),
         keeping=waste.keeping_words(where),
         keep_until=consignment.keep_until if consignment else None,
+        rules_on=where.on,
+        vehicle_mass_mg=load.mass_kg * waste.MG_PER_KG if load else None,
+        vehicle_limit_kg=load.limit_kg if load else None,
     )
 
 
@@ -92,14 +102,14 @@ def _gross(consignment: Consignment | None) -> Decimal | None:
     return None if None in masses else Decimal(sum(mass for mass in masses if mass is not None))
 
 
-def _section(gone: list[_Gone], where: Where) -> DisposalSection:
+def _section(gone: list[_Gone]) -> DisposalSection:
     """Write what has one condition, or is no battery."""
     contents, condition = gone[0].contents, Condition(gone[0].thing.condition)
     by_way = sorted(gone, key=lambda each: each.route)
-    told = [unit for route, run in groupby(by_way, lambda e: e.route) for unit in units(_things(run), route, where)]
+    told = [unit for _, run in groupby(by_way, lambda each: each.route) for unit in _units(list(run))]
     if contents is not Contents.CELLS:
         return DisposalSection(condition, "", tuple(told), (), title=contents.label)
-    asked = [waste.carriage(waste.facts(each.thing), condition, where) for each in gone]
+    asked = [waste.carriage(waste.facts(each.thing), condition, each.where) for each in gone]
     return DisposalSection(
         condition=condition,
         condition_words=rules.condition_words(condition).text,
@@ -110,8 +120,9 @@ def _section(gone: list[_Gone], where: Where) -> DisposalSection:
     )
 
 
-def _things(run: Iterable[_Gone]) -> Sequence[Thing]:
-    return [each.thing for each in run]
+def _units(run: list[_Gone]) -> list[DisposalUnit]:
+    """Write what went one way, and so left on one day."""
+    return units([each.thing for each in run], run[0].route, run[0].where)
 
 
 def _once(texts: Iterable[str]) -> tuple[str, ...]:

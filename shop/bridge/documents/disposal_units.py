@@ -87,6 +87,7 @@ def _unit(
         codes=codes,
         size_words=known.size(where).words if contents is Contents.CELLS else "",
         battery=contents is Contents.CELLS,
+        on=where.on,
     )
 
 

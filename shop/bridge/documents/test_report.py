@@ -21,7 +21,7 @@ from packs.documents import (
 from packs.rules import RULES
 from packs.terms import JointMethod, Measure, Outcome, Severity, Stage, StripMaterial
 from packs.units import to
-from shop.bridge import figures, rules
+from shop.bridge import figures, rebuilt, rules, waste
 from shop.errors import ShopError
 from shop.models import Job, Plan, Reading, Step, StepOutcome
 
@@ -60,6 +60,7 @@ def test_report(job: Job, heading: Heading) -> TestReport:
         charge_temperature=charge_temperature(plan),
         storage=storage(plan),
         stopped=stopped_tries(job, heading),
+        market=rebuilt.on_the_market(plan, waste.here(heading.issued_at)),
     )
 
 

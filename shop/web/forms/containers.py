@@ -1,11 +1,13 @@
 """Forms of waste containers and consignments."""
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.utils import timezone
 
 from packs.terms import Condition, Contents, Mode
+from shop.bridge import waste
 from shop.models import Container
 
 from .base import ShopForm, TermField
@@ -13,6 +15,11 @@ from .possible import PossibleField
 
 if TYPE_CHECKING:
     from django.db.models import QuerySet
+
+
+def _today() -> date:
+    """Return the day it is where the shop stands."""
+    return waste.here(timezone.now()).on
 
 
 class ContainerForm(ShopForm):
@@ -32,9 +39,7 @@ class ContainerForm(ShopForm):
         label="Takes",
         help_text="Each of these has containers of its own; damaged and intact never share one.",
     )
-    started_on = forms.DateField(
-        label="Start date", initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"})
-    )
+    started_on = forms.DateField(label="Start date", initial=_today, widget=forms.DateInput(attrs={"type": "date"}))
     approved_packaging = forms.BooleanField(
         required=False,
         label="UN-approved packaging",

@@ -52,10 +52,15 @@ class RemovedForm(ShopForm):
         label="Every terminal is insulated",
         help_text="Tape or caps on every terminal before anything goes into a container.",
     )
+    packed_alone = forms.BooleanField(
+        required=False,
+        label="Each is alone in an inner packaging",
+        help_text="Not of metal, closed all around, with cushioning that neither burns nor conducts and takes up what leaks.",
+    )
     casings_closed = forms.BooleanField(
         required=False,
         label="No casing is breached, none leaks",
-        help_text="Leave it empty where you cannot tell. Each goes into an inner packaging of its own.",
+        help_text="Leave it empty where you cannot tell.",
     )
     things = forms.MultipleChoiceField(label="Which", required=False, widget=forms.CheckboxSelectMultiple())
 
@@ -69,9 +74,9 @@ class RemovedForm(ShopForm):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        for name, asked in (("insulated", batteries), ("casings_closed", batteries and damaged)):
-            if not asked:
-                del self.fields[name]
+        asked = {"insulated": batteries, "packed_alone": batteries and damaged, "casings_closed": batteries and damaged}
+        for name in (name for name, wanted in asked.items() if not wanted):
+            del self.fields[name]
         self.known = {_key(thing): thing for thing in things}
         self.fields["things"].choices = [(key, str(thing)) for key, thing in self.known.items()]  # type: ignore[attr-defined]
         self.fields["way"].choices = [("", "choose"), *ways]  # type: ignore[attr-defined]
@@ -87,7 +92,7 @@ class RemovedForm(ShopForm):
 
     def confirmed(self) -> dict[str, bool]:
         """Return what is confirmed before anything goes into a container."""
-        return {name: bool(self.cleaned_data.get(name)) for name in ("insulated", "casings_closed")}
+        return {name: bool(self.cleaned_data.get(name)) for name in ("insulated", "packed_alone", "casings_closed")}
 
     def cells(self) -> list[Cell]:
         """Return the chosen cells."""

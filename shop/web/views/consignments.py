@@ -31,13 +31,16 @@ def consignment(request: HttpRequest, number: int) -> HttpResponse:
 
         if answer := submit(request, form, do):
             return answer
+    containers = list(row.containers.all())
     return show(
         request,
         "waste/consignment.html",
         section="containers",
         consignment=row,
         mode=Mode(row.mode),
-        containers=row.containers.all(),
+        containers=containers,
+        load=selectors.load(containers, row.left_at),
+        jobs=selectors.jobs_of(row),
         notes=row.documents.defer("pdf", "content"),
         form=form,
         may_confirm=person(request).holds(*sheet.BENCH),

@@ -24,12 +24,13 @@ from shop.web.printed import issue_and_print
 def containers(request: HttpRequest) -> HttpResponse:
     """Every container that is still here and how near its limits it is, and every consignment."""
     now = timezone.now()
-    here = selectors.standings(selectors.here(), now)
+    here, outside = selectors.standings(selectors.here(), now), selectors.waiting(now)
     return show(
         request,
         "waste/containers.html",
         here=here,
-        site=selectors.site(here, now),
+        outside=outside,
+        site=selectors.site(here, outside, now),
         consignments=selectors.consignments(),
         may_open=person(request).holds(*sheet.BENCH),
     )
@@ -74,6 +75,7 @@ def container(request: HttpRequest, code: str) -> HttpResponse:
         cells=row.cells.select_related("lot__cell_model", "lot__donor_job", "inner_packaging"),
         items=row.items.select_related("job", "inner_packaging"),
         form=form,
+        load=selectors.load([row, *_closed_beside(row)], timezone.now()) if isinstance(form, ConsignForm) else None,
         due=form is not None and row.consigned_at is None and isinstance(form, ConsignForm) == bool(row.closed_at),
         may_consign=person(request).holds(*sheet.BENCH),
         labels=row.documents.defer("pdf", "content"),

@@ -4,9 +4,10 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
+from django.utils import timezone
 
 from packs.terms import DocumentKind, Stage
-from shop.bridge import cautions, rules
+from shop.bridge import cautions, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
 from shop.operations import closeout, for_stock
 from shop.selectors import sheet
@@ -76,6 +77,7 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         stopped=bool(rules.stopping(findings)),
         next=_next_paper(request, job, papers),
         papers=papers,
+        market=_market(job),
         into_stock=last is Stage.INTO_STOCK,
         given_back=job.items.to_give_back().exists(),
         may_issue=person(request).holds(*sheet.BENCH),
@@ -83,6 +85,14 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         cautions=cautions.for_stage(last),
         action=sheet.next_action(job),
     )
+
+
+def _market(job: Job) -> rebuilt.OnTheMarket | None:
+    """Return what a pack that was built and proved carries and may be called; None where none was."""
+    plan = sheet.standing_plan(job)
+    if plan is None or closeout.report_due(job) is not DocumentKind.TEST_REPORT:
+        return None
+    return rebuilt.on_the_market(plan, waste.here(timezone.now()))
 
 
 def _papers(job: Job) -> Papers:

@@ -3,9 +3,10 @@
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.urls import path
+from django.utils import timezone
 
 from shop.models import Job
-from shop.selectors import sheet
+from shop.selectors import sheet, waste
 from shop.web.http import page, show
 from shop.web.views import job_sheet
 
@@ -24,6 +25,7 @@ def jobs(request: HttpRequest) -> HttpResponse:
         page=found,
         jobs=[(job, sheet.next_action(job)) for job in found],
         closed=closed,
+        pressing=None if closed else waste.pressing(timezone.now()),
     )
 
 

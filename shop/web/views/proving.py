@@ -3,9 +3,10 @@
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
 
 from packs.terms import Measure, Stage
-from shop.bridge import figures, rules
+from shop.bridge import figures, rebuilt, rules, waste
 from shop.models import Job, Plan, Step
 from shop.operations import proving
 from shop.operations.steps import StepResult
@@ -28,8 +29,15 @@ def housing(request: HttpRequest, job: Job) -> HttpResponse:
     def conclude() -> StepResult:
         return proving.close_housing(job=job, confirmed=form.confirmed(), by=person(request), version=version(request))
 
+    plan = get_plan(job)
     return record(request, job, form, conclude) or step_page(
-        request, job, step, form, "steps/housing.html", plan=get_plan(job)
+        request,
+        job,
+        step,
+        form,
+        "steps/housing.html",
+        plan=plan,
+        market=rebuilt.carried(plan, waste.here(timezone.now())),
     )
 
 
