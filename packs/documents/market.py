@@ -37,4 +37,5 @@ class OnTheMarket:
     bin_side_um: Decimal | None = None
     bin_on_packaging: bool = False
     claim: Claim | None = None
+    duties: tuple[str, ...] = ()
     defers: str = ""

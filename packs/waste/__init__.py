@@ -6,6 +6,7 @@ receiving facility.
 
 from .classify import (
     DEFERS,
+    MARKET_DEFERS,
     Carriage,
     Size,
     Sized,
@@ -41,6 +42,7 @@ from .rebuilt import BinMark, bin_mark, may_say_remanufactured, needs_bin
 __all__ = [
     "DEFERS",
     "GRADES",
+    "MARKET_DEFERS",
     "NEW_TYPE_PERCENT",
     "ROWS",
     "BinMark",

@@ -219,6 +219,10 @@ DEFERS = Statement(
     "This is no legal advice: the local authority, the carrier and the receiving facility decide.", SOURCES["practice"]
 )
 
+MARKET_DEFERS = Statement(
+    "This is no legal advice: the authorities and a competent person decide.", SOURCES["practice"]
+)
+
 
 def condition_words(condition: Condition) -> Row:
     """Return the row that says what a condition means, whose limits stay in units such as [kg].

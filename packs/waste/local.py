@@ -87,7 +87,8 @@ REBUILT = (
         rule="rebuilt.label",
         topic=Topic.REBUILT,
         places=_EU,
-        text="Label with general information, or 18 months after its implementing act if that is later.",
+        text="A label with general information, such as maker, category, date, mass, capacity and chemistry; or 18 months after "
+        "its implementing act if that is later.",
         valid_from=date(2026, 8, 18),
         source=SOURCES["eu_label"],
     ),

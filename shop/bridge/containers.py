@@ -100,8 +100,8 @@ def waiting(at: datetime) -> list[Waiting]:
     """Return what waits outside containers, job by job, in a number of queries that does not grow with it."""
     where, zone, found = waste.here(at), waste.zone(), dict[int, _Inside]()
     jobs: dict[int, Job] = {}
-    cells = Cell.objects.filter(place=Place.BENCH.value).select_related("job", "lot__cell_model")
-    items = [row for row in Item.objects.waiting().select_related("job") if row.contents is Contents.CELLS]
+    cells = Cell.objects.filter(place=Place.BENCH.value).select_related("job__device", "lot__cell_model")
+    items = [row for row in Item.objects.waiting().select_related("job__device") if row.contents is Contents.CELLS]
     for thing in [*cells, *items]:
         if thing.job is not None:
             jobs[thing.job.pk] = thing.job

@@ -1,5 +1,6 @@
 """What the rules of the place say of a rebuilt pack: what it carries, and what it may be called."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from decimal import ROUND_UP, Decimal
 
@@ -15,8 +16,11 @@ from .waste import Topic, Where
 
 __all__ = ["Claim", "OnTheMarket", "carried", "on_the_market"]
 
-CARRIED = ("rebuilt.energy", "rebuilt.says_so", "rebuilt.label", "rebuilt.marks_of_others", "rebuilt.market")
-"""Rows that concern every rebuilt pack, in the order in which they are told."""
+CARRIED = ("rebuilt.energy", "rebuilt.says_so", "rebuilt.label", "rebuilt.marks_of_others")
+"""Rows on what every rebuilt pack carries, in the order in which they are told."""
+
+DUTIES = ("rebuilt.market",)
+"""Rows on what else is asked of who places it on the market."""
 
 _UM_PER_CM = 10_000
 
@@ -31,17 +35,20 @@ def carried(plan: Plan, where: Where) -> OnTheMarket:
         bin_asked=rules.needs_bin(where.place, where.on),
         bin_side_um=None if mark is None else (mark.side_cm * _UM_PER_CM).quantize(Decimal("1e3"), ROUND_UP),
         bin_on_packaging=mark is not None and mark.on_packaging,
-        defers=rules.DEFERS.text,
+        defers=rules.MARKET_DEFERS.text,
     )
 
 
 def on_the_market(plan: Plan, where: Where) -> OnTheMarket:
     """Return what a proved pack carries and may be called at a place on a date."""
-    return replace(carried(plan, where), claim=_claim(plan, where))
+    return replace(carried(plan, where), claim=_claim(plan, where), duties=_told(DUTIES, where))
 
 
 def _carries(chemistry: Chemistry, where: Where) -> tuple[str, ...]:
-    names = (*CARRIED, "rebuilt.chemical_sign") if chemistry is Chemistry.NICD else CARRIED
+    return _told((*CARRIED, "rebuilt.chemical_sign") if chemistry is Chemistry.NICD else CARRIED, where)
+
+
+def _told(names: Iterable[str], where: Where) -> tuple[str, ...]:
     rows = {row.rule: row for row in waste.rows_of(where, Topic.REBUILT)}
     return tuple(waste.told(rows[name], rows[name].text) for name in names if name in rows)
 
@@ -89,10 +96,10 @@ def _claim(plan: Plan, where: Where) -> Claim | None:
         or Stage.EXAMINE not in plan.job.route
     ):
         return None
-    capacity, healths = _capacity_share(plan.job), _healths(plan)
-    evaluated = all(health is not None for health in healths)
-    known = [health for health in healths if health is not None]
-    spread = max(known) - min(known) if evaluated and known else None
+    capacity, of_cells = _capacity_share(plan.job), _capacities(plan)
+    known = [mah for mah in of_cells if mah is not None]
+    evaluated = bool(known) and len(known) == len(of_cells)
+    spread = (max(known) - min(known)) / plan.cell_model.rated_capacity_mah if evaluated else None
     return Claim(
         allowed=_allowed(capacity, spread, where, evaluated=evaluated),
         capacity=capacity,
@@ -120,9 +127,8 @@ def _capacity_share(job: Job) -> Decimal | None:
     return None if measured is None else measured / rated
 
 
-def _healths(plan: Plan) -> list[Decimal | None]:
-    """Return the measured share of the rated capacity of every placed cell; None where it was not measured."""
+def _capacities(plan: Plan) -> list[Decimal | None]:
+    """Return the measured capacity of every placed cell [mAh]; None where it was not measured."""
     placed = [position.cell for position in plan.positions.select_related("cell") if position.cell is not None]
     known = figures.of_cells(placed)
-    capacities = [known.get(cell.pk, {}).get(Measure.CAPACITY) for cell in placed]
-    return [None if mah is None else mah / plan.cell_model.rated_capacity_mah for mah in capacities]
+    return [known.get(cell.pk, {}).get(Measure.CAPACITY) for cell in placed]

@@ -19,11 +19,13 @@ MOST_DECIMALS = 4
 
 
 @register.simple_tag(takes_context=True)
-def figure(context: Context, value: Decimal | int | None, unit: str, kind: str) -> SafeString:
-    """Print a number of a unit, such as a length in "um" as "length"."""
+def figure(
+    context: Context, value: Decimal | int | None, unit: str, kind: str, digits: int | None = None
+) -> SafeString:
+    """Print a number of a unit, such as a length in "um" as "length", with so many digits or what suits the kind."""
     if value is None:
         return NOT_KNOWN
-    return _html(show(ureg.Quantity(float(value), unit), Kind(kind), locale=_locale(context)))
+    return _html(show(ureg.Quantity(float(value), unit), Kind(kind), locale=_locale(context), digits=digits))
 
 
 @register.simple_tag(takes_context=True)

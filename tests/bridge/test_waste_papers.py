@@ -100,6 +100,43 @@ def test_a_consignment_has_one_note_of_all_that_left(pango: None) -> None:
     assert "WT 4711" in text
 
 
+def test_the_day_that_counts_is_the_day_it_left(pango: None) -> None:
+    """Decision (EU) 2025/934 with corrigendum OJ L 2025/90657: what left on 8 December left under the old code."""
+    job = line.job_at(Stage.REMOVED)
+    whole, damaged = in_containers(job)
+    sent = line.consigned(whole, now=LAST_OLD)
+    of_consignment = printed(sent, DocumentKind.DISPOSAL_NOTE, FIRST_NEW)
+    assert "Waste code: 16 06 05" in of_consignment
+    assert "As they stood on 8 December 2026" in of_consignment
+    assert "16 06 07*" not in of_consignment
+    of_job = printed(job, DocumentKind.DISPOSAL_NOTE, FIRST_NEW)
+    assert "Waste code on the day it left, 8 December 2026: 16 06 05" in of_job
+    assert "Waste code: 16 06 07*" in of_job
+    assert damaged.consigned_at is None
+
+
+def test_what_is_only_recalled_says_so(pango: None) -> None:
+    """49 CFR 173.185(d): its existence was seen, its wording is from memory."""
+    job = line.job_at(Stage.REMOVED)
+    made = line.containers()
+    SettingsFactory(jurisdiction="us")
+    cells = removed(job, Condition.INTACT)
+    disposal.to_container(job=job, container=made[0], cells=cells, insulated=True, by=line.technician())
+    text = printed(job, DocumentKind.DISPOSAL_NOTE, LAST_OLD)
+    assert "nothing may shift. (recalled, not verified: confirm it.)" in text
+    assert "a small one need not keep any. (recalled, not verified: confirm it.)" in text
+
+
+def test_the_note_weighs_the_vehicle_where_it_matters() -> None:
+    """ADR special provision 636: 333 kg of intact ones in a transport unit."""
+    sent = line.consigned(*in_containers(line.job_at(Stage.REMOVED)))
+    for place, limit in (("eu", Decimal(333)), ("us", None)):
+        SettingsFactory(jurisdiction=place)
+        content = documents.build(sent, DocumentKind.DISPOSAL_NOTE, number=1, by=line.technician(), at=LAST_OLD)
+        note: Any = thaw(content)
+        assert (note.vehicle_mass_mg, note.vehicle_limit_kg) == (Decimal(2_000_000), limit)
+
+
 def test_cells_of_two_types_are_told_apart() -> None:
     """2.6 Ah × 3.6 V × 6 = 56.16 Wh, 6.5 Ah × 3.2 V = 20.8 Wh, above the 20 Wh of a small cell (49 CFR 173.185(c))."""
     job = line.job_at(Stage.REMOVED)
@@ -168,7 +205,7 @@ class TestLabel:
     def test_it_says_what_is_inside(self, label: Callable[..., ContainerLabel]) -> None:
         """Words of ADR special provision 376, P909; UN3480 of the dangerous goods lists."""
         whole, damaged = in_containers(line.job_at(Stage.REMOVED))
-        assert label(whole).marks == ("LITHIUM BATTERIES FOR DISPOSAL or LITHIUM BATTERIES FOR RECYCLING",)
+        assert label(whole).marks == ("LITHIUM BATTERIES FOR DISPOSAL",)
         said = label(damaged)
         assert said.marks == ("DAMAGED/DEFECTIVE LITHIUM-ION BATTERIES",)
         assert (said.things, said.names, said.leave_by) == (1, ("UN3480 LITHIUM ION BATTERIES",), None)
@@ -189,6 +226,15 @@ class TestLabel:
         assert "no universal waste" in label(damaged).legend_words
         models.InnerPackaging.objects.update(casing_closed=True)
         assert label(damaged).legend == "Universal Waste-Battery(ies)"
+
+    def test_large_ones_by_highway_and_rail_have_words_of_their_own(self, label: Callable[..., ContainerLabel]) -> None:
+        """49 CFR 173.185(c)(1)(iv) as quoted 2019: 15 Ah × 3.6 V = 54 Wh, a cell above 20 and up to 60 Wh."""
+        whole, _ = in_containers(line.job_at(Stage.REMOVED))
+        SettingsFactory(jurisdiction="us")
+        models.CellModel.objects.update(rated_capacity_mah=15_000)
+        said = label(whole)
+        assert said.marks == ()
+        assert said.further_marks == ("LITHIUM BATTERIES-FORBIDDEN FOR TRANSPORT ABOARD AIRCRAFT AND VESSEL",)
 
     def test_it_is_issued_for_its_container(self) -> None:
         SettingsFactory()

@@ -79,6 +79,20 @@ class TestRebuilt:
         line.consigned(line.containers()[1])
         assert hand_over(job).closed_at
 
+    def test_a_closed_job_gets_a_note_of_who_took_its_waste(self, job: models.Job) -> None:
+        line.issue_papers(job)
+        job = hand_over(job)
+        assert not closeout.note_behind(job)
+        line.consigned(line.containers()[1])
+        assert closeout.note_behind(job)
+        with refused("closed"):
+            issue(job, DocumentKind.TEST_REPORT)
+        issue(job, DocumentKind.DISPOSAL_NOTE)
+        assert not closeout.note_behind(job)
+        note = job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value).order_by("pk").last()
+        assert note is not None
+        assert [way["carrier"] for way in note.content["ways"]] == ["Vale Haulage"]
+
     def test_a_cell_that_came_back_to_the_bench_holds_it_up(self, job: models.Job) -> None:
         line.issue_papers(job)
         cell = removed(job, Condition.INTACT)[0]

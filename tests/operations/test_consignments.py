@@ -1,15 +1,18 @@
 """Containers out with a carrier, everything in them with them, and the confirmation that comes back."""
 
 from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.db import IntegrityError, transaction
 
-from packs.terms import Condition, DangerSign, Mode, Place, Stage
+from packs.terms import Condition, DangerSign, DocumentKind, Mode, Place, Stage
 from shop import models
-from shop.operations import consignments, containers, disposal
+from shop.bridge import waste
+from shop.operations import consignments, containers, disposal, documents
 from shop.selectors import audit
+from shop.selectors import waste as selectors
 from tests import line
 from tests.factories import MORNING, SettingsFactory
 from tests.operations.calls import removed
@@ -231,3 +234,40 @@ def test_the_audit_finds_it(both: tuple[models.Container, models.Container], cor
     assert list(audit.differences()) == []
     expected = corrupt(gone)
     assert expected in list(audit.differences())
+
+    def test_its_days_are_those_of_the_shop(self, both: tuple[models.Container, models.Container]) -> None:
+        """At 23:30 UTC it is the next day in Vienna (UTC+1 in winter)."""
+        SettingsFactory(time_zone="Europe/Vienna")
+        gone = consign(*both, now=datetime(2026, 11, 24, 23, 30, tzinfo=UTC))
+        with refused("wrong_date", field="confirmed_on"):
+            self.confirm(gone, confirmed_on=date(2026, 11, 24))
+        assert self.confirm(gone, confirmed_on=date(2026, 11, 25)).confirmed_by
+
+
+@pytest.mark.parametrize(
+    ("gross_kg", "margin"), [(298, waste.Margin.CLEAR), (331, waste.Margin.NEAR), (332, waste.Margin.REACHED)]
+)
+def test_the_mass_on_one_vehicle(
+    both: tuple[models.Container, models.Container], gross_kg: int, margin: waste.Margin
+) -> None:
+    """ADR special provision 636: 333 kg of intact ones; damaged ones of 2 kg are not among them, another 1.5 kg is."""
+    models.Container.objects.filter(pk=both[0].pk).update(gross_mass_mg=gross_kg * 1_000_000)
+    models.Container.objects.create(
+        code="W9",
+        condition="intact",
+        started_on=MORNING.date(),
+        gross_mass_mg=1_500_000,
+        closed_at=MORNING,
+        closed_by=line.technician(),
+    )
+    load = selectors.load(models.Container.objects.all(), MORNING)
+    assert load.mass_kg == gross_kg + Decimal("1.5")
+    assert load.margin is margin
+
+
+def test_jobs_whose_notes_do_not_tell_yet_who_took_it(both: tuple[models.Container, models.Container]) -> None:
+    gone = consign(*both)
+    (row,) = selectors.jobs_of(gone)
+    assert row.behind
+    documents.issue(job=row.job, kind=DocumentKind.DISPOSAL_NOTE, by=line.technician())
+    assert [each.behind for each in selectors.jobs_of(gone)] == [False]

@@ -56,6 +56,10 @@ def item(job: models.Job, kind: models.ItemKind, condition: Condition = Conditio
     )
 
 
+def site_of(at: datetime = MORNING) -> selectors.Site:
+    return selectors.site(selectors.standings(selectors.here(), at), selectors.waiting(at), at)
+
+
 class TestInnerPackagings:
     def test_each_damaged_cell_has_its_own(self, job: models.Job) -> None:
         """ADR packing instruction P908: each damaged item alone in an inner packaging."""
@@ -68,6 +72,32 @@ class TestInnerPackagings:
         assert len({row.cell_id for row in rows}) == 3
         assert {row.casing_closed for row in rows} == {False}
         assert list(audit.differences()) == []
+
+    def test_it_is_confirmed_first(self, job: models.Job) -> None:
+        cells = removed(job, Condition.DAMAGED)
+        with refused("not_packed_alone", field="packed_alone"):
+            disposal.to_container(job=job, container=damaged(), cells=cells, insulated=True, by=line.technician())
+        assert not models.InnerPackaging.objects.exists()
+        disposal.to_container(
+            job=job, container=whole(), cells=removed(job, Condition.INTACT), insulated=True, by=line.technician()
+        )
+
+    def test_nobody_is_told_to_handle_what_is_liable_to_react(self, job: models.Job) -> None:
+        """ADR special provision 376: it goes into no container, so its terminals are not insulated for one."""
+        cells = removed(job, Condition.DAMAGED)
+        models.Cell.objects.filter(pk=cells[0].pk).update(condition=Condition.REACTIVE.value)
+        with refused("reactive"):
+            disposal.to_container(job=job, container=damaged(), cells=cells, insulated=False, by=line.technician())
+
+    def test_one_above_thirty_kilograms_has_an_outer_packaging_to_itself(self, job: models.Job) -> None:
+        """ADR packing instruction P908."""
+        heavy = item(job, models.ItemKind.PACK, Condition.DAMAGED, mass_mg=30 * KG + 1)
+        into(damaged(), job, Condition.DAMAGED)
+        models.Container.objects.update(approved_packaging=True)
+        with refused("container_full", field="container"):
+            into(damaged(), job, Condition.DAMAGED, cells=[], items=[heavy])
+        models.Item.objects.filter(pk=heavy.pk).update(mass_mg=30 * KG)
+        into(damaged(), job, Condition.DAMAGED, cells=[], items=[heavy])
 
     def test_whole_ones_have_none(self, job: models.Job) -> None:
         into(whole(), job, Condition.INTACT)
@@ -307,15 +337,15 @@ class TestStanding:
         [(0, waste.Margin.CLEAR), (4600, waste.Margin.NEAR), (4998, waste.Margin.REACHED)],
     )
     def test_the_site_counts_what_else_there_is(self, job: models.Job, other_kg: int, margin: waste.Margin) -> None:
-        """40 CFR 273.9: less than 5,000 kg of all universal waste; 2 kg of it stand in a container here."""
+        """40 CFR 273.9: less than 5,000 kg of all universal waste; 2 kg stand in a container, a cell of 46 g on the bench."""
         stands_in("us", other_mg=other_kg * KG)
         into(whole(), job, Condition.INTACT)
         line.closed(whole())
-        site = selectors.site(selectors.standings(selectors.here(), MORNING), MORNING)
-        assert site.mass_mg == (other_kg + 2) * KG
+        site = site_of()
+        assert site.mass_mg == (other_kg + 2) * KG + 46_000
         assert site.held.margin is margin
         stands_in("eu", other_mg=other_kg * KG)
-        assert not selectors.site([], MORNING).bounded
+        assert not site_of().bounded
 
     def test_a_red_pack_counts_from_the_day_it_came(self) -> None:
         line.containers()
@@ -330,3 +360,60 @@ class TestStanding:
             by=line.technician(),
         )
         assert selectors.standing(damaged(), MORNING + timedelta(days=9)).began == MORNING.date()
+
+
+class TestOutside:
+    """What waits outside containers is waste of the site too."""
+
+    def test_a_red_pack_counts_from_the_day_it_came(self) -> None:
+        """40 CFR 273.15: one year from the day it is received; 40 CFR 273.9: all of it counts."""
+        SettingsFactory(jurisdiction="us")
+        red = line.take_in(signs=[DangerSign.SWELLING])
+        assert site_of().mass_mg == 0
+        assert site_of().unweighed == 1
+        red.items.update(mass_mg=3 * KG)
+        (row,) = selectors.waiting(MORNING)
+        assert (row.job, row.things, row.mass_mg, row.unweighed) == (red, 1, 3 * KG, 0)
+        assert (row.began, row.leave_by) == (date(2026, 11, 24), date(2027, 11, 24))
+        assert site_of().mass_mg == 3 * KG
+
+    def test_cells_on_the_bench_count_until_they_go(self, job: models.Job) -> None:
+        """Eight cells of 46 g."""
+        (row,) = selectors.waiting(MORNING)
+        assert (row.things, row.mass_mg) == (8, 8 * 46_000)
+        into(whole(), job, Condition.INTACT)
+        (row,) = selectors.waiting(MORNING)
+        assert (row.things, row.mass_mg) == (1, 46_000)
+        into(damaged(), job, Condition.DAMAGED)
+        assert selectors.waiting(MORNING) == []
+        assert site_of().mass_mg == 8 * 46_000
+
+    def test_boards_are_no_universal_waste(self, job: models.Job) -> None:
+        item(job, models.ItemKind.BOARD, mass_mg=KG)
+        (row,) = selectors.waiting(MORNING)
+        assert (row.things, row.mass_mg) == (8, 8 * 46_000)
+
+    def test_it_presses_before_its_last_day(self) -> None:
+        """Sixty days: common practice, no source."""
+        SettingsFactory(jurisdiction="us")
+        line.take_in(signs=[DangerSign.SWELLING])
+        last = datetime(2027, 11, 24, 12, tzinfo=UTC)
+        assert not selectors.pressing(last - timedelta(days=61))
+        assert selectors.pressing(last - timedelta(days=60)).waiting
+
+    def test_the_site_presses(self) -> None:
+        stands_in("us", other_mg=4500 * KG)
+        assert selectors.pressing(MORNING)
+        stands_in("us", other_mg=4499 * KG)
+        assert not selectors.pressing(MORNING)
+
+
+def test_a_container_begins_on_the_day_of_the_shop() -> None:
+    """At 23:30 UTC it is the next day in Vienna (UTC+1 in winter)."""
+    at = datetime(2026, 11, 24, 23, 30, tzinfo=UTC)
+    given = {"condition": Condition.INTACT, "started_on": date(2026, 11, 25), "by": line.technician(), "now": at}
+    stands_in("eu", "UTC")
+    with refused("future_date", field="started_on"):
+        containers.open_container(code="W1", **given)
+    stands_in("eu", "Europe/Vienna")
+    assert containers.open_container(code="W1", **given).started_on == date(2026, 11, 25)
