@@ -7,8 +7,9 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from packs.terms import Condition, Place, Role, Stage
+from packs.terms import Condition, DangerSign, Place, Role, Stage
 from shop import models
+from shop.operations import closeout
 from tests import line, rows
 from tests.factories import SettingsFactory
 from tests.web.desk import errors, primary, send, sign_in, words
@@ -253,3 +254,68 @@ def test_every_rule_is_listed_with_its_source(technician: Client) -> None:
 
 def test_no_such_container_is_not_found(technician: Client) -> None:
     assert technician.get("/containers/W-404/").status_code == 404
+
+
+def test_what_waits_outside_is_on_the_list(technician: Client) -> None:
+    red = line.take_in(signs=[DangerSign.SWELLING])
+    seen = words(technician.get("/containers/"))
+    assert "Outside containers" in seen
+    assert red.code in seen
+    assert "not weighed" in seen
+    SettingsFactory(jurisdiction="us")
+    seen = words(technician.get("/containers/"))
+    assert "1 thing of unknown mass is not in it" in seen
+
+
+def test_what_presses_is_on_the_first_page(technician: Client) -> None:
+    """30 kg gross without UN-approved packaging (ADR P909(2)); nine tenths of it: common practice, no source."""
+    whole, _ = line.containers()
+    job = rows.job(Stage.HAND_OVER)
+    columns = {"job": job, "kind": "pack", "description": "pack", "place": "container", "container": whole}
+    pack = models.Item.objects.create(mass_mg=26_900_000, **columns)
+    assert whole.code not in words(technician.get("/"))
+    models.Item.objects.filter(pk=pack.pk).update(mass_mg=27_000_000)
+    assert f"Waste container {whole.code} nearly full" in words(technician.get("/"))
+    assert whole.code not in words(technician.get("/?show=closed"))
+
+
+def test_a_consignment_leads_to_the_notes_of_its_jobs(technician: Client) -> None:
+    job = line.job_at(Stage.REMOVED)
+    line.sort_removed(job)
+    line.consigned(line.containers()[1])
+    page = "/consignments/1/"
+    seen = words(technician.get(page))
+    assert "the easier rules for collecting points end at 333 kg" in seen
+    assert "Issue its note" in seen
+    assert send(technician, f"/jobs/{job.number}/issue/disposal_note/").status_code == 302
+    assert "its disposal note tells who took it" in words(technician.get(page))
+
+
+def test_damaged_ones_are_confirmed_packed_alone(technician: Client) -> None:
+    """ADR packing instruction P908: each damaged item alone in an inner packaging."""
+    job = line.job_at(Stage.REMOVED)
+    _, damaged = line.containers()
+    typed = {
+        "condition": "damaged",
+        "which": "all",
+        "damaged-way": f"container-{damaged.pk}",
+        "damaged-insulated": "on",
+    }
+    answer = send(technician, f"/jobs/{job.number}/removed/", **typed)
+    assert "Put each damaged one into an inner packaging of its own first" in words(answer)
+    assert (
+        send(technician, f"/jobs/{job.number}/removed/", **typed, **{"damaged-packed_alone": "on"}).status_code == 302
+    )
+    assert damaged.inner_packagings.count() == 1
+
+
+def test_a_closed_job_gets_its_note_anew_when_its_waste_left(technician: Client) -> None:
+    job = line.job_at(Stage.HAND_OVER)
+    line.issue_papers(job)
+    closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician())
+    page = f"/jobs/{job.number}/removed/"
+    assert "Issue it anew" not in words(technician.get(page))
+    line.consigned(line.containers()[1])
+    assert "Issue it anew" in words(technician.get(page))
+    send(technician, f"/jobs/{job.number}/issue/disposal_note/")
+    assert "Issue it anew" not in words(technician.get(page))

@@ -144,3 +144,15 @@ def test_a_red_job_closes_with_its_note_and_no_device(technician: Client) -> Non
     send(technician, page(job))
     assert is_closed(job)
     assert job.items.get().place == Place.CONTAINER
+
+
+def test_what_the_pack_carries_and_may_be_called(technician: Client) -> None:
+    """Regulation (EU) 2023/1542, Art. 13(4) and 3(32), the latter quoted elsewhere."""
+    job = line.job_at(Stage.HAND_OVER)
+    seen = words(technician.get(page(job)))
+    assert "The crossed-out bin." in seen
+    assert "called “remanufactured”" in seen
+    SettingsFactory(jurisdiction="us")
+    seen = words(technician.get(page(job)))
+    assert "crossed-out" not in seen
+    assert "remanufactured" not in seen.replace("repurposed or remanufactured", "")

@@ -119,3 +119,14 @@ def test_a_pack_of_more_than_sixty_volts_is_for_qualified_people(technician: Cli
     low, high = (rows.planned(series, 1, Stage.MEASURE) for series in (14, 15))
     assert "only people qualified" not in words(technician.get(at(low.job, Stage.MEASURE)))
     assert "only people qualified" in words(technician.get(at(high.job, Stage.MEASURE)))
+
+
+def test_the_housing_carries_what_the_place_asks(technician: Client) -> None:
+    """Regulation (EU) 2023/1542, Art. 13(4), Annex VI part B."""
+    job = line.job_at(Stage.HOUSING)
+    page = f"/jobs/{job.number}/steps/housing/"
+    assert "The crossed-out bin. At least 13" in words(technician.get(page))
+    SettingsFactory(jurisdiction="us")
+    seen = words(technician.get(page))
+    assert "crossed-out" not in seen
+    assert "The rated energy in Wh stands on the outer case" in seen
