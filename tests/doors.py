@@ -95,7 +95,7 @@ def removed(way: Callable[[Arguments], str]) -> Callable[[Client, Arguments], Wa
     def form(given: Arguments) -> Arguments:
         condition = given["cells"][0].condition
         typed = {"condition": condition, f"{condition}-way": way(given), "which": "all"}
-        return typed | {f"{condition}-insulated": "on"}
+        return typed | {f"{condition}-insulated": "on", f"{condition}-packed_alone": "on"}
 
     return of_job("removed/", form)
 

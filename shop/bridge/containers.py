@@ -20,6 +20,7 @@ class Standing:
     """A container as it stands: things in it, their mass as far as known, its days, and how near its limits are.
 
     ``mass_mg`` is the gross mass once it was weighed, before that the sum of what is known of its contents [mg].
+    ``to_determine`` says that it is no universal waste where there is such: how long it may stand has to be determined.
     """
 
     container: Container
@@ -32,6 +33,7 @@ class Standing:
     package: Weighed
     casings_closed: bool
     full: bool
+    to_determine: bool = False
 
     @property
     def weighed(self) -> bool:
@@ -41,7 +43,7 @@ class Standing:
     @property
     def warned(self) -> bool:
         """Whether a limit is near or reached."""
-        return self.full or waste.is_near(self.time) or waste.is_near(self.package.margin)
+        return self.full or self.to_determine or waste.is_near(self.time) or waste.is_near(self.package.margin)
 
 
 @dataclass(frozen=True)
@@ -127,7 +129,7 @@ def _came(cells: Iterable[Cell], items: Iterable[Item]) -> Iterable[tuple[int, d
 
 
 def _waiting(job: Job, inside: _Inside, where: Where) -> Waiting:
-    began = min(inside.days)
+    began = min(inside.days, default=job.opened_at.date())
     last, near = waste.leave_by([began], where)
     return Waiting(job, inside.things, inside.mass_mg, inside.unweighed, began, last, near)
 
@@ -136,7 +138,9 @@ def _standing(row: Container, inside: _Inside, where: Where, closed: bool) -> St
     mass = inside.mass_mg if row.gross_mass_mg is None else Decimal(row.gross_mass_mg)
     began = min([row.started_on, *inside.days])
     most = waste.most_items(row, inside.heaviest_mg, where)
-    last, near = waste.leave_by([began], where) if row.holds_cells else (None, Margin.NONE)
+    open_question = not closed and waste.knows_universal_waste(where)
+    timed = row.holds_cells and not open_question
+    last, near = waste.leave_by([began], where) if timed else (None, Margin.NONE)
     return Standing(
         container=row,
         things=inside.things,
@@ -148,6 +152,7 @@ def _standing(row: Container, inside: _Inside, where: Where, closed: bool) -> St
         package=waste.package(row, mass, where),
         casings_closed=closed,
         full=most is not None and inside.things >= most,
+        to_determine=open_question,
     )
 
 

@@ -240,6 +240,11 @@ def universal_waste_label(container: Container, closed: bool, where: Where) -> t
     return row.code, row.text
 
 
+def knows_universal_waste(where: Where) -> bool:
+    """Whether the place has easier rules for batteries that are universal waste."""
+    return waste.row("standing.label", where.place, where.on) is not None
+
+
 def rows_of(where: Where, topic: Topic) -> tuple[Row, ...]:
     """Return what counts on a topic here and today."""
     return waste.rows(where.place, where.on, topic)

@@ -417,3 +417,17 @@ def test_a_container_begins_on_the_day_of_the_shop() -> None:
         containers.open_container(code="W1", **given)
     stands_in("eu", "Europe/Vienna")
     assert containers.open_container(code="W1", **given).started_on == date(2026, 11, 25)
+
+
+def test_how_long_what_is_no_universal_waste_may_stand_is_to_be_determined(job: models.Job) -> None:
+    """EPA, RCRA Online 14634: a breached casing is no universal waste, so the year of 40 CFR 273.15 is not its own."""
+    into(damaged(), job, Condition.DAMAGED)
+    stands_in("us")
+    standing = selectors.standing(damaged(), MORNING)
+    assert (standing.to_determine, standing.leave_by, standing.warned) == (True, None, True)
+    models.InnerPackaging.objects.update(casing_closed=True)
+    standing = selectors.standing(damaged(), MORNING)
+    assert (standing.to_determine, standing.leave_by is None) == (False, False)
+    models.InnerPackaging.objects.update(casing_closed=False)
+    stands_in("eu")
+    assert not selectors.standing(damaged(), MORNING).to_determine
