@@ -122,7 +122,6 @@ _JOIN = (
         source="NASA JSC PRC-0009, Revision E (2019), destructive peel test",
         joint_methods=frozenset({JointMethod.SPOT_WELD}),
         holds_words="The peel sample tore in the strip and left its nuggets on the can.",
-        fails_words="The peel sample did not hold: change the settings and make another.",
     ),
     Rule(
         id="join.polarity_second_look",
@@ -133,7 +132,6 @@ _JOIN = (
         stage=Stage.JOIN,
         source=COMMON_PRACTICE,
         holds_words="A second look found the polarity of every group as drawn.",
-        fails_words="The polarity was not found as drawn on a second look.",
     ),
     Rule(
         id="join.joints",
@@ -160,7 +158,6 @@ _BOLTS = (
         source=COMMON_PRACTICE,
         joint_methods=_BOLTED,
         holds_words="Every terminal and bar face was cleaned bright just before it was bolted.",
-        fails_words="Faces that were not cleaned keep an oxide film that heats under load.",
     ),
     Rule(
         id="join.torque",

@@ -98,7 +98,7 @@ def _outside(rule: Rule, context: Context) -> tuple[Outcome, str] | None:
 def _yes_or_no(rule: Rule, measured: Measured | None) -> tuple[Outcome, str]:
     if measured is None:
         return Outcome.UNKNOWN, wording.not_measured(rule, ())
-    return (Outcome.PASS, rule.holds_words) if measured is True else (Outcome.FAIL, rule.fails_words)
+    return (Outcome.PASS, rule.holds_words) if measured is True else (Outcome.FAIL, wording.does_not_hold(rule))
 
 
 def _compare(rule: Rule, measured: Measured | None, limit: Limit | None) -> _Answer:

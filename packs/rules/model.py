@@ -27,8 +27,10 @@ class Rule:
     """One rule of the workshop.
 
     ``limit`` is None where the caller gives it, for instance from the cell's data sheet; ``limit_words`` names it.
-    ``reads`` is the sentence with ``{}`` for the value; empty means "<quantity> is {}". An empty set of chemistries,
-    formats, joint methods or device classes means all of them. A shop may loosen only ``own_practice``.
+    ``reads`` is the sentence with ``{}`` for the value; empty means "<quantity> is {}". ``fails_words`` is for what the
+    program finds out by itself; a yes or no without it is a box somebody ticks, and unticked it is "not confirmed". An
+    empty set of chemistries, formats, joint methods or device classes means all of them. A shop may loosen only
+    ``own_practice``.
     """
 
     id: str

@@ -117,7 +117,7 @@ def close_housing(bench: Bench) -> None:
     for tick in ticks[1:]:
         tick.check()
     bench.press("Close the housing")
-    bench.says("The cells can move.")
+    bench.says("Not confirmed: the cells cannot move.")
     bench.page.get_by_label("The cells cannot move.").check()
     bench.press("Close the housing")
 

@@ -25,7 +25,7 @@ def test_ticks_of_the_housing_stay_when_one_is_missing(technician: Client) -> No
     send(technician, at(job, Stage.HOUSING), **all_but_one)
     page = technician.get(at(job, Stage.HOUSING))
     assert [ticked(page, rule) for rule in HOUSING_RULES] == [False, True, True, True, True]
-    assert "The cells can move." in words(page)
+    assert "Not confirmed: the cells cannot move." in words(page)
     send(technician, at(job, Stage.HOUSING), **dict.fromkeys(HOUSING_RULES, "on"))
     assert stage_of(job) == Stage.FIRST_CHARGE
 
@@ -61,7 +61,7 @@ def test_a_charge_that_was_stopped_comes_back_as_it_was_typed(technician: Client
 def test_nobody_beside_it_stops_the_first_charge(technician: Client) -> None:
     job = line.job_at(Stage.FIRST_CHARGE)
     send(technician, at(job, Stage.FIRST_CHARGE), **charge(supervised_by=""))
-    assert "Nobody stays with the pack" in words(technician.get(at(job, Stage.FIRST_CHARGE)))
+    assert "Not confirmed: someone stays with the pack" in words(technician.get(at(job, Stage.FIRST_CHARGE)))
     assert stage_of(job) == Stage.FIRST_CHARGE
 
 
