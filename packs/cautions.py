@@ -1,6 +1,6 @@
 """Cautions of each stage, in our own words; each defers to local codes, data sheets and trained people."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -119,6 +119,23 @@ _OWNER_INFORMED = Caution(
     "US Fire Administration, signs to stop use; the rest is common practice",
     Evidence.PUBLISHED,
 )
+_OWNER_TESTED = Caution(
+    "Tell the customer what was measured, that nothing in the pack was changed, how to charge and store it, and to stop "
+    "using it at any sign of heat, smell, noise, swelling or leak.",
+    "US Fire Administration, signs to stop use; the rest is common practice",
+    Evidence.PUBLISHED,
+)
+_OWNER_NOT_REBUILT = Caution(
+    "Tell the customer that the pack was not rebuilt, why, and where its cells are. Nothing that is left of it is "
+    "charged or used.",
+    _PRACTICE,
+    Evidence.PRACTICE,
+)
+_OWNER_DISPOSAL = Caution(
+    "Tell the customer that the pack goes out for disposal and does not come back, and why. Nobody gives it out again.",
+    "ADR special provision 376; the rest is common practice",
+    Evidence.SECONDARY,
+)
 _QUALIFIED = Caution(
     "High voltage: only people qualified for it, with insulating gloves rated for the voltage. From which voltage "
     "that holds is set by local rules; 60 V DC is a usual line.",
@@ -162,10 +179,11 @@ _TOUCHES_LIVE_PARTS = frozenset(Stage) - {
 }
 
 
-def cautions(stage: Stage, *, high_voltage: bool = False) -> tuple[Caution, ...]:
+def cautions(stage: Stage, *, high_voltage: bool = False, route: Sequence[Stage] = ()) -> tuple[Caution, ...]:
     """Cautions to show at a stage; a high-voltage pack adds its own, first, wherever live parts are within reach.
 
-    The last one always defers to training, data sheets and local codes.
+    The stages of the job, its ``route``, say what came of it and so what there is to tell at the hand-over; without
+    them the pack is a rebuilt one. The last caution always defers to training, data sheets and local codes.
 
     References
     ----------
@@ -173,4 +191,15 @@ def cautions(stage: Stage, *, high_voltage: bool = False) -> tuple[Caution, ...]
     it has one.
     """
     first = (_QUALIFIED,) if high_voltage and stage in _TOUCHES_LIVE_PARTS else ()
-    return (*first, *_BY_STAGE[stage], _NO_SUBSTITUTE)
+    own = _at_the_end(route) if stage is Stage.HAND_OVER and route else _BY_STAGE[stage]
+    return (*first, *own, _NO_SUBSTITUTE)
+
+
+def _at_the_end(route: Sequence[Stage]) -> tuple[Caution, ...]:
+    if Stage.FINAL_TEST in route:
+        return _BY_STAGE[Stage.HAND_OVER]
+    if Stage.TEST_PACK in route:
+        return (_OWNER_TESTED,)
+    if Stage.TAKE_IN not in route:  # a build for stock that was given up: there is no customer
+        return (_AUTHORISED,)
+    return (_AUTHORISED, _OWNER_NOT_REBUILT if Stage.EXAMINE in route else _OWNER_DISPOSAL)

@@ -6,7 +6,7 @@ from itertools import product
 import pytest
 
 from packs.cautions import cautions
-from packs.terms import STEPS, Stage
+from packs.terms import ROUTES, STEPS, JobKind, Stage, route
 
 
 @pytest.mark.parametrize(("stage", "high_voltage"), list(product(Stage, [False, True])))
@@ -62,3 +62,24 @@ def test_high_voltage_is_for_qualified_people_at_every_step() -> None:
     for stage in STEPS:
         assert "qualified" in str(cautions(stage, high_voltage=True)[0])
         assert "High voltage" not in " ".join(str(caution) for caution in cautions(stage))
+
+
+# Common practice, no source: a customer is told what was done to this pack, and nothing else.
+ENDS = {
+    "rebuilt": (ROUTES[JobKind.REBUILD], "what was done to the pack", ("was not rebuilt", "nothing in the pack")),
+    "tested": (ROUTES[JobKind.TEST_ONLY], "nothing in the pack was changed", ("what was done", "Removed cells")),
+    "given up": (route(JobKind.REBUILD, given_up=True), "the pack was not rebuilt", ("how to charge", "what was done")),
+    "red": (route(JobKind.REBUILD, red=True), "does not come back", ("how to charge", "what was done", "rebuilt")),
+    "taken back": (ROUTES[JobKind.TAKE_BACK], "does not come back", ("how to charge", "what was done", "rebuilt")),
+    "stock": (route(JobKind.FOR_STOCK, given_up=True), "authorised carrier", ("customer",)),
+}
+
+
+@pytest.mark.parametrize(("stages", "told", "not_told"), ENDS.values(), ids=ENDS)
+def test_the_end_is_worded_by_what_came_of_the_job(
+    stages: tuple[Stage, ...], told: str, not_told: tuple[str, ...]
+) -> None:
+    words = " ".join(str(caution) for caution in cautions(Stage.HAND_OVER, route=stages))
+    assert told in words
+    assert not [word for word in not_told if word in words]
+    assert not FORBIDDEN.search(words)

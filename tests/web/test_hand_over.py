@@ -139,6 +139,8 @@ def test_a_red_job_closes_with_its_note_and_no_device(technician: Client) -> Non
     assert primary(technician.get(page(job))) == ["Issue the disposal note"]
     issue(job, DocumentKind.DISPOSAL_NOTE)
     answer = technician.get(page(job))
+    assert "goes out for disposal and does not come back" in words(answer)
+    assert "how to charge" not in words(answer)
     assert primary(answer) == ["Close the job"]
     assert 'name="received_by"' not in answer.content.decode()
     send(technician, page(job))

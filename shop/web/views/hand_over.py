@@ -82,7 +82,7 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         given_back=job.items.to_give_back().exists(),
         may_issue=person(request).holds(*sheet.BENCH),
         outline=outline(job),
-        cautions=cautions.for_stage(last),
+        cautions=cautions.for_stage(last, route=job.route),
         action=sheet.next_action(job),
     )
 
