@@ -299,6 +299,20 @@ def route(kind: JobKind, *, red: bool = False, given_up: bool = False) -> tuple[
     return ROUTES[kind]
 
 
+UNOPENED = MappingProxyType({Stage.REMOVED: "Pack for disposal", Stage.HAND_OVER: "Close the job"})
+"""What the stages of a pack that is not opened are called: nothing is removed from it, nothing is handed back."""
+
+
+def stage_label(stage: Stage, stages: tuple[Stage, ...]) -> str:
+    """Return what a stage is called on the way that a job goes.
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    return UNOPENED.get(stage, stage.label) if stages == DISPOSAL else stage.label
+
+
 class Severity(Term):
     """What a rule that does not hold does to the work."""
 

@@ -98,7 +98,12 @@ def _outside(rule: Rule, context: Context) -> tuple[Outcome, str] | None:
 def _yes_or_no(rule: Rule, measured: Measured | None) -> tuple[Outcome, str]:
     if measured is None:
         return Outcome.UNKNOWN, wording.not_measured(rule, ())
-    return (Outcome.PASS, rule.holds_words) if measured is True else (Outcome.FAIL, wording.does_not_hold(rule))
+    return (Outcome.PASS, rule.holds_words) if measured is True else (Outcome.FAIL, _no(rule))
+
+
+def _no(rule: Rule) -> str:
+    """Say that a yes or no is not yes; a box that nobody ticked says nothing about the pack."""
+    return rule.fails_words or f"Not confirmed: {rule.holds_words[:1].lower()}{rule.holds_words[1:]}"
 
 
 def _compare(rule: Rule, measured: Measured | None, limit: Limit | None) -> _Answer:

@@ -94,11 +94,6 @@ def limit_clause(rule: Rule, limits: tuple[str, ...]) -> str:
     return _LIMIT_CLAUSE[rule.bound].format(*limits)
 
 
-def does_not_hold(rule: Rule) -> str:
-    """Sentence for a yes or no that is not yes; a box that nobody ticked says nothing about the pack."""
-    return rule.fails_words or f"Not confirmed: {rule.holds_words[:1].lower()}{rule.holds_words[1:]}"
-
-
 def not_measured(rule: Rule, limits: tuple[str, ...]) -> str:
     """Sentence for a rule whose value is missing.
 

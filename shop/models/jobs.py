@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import DangerLevel, JobKind, Owner, Stage, Term, route
+from packs.terms import DISPOSAL, DangerLevel, JobKind, Owner, Stage, Term, route, stage_label
 
 from .base import AppendOnly, one_of, term_field
 from .people import Device
@@ -95,6 +95,15 @@ class Job(models.Model):
         """The stages of this job, in their order."""
         red = self.danger_level == DangerLevel.RED
         return route(JobKind(self.kind), red=red, given_up=bool(self.given_up))
+
+    @property
+    def unopened(self) -> bool:
+        """Whether the pack is not opened here: only its disposal remains."""
+        return self.route == DISPOSAL
+
+    def label_of(self, stage: Stage) -> str:
+        """Return what a stage is called on this job."""
+        return stage_label(stage, self.route)
 
     def after(self, stage: Stage) -> Stage:
         """Return the stage that comes after another one on this job."""

@@ -81,7 +81,7 @@ def require_stage(job: Job, *stages: Stage) -> None:
     if Stage(job.stage) not in stages:
         raise ShopError(
             "out_of_order",
-            f"Job {job.code} is at another stage; next is: {Stage(job.stage).label}.",
+            f"Job {job.code} is at another stage; next is: {job.label_of(Stage(job.stage))}.",
             job=job.code,
             stage=job.stage,
         )

@@ -35,8 +35,18 @@ def hand_over(*, job: Job, received_by: str, by: User, version: int | None = Non
     if given_back:
         log.record("handed over", by=by, at=at, job=job, to=received_by)
     else:
-        log.record("closed by disposal" if job.items.gone().exists() else "closed", by=by, at=at, job=job)
+        _record_closed(job, by, at)
     return job
+
+
+def _record_closed(job: Job, by: User, at: datetime) -> None:
+    """Nobody is handed anything: write down where an unopened pack is, in a container or out of the shop."""
+    gone = list(job.items.gone().select_related("container"))
+    if not gone:
+        log.record("closed", by=by, at=at, job=job)
+        return
+    containers = sorted({item.container.code for item in gone if item.container and item.place == Place.CONTAINER})
+    log.record("closed by disposal", by=by, at=at, job=job, containers=containers)
 
 
 def hold_points(job: Job) -> list[rules.Finding]:

@@ -39,12 +39,16 @@ def require_room(container: Container, things: Sequence[Thing], at: datetime) ->
     _require_mass(container, things, at)
 
 
-def require_packed(container: Container, *, insulated: bool, packed_alone: bool) -> None:
+def require_packed(
+    container: Container, things: Sequence[Thing], *, insulated: bool, packed_alone: bool
+) -> None:
     """Refuse what was not made ready for its container: terminals bare, or damaged ones not each in a packaging of its own."""
     if not container.holds_cells:
         return
     if not insulated:
-        raise ShopError("not_insulated", "Insulate every terminal first, then confirm it.", field="insulated")
+        bare = any(isinstance(thing, Cell) for thing in things)
+        what = "terminal" if bare else "contact that can be touched from outside"
+        raise ShopError("not_insulated", f"Insulate every {what} first, then confirm it.", field="insulated")
     if container.condition == Condition.DAMAGED and not packed_alone:
         raise ShopError("not_packed_alone", PACK_ALONE, field="packed_alone")
 

@@ -63,7 +63,7 @@ def to_container(
     things: list[Thing] = [*_on_the_bench(job, cells), *_waiting_items(job, items)]
     _require_some(things)
     contents.require_room(container, things, at)
-    contents.require_packed(container, insulated=insulated, packed_alone=packed_alone)
+    contents.require_packed(container, things, insulated=insulated, packed_alone=packed_alone)
     contents.pack_damaged(container, things, casings_closed=casings_closed, by=by, at=at)
     for thing in things:
         book.move(thing, Place.CONTAINER, by=by, at=at, job=job, container=container)

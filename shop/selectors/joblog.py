@@ -107,6 +107,14 @@ def _things(things: Iterable[str]) -> str:
     return named[0] if len(named) == 1 else f"{len(named)} things ({named[0]} to {named[-1]})"
 
 
+def _closed_by_disposal(facts: Facts) -> str:
+    """Say where the pack was when the job was closed; an older entry did not write it down."""
+    if "containers" not in facts:
+        return "Closed: the pack is for disposal"
+    waits = f"is put aside for disposal, in container {' and '.join(facts['containers'])}"
+    return f"Closed: the pack {waits if facts['containers'] else 'left the shop for disposal'}"
+
+
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
@@ -137,10 +145,10 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "waste set apart": lambda facts: f"Set apart as waste: {facts['item']}",
     "into container": lambda facts: f"{_things(facts['things'])} into container {facts['container']}",
     "handed to emergency route": lambda facts: f"{facts['thing']} taken by {facts['receiver']}, emergency route",
-    "removed items accounted for": lambda facts: "Every removed item accounted for",
+    "removed items accounted for": lambda facts: "Nothing is left on the bench",
     "document issued": _issued,
     "document stored": lambda facts: f"{facts['document']} printed and stored",
     "reading corrected": _corrected,
     "handed over": lambda facts: f"Handed over to {facts['to']}",
-    "closed by disposal": lambda facts: "Closed: the pack went out for disposal",
+    "closed by disposal": _closed_by_disposal,
 }

@@ -103,8 +103,8 @@ def next_action(job: Job) -> NextAction | None:
     stage = Stage(job.stage)
     if job.held:
         return _findings(stage)
-    if job.danger_level == DangerLevel.RED:
-        return _dispose() if stage is Stage.REMOVED else _close()
+    if job.unopened:
+        return _dispose(job) if stage is Stage.REMOVED else _close()
     label, why, button = ACTIONS[stage]
     roles = EVERYONE if stage is Stage.HAND_OVER else BENCH
     return NextAction(label=label, why=why, button=button, page=PAGES.get(stage, stage.value), stage=stage, roles=roles)
@@ -121,10 +121,11 @@ def _findings(stage: Stage) -> NextAction:
     )
 
 
-def _dispose() -> NextAction:
+def _dispose(job: Job) -> NextAction:
+    red = job.danger_level == DangerLevel.RED
     return NextAction(
         label="Dispose of the pack",
-        why="A red danger sign: the pack stays outside and is never opened here.",
+        why=f"{'A red danger sign: the pack stays outside and' if red else 'The pack was taken back: it'} is not opened here.",
         button="Say where it goes",
         page="removed",
         stage=Stage.REMOVED,
@@ -134,10 +135,11 @@ def _dispose() -> NextAction:
 def _close() -> NextAction:
     return NextAction(
         label="Close the job",
-        why="The pack is on its way out; its note goes with it.",
+        why="The pack is put aside for disposal; its note goes with it.",
         button="Go to the papers",
         page="hand_over",
         stage=Stage.HAND_OVER,
+        roles=EVERYONE,
     )
 
 

@@ -125,7 +125,7 @@ def step_page(
 def outline(job: Job) -> list[dict[str, str]]:
     """Return the stages of a job for the margin of its pages."""
     return [
-        {"label": line.stage.label, "state": line.state, "url": stage_url(job, line.stage, line.state)}
+        {"label": job.label_of(line.stage), "state": line.state, "url": stage_url(job, line.stage, line.state)}
         for line in story.outline(job)
     ]
 

@@ -17,11 +17,15 @@ def open_container(bench: Bench, condition: str) -> None:
     bench.press("Open the container")
 
 
-def send(bench: Bench, condition: str, way: str, *, insulated: bool = False) -> None:
+CELLS_INSULATED = "Every terminal is insulated"
+PACK_COVERED = "Every contact that can be touched from outside is covered"
+
+
+def send(bench: Bench, condition: str, way: str, *, insulated: bool = False, confirmed: str = CELLS_INSULATED) -> None:
     part = bench.page.locator(f"#{condition}")
     part.get_by_label("Where they go").select_option(label=way)
     if insulated:
-        part.get_by_label("Every terminal is insulated").check()
+        part.get_by_label(confirmed).check()
         if condition == "damaged":
             part.get_by_label("Each is alone in an inner packaging").check()
     with bench.page.expect_navigation():
@@ -42,7 +46,7 @@ def clear_the_bench(bench: Bench) -> None:
 
 def issue_test_report(bench: Bench, pdftotext: str, groups: Groups) -> None:
     bench.go(f"{JOB}hand-over/")
-    bench.says("The test report is not issued yet.", "The disposal note for the removed items is not issued yet.")
+    bench.says("The test report is not issued yet.", "The disposal note is not issued yet.")
     assert bench.page.get_by_role("button", name="Hand the device over").count() == 0
     bench.go_on("/documents/TR0001/")
     weakest = min(capacities(groups))

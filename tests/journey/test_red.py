@@ -5,7 +5,7 @@ import pytest
 from shop.models import Item, Job
 from shop.selectors import audit
 from tests.journey.bench import Bench
-from tests.journey.closing import open_container, send
+from tests.journey.closing import PACK_COVERED, open_container, send
 from tests.journey.papers import paper_says
 from tests.journey.planning import LOOKED
 
@@ -56,8 +56,8 @@ def dispose(bench: Bench) -> None:
     bench.go(JOB)
     bench.go_on(f"{JOB}removed/")
     open_container(bench, "damaged")
-    send(bench, "damaged", "into container W1", insulated=True)
-    bench.press("Go on to the hand-over")
+    send(bench, "damaged", "into container W1", insulated=True, confirmed=PACK_COVERED)
+    bench.press("Go on to close the job")
 
 
 def close(bench: Bench, pdftotext: str) -> None:

@@ -5,7 +5,7 @@ import pytest
 from packs.terms import Condition, DangerSign, DocumentKind, Owner, Place, Stage
 from shop import models
 from shop.operations import closeout, disposal, documents, intake
-from shop.selectors import audit
+from shop.selectors import audit, joblog
 from tests import line
 from tests.factories import MORNING
 from tests.operations.calls import removed
@@ -135,8 +135,15 @@ class TestRed:
         issue(job, DocumentKind.DISPOSAL_NOTE)
         job = hand_over(job, "")
         assert (job.closed_at, job.items.get().place) == (MORNING, Place.CONTAINER)
-        assert job.log.last().verb == "closed by disposal"
+        assert joblog.lines(job)[0].sentence == "Closed: the pack is put aside for disposal, in container W-DAMAGED"
         assert list(audit.differences()) == []
+
+    def test_only_what_left_the_shop_is_said_to_have_left(self, job: models.Job) -> None:
+        container = models.Container.objects.get(code="W-DAMAGED")
+        disposal.consign(container=container, carrier="Ferry & Sons", receiver="Works 3", by=line.technician())
+        issue(job, DocumentKind.DISPOSAL_NOTE)
+        hand_over(job, "")
+        assert joblog.lines(job)[0].sentence == "Closed: the pack left the shop for disposal"
 
     def test_the_device_is_not_given_back_to_whoever_asks(self, job: models.Job) -> None:
         issue(job, DocumentKind.DISPOSAL_NOTE)

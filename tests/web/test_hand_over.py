@@ -50,7 +50,7 @@ def test_hold_points_are_told_with_what_stops_first(technician: Client) -> None:
     job = line.job_at(Stage.HAND_OVER)
     issue(job, DocumentKind.TEST_REPORT)
     seen = words(technician.get(page(job))).split("Hold points")[1]
-    assert seen.index("The disposal note for the removed items is not issued yet.") < seen.index("2 more hold")
+    assert seen.index("The disposal note is not issued yet.") < seen.index("2 more hold")
 
 
 def test_no_note_is_due_where_nothing_went_into_a_container(technician: Client) -> None:
@@ -146,6 +146,9 @@ def test_a_red_job_closes_with_its_note_and_no_device(technician: Client) -> Non
     send(technician, page(job))
     assert is_closed(job)
     assert job.items.get().place == Place.CONTAINER
+    seen = words(technician.get(page(job)))
+    assert "The pack is put aside for disposal" in seen
+    assert "device is out of the shop" not in seen
 
 
 def test_what_the_pack_carries_and_may_be_called(technician: Client) -> None:

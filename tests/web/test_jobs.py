@@ -124,7 +124,7 @@ def test_a_red_job_goes_out_unopened(technician: Client) -> None:
     job = line.take_in(signs=[DangerSign.SMELL])
     answer = technician.get(sheet_of(job))
     assert primary(answer) == ["Say where it goes"]
-    assert [told["label"] for told in answer.context["story"]] == ["Take in", "Removed items", "Hand over"]
+    assert [told["label"] for told in answer.context["story"]] == ["Take in", "Pack for disposal", "Close the job"]
     assert "Report a danger sign" not in words(answer)
 
 

@@ -1,11 +1,13 @@
 """Removed items: condition by condition, all or what is ticked, and nothing that reacts into a container."""
 
+import re
 import uuid
+from typing import Any
 
 import pytest
 from django.test import Client
 
-from packs.terms import Condition, DangerSign, Owner, Place, Role, Stage
+from packs.terms import Condition, DangerSign, JobKind, Owner, Place, Role, Stage
 from shop import models
 from shop.operations import disposal
 from tests import line, rows
@@ -178,7 +180,7 @@ def test_the_job_goes_on_when_nothing_is_left(technician: Client) -> None:
     finish = f"/jobs/{job.number}/removed/finish/"
     assert technician.get(finish).status_code == 405
     assert send(technician, finish).url == page(job)
-    assert "removed items still on the bench" in words(technician.get(page(job)))
+    assert "cells and items that still wait to go their way" in words(technician.get(page(job)))
     send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on", packed_alone="on"))
     send(technician, page(job), **condition(Condition.INTACT, "stock"))
     assert primary(technician.get(page(job))) == ["Go on to the hand-over"]
@@ -190,8 +192,28 @@ def test_a_red_pack_goes_into_a_container_whole(technician: Client) -> None:
     _, damaged = line.containers()
     answer = technician.get(page(job))
     assert primary(answer) == ["Put Garden pump GP-3 with its pack there"]
+    refused = send(technician, page(job), **condition(Condition.DAMAGED, into(damaged)))
+    assert "Insulate every contact that can be touched from outside first" in words(refused)
     send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on", packed_alone="on"))
     assert job.items.get().container == damaged
+
+
+@pytest.mark.parametrize(
+    "taken_in", [{"signs": [DangerSign.SWELLING]}, {"kind": JobKind.TAKE_BACK}], ids=["red", "taken back"]
+)
+def test_nothing_is_said_to_be_removed_from_a_pack_that_stays_closed(
+    technician: Client, taken_in: dict[str, Any]
+) -> None:
+    job = line.take_in(**taken_in)
+    place = next(row for row in line.containers() if row.condition == job.items.get().condition)
+    asked = technician.get(page(job))
+    assert "<h1>Pack for disposal</h1>" in asked.content.decode()
+    assert "Every contact that can be touched from outside is covered" in words(asked)
+    disposal.to_container(job=job, container=place, items=list(job.items.all()), insulated=True, by=line.technician())
+    gone = technician.get(page(job))
+    assert primary(gone) == ["Go on to close the job"]
+    for answer in (asked, gone):
+        assert not re.search("removed|every terminal", words(answer), re.IGNORECASE)
 
 
 def test_where_they_went_is_told_together(job: models.Job, technician: Client) -> None:

@@ -77,6 +77,9 @@ class RemovedForm(ShopForm):
         asked = {"insulated": batteries, "packed_alone": batteries and damaged, "casings_closed": batteries and damaged}
         for name in (name for name, wanted in asked.items() if not wanted):
             del self.fields[name]
+        if "insulated" in self.fields and things and all(isinstance(thing, Item) for thing in things):
+            self.fields["insulated"].label = "Every contact that can be touched from outside is covered"
+            self.fields["insulated"].help_text = "Tape or caps on terminals, plugs and leads; nothing is opened for it."
         self.known = {_key(thing): thing for thing in things}
         self.fields["things"].choices = [(key, str(thing)) for key, thing in self.known.items()]  # type: ignore[attr-defined]
         self.fields["way"].choices = [("", "choose"), *ways]  # type: ignore[attr-defined]

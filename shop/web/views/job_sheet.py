@@ -116,7 +116,7 @@ def _readings(plan: Plan, positions: list[PlanPosition]) -> tuple[Measure, dict[
 def _told(row: Job, line: story.StoryLine) -> dict[str, object]:
     """Return a line of the story as the page prints it."""
     return {
-        "label": line.stage.label,
+        "label": row.label_of(line.stage),
         "state": line.state,
         "url": stage_url(row, line.stage, line.state),
         "when": line.at,

@@ -44,7 +44,7 @@ def _stage(stage: str) -> Stage:
 def _told(request: HttpRequest, job: Job, stage: Stage) -> HttpResponse:
     unsent = _unsent(request)
     if request.method == "POST":
-        messages.error(request, f"Nothing was recorded: “{stage.label}” is not what comes next on this job.")
+        messages.error(request, f"Nothing was recorded: “{job.label_of(stage)}” is not what comes next on this job.")
     action = sheet.next_action(job)
     told = tries.of_stage(job, stage)
     counting = told.pop() if told and told[-1].step.done else None
