@@ -38,7 +38,8 @@ class ChargeLook:
 class Proof:
     """What the finished pack gave. ``least_capacity_mah`` is what the final test asked for.
 
-    ``outlet`` is the window that the outlet had to keep, None where the device has none.
+    ``outlet`` is the window that the outlet had to keep, None where the device has none. ``supervised_by`` is who stayed
+    beside the pack at its first charge, empty where the job does not say.
     """
 
     conditions: str
@@ -51,6 +52,7 @@ class Proof:
     charger_mv: Decimal | None
     looks: tuple[ChargeLook, ...]
     instruments: tuple[str, ...]
+    supervised_by: str = ""
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
 from .documents import IssuedDocument, NumberSeries
-from .jobs import FormToken, Job, LogEntry, Step, StepOutcome
+from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .people import Customer, Device, RoleHolding, User
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
 from .readings import Instrument, Reading
@@ -14,6 +14,7 @@ from .waste import Consignment, Container, InnerPackaging
 from .workshop import Jurisdiction, Paper, WorkshopSettings
 
 __all__ = [
+    "SUPERVISED_BY",
     "AnsweredRequest",
     "AppendOnlyError",
     "Cell",

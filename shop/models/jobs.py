@@ -122,6 +122,10 @@ class StepOutcome(Term):
     GIVEN_UP = "given_up", "given up"
 
 
+SUPERVISED_BY = "supervised by "
+"""What the first charge confirms, followed by a name."""
+
+
 class Step(models.Model):
     """One try of one step of the job card: what was confirmed, what the rules found, who did it when.
 
@@ -161,6 +165,12 @@ class Step(models.Model):
     def done(self) -> bool:
         """Whether this try is the one with which the job moved on."""
         return bool(self.outcome == StepOutcome.DONE)
+
+    @property
+    def supervisor(self) -> str:
+        """Who stayed beside the pack at its first charge, as far as it was written down."""
+        named = (words for words in self.confirmed if words.startswith(SUPERVISED_BY))
+        return next(named, "").removeprefix(SUPERVISED_BY)
 
     def __str__(self) -> str:
         return f"{self.job.code} {Stage(self.stage).label}, try {self.number}"

@@ -8,13 +8,11 @@ from decimal import Decimal
 from packs.terms import Measure, Stage
 from shop.bridge import rules
 from shop.errors import ShopError
-from shop.models import Instrument, Job, Step, User
+from shop.models import SUPERVISED_BY, Instrument, Job, User
 
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
 from .readings import Taken, of_groups, require_count, require_possible, write_all
 from .steps import StepResult, begin, conclude
-
-SUPERVISED_BY = "supervised by "
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -127,8 +125,3 @@ def final_test(
         instrument=instrument,
     )
     return conclude(step, findings, by=by, at=at)
-
-
-def supervisor(step: Step) -> str:
-    """Return who stayed beside the pack at its first charge, as far as it was written down."""
-    return next((words.removeprefix(SUPERVISED_BY) for words in step.confirmed if words.startswith(SUPERVISED_BY)), "")

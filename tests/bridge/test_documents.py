@@ -113,6 +113,7 @@ def test_what_was_measured_stands_apart_from_what_is_rated() -> None:
     assert (proof.capacity_mah, proof.forecast_mah, proof.pack_rest_mv) == (Decimal(5080), 5130, 16560)
     assert report.left.rated_capacity_mah == Decimal(5200)
     assert proof.conditions == "0.2 C to 12 V at 22 °C"
+    assert proof.supervised_by == "Technician"
     assert report.found.groups_mv == (3310, 3290, 3300, 3300)
     assert [(group.charged_mv, group.rest_mv) for group in report.groups] == [(4180, 4140)] * 4
     assert [(look.point, look.current_ma, look.temperature_mdegc) for look in proof.looks] == [("30 min", 1000, 24000)]

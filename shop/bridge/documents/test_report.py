@@ -111,7 +111,13 @@ def _proof(plan: Plan) -> Proof:
         charger_mv=figures.of_points(job, Stage.FIRST_CHARGE, Measure.VOLTAGE).get("charger"),
         looks=_looks(job),
         instruments=instruments(job),
+        supervised_by=_supervisor(job),
     )
+
+
+def _supervisor(job: Job) -> str:
+    charged = job.steps.filter(stage=Stage.FIRST_CHARGE.value).first()
+    return charged.supervisor if charged else ""
 
 
 def _conditions(job: Job) -> str:

@@ -82,7 +82,7 @@ def _charged_already(request: HttpRequest, job: Job, step: Step | None) -> dict[
     known = figures.of_points(job, Stage.FIRST_CHARGE, Measure.VOLTAGE)
     initial: dict[str, Any] = typed_points(request, Measure.VOLTAGE, known) | last_meter(job)
     initial["charger_voltage"] = initial.get("charger", "")
-    initial["supervised_by"] = proving.supervisor(step) if step else ""
+    initial["supervised_by"] = step.supervisor if step else ""
     for number, look in enumerate(bench.charge_looks(job), start=1):
         initial |= {
             f"minutes_{number}": look.minutes,
