@@ -6,17 +6,19 @@ from packs.units.registry import Quantity, ureg
 from packs.units.section import TypedSection, parse_section
 from packs.units.shown import Shown, show
 from packs.units.stored import amount, measure_kind, measure_unit, of, stored_unit, to
-from packs.units.typed import NumberFormat, parse
+from packs.units.typed import EitherWay, NumberFormat, either_way, parse
 
 __all__ = [
     "LARGEST_GAUGE",
     "SMALLEST_GAUGE",
+    "EitherWay",
     "Kind",
     "NumberFormat",
     "Quantity",
     "Shown",
     "TypedSection",
     "amount",
+    "either_way",
     "gauge_diameter_mm",
     "gauge_of",
     "measure_kind",

@@ -8,6 +8,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from math import pi
+from typing import NamedTuple
 
 from babel import Locale
 
@@ -48,8 +49,20 @@ class NumberFormat:
         symbols = Locale.parse(locale.replace("-", "_")).number_symbols["latn"]
         return cls(decimal=symbols["decimal"], group=symbols["group"])
 
+    @property
+    def example(self) -> str:
+        """A number with both marks, such as "1,234.5"."""
+        return f"1{self.group or ''}234{self.decimal or '.'}5"
+
 
 UNDECIDED = NumberFormat()
+
+
+class EitherWay(NamedTuple):
+    """A typed number whose one mark the shop reads as one between groups, and the same with it as decimal mark."""
+
+    read: str
+    other: str
 
 
 def parse(text: str, kind: Kind, *, default_unit: str | None = None, numbers: NumberFormat | None = None) -> Quantity:
@@ -100,6 +113,29 @@ def parse(text: str, kind: Kind, *, default_unit: str | None = None, numbers: Nu
         value = -value
     _refuse_untrue(value, kind)
     return ureg.Quantity(float(value), unit)
+
+
+def either_way(text: str, *, default_unit: str, numbers: NumberFormat) -> EitherWay | None:
+    """Return how a text was read that could have meant another number; None where only one reading is open.
+
+    Both with the unit that was typed, or the default one, such as [V].
+
+    References
+    ----------
+    SI Brochure, 5.4.4 (clause from memory): neither points nor commas part groups of digits, so people mean either.
+
+    Examples
+    --------
+    >>> either_way("3,612", default_unit="V", numbers=NumberFormat(decimal=".", group=","))
+    EitherWay(read='3612 V', other='3.612 V')
+    """
+    shape = _SHAPE.fullmatch(" ".join(text.translate(_NARROWED).split()))
+    marked = shape and _EITHER_WAY.fullmatch(shape["number"])
+    if not shape or not marked or marked[1] != numbers.group:
+        return None
+    unit = shape["unit"] or default_unit
+    whole, part = (shape["sign"] + shape["number"]).split(marked[1])
+    return EitherWay(f"{whole}{part} {unit}".strip(), f"{whole}{numbers.decimal}{part} {unit}".strip())
 
 
 def _tidied(text: str, expected: str) -> str:

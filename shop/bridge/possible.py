@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from packs.terms import Measure
 from packs.topology import Arrangement
-from packs.units import Kind, Quantity, measure_kind, measure_unit, show, stored_unit, ureg
+from packs.units import Kind, NumberFormat, Quantity, either_way, measure_kind, measure_unit, show, stored_unit, ureg
 
 LONGEST_CODE = 40
 """Characters of a code, as they fit on a label."""
@@ -170,6 +170,24 @@ OF_A_CELL: Mapping[Measure, Bound] = MappingProxyType(
     }
 )
 """What is measured of a single cell. A capacity of 0 mAh is a true reading of a dead cell."""
+
+
+def misread(text: str, unit: str, numbers: NumberFormat) -> str:
+    """Say which other number a text could have meant; nothing where it can be read one way only."""
+    found = either_way(text, default_unit=unit, numbers=numbers)
+    if found is None:
+        return ""
+    return f"Read as {found.read}: this shop writes numbers as {numbers.example}. Did you mean {found.other}?"
+
+
+def read_as(text: str, unit: str, numbers: NumberFormat) -> str:
+    """Say how a text was read that was taken, though it could have meant another number; nothing where it could not."""
+    found = either_way(text, default_unit=unit, numbers=numbers)
+    if found is None:
+        return ""
+    return (
+        f"“{text.strip()}” was read as {found.read}, not {found.other}: this shop writes numbers as {numbers.example}."
+    )
 
 
 def code_doubt(code: str) -> str:

@@ -79,6 +79,8 @@ def submit(request: HttpRequest, form: ShopForm, do: Callable[[], str], *, done:
         return None
     if done:
         messages.success(request, done)
+    for sentence in form.understood():
+        messages.info(request, sentence)
     return redirect(leads_to)
 
 

@@ -18,6 +18,7 @@ from packs.units import (
     NumberFormat,
     Quantity,
     Shown,
+    either_way,
     measure_kind,
     measure_unit,
     of,
@@ -209,6 +210,32 @@ def test_one_mark_before_three_digits_is_refused_while_nobody_decided(text: str)
 )
 def test_the_shop_decides_what_a_text_leaves_open(text: str, numbers: NumberFormat, expected: float) -> None:
     assert parse(text, Kind.CAPACITY, numbers=numbers).to("mAh").magnitude == expected
+
+
+# SI Brochure, 5.4.4 (from memory): neither points nor commas stand between groups of three digits.
+@pytest.mark.parametrize(
+    ("text", "numbers", "read", "other"),
+    [
+        ("3,612", POINT, "3612 V", "3.612 V"),
+        ("24,950 mΩ", POINT, "24950 mΩ", "24.950 mΩ"),
+        ("-3,612V", POINT, "-3612 V", "-3.612 V"),
+        ("1.440", COMMA, "1440 V", "1,440 V"),
+    ],
+)
+def test_a_mark_that_may_be_meant_as_the_other_one(text: str, numbers: NumberFormat, read: str, other: str) -> None:
+    assert either_way(text, default_unit="V", numbers=numbers) == (read, other)
+
+
+@pytest.mark.parametrize(
+    "text", ["3.612", "3,62", "0,612", "3,6125", "1,234.5", "1,234,567", "3 612", "1/8 in", "x", ""]
+)
+def test_what_can_be_read_one_way_only(text: str) -> None:
+    assert either_way(text, default_unit="V", numbers=POINT) is None
+
+
+@pytest.mark.parametrize(("numbers", "example"), [(POINT, "1,234.5"), (COMMA, "1.234,5"), (SPACED, "1\u202f234,5")])
+def test_how_a_shop_writes_numbers_is_shown_by_one(numbers: NumberFormat, example: str) -> None:
+    assert numbers.example == example
 
 
 def test_a_format_decides_only_about_its_own_marks() -> None:

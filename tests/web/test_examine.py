@@ -11,7 +11,7 @@ from packs.terms import DangerSign, Measure, Place, Role, Stage
 from shop import models
 from shop.web.forms.examine import parted
 from tests import line
-from tests.factories import CellModelFactory, UserFactory
+from tests.factories import CellModelFactory, SettingsFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -165,6 +165,19 @@ def test_what_was_typed_stays_after_a_refusal(bench: Client, job: models.Job) ->
     page = bench.post(url(job), typed(arrangement="4x2", group_1="3.61", group_2="3.60")).content.decode()
     for kept in ('value="4x2"', 'value="14.42 V"', 'value="3.61"', 'value="3.60"', "one corner scuffed"):
         assert kept in page
+
+
+def test_a_comma_read_as_one_between_groups_is_said(bench: Client, job: models.Job) -> None:
+    """The shop writes 1,234.5; somebody who writes 3,612 for a little over three and a half meant another number."""
+    SettingsFactory(number_locale="en")
+    meant = "Read as {}: this shop writes numbers as 1,234.5. Did you mean {}?"
+    assert meant.format("14420 V", "14.420 V") in refused(bench, job, pack_voltage="14,420")["pack_voltage"]
+    wrong = refused(bench, job, group_voltages="3,612 3.604 3,598 V 3.601")
+    assert meant.format("3612 V", "3.612 V") in wrong["group_voltages"]
+    assert meant.format("3598 V", "3.598 V") in wrong["group_voltages"]
+    assert len(wrong["group_voltages"]) == 4
+    fields = refused(bench, job, arrangement="2s4p", group_voltages="", group_1="3,612", group_2="3.6", pack_voltage="")
+    assert meant.format("3612 V", "3.612 V") in fields["group_1"]
 
 
 def test_an_old_page_is_refused_and_kept(bench: Client, job: models.Job) -> None:

@@ -213,6 +213,22 @@ class TestCell:
         assert field in answer.context["form"].errors
         assert not models.Reading.objects.exists()
 
+    def test_a_resistance_with_a_comma_says_how_it_was_read(self, bench: Client) -> None:
+        CellFactory(code="A1", readings={})
+        answer = bench.post(
+            "/stock/cells/A1/",
+            sent(measure="dc_resistance_uohm", value="24,950 mΩ", method="DC pulse 10 s"),
+            follow=True,
+        )
+        assert models.Reading.objects.get().value == 24_950_000
+        told = "“24,950 mΩ” was read as 24950 mΩ, not 24.950 mΩ: this shop writes numbers as 1,234.5."
+        assert told in [str(message) for message in answer.context["messages"]]
+        refused = bench.post("/stock/cells/A1/", sent(measure="rest_voltage_mv", value="3,612"))
+        assert (
+            "Read as 3612 V: this shop writes numbers as 1,234.5. Did you mean 3.612 V?"
+            in refused.context["form"].errors["value"]
+        )
+
     def test_nobody_writes_readings_without_the_role(self, counter: Client) -> None:
         CellFactory(code="A1", readings={})
         answer = counter.post("/stock/cells/A1/", sent(measure="capacity_mah", value="2540"))

@@ -155,6 +155,22 @@ def test_what_cannot_be_is_refused_beside_its_field(counter: Client, field: str,
     assert said in found[field][0]
 
 
+def test_a_number_that_could_be_meant_as_another_is_told_as_it_was_read(counter: Client) -> None:
+    """1,440 V is believed of a large pack, so it comes in; the page says how the shop reads the comma."""
+    answer = counter.post(NEW, typed(rated_voltage_mv="1,440", rated_capacity_mah="2600 mAh"), follow=True)
+    assert models.Job.objects.get().device.rated_voltage_mv == 1_440_000
+    assert [str(each) for each in answer.context["messages"] if "read as" in str(each)] == [
+        "“1,440” was read as 1440 V, not 1.440 V: this shop writes numbers as 1,234.5."
+    ]
+
+
+def test_a_number_refused_says_which_one_was_meant(counter: Client) -> None:
+    answer = counter.post(NEW, typed(charger_voltage_mv="16,800"))
+    wrong = answer.context["form"].errors["charger_voltage_mv"]
+    assert "Read as 16800 V: this shop writes numbers as 1,234.5. Did you mean 16.800 V?" in wrong
+    assert not models.Job.objects.exists()
+
+
 def test_what_was_typed_stays_after_a_refusal(counter: Client) -> None:
     page = counter.post(NEW, typed(rated_voltage_mv="14.4 Ah", amber_signs=["water"])).content.decode()
     for kept in ('value="14.4 Ah"', 'value="Ida Moor"', "runs five minutes", 'value="D14-0042"'):

@@ -1,6 +1,6 @@
 """The one kind of form: text fields that take units as people type them, terms, and refusals beside the field."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -9,6 +9,7 @@ from django import forms
 from packs.errors import ParseError
 from packs.terms import Measure, Term
 from packs.units import Kind, NumberFormat, amount, measure_kind, measure_unit, parse, stored_unit
+from shop.bridge import possible
 from shop.errors import ShopError
 
 
@@ -29,6 +30,30 @@ class ShopForm(forms.Form):
         for field, message in error.facts.get("fields", {error.field: error.message}).items():
             name = self.name_of(field)
             self.add_error(name if name in self.fields else None, message)
+
+    def add_error(self, field: str | None, error: Any) -> None:
+        """Say beside a refused number how it was read, where its mark could be meant as the other one."""
+        super().add_error(field, error)
+        if field is None or self.numbers is None:
+            return
+        for number, text in self.typed_numbers(field):
+            doubt = possible.misread(text, number.typed_unit, self.numbers)
+            if doubt and doubt not in self.errors[field]:
+                super().add_error(field, doubt)
+
+    def understood(self) -> list[str]:
+        """Say how those numbers were read that could have meant others."""
+        if self.numbers is None:
+            return []
+        typed = [pair for name in self.fields for pair in self.typed_numbers(name)]
+        said = (possible.read_as(text, number.typed_unit, self.numbers) for number, text in typed)
+        return [sentence for sentence in said if sentence]
+
+    def typed_numbers(self, name: str) -> "Iterator[tuple[QuantityField, str]]":
+        """Yield the numbers typed into a field, each with what reads it."""
+        field, text = self.fields[name], self.data.get(self.add_prefix(name))
+        if isinstance(field, QuantityField) and isinstance(text, str):
+            yield field, text
 
     def name_of(self, field: str) -> str:
         """Return the name that this form has for the operation's field."""

@@ -79,6 +79,12 @@ class ExamineForm(ShopForm):
             error.facts["fields"] = named
         super().refuse(error)
 
+    def typed_numbers(self, name: str) -> Iterator[tuple[QuantityField, str]]:
+        """Yield the numbers of a field, one after the other where all groups stand in one line."""
+        if name == "group_voltages":
+            return ((self._voltage(""), text) for text in parted(self.data.get(name) or ""))
+        return super().typed_numbers(name)
+
     def name_of(self, field: str) -> str:
         """Return the field in which a group's voltage was typed."""
         if not field.startswith("group "):

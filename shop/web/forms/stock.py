@@ -1,6 +1,6 @@
 """Forms of the stock: cell models, lots, and readings of one cell."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Any
 
@@ -115,6 +115,13 @@ class ReadingForm(ShopForm):
     instrument = forms.ModelChoiceField(
         Instrument.objects.all(), required=False, label="Meter", empty_label="no meter named"
     )
+
+    def typed_numbers(self, name: str) -> Iterator[tuple[QuantityField, str]]:
+        """Yield the reading with the field of the measure that was chosen."""
+        measure, text = self.data.get("measure"), self.data.get(name)
+        if name == "value" and measure in MEASURED and text:
+            return iter([(reading_field(Measure(measure), self), text)])
+        return super().typed_numbers(name)
 
     def clean(self) -> dict[str, Any]:
         """Read the value in the unit of its measure."""
