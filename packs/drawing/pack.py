@@ -1,6 +1,6 @@
 """The drawing itself: faces, cells, strips and what is written on them."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from html import escape
 
 from packs.drawing.marks import EDGE, INK, METAL, PAPER, QUIET, box, fitting_size, linked, n, text
@@ -18,7 +18,7 @@ def faces_svg(
     readings: Mapping[tuple[int, int], str] | None = None,
     *,
     links: Mapping[tuple[int, int], str] | None = None,
-    weakest: int | None = None,
+    weakest: Collection[int] = (),
     waiting: tuple[int, int] | None = None,
     feeds: Feeds | None = None,
 ) -> str:
@@ -34,8 +34,8 @@ def faces_svg(
         Short reading with its unit, under the code.
     links : Mapping of (group, place) to str, optional
         Address that touching a cell opens.
-    weakest : int, optional
-        Group to mark as the weakest.
+    weakest : collection of int, optional
+        Groups to mark as the weakest.
     waiting : (group, place), optional
         Place to mark as the one whose cell comes next.
     feeds : Feeds, optional
@@ -50,7 +50,7 @@ def faces_svg(
     ----------
     Common practice, no source: cells in their places, polarity at each terminal, strips across.
     """
-    sheet = Sheet(layout, codes, readings or {}, links or {}, weakest, waiting, feeds)
+    sheet = Sheet(layout, codes, readings or {}, links or {}, frozenset(weakest), waiting, feeds)
     title = escape(f"Pack {layout.arrangement}: {len(layout.cells)} cells, {len(layout.strips)} strips")
     width, height = n(sheet.width), n(sheet.face_height * len(layout.faces))
     size = f'viewBox="0 0 {width} {height}" width="{width}" height="{height}"'
@@ -89,7 +89,7 @@ def _ground(sheet: Sheet, cell: CellPlace, face: Face) -> str:
 
 def _outline(sheet: Sheet, cell: CellPlace, face: Face) -> str:
     """Edge of a cell; it lies over the strips so that every cell can be counted."""
-    marks = {"waiting": (cell.group, cell.place) == sheet.waiting, "weakest": cell.group == sheet.weakest}
+    marks = {"waiting": (cell.group, cell.place) == sheet.waiting, "weakest": cell.group in sheet.weakest}
     name = " ".join(["cell", *(mark for mark, marked in marks.items() if marked)])
     width = "4" if any(marks.values()) else "1.25"
     look = f'fill="none" stroke="{INK}" stroke-width="{width}"'
@@ -145,7 +145,7 @@ def _sign(end: CellEnd, foot: tuple[float, float]) -> str:
 
 def _group_label(sheet: Sheet, group: int, face: Face) -> str:
     x, y = sheet.above_group(group, face)
-    if group != sheet.weakest:
+    if group not in sheet.weakest:
         return text("group-label", x, y - 26, f"group {group}", 12, f'fill="{QUIET}"')
     number = text("group-label weakest", x, y - 39, f"group {group}", 12, _BOLD)
     return number + text("group-label weakest", x, y - 26, "weakest", 12, _BOLD)

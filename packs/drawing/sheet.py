@@ -51,7 +51,7 @@ class Sheet:
     codes: PerCell
     readings: PerCell
     links: PerCell
-    weakest: int | None
+    weakest: frozenset[int]
     waiting: tuple[int, int] | None = None
     feeds: Feeds | None = None
 

@@ -7,7 +7,7 @@ from packs.topology.capacity import (
     least_final_capacity,
     pack_capacity,
     pack_energy,
-    weakest_group,
+    weakest_groups,
 )
 from packs.topology.energy import RemovedCell, RemovedTotals, rated_energy_wh, removed_totals
 from packs.topology.figures import PackFigures, c_rate, cell_current, pack_figures, step_down_possible
@@ -29,5 +29,5 @@ __all__ = [
     "rated_energy_wh",
     "removed_totals",
     "step_down_possible",
-    "weakest_group",
+    "weakest_groups",
 ]

@@ -6,15 +6,20 @@ from typing import NamedTuple
 
 from packs.cells import Cell
 from packs.errors import ImpossibleValue, MissingFact
-from packs.units import Quantity, ureg
+from packs.terms import Measure
+from packs.units import Quantity, to, ureg
 
 LEAST_SHARE = 0.95
 
 
 class Weakest(NamedTuple):
-    """The group that empties first: its index, counted from 0 at the negative end, and its capacity [mAh]."""
+    """The groups that empty first and their capacity [mAh].
 
-    group_index: int
+    Their indexes are counted from 0 at the negative end; there are several where they hold the same, and none where
+    all groups of the pack do.
+    """
+
+    group_indexes: tuple[int, ...]
     capacity: Quantity
 
 
@@ -53,25 +58,29 @@ def _capacity_mah(cell: Cell) -> float:
     return float(cell.capacity.to("mAh").magnitude)
 
 
-def weakest_group(groups: Sequence[Sequence[Cell]]) -> Weakest:
-    """Find the group with the least capacity; of equals, the one nearest the negative end.
-
-    Capacities in [mAh].
+def weakest_groups(capacities: Sequence[Quantity]) -> Weakest:
+    """Find the groups with the least capacity among those of all groups [mAh].
 
     Raises
     ------
-    MissingFact, ImpossibleValue
-        As ``group_capacities``; also when there is no group.
+    ImpossibleValue
+        There is no group.
 
     References
     ----------
     Kirchhoff's laws: one current runs through all groups.
+
+    Examples
+    --------
+    >>> weakest_groups([ureg.Quantity(mah, "mAh") for mah in (5110, 5130, 5110)]).group_indexes
+    (0, 2)
     """
-    if not groups:
+    if not capacities:
         raise ImpossibleValue("A pack without groups has no weakest one.")
-    capacities = group_capacities(groups)
-    index = min(range(len(capacities)), key=lambda place: capacities[place].magnitude)
-    return Weakest(index, capacities[index])
+    stored = [to(Measure.CAPACITY, capacity) for capacity in capacities]
+    least = min(stored)
+    tied = tuple(index for index, capacity in enumerate(stored) if capacity == least)
+    return Weakest(tied if len(tied) < len(stored) else (), min(capacities))
 
 
 def pack_capacity(groups: Sequence[Sequence[Cell]]) -> Quantity:
@@ -81,7 +90,7 @@ def pack_capacity(groups: Sequence[Sequence[Cell]]) -> Quantity:
     ----------
     Kirchhoff's laws: one current runs through all groups.
     """
-    return weakest_group(groups).capacity
+    return weakest_groups(group_capacities(groups)).capacity
 
 
 def least_final_capacity(forecast: Quantity) -> Quantity:

@@ -1,6 +1,6 @@
 """Where cells, strips and joints of a plan lie, and their drawing."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from django.utils.safestring import SafeString, mark_safe
 
@@ -33,12 +33,12 @@ def picture(
     readings: Places | None = None,
     *,
     links: Places | None = None,
-    weakest: int | None = None,
+    weakest: Collection[int] = (),
     waiting: tuple[int, int] | None = None,
 ) -> SafeString:
     """Return the drawing of every face: codes and readings where there are any, links to the cells on a screen.
 
-    ``weakest`` marks a group, ``waiting`` the position whose cell comes next.
+    ``weakest`` marks groups, ``waiting`` the position whose cell comes next.
     """
     svg = drawing.faces_svg(of_plan(plan), codes, readings, links=links, weakest=weakest, waiting=waiting)
     return mark_safe(svg)  # noqa: S308 - the drawing escapes every word it is given

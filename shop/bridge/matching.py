@@ -8,7 +8,7 @@ from time import monotonic
 
 from django.conf import settings
 
-from packs import matching
+from packs import matching, topology
 from packs.matching import CellTable, CurrentShare, Levelling, LevelTo, Proposal, Question, filters
 from packs.terms import Measure, Place
 from packs.units import Quantity, of, ureg
@@ -208,13 +208,15 @@ def _stops(plan: Plan, rule_id: str) -> bool:
 
 
 def _shown(table: CellTable, question: Question, proposal: Proposal) -> MatchedPack:
+    capacities = [of(Measure.CAPACITY, capacity) for capacity in proposal.group_capacity_mah]
+    weakest = topology.weakest_groups(capacities).group_indexes
     groups = tuple(
         MatchedGroup(
             number=number,
             codes=tuple(table.codes[row] for row in rows),
-            capacity=of(Measure.CAPACITY, proposal.group_capacity_mah[number - 1]),
+            capacity=capacities[number - 1],
             resistance=_resistance(proposal.group_resistance_uohm[number - 1]),
-            weakest=proposal.group_capacity_mah[number - 1] == proposal.weakest_mah,
+            weakest=number - 1 in weakest,
         )
         for number, rows in enumerate(proposal.groups, start=1)
     )

@@ -65,6 +65,18 @@ def test_the_weakest_group_is_marked() -> None:
     assert marked == [3]
 
 
+def test_of_groups_that_tie_all_are_marked_on_paper_and_in_its_drawing() -> None:
+    job = line.job_at(Stage.DISMANTLE)
+    for code, mah in (("S003", 2500), ("S004", 2490)):  # beside 2550 and 2560: groups 3 and 4 of 5050 mAh
+        cell = models.Cell.objects.get(code=code)
+        models.Reading.objects.create(
+            cell=cell, measure=Measure.CAPACITY.value, value=Decimal(mah), measured_at=AT, by=line.technician()
+        )
+    card = paper(job, DocumentKind.JOB_CARD)
+    assert [group.number for group in card.groups if group.weakest] == [3, 4]
+    assert [face.svg.count(">weakest<") for face in documents.face_pictures(card.outline, card.groups)] == [2, 2]
+
+
 def test_strips_and_joints_of_the_card() -> None:
     """Five nodes, two terminals to each of eight cells; common practice, no source."""
     card = job_card()

@@ -1,5 +1,6 @@
 """The drawing of a pack: well-formed, complete, mirrored below, and nothing a strict content policy would drop."""
 
+from collections.abc import Collection
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -21,7 +22,7 @@ def codes(of: Layout) -> dict[tuple[int, int], str]:
     return {(cell.group, cell.place): f"K{cell.group}{cell.place:02d}" for cell in of.cells}
 
 
-def drawn(of: Layout, weakest: int | None = None) -> ET.Element:
+def drawn(of: Layout, weakest: Collection[int] = ()) -> ET.Element:
     return ET.fromstring(faces_svg(of, codes(of), weakest=weakest))
 
 
@@ -69,12 +70,18 @@ def test_ends_of_the_pack_are_named() -> None:
 
 
 def test_weakest_group_is_marked_in_words_and_in_line() -> None:
-    root = drawn(pack(4, 2), weakest=3)
+    root = drawn(pack(4, 2), weakest=[3])
     assert "weakest" in [element.text for element in having(root, "group-label")]
     widths = {element.get("stroke-width") for element in having(root, "cell")}
     assert len(widths) == 2
     assert len([element for element in having(root, "cell") if "weakest" in str(element.get("class"))]) == 4
     assert not having(drawn(pack(4, 2)), "weakest")
+
+
+def test_all_of_the_weakest_groups_are_marked() -> None:
+    root = drawn(pack(4, 2), weakest=[1, 3])
+    assert [element.text for element in having(root, "group-label")].count("weakest") == 4
+    assert len([element for element in having(root, "cell") if "weakest" in str(element.get("class"))]) == 8
 
 
 def test_the_waiting_position_is_ringed_on_both_faces_and_no_other() -> None:
@@ -89,7 +96,7 @@ def test_the_waiting_position_is_ringed_on_both_faces_and_no_other() -> None:
 
 @pytest.mark.parametrize("terminals", [Terminals.OPPOSITE_ENDS, Terminals.SAME_FACE])
 def test_nothing_a_strict_content_policy_drops(terminals: Terminals) -> None:
-    root = drawn(pack(4, 2, terminals), weakest=1)
+    root = drawn(pack(4, 2, terminals), weakest=[1])
     names = {element.tag.removeprefix(SVG) for element in root.iter()}
     assert names <= {"svg", "title", "g", "rect", "text"}
     attributes = {name for element in root.iter() for name in element.attrib}
@@ -135,7 +142,7 @@ def test_words_are_legible_on_a_narrow_screen() -> None:
 
 @pytest.mark.parametrize(("series", "parallel"), SEVERAL)
 def test_everything_lies_on_the_sheet(series: int, parallel: int) -> None:
-    root = drawn(pack(series, parallel), weakest=1)
+    root = drawn(pack(series, parallel), weakest=[1])
     width = float(root.get("width", "nan"))
     for box in root.iter(f"{SVG}rect"):
         left, right = spot(box), spot(box) + float(box.get("width", "nan"))

@@ -23,7 +23,7 @@ from packs.topology import (
     rated_energy_wh,
     removed_totals,
     step_down_possible,
-    weakest_group,
+    weakest_groups,
 )
 from packs.units import Quantity, ureg
 
@@ -151,13 +151,25 @@ def test_the_weakest_group_decides() -> None:
     """4S2P worked by hand: groups 5.1, 5.0, 5.1, 5.2 Ah; pack 5.0 Ah and 72.0 Wh at 3.6 V."""
     groups = groups_of(WORKED_GROUPS)
     assert [group.to("Ah").magnitude for group in group_capacities(groups)] == pytest.approx([5.1, 5.0, 5.1, 5.2])
-    assert weakest_group(groups).group_index == 1
+    assert weakest_groups(group_capacities(groups)).group_indexes == (1,)
     assert pack_capacity(groups).to("Ah").magnitude == pytest.approx(5.0)
     assert pack_energy(groups, volts(3.6)).to("Wh").magnitude == pytest.approx(72.0)
 
 
-def test_of_equal_groups_the_one_nearest_the_negative_end_is_named() -> None:
-    assert weakest_group(groups_of([(3.0,), (2.5,), (2.5,)])).group_index == 1
+@pytest.mark.parametrize(
+    ("held", "weakest"),
+    [((3.0, 2.5, 2.5), (1, 2)), ((2.5, 3.0, 2.5, 2.6), (0, 2)), ((2.5, 2.5), ()), ((2.5,), ()), ((2.5, 2.5001), (0,))],
+)
+def test_equal_groups_are_all_the_weakest_unless_none_is_stronger(
+    held: tuple[float, ...], weakest: tuple[int, ...]
+) -> None:
+    assert weakest_groups(group_capacities(groups_of([(one,) for one in held]))).group_indexes == weakest
+
+
+def test_sums_of_the_same_tenths_are_equal() -> None:
+    """2550.1 + 2549.9 and 2550.3 + 2549.7 mAh are both 5100 mAh, whatever binary fractions make of them."""
+    groups = groups_of([(2.5501, 2.5499), (2.6, 2.6), (2.5503, 2.5497)])
+    assert weakest_groups(group_capacities(groups)).group_indexes == (0, 2)
 
 
 @given(st.lists(st.lists(st.integers(1, 5000), min_size=3, max_size=3), min_size=1, max_size=12))
@@ -174,7 +186,7 @@ def test_an_unmeasured_cell_has_no_capacity_to_add() -> None:
 @pytest.mark.parametrize("groups", [[], [[]]])
 def test_nothing_has_no_weakest_group(groups: list[list[Cell]]) -> None:
     with pytest.raises(ImpossibleValue):
-        weakest_group(groups)
+        pack_capacity(groups)
 
 
 @pytest.mark.parametrize(

@@ -9,9 +9,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from packs.terms import ROUTES, STEPS, DangerSign, DocumentKind, JobKind, Role, Stage
+from packs.terms import ROUTES, STEPS, DangerSign, DocumentKind, JobKind, Measure, Role, Stage
 from shop import models
-from shop.operations import documents, intake, proving, rebuild
+from shop.operations import documents, intake, proving, rebuild, stock
 from shop.selectors import joblog, sheet, story
 from tests import line
 from tests.factories import CustomerFactory, SettingsFactory
@@ -214,9 +214,22 @@ def test_the_drawing_carries_the_capacity_until_the_voltages_are_measured(techni
 
 
 def test_the_weakest_group_is_named_with_its_capacity(technician: Client) -> None:
-    """2600 + 2530, 2590 + 2540 ...: every group holds 5130 mAh, so the first counts as the weakest."""
+    """2600 + 2530, 2590 + 2540 ...: every group holds 5130 mAh, so none is the weakest."""
     answer = technician.get(sheet_of(line.job_at(Stage.PLACE)))
-    assert answer.context["weakest"] == (1, Decimal(5130))
+    assert answer.context["weakest"] == ((), Decimal(5130))
+    assert "all alike, 5130 mAh" in words(answer)
+
+
+def test_groups_that_share_the_last_place_are_all_marked(technician: Client) -> None:
+    """2500 beside 2550 and 2490 beside 2560 mAh: groups 3 and 4 hold 5050 mAh each."""
+    job = line.job_at(Stage.PLACE)
+    for code, mah in (("S003", 2500), ("S004", 2490)):
+        cell = models.Cell.objects.get(code=code)
+        stock.record_reading(cell=cell, measure=Measure.CAPACITY, value=Decimal(mah), by=line.technician())
+    answer = technician.get(sheet_of(job))
+    assert answer.context["weakest"] == ((3, 4), Decimal(5050))
+    assert "Weakest groups 3 and 4, 5050 mAh" in words(answer)
+    assert answer.context["picture"].count(">weakest<") == 4, "two groups on each of two faces"
 
 
 def test_limits_stand_beside_the_target(technician: Client) -> None:

@@ -36,7 +36,7 @@ def face_pictures(outline: Outline, groups: Sequence[Group]) -> list[FacePicture
     """Return every face that carries strips, the top first, with the codes of the cells."""
     pack = layout(Arrangement(outline.series, outline.parallel), outline.cell_format, outline.terminals)
     codes = {(cell.group, cell.place): cell.code for group in groups for cell in group.cells}
-    weakest = next((group.number for group in groups if group.weakest), None)
+    weakest = [group.number for group in groups if group.weakest]
     return [
         _picture(face, drawing.faces_svg(replace(pack, strips=pack.strips_on(face)), codes, weakest=weakest))
         for face in pack.faces

@@ -64,7 +64,7 @@ def groups(plan: Plan, *, charged_mv: Tested = _NOTHING, rest_mv: Tested = _NOTH
             cells=tuple(group),
             capacity_mah=capacity,
             resistance_uohm=_resistance([cell.dc_resistance_uohm for cell in group]),
-            weakest=number == weakest,
+            weakest=number in weakest,
             charged_mv=charged_mv.get(f"group {number}"),
             rest_mv=rest_mv.get(f"group {number}"),
         )
@@ -96,12 +96,12 @@ def _sum(values: Sequence[Decimal | None]) -> Decimal | None:
     return sum(known, Decimal()) if known and len(known) == len(values) else None
 
 
-def _weakest(capacities: Sequence[Decimal | None]) -> int | None:
-    """Return the number of the weakest group; None where all are equal or one is not known."""
-    known = [capacity for capacity in capacities if capacity is not None]
-    if len(known) < len(capacities) or not known or min(known) == max(known):
-        return None
-    return 1 + known.index(min(known))
+def _weakest(capacities: Sequence[Decimal | None]) -> set[int]:
+    """Return the numbers of the weakest groups; none where all are equal or one is not known."""
+    known = [of(Measure.CAPACITY, capacity) for capacity in capacities if capacity is not None]
+    if len(known) < len(capacities) or not known:
+        return set()
+    return {index + 1 for index in topology.weakest_groups(known).group_indexes}
 
 
 def _resistance(values: Sequence[Decimal | None]) -> Decimal | None:

@@ -29,7 +29,7 @@ from .proving import (
     least_final_capacity,
     outlet_window,
     pack_test,
-    weakest_group,
+    weakest_groups,
 )
 
 __all__ = [
@@ -64,5 +64,5 @@ __all__ = [
     "stopping",
     "stored_stops",
     "target",
-    "weakest_group",
+    "weakest_groups",
 ]

@@ -89,21 +89,24 @@ def charge_limits(plan: Plan) -> ChargeLimits:
     )
 
 
-def weakest_group(plan: Plan) -> tuple[int, Decimal] | None:
-    """Return number and capacity [mAh] of the weakest group of the plan's cells, or None where one was not measured."""
+def weakest_groups(plan: Plan) -> tuple[tuple[int, ...], Decimal] | None:
+    """Return numbers and capacity [mAh] of the weakest groups of the plan's cells, or None where one was not measured.
+
+    There is no number where all groups hold the same.
+    """
     positions = list(plan.positions.select_related("cell"))
     known = figures.of_cells([position.cell for position in positions])
     places = [[place for place in positions if place.group == group] for group in range(1, plan.series + 1)]
     groups = [[cells.cell(place.cell.code, known.get(place.cell_id, {})) for place in group] for group in places]
     if not positions or any(cell.capacity is None for group in groups for cell in group):
         return None
-    weakest = topology.weakest_group(groups)
-    return weakest.group_index + 1, to(Measure.CAPACITY, weakest.capacity)
+    weakest = topology.weakest_groups(topology.group_capacities(groups))
+    return tuple(index + 1 for index in weakest.group_indexes), to(Measure.CAPACITY, weakest.capacity)
 
 
 def forecast_mah(plan: Plan) -> Decimal | None:
     """Return the capacity of the weakest group of the very cells placed, or None where one was not measured."""
-    weakest = weakest_group(plan)
+    weakest = weakest_groups(plan)
     return None if weakest is None else weakest[1]
 
 

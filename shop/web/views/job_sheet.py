@@ -78,7 +78,7 @@ def _may_release(row: Job, positions: list[PlanPosition]) -> bool:
 def _pack(request: HttpRequest, plan: Plan, positions: list[PlanPosition]) -> dict[str, Any]:
     """Return the target pack in figures, and its drawing with the cells and what was measured on them."""
     measure, readings = _readings(plan, positions)
-    weakest = rules.weakest_group(plan) if positions else None
+    weakest = rules.weakest_groups(plan) if positions else None
     return {
         "figures": cells.pack_figures(plan),
         "weakest": weakest,
@@ -89,7 +89,7 @@ def _pack(request: HttpRequest, plan: Plan, positions: list[PlanPosition]) -> di
             links={
                 (position.group, position.place): reverse("cell", args=[position.cell.code]) for position in positions
             },
-            weakest=weakest[0] if weakest else None,
+            weakest=weakest[0] if weakest else (),
         ),
         "caption": CAPTIONS[measure] if readings else "",
     }

@@ -149,7 +149,7 @@ def _picture(request: HttpRequest, plan: Plan, pack: MatchedPack, groups: Groups
         for place, (code, read) in enumerate(members, start=1):
             codes[group.number, place] = code
             capacities[group.number, place] = words(request, of(Measure.CAPACITY, read[Measure.CAPACITY]))
-    weakest = next(group.number for group in pack.groups if group.weakest) if pack.spread.magnitude else None
+    weakest = [group.number for group in pack.groups if group.weakest]
     return layouts.picture(plan, codes, capacities, weakest=weakest)
 
 
