@@ -10,6 +10,7 @@ from packs.terms import CellEnd, Face
 
 _SIGN = {CellEnd.POSITIVE: "+", CellEnd.NEGATIVE: "\N{MINUS SIGN}"}
 _BOLD = 'font-weight="bold"'
+_CODE, _READING = 13.0, 11.0  # largest sizes of a cell's code and of the reading under it
 
 
 def faces_svg(
@@ -21,6 +22,7 @@ def faces_svg(
     weakest: Collection[int] = (),
     waiting: tuple[int, int] | None = None,
     feeds: Feeds | None = None,
+    least_text: float = 0.0,
 ) -> str:
     """Draw every face of a pack that carries strips, one below the other.
 
@@ -40,6 +42,9 @@ def faces_svg(
         Place to mark as the one whose cell comes next.
     feeds : Feeds, optional
         Where the leads are attached: draws a solder tab there on each terminal strip.
+    least_text : float
+        Size that codes and readings have at least where the drawing is shown at its own size [px]; long codes enlarge
+        it.
 
     Returns
     -------
@@ -53,12 +58,19 @@ def faces_svg(
     sheet = Sheet(layout, codes, readings or {}, links or {}, frozenset(weakest), waiting, feeds)
     title = escape(f"Pack {layout.arrangement}: {len(layout.cells)} cells, {len(layout.strips)} strips")
     width, height = n(sheet.width), n(sheet.face_height * len(layout.faces))
-    size = f'viewBox="0 0 {width} {height}" width="{width}" height="{height}"'
+    size = f'viewBox="0 0 {width} {height}" {_shown_at(sheet, least_text)}'
     role = f'role="{"group" if sheet.links else "img"}" aria-label="{title}"'
     look = f'font-family="sans-serif" text-anchor="middle" fill="{INK}"'
     faces = "".join(_face(sheet, face, index) for index, face in enumerate(layout.faces))
     opening = f'<svg xmlns="http://www.w3.org/2000/svg" class="pack-drawing" {role} {size} {look}>'
     return f"{opening}<title>{title}</title>{faces}</svg>"
+
+
+def _shown_at(sheet: Sheet, least_text: float) -> str:
+    written = [(code, _CODE) for code in sheet.codes.values()] + [(read, _READING) for read in sheet.readings.values()]
+    sizes = [fitting_size(words, sheet.shape.text_width, size) for words, size in written]
+    scale = max(1.0, least_text / min(sizes, default=_CODE))
+    return f'width="{n(sheet.width * scale)}" height="{n(sheet.face_height * len(sheet.layout.faces) * scale)}"'
 
 
 def _face(sheet: Sheet, face: Face, index: int) -> str:
@@ -112,7 +124,7 @@ def _inscription(sheet: Sheet, cell: CellPlace, face: Face) -> str:
     parts = [_sign(end, place) for end, place in _ends_in_view(sheet, cell, face)]
     parts.append(_code(sheet, key, x, base))
     if reading:
-        parts.append(text("reading", x, base + 13, reading, fitting_size(reading, sheet.shape.text_width, 11)))
+        parts.append(text("reading", x, base + 13, reading, fitting_size(reading, sheet.shape.text_width, _READING)))
     touch = box("touch", (x, y), sheet.shape.size, sheet.shape.corner, 'fill="none"')
     content = f'<g data-cell="{cell.group}.{cell.place}">{"".join(parts)}{touch if key in sheet.links else ""}</g>'
     return linked(sheet.links.get(key), content)
@@ -122,7 +134,7 @@ def _code(sheet: Sheet, key: tuple[int, int], x: float, y: float) -> str:
     code = sheet.codes.get(key, "")
     if not code:
         return text("place", x, y, f"{key[0]}.{key[1]}", 13, f'fill="{QUIET}"')
-    return text("cell-code", x, y, code, fitting_size(code, sheet.shape.text_width, 13))
+    return text("cell-code", x, y, code, fitting_size(code, sheet.shape.text_width, _CODE))
 
 
 def _ends_in_view(sheet: Sheet, cell: CellPlace, face: Face) -> Iterator[tuple[CellEnd, tuple[float, float]]]:

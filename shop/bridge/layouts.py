@@ -13,6 +13,9 @@ from .cells import arrangement
 
 __all__ = ["Layout", "Strip", "of_plan", "picture", "working_order"]
 
+LEAST_TEXT = 11.5
+"""Pixels of a code on a screen at least, so that it is read at the length of an arm; common practice, no source."""
+
 Places = Mapping[tuple[int, int], str]
 
 
@@ -40,5 +43,7 @@ def picture(
 
     ``weakest`` marks groups, ``waiting`` the position whose cell comes next.
     """
-    svg = drawing.faces_svg(of_plan(plan), codes, readings, links=links, weakest=weakest, waiting=waiting)
+    svg = drawing.faces_svg(
+        of_plan(plan), codes, readings, links=links, weakest=weakest, waiting=waiting, least_text=LEAST_TEXT
+    )
     return mark_safe(svg)  # noqa: S308 - the drawing escapes every word it is given

@@ -78,6 +78,20 @@ def test_weakest_group_is_marked_in_words_and_in_line() -> None:
     assert not having(drawn(pack(4, 2)), "weakest")
 
 
+@pytest.mark.parametrize("code", ["K1", "B2611-001", "J0001-R08", "GARDEN-2026-0001"])
+@pytest.mark.parametrize("terminals", [Terminals.OPPOSITE_ENDS, Terminals.SAME_FACE])
+def test_codes_and_readings_keep_a_size_that_can_be_read(terminals: Terminals, code: str) -> None:
+    """A drawing is shown at the size it states: one unit of its frame is width over width of the frame."""
+    of = pack(4, 2, terminals)
+    spots = [(cell.group, cell.place) for cell in of.cells]
+    root = ET.fromstring(faces_svg(of, dict.fromkeys(spots, code), dict.fromkeys(spots, "2600 mAh"), least_text=11))
+    scale = float(str(root.get("width"))) / float(str(root.get("viewBox")).split()[2])
+    sizes = [float(str(text.get("font-size"))) for name in ("cell-code", "reading") for text in having(root, name)]
+    assert len(sizes) >= 16
+    assert min(sizes) * scale >= 11 - 0.01
+    assert ET.fromstring(faces_svg(of, dict.fromkeys(spots, "K1"))).get("width") == str(root.get("viewBox")).split()[2]
+
+
 def test_all_of_the_weakest_groups_are_marked() -> None:
     root = drawn(pack(4, 2), weakest=[1, 3])
     assert [element.text for element in having(root, "group-label")].count("weakest") == 4
