@@ -261,6 +261,20 @@ class TestCommands:
         assert processor_seconds() - before < 20
 
     @pytest.mark.slow
+    def test_a_demo_that_runs_is_not_reset_under_its_feet(self, tmp_path: Path) -> None:
+        port = free_port()
+        with serving_shop(tmp_path, "demo", PORT=str(port)) as shop:
+            first_page(shop, port)
+            before = (tmp_path / "demo.sqlite3").stat().st_ino
+            for again in (["--no-server"], []):
+                refused = run(
+                    "manage.py", "demo", "--reset", *again, data=tmp_path, succeeds=False, PORT=str(free_port())
+                )
+                assert "The demo shop is in use" in refused.stderr
+            assert (tmp_path / "demo.sqlite3").stat().st_ino == before
+            first_page(shop, port)
+        run("manage.py", "demo", "--reset", "--no-server", data=tmp_path)
+
     def test_ones_own_shop_opens_once_and_stays(self, tmp_path: Path) -> None:
         opening = ("manage.py", "open_shop", "--no-server", "--no-input")
         weak = run(*opening, data=tmp_path, succeeds=False, SHOP_OWNER_PASSWORD="12345")

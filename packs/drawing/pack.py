@@ -43,7 +43,7 @@ def faces_svg(
     feeds : Feeds, optional
         Where the leads are attached: draws a solder tab there on each terminal strip.
     least_text : float
-        Size that codes and readings have at least where the drawing is shown at its own size [px]; long codes enlarge
+        Size [user units] of codes and readings at least where the drawing is shown at its own size; long ones enlarge
         it.
 
     Returns

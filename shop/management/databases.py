@@ -1,9 +1,11 @@
 """The files that hold a shop: copied before they change, and only the demo's ever deleted."""
 
+import fcntl
 import sqlite3
 from contextlib import closing
 from datetime import datetime
 from pathlib import Path
+from typing import TextIO
 
 import psycopg
 from django.conf import settings
@@ -20,6 +22,26 @@ BESIDE = ("", "-wal", "-shm", "-journal")
 def file_of_database() -> Path | None:
     """Return the file that the database lives in; None for a database server."""
     return Path(connection.settings_dict["NAME"]) if connection.vendor == "sqlite" else None
+
+
+def hold_demo(*, alone: bool) -> TextIO:
+    """Hold the demo shop until the file returned is closed; ``alone`` refuses where another process holds it as well."""
+    settings.DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
+    file: TextIO = (settings.DATA_DIR / "demo.lock").open("a")
+    try:
+        fcntl.flock(file, (fcntl.LOCK_EX if alone else fcntl.LOCK_SH) | fcntl.LOCK_NB)
+    except BlockingIOError as error:
+        file.close()
+        raise CommandError(
+            "The demo shop is in use, so it was not reset and nothing was changed. "
+            "End it with Ctrl-C where it was started, then try again."
+        ) from error
+    return file
+
+
+def share_demo(file: TextIO) -> None:
+    """Let others serve the demo shop beside this process, which holds it on."""
+    fcntl.flock(file, fcntl.LOCK_SH)
 
 
 def delete_demo() -> None:

@@ -28,7 +28,9 @@ class Command(BaseCommand):
         if settings.SHOP_DATABASE != "demo":
             raise CommandError("The demo shop has a database of its own: start it with `python manage.py demo`.")
         server = None if no_server else serving.listen("127.0.0.1", settings.PORT)
+        held = databases.hold_demo(alone=reset)
         self._prepare(reset=reset)
+        databases.share_demo(held)
         self._tell()
         if server is not None:
             serving.open_browser(f"http://127.0.0.1:{settings.PORT}")
