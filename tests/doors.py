@@ -279,6 +279,17 @@ DOORS: dict[str, Doors] = {
         of_job("findings/", lambda given: {"findings": given["findings"], "condemn": "1"}), job_json("condemn")
     ),
     "intake.clear_amber": Doors(of_job("findings/", lambda given: {"findings": given["findings"]}), job_json("clear")),
+    "completing.complete_intake": Doors(
+        of_job(
+            "complete/",
+            lambda given: {
+                "recall_source": given["recall"].source,
+                "recall_checked_on": given["recall"].checked_on.isoformat(),
+                "recall_result": given["recall"].result,
+            },
+        ),
+        job_json("complete-intake"),
+    ),
     "intake.report_danger": Doors(of_job("danger/", lambda _: {"signs": ["swelling"]}), job_json("report-danger")),
     "intake.decline": Doors(of_job("decline/", lambda given: {"reason": given["reason"]}), job_json("decline")),
     "examination.examine": Doors(of_job("examine/", examined), job_json("examine")),

@@ -116,6 +116,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "emergency": lambda things: [
         Visit("emergency", {"number": things.red, "kind": "item", "pk": things.reacting}),
     ],
+    "complete_intake": _job("complete_intake", Stage.EXAMINE),
     "into_stock": _job("into_stock", Stage.INTO_STOCK),
     "hand_over": _job("hand_over", Stage.HAND_OVER),
     "issue": _job("issue", Stage.HAND_OVER, arguments={"kind": "test_report"}, **ONLY_POST),

@@ -31,7 +31,7 @@ LEADS = frozenset({Role.LEAD, Role.OWNER})
 
 PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("jobs", "job", "take_in", "customers", "findings", "danger", "decline", "hand_over"), EVERYONE),
-    **dict.fromkeys(("take_in_return", "into_stock"), EVERYONE),
+    **dict.fromkeys(("take_in_return", "into_stock", "complete_intake"), EVERYONE),
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
     **dict.fromkeys(("examine", "group_fields", "target", "target_figures", "match", "release"), BENCH),

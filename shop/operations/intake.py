@@ -67,7 +67,7 @@ def take_in(
     if kind not in AT_THE_COUNTER:
         raise ShopError("wrong_kind", f"A {kind.label} does not begin at the counter.", field="kind")
     recall = recall or Recall()
-    _check_recall(recall, at)
+    check_recall(recall, at)
     require_stated(vars(nameplate))
     owner = customer or save(Customer(name=customer_name.strip(), phone=phone, email=email, created_at=at))
     job = Job(
@@ -108,7 +108,7 @@ def condemn(*, job: Job, findings: str, by: User, version: int | None = None, no
     job = lock_job(job, version)
     written = _written_findings(job, findings)
     job.findings = written
-    _take_outside(job, Condition.DAMAGED, by, at, note="not let to the bench by a lead")
+    take_outside(job, Condition.DAMAGED, by, at, note="not let to the bench by a lead")
     log.record("not let to the bench", by=by, at=at, job=job, findings=job.findings)
     return job
 
@@ -130,7 +130,7 @@ def report_danger(
             "build up and name the damaged ones.",
         )
     job.danger_signs = sorted({*job.danger_signs, *(sign.value for sign in signs)})
-    _take_outside(job, condition_of(signs), by, at, note="danger sign seen")
+    take_outside(job, condition_of(signs), by, at, note="danger sign seen")
     log.record("danger sign seen", by=by, at=at, job=job, signs=[sign.value for sign in signs])
     return job
 
@@ -173,7 +173,8 @@ def _written_findings(job: Job, findings: str) -> str:
     return findings.strip()
 
 
-def _take_outside(job: Job, condition: Condition, by: User, at: datetime, *, note: str) -> None:
+def take_outside(job: Job, condition: Condition, by: User, at: datetime, *, note: str) -> None:
+    """The pack of a job goes outside and stays closed: only disposal remains."""
     job.danger_level, job.stage = DangerLevel.RED.value, Stage.REMOVED.value
     job.version += 1
     save(job)
@@ -191,7 +192,7 @@ def _owner_by(kind: JobKind) -> Owner:
     return Owner.SHOP if kind is JobKind.TAKE_BACK else Owner.CUSTOMER
 
 
-def _check_recall(recall: Recall, at: datetime) -> None:
+def check_recall(recall: Recall, at: datetime) -> None:
     """A look for a recall is written down whole or not at all, and was not made on a day still to come."""
     if recall == Recall():
         return

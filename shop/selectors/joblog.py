@@ -107,6 +107,14 @@ def _things(things: Iterable[str]) -> str:
     return named[0] if len(named) == 1 else f"{len(named)} things ({named[0]} to {named[-1]})"
 
 
+def _completed(facts: Facts) -> str:
+    serial = f"serial number {facts['serial']}" if facts["serial"] else ""
+    found = (
+        f"{'recalled' if facts['recalled'] else 'looked for a recall'}: {facts['recall']}" if facts["recall"] else ""
+    )
+    return _capital("; ".join(part for part in (serial, found) if part))
+
+
 def _closed_by_disposal(facts: Facts) -> str:
     """Say where the pack was when the job was closed; an older entry did not write it down."""
     if "containers" not in facts:
@@ -129,6 +137,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "closed": lambda facts: "Closed",
     "cleared by lead": lambda facts: f"Cleared by the lead: {facts['findings']}",
     "not let to the bench": lambda facts: f"Not let to the bench by the lead: {facts['findings']}",
+    "intake completed": _completed,
     "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
     "examined": lambda facts: f"Examined: {facts['arrangement']} of {facts['cells']}",

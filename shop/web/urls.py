@@ -1,6 +1,7 @@
 """Addresses of the pages, gathered from the modules that answer them."""
 
 from shop.web.views import (
+    completing,
     consignments,
     documents,
     examine,
@@ -25,6 +26,7 @@ from shop.web.views import containers as waste
 urlpatterns = [
     *sign_in.urlpatterns,
     *take_in.urlpatterns,
+    *completing.urlpatterns,
     *home.urlpatterns,
     *examine.urlpatterns,
     *target.urlpatterns,

@@ -167,6 +167,9 @@ CALLS: dict[str, Call] = {
     "intake.take_in": Call(lambda _: TAKE_IN),
     "intake.condemn": Call(lambda _: {"findings": "a cell is dented"}, (Stage.EXAMINE,), AMBER),
     "intake.clear_amber": Call(lambda _: {"findings": "dry inside, 3.3 V"}, (Stage.EXAMINE,), AMBER),
+    "completing.complete_intake": Call(
+        lambda _: {"recall": intake.Recall(source="maker's page", checked_on=MORNING.date(), result="nothing found")}
+    ),
     "intake.report_danger": Call(lambda _: {"signs": [DangerSign.SWELLING]}, (*EXAMINED, Stage.DISMANTLE)),
     "intake.decline": Call(lambda _: {"reason": "board burnt"}, (*EXAMINED, Stage.DISMANTLE)),
     "returns.take_in_return": Call(

@@ -18,6 +18,7 @@ from tests.refusal import refused
 pytestmark = pytest.mark.django_db
 
 OUT_OF_RED = {
+    "completing.complete_intake",
     "disposal.to_container",
     "disposal.to_emergency_route",
     "disposal.add_item",
@@ -25,7 +26,13 @@ OUT_OF_RED = {
     "closeout.hand_over",
     "documents.issue",
 }
-WHILE_HELD = {"intake.clear_amber", "intake.condemn", "intake.report_danger", "documents.issue"}
+WHILE_HELD = {
+    "intake.clear_amber",
+    "intake.condemn",
+    "intake.report_danger",
+    "documents.issue",
+    "completing.complete_intake",
+}
 OF_REMOVED = {"disposal.to_stock", "disposal.to_customer", "disposal.to_container", "disposal.to_emergency_route"}
 ANY_TIME = {"intake.report_danger", "giving_up.give_up"}
 """What is refused for what became of the pack, not for the stage."""

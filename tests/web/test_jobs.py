@@ -14,10 +14,11 @@ from shop import models
 from shop.operations import documents, intake, proving, rebuild, stock
 from shop.selectors import joblog, sheet, story
 from tests import line
-from tests.factories import CustomerFactory, SettingsFactory
-from tests.web.desk import primary, sign_in, words
+from tests.factories import MORNING, CustomerFactory, SettingsFactory
+from tests.web.desk import primary, send, sign_in, words
 
 pytestmark = pytest.mark.django_db
+LOOKED = intake.Recall(source="maker's recall page", checked_on=MORNING.date(), result="nothing found")
 
 OPERATIONS = Path(__file__).parents[2] / "shop" / "operations"
 FROM_EXAMINE_ON = (Stage.EXAMINE, Stage.TARGET, Stage.MATCH, *STEPS, Stage.REMOVED, Stage.HAND_OVER)
@@ -317,3 +318,46 @@ def test_typed_text_on_the_sheet_stays_text(technician: Client) -> None:
 
 def test_no_such_job_is_not_found(technician: Client) -> None:
     assert technician.get("/jobs/999/").status_code == 404
+
+
+# --- device and customer
+
+
+def test_phone_nameplate_and_recall_stand_on_the_sheet(client: Client) -> None:
+    SettingsFactory()
+    sign_in(client, Role.COUNTER)
+    job = line.take_in(phone="0660 555 0100", recall=LOOKED)
+    models.Device.objects.update(rated_voltage_mv=14400, rated_capacity_mah=2600, charger_voltage_mv=16800)
+    seen = words(client.get(sheet_of(job))).replace("\u202f", " ").replace("\u2009", " ")
+    assert "Ida Moor, 0660 555 0100" in seen
+    assert "Garden pump GP-3, 14.40 V , 2600 mAh" in seen
+    assert "Charger output 16.80 V" in seen
+    assert "nothing found, looked on 24 Nov 2026: maker" in seen
+    assert 'href="tel:06605550100"' in client.get(sheet_of(job)).content.decode()
+    assert "Write down what is known by now" not in seen
+
+
+def test_what_was_not_known_at_the_counter_is_written_down_from_the_sheet(client: Client) -> None:
+    SettingsFactory()
+    sign_in(client, Role.COUNTER)
+    job = line.take_in()
+    models.Device.objects.update(serial="")
+    sheet_page = client.get(sheet_of(job))
+    assert "nobody has looked yet" in words(sheet_page)
+    assert f'action="/jobs/{job.number}/complete/"' in sheet_page.content.decode()
+    looked = {"recall_source": "maker's page", "recall_checked_on": "2026-11-24", "recall_result": "nothing found"}
+    half = send(client, f"/jobs/{job.number}/complete/", serial="GP3-118", recall_source="maker's page")
+    assert set(half.context["more_known"].errors) == {"recall_checked_on", "recall_result"}
+    assert 'value="GP3-118"' in half.content.decode()
+    assert send(client, f"/jobs/{job.number}/complete/", serial="GP3-118", **looked).url == sheet_of(job)
+    seen = words(client.get(sheet_of(job)))
+    assert "Serial number GP3-118; looked for a recall: nothing found" in seen
+    assert "Write down what is known by now" not in seen
+
+
+def test_a_recall_found_later_leads_to_what_to_do_now(technician: Client) -> None:
+    job = line.take_in()
+    looked = {"recall_source": "maker's page", "recall_checked_on": "2026-11-24", "recall_result": "fire hazard"}
+    sent = send(technician, f"/jobs/{job.number}/complete/", recalled="on", **looked)
+    assert sent.url == f"/jobs/{job.number}/danger/"
+    assert "recalled fire hazard, looked on 24 Nov 2026" in words(technician.get(sheet_of(job)))

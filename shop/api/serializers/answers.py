@@ -28,6 +28,7 @@ class JobOut(serializers.ModelSerializer[Job]):
     code = serializers.CharField(read_only=True)
     device = serializers.CharField(source="device.__str__", read_only=True)
     customer = serializers.CharField(source="device.customer.name", read_only=True)
+    serial = serializers.CharField(source="device.serial", read_only=True)
     held = serializers.BooleanField(read_only=True)
     returns = serializers.IntegerField(source="returns.number", default=None, allow_null=True, read_only=True)
     route = serializers.ListField(child=serializers.CharField(), read_only=True)
@@ -45,6 +46,11 @@ class JobOut(serializers.ModelSerializer[Job]):
             "version",
             "device",
             "customer",
+            "serial",
+            "recall_source",
+            "recall_checked_on",
+            "recall_result",
+            "recalled",
             "danger_level",
             "danger_signs",
             "held",

@@ -112,6 +112,17 @@ class Findings(Versioned):
     findings = serializers.CharField(max_length=4000)
 
 
+class MoreKnown(Versioned):
+    """What was not known at the counter: the serial number, the look for a recall, or both."""
+
+    serial = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    recall = RecallIn(required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        return attrs | ({"recall": Recall(**attrs["recall"])} if "recall" in attrs else {})
+
+
 class Signs(Versioned):
     """Danger signs seen later."""
 

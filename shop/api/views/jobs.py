@@ -21,6 +21,7 @@ from shop.errors import ShopError
 from shop.models import Cell, IssuedDocument, Job
 from shop.operations import (
     closeout,
+    completing,
     disposal,
     documents,
     examination,
@@ -47,6 +48,7 @@ class Verb(NamedTuple):
 VERBS = (
     Verb("clear", intake.clear_amber, jobs.Findings),
     Verb("condemn", intake.condemn, jobs.Findings),
+    Verb("complete-intake", completing.complete_intake, jobs.MoreKnown),
     Verb("report-danger", intake.report_danger, jobs.Signs),
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),

@@ -11,10 +11,11 @@ from django.db.models.functions import Length
 from packs.terms import AMBER_SIGNS, RED_SIGNS, Chemistry, DangerSign, DeviceClass, JobKind, Owner
 from shop.errors import ShopError
 from shop.models import CountBasis, Customer, Device
-from shop.operations.intake import Nameplate, Recall
+from shop.operations.intake import Nameplate
 from shop.operations.opening import CellCount
 
 from .base import ShopForm, TermField, TermsField
+from .completing import RecallForm
 from .possible import PossibleField
 
 RED = tuple(sign for sign in DangerSign if sign in RED_SIGNS)
@@ -103,7 +104,7 @@ class OwnerField(TermField):
 OWNER_MISSING = "Agree on it and say which."
 
 
-class TakeInForm(LookForm, CustomerForm):
+class TakeInForm(LookForm, RecallForm, CustomerForm):
     """A device with its pack comes to the counter."""
 
     kind = forms.TypedChoiceField(
@@ -150,18 +151,6 @@ class TakeInForm(LookForm, CustomerForm):
         label="What is wrong with it", required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3})
     )
     removed_owner = OwnerField(required=False)
-    recall_source = forms.CharField(
-        label="Where you looked", max_length=120, required=False, help_text="such as the maker's recall page"
-    )
-    recall_checked_on = forms.DateField(
-        label="On which day", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
-    recall_result = forms.CharField(
-        label="What you found", max_length=200, required=False, help_text="such as: nothing found"
-    )
-    recalled = forms.BooleanField(
-        label="It is recalled: it stays outside", required=False, help_text="A recalled pack is not rebuilt here."
-    )
 
     def nameplate(self) -> Nameplate:
         """Return what the nameplate says."""
@@ -172,15 +161,6 @@ class TakeInForm(LookForm, CustomerForm):
         """Return how many cells are inside, as far as anybody knows."""
         cells, basis = self.cleaned_data["cells"], self.cleaned_data["basis"]
         return CellCount() if cells is None else CellCount(cells=cells, basis=basis)
-
-    def recall(self) -> Recall:
-        """Return what the look for a recall gave."""
-        return Recall(
-            source=self.cleaned_data["recall_source"],
-            checked_on=self.cleaned_data["recall_checked_on"],
-            result=self.cleaned_data["recall_result"],
-            recalled=self.cleaned_data["recalled"],
-        )
 
     def clean_rated_capacity_mah(self) -> Decimal | None:
         """Keep a tenth of a milliampere-hour, as the book does."""

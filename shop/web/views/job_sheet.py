@@ -9,9 +9,10 @@ from packs.terms import DangerLevel, DocumentKind, Measure, Stage
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules
 from shop.models import Job, PackAsFound, Plan, PlanPosition
-from shop.operations import giving_up, intake, returns
+from shop.operations import completing, giving_up, intake, returns
 from shop.operations.intake import DECLINABLE
 from shop.selectors import bench, joblog, sheet, story
+from shop.web.forms.completing import MoreKnownForm
 from shop.web.http import locale, page, person, show
 from shop.web.jobs import get_job
 from shop.web.stepping import action_url, codes, stage_url, words
@@ -40,9 +41,16 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         documents=row.documents.select_related("issued_by").defer("pdf", "content"),
         log=log[:LOG_SHOWN],
         older_log=log[LOG_SHOWN:],
+        more_known=_more_known(row),
         returned_as=row.returned_as.order_by("number"),
         otherwise=_otherwise(request, row, plan, positions),
     )
+
+
+def _more_known(row: Job) -> MoreKnownForm | None:
+    """Return the form for what was not known at the counter; nothing where all is."""
+    questions = completing.open_questions(row)
+    return MoreKnownForm(questions=questions) if questions else None
 
 
 def _next(request: HttpRequest, row: Job, lines: list[story.StoryLine], card_due: bool) -> dict[str, Any] | None:

@@ -1,0 +1,32 @@
+"""What nobody knew at the counter: serial number and recall."""
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path, reverse
+
+from packs.terms import DangerLevel
+from shop.operations import completing
+from shop.operations.base import EVERYONE
+from shop.web.forms.completing import MoreKnownForm
+from shop.web.http import page, person, say, show, submit, version
+from shop.web.jobs import get_job
+
+
+@page(*EVERYONE)
+def complete_intake(request: HttpRequest, number: int) -> HttpResponse:
+    """What nobody knew at the counter, once it is known."""
+    job = get_job(number)
+    form = MoreKnownForm(request.POST or None, questions=completing.open_questions(job))
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            after = completing.complete_intake(job=job, by=person(request), version=version(request), **form.given())
+            say(request, "Written down.")
+            red = after.danger_level == DangerLevel.RED and job.danger_level != DangerLevel.RED
+            return reverse("danger" if red else "job", args=[job.number])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "take_in/complete.html", job=job, more_known=form)
+
+
+urlpatterns = [path("jobs/<int:number>/complete/", complete_intake, name="complete_intake")]

@@ -1,0 +1,110 @@
+"""What nobody knew at the counter: written down once, and a recalled pack goes outside while it is whole."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from packs.terms import Condition, DangerLevel, DangerSign, DeviceClass, JobKind, Owner, Place, Stage
+from shop import models
+from shop.operations import completing, intake
+from shop.operations.intake import Recall
+from shop.selectors import audit, joblog
+from tests import line
+from tests.factories import MORNING
+from tests.refusal import refused
+
+pytestmark = pytest.mark.django_db
+
+LOOKED = Recall(source="maker's recall page", checked_on=MORNING.date(), result="nothing found")
+RECALLED = Recall(source="market watch", checked_on=MORNING.date(), result="fire hazard, lot 11", recalled=True)
+
+
+def unknown(**options: Any) -> models.Job:
+    """Take in a device whose nameplate was hidden."""
+    return intake.take_in(
+        nameplate=intake.Nameplate(model="Garden pump GP-3", device_class=DeviceClass.TOOL),
+        customer_name="Ida Moor",
+        **({"signs": [], "removed_owner": Owner.SHOP, "by": line.technician(), "now": MORNING} | options),
+    )
+
+
+def complete(job: models.Job, **given: Any) -> models.Job:
+    return completing.complete_intake(job=job, by=line.technician(), now=MORNING, **given)
+
+
+def test_both_are_written_down_and_told() -> None:
+    job = unknown()
+    assert completing.open_questions(job) == ["serial", "recall"]
+    job = complete(job, serial=" GP3-118 ", recall=LOOKED, version=job.version)
+    assert (job.device.serial, job.recall_result, job.recall_checked_on) == ("GP3-118", "nothing found", MORNING.date())
+    assert completing.open_questions(job) == []
+    assert joblog.lines(job)[0].sentence == "Serial number GP3-118; looked for a recall: nothing found"
+    assert (job.stage, job.danger_level) == (Stage.EXAMINE, DangerLevel.CLEAR)
+
+
+def test_one_may_come_before_the_other() -> None:
+    job = complete(complete(unknown(), recall=LOOKED), serial="GP3-118")
+    assert [line.sentence for line in joblog.lines(job)[:2]] == [
+        "Serial number GP3-118",
+        "Looked for a recall: nothing found",
+    ]
+
+
+@pytest.mark.parametrize("given", [{"serial": "GP3-119"}, {"recall": LOOKED}])
+def test_what_is_known_is_not_written_over(given: dict[str, Any]) -> None:
+    job = complete(unknown(), serial="GP3-118", recall=LOOKED)
+    with refused("known_already"):
+        complete(job, **given)
+    assert models.Device.objects.get().serial == "GP3-118"
+
+
+@pytest.mark.parametrize(
+    ("given", "code"),
+    [
+        ({}, "nothing_given"),
+        ({"serial": "  "}, "nothing_given"),
+        ({"recall": Recall(source="maker's page", checked_on=MORNING.date())}, "recall_incomplete"),
+        (
+            {"recall": Recall(source="x", checked_on=(MORNING + timedelta(days=2)).date(), result="nothing")},
+            "future_date",
+        ),
+        ({"serial": "GP3-118", "version": 7}, "stale"),
+    ],
+)
+def test_what_is_refused_leaves_no_trace(given: dict[str, Any], code: str) -> None:
+    job = unknown()
+    with refused(code):
+        complete(job, **given)
+    assert models.Device.objects.get().serial == ""
+    assert job.log.count() == 1
+
+
+def test_a_pack_found_to_be_recalled_goes_outside_and_frees_its_cells() -> None:
+    job = line.job_at(Stage.DISMANTLE)
+    job = complete(job, recall=RECALLED)
+    assert (job.danger_level, job.stage, job.items.get().place) == (DangerLevel.RED, Stage.REMOVED, Place.OUTSIDE)
+    assert job.items.get().condition == Condition.INTACT
+    assert not job.plans.exclude(state="abandoned").exists()
+    assert joblog.lines(job)[0].sentence == "Recalled: fire hazard, lot 11"
+    assert list(audit.differences()) == []
+
+
+def test_the_book_follows_single_cells_once_the_pack_is_open() -> None:
+    job = line.job_at(Stage.PLACE)
+    job = complete(job, recall=RECALLED)
+    assert (job.recalled, job.danger_level, job.stage) == (True, DangerLevel.CLEAR, Stage.PLACE)
+
+
+@pytest.mark.parametrize("given", [{"signs": [DangerSign.WATER]}, {"signs": [DangerSign.SMELL]}])
+def test_a_pack_that_waits_or_stays_outside_may_be_looked_up_too(given: dict[str, Any]) -> None:
+    job = unknown(**given)
+    stage = job.stage
+    assert complete(job, serial="GP3-118", recall=LOOKED).stage == stage
+
+
+def test_a_pack_built_for_stock_came_over_no_counter() -> None:
+    job = line.begin(JobKind.FOR_STOCK)
+    assert completing.open_questions(job) == []
+    with refused("not_taken_in"):
+        complete(job, serial="7")
