@@ -1,6 +1,6 @@
 """The story of a job: every stage with its state and what there is to tell of it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
@@ -15,13 +15,17 @@ from .record import Record, read
 
 @dataclass(frozen=True)
 class StoryLine:
-    """One stage as the sheet tells it: ``state`` is done, now, ahead, fail (the last try was stopped) or none."""
+    """One stage as the sheet tells it: ``state`` is done, now, ahead, fail (the last try was stopped) or none.
+
+    ``remarks`` are the stored findings with which the stage was passed all the same.
+    """
 
     stage: Stage
     state: str
     facts: str = ""
     at: datetime | None = None
     by: str = ""
+    remarks: tuple[dict[str, Any], ...] = ()
 
 
 def outline(job: Job) -> list[StoryLine]:
@@ -43,8 +47,22 @@ def stopping(step: Step | None) -> list[dict[str, Any]]:
 def stopped_by(step: Step | None) -> str:
     """Say what stopped the last try of a step; nothing where it was not stopped."""
     stops = stopping(step)
-    more = f" And {len(stops) - 1} more." if len(stops) > 1 else ""
-    return f"{stops[0]['message']}{more}" if stops else ""
+    return f"{stops[0]['message']}{_and_more(stops)}" if stops else ""
+
+
+def remarks(findings: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return the stored findings that do not hold and stop nothing: of each rule the first, with how many more."""
+    failed = [found for found in findings if found["outcome"] == Outcome.FAIL and found["severity"] != Severity.STOP]
+    rules = list(dict.fromkeys(found["rule_id"] for found in failed))
+    return [_first([found for found in failed if found["rule_id"] == rule]) for rule in rules]
+
+
+def _first(alike: list[dict[str, Any]]) -> dict[str, Any]:
+    return alike[0] | {"message": f"{alike[0]['message']}{_and_more(alike)}"}
+
+
+def _and_more(alike: list[dict[str, Any]]) -> str:
+    return f" And {len(alike) - 1} more." if len(alike) > 1 else ""
 
 
 def _state(job: Job, stage: Stage) -> str:
@@ -61,12 +79,20 @@ def _line(record: Record, line: StoryLine) -> StoryLine:
     if line.state == "now" and (stops := stopped_by(step)):
         return StoryLine(line.stage, "fail", stops)
     at, by = _done(record, line.stage, step)
-    return StoryLine(line.stage, line.state, f"{FACTS[line.stage](record)}{_tries(step)}", at, by)
+    told = f"{FACTS[line.stage](record)}{_tries(step)}"
+    return StoryLine(line.stage, line.state, told, at, by, _remarks(record, line.stage, step))
 
 
 def _tries(step: Step | None) -> str:
     """Say that a step was done only after other tries; nothing where the first one did it."""
     return f" Done at try {step.number}; what stopped the earlier ones is kept." if step and step.number > 1 else ""
+
+
+def _remarks(record: Record, stage: Stage, step: Step | None) -> tuple[dict[str, Any], ...]:
+    if step is not None:
+        return tuple(remarks(step.findings if step.done else []))
+    planned = record.plan.findings if record.plan else []
+    return tuple(remarks(found for found in planned if found["stage"] == stage.value))
 
 
 def _done(record: Record, stage: Stage, step: Step | None) -> tuple[datetime | None, str]:

@@ -8,7 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from packs.terms import Measure, Stage
+from packs.terms import Measure, Severity, Stage
 from packs.units import Quantity, show
 from shop.bridge import cautions
 from shop.models import Instrument, Job, PackAsFound, Plan, PlanPosition, Step
@@ -44,6 +44,9 @@ def after(request: HttpRequest, job: Job, result: StepResult) -> str:
     stage = Stage(result.step.stage)
     if result.done:
         http.say(request, f"Done: {stage.label.lower()}.")
+        for found in story.remarks(result.step.findings):
+            where = f"{found['where'].capitalize()}: " if found["where"] else ""
+            messages.warning(request, f"{Severity(found['severity']).label.capitalize()}: {where}{found['message']}")
         return reverse("job", args=[job.number])
     messages.warning(request, "What you typed is kept. The step is not done yet: see what stops it below.")
     return step_url(job, stage)

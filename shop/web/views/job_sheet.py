@@ -130,6 +130,7 @@ def _told(row: Job, line: story.StoryLine) -> dict[str, object]:
         "when": line.at,
         "by": line.by,
         "said": line.facts,
+        "remarks": line.remarks,
     }
 
 
