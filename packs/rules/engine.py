@@ -114,7 +114,10 @@ def _compare(rule: Rule, measured: Measured | None, limit: Limit | None) -> _Ans
         return Outcome.UNKNOWN, _missing(rule, texts), texts
     held = values.holds(rule.bound, value, limits)
     texts = wording.texts(rule, value, limits, tell_apart=not held or rule.bound is Bound.ABOVE)
-    return Outcome.PASS if held else Outcome.FAIL, wording.answered(rule, value, limits, texts), texts
+    said = wording.answered(rule, value, limits, texts)
+    if held:
+        return Outcome.PASS, said, texts
+    return Outcome.FAIL, f"{said} {rule.consequence}".strip(), texts
 
 
 def _missing(rule: Rule, texts: wording.Texts) -> str:

@@ -28,9 +28,9 @@ class Rule:
 
     ``limit`` is None where the caller gives it, for instance from the cell's data sheet; ``limit_words`` names it.
     ``reads`` is the sentence with ``{}`` for the value; empty means "<quantity> is {}". ``fails_words`` is for what the
-    program finds out by itself; a yes or no without it is a box somebody ticks, and unticked it is "not confirmed". An
-    empty set of chemistries, formats, joint methods or device classes means all of them. A shop may loosen only
-    ``own_practice``.
+    program finds out by itself; a yes or no without it is a box somebody ticks, and unticked it is "not confirmed".
+    ``consequence`` is said after the numbers of a rule that does not hold. An empty set of chemistries, formats, joint
+    methods or device classes means all of them. A shop may loosen only ``own_practice``.
     """
 
     id: str
@@ -45,6 +45,7 @@ class Rule:
     reads: str = ""
     holds_words: str = ""
     fails_words: str = ""
+    consequence: str = ""
     chemistries: frozenset[Chemistry] = frozenset()
     formats: frozenset[CellFormat] = frozenset()
     joint_methods: frozenset[JointMethod] = frozenset()

@@ -33,6 +33,21 @@ _DOOR = (
     ),
 )
 
+_EXAMINE = (
+    Rule(
+        id="examine.rest_agreement",
+        quantity="difference between the rest voltage of the pack and the sum of its groups",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.EXAMINE,
+        source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
+        limit_words="0.1 V or the combined error of the meters, whichever is larger",
+        reads="rest voltage of the pack differs from the sum of its groups by {}",
+        consequence="Measure again before anything is cut: a group was missed, or current flows somewhere.",
+    ),
+)
+
 _TARGET = (
     Rule(
         id="target.chemistry_known",
@@ -76,6 +91,17 @@ _TARGET = (
         stage=Stage.TARGET,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="groups in series times the charge limit of one cell",
+    ),
+    Rule(
+        id="target.charger_fills",
+        quantity="no-load voltage of the charger",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_LEAST,
+        severity=Severity.NOTE,
+        stage=Stage.TARGET,
+        source=COMMON_PRACTICE,
+        limit_words="99 % of groups in series times the charge limit of one cell",
+        consequence="With this charger the pack will not be full.",
     ),
     Rule(
         id="target.step_down",
@@ -126,4 +152,4 @@ _MATCH = (
     ),
 )
 
-RULES: tuple[Rule, ...] = (*_DOOR, *_TARGET, *_MATCH)
+RULES: tuple[Rule, ...] = (*_DOOR, *_EXAMINE, *_TARGET, *_MATCH)

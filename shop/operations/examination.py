@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from packs.terms import JointMethod, Measure, Place, Stage
 from packs.units import of, show
+from shop.bridge import rules
 from shop.bridge.topology import highest_pack_at_rest
 from shop.errors import ShopError
 from shop.models import CellModel, CountBasis, Item, ItemKind, Job, PackAsFound, PlanState, User
@@ -14,6 +15,7 @@ from . import book, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .possible import require_arrangement
 from .readings import require_possible, write
+from .steps import begin, passed
 
 
 @verb(*BENCH)
@@ -60,6 +62,8 @@ def examine(
     for point, mv in voltages.items():
         write(job=job, stage=Stage.EXAMINE, point=point, measure=Measure.REST_VOLTAGE, value=mv, by=by, at=at)
     _to_the_bench(job, found, by, at)
+    findings = rules.examined(found, pack_rest_mv=pack_voltage_mv, groups_mv=group_voltages_mv)
+    passed(begin(job, Stage.EXAMINE, by=by, at=at), findings, at=at)
     advance(job, job.after(Stage.EXAMINE))
     log.record("examined", by=by, at=at, job=job, arrangement=f"{series}s{parallel}p", cells=cell_model.name)
     return found

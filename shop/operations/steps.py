@@ -37,6 +37,13 @@ def begin(job: Job, stage: Stage, *, by: User, at: datetime) -> Step:
     return save(Step(job=job, stage=stage.value, number=last.number + 1 if last else 1, started_at=at, by=by))
 
 
+def passed(step: Step, findings: Sequence[rules.Finding], *, at: datetime) -> None:
+    """Keep what the rules found at a stage that nothing stops; its operation moves the job on."""
+    step.findings, step.rule_set = rules.as_json(findings), rules.RULE_SET_VERSION
+    step.outcome, step.ended_at = StepOutcome.DONE.value, at
+    save(step)
+
+
 def conclude(
     step: Step,
     findings: Sequence[rules.Finding],

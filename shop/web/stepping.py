@@ -44,12 +44,17 @@ def after(request: HttpRequest, job: Job, result: StepResult) -> str:
     stage = Stage(result.step.stage)
     if result.done:
         http.say(request, f"Done: {stage.label.lower()}.")
-        for found in story.remarks(result.step.findings):
-            where = f"{found['where'].capitalize()}: " if found["where"] else ""
-            messages.warning(request, f"{Severity(found['severity']).label.capitalize()}: {where}{found['message']}")
+        warn(request, result.step)
         return reverse("job", args=[job.number])
     messages.warning(request, "What you typed is kept. The step is not done yet: see what stops it below.")
     return step_url(job, stage)
+
+
+def warn(request: HttpRequest, step: Step) -> None:
+    """Say on the next page with which findings a step was passed all the same."""
+    for found in story.remarks(step.findings):
+        where = f"{found['where'].capitalize()}: " if found["where"] else ""
+        messages.warning(request, f"{Severity(found['severity']).label.capitalize()}: {where}{found['message']}")
 
 
 def get_plan(job: Job) -> Plan:

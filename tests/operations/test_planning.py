@@ -115,7 +115,7 @@ class TestAccept:
         ]
         job.refresh_from_db()
         assert (plan.state, job.stage) == ("accepted", Stage.DISMANTLE)
-        assert not job.steps.exists()
+        assert [step.stage for step in job.steps.all()] == ["examine"]
         assert models.Cell.objects.free().count() == 0
         assert models.Cell.objects.in_stock().count() == 8
 

@@ -330,6 +330,28 @@ def test_outlet_of_any_voltage(stated: float, voltage: float, outcome: Outcome) 
     assert check("final.outlet", volts(voltage), limit=(low, high), limit_source=source).outcome is outcome
 
 
+# Common practice, no source: a 4s pack of cells that take 4.35 V is full at 17.4 V; 99 % of it is 17.226 V.
+@pytest.mark.parametrize(
+    ("charger", "outcome"), [(16.8, Outcome.FAIL), (17.225, Outcome.FAIL), (17.226, Outcome.PASS), (17.4, Outcome.PASS)]
+)
+def test_a_charger_that_does_not_fill_the_pack_is_noted_and_stops_nothing(charger: float, outcome: Outcome) -> None:
+    finding = check("target.charger_fills", volts(charger), limit=volts(17.226))
+    assert finding.outcome is outcome
+    assert not finding.stops
+    assert finding.severity is Severity.NOTE
+    assert ("the pack will not be full" in finding.message) is (outcome is Outcome.FAIL)
+
+
+def test_pack_and_groups_that_disagree_as_found_are_a_warning() -> None:
+    """Kirchhoff's voltage law: 14.42 V beside groups of 4 × 3.6 V is right, 13.2 V is not."""
+    right, wrong = (check("examine.rest_agreement", volts(apart), limit=volts(0.1)) for apart in (0.02, 1.2))
+    assert (right.outcome, wrong.outcome, wrong.stops) == (Outcome.PASS, Outcome.FAIL, False)
+    assert plain(wrong).startswith(
+        "Rest voltage of the pack differs from the sum of its groups by 1.20 V; at most 0.10 V"
+    )
+    assert "Measure again before anything is cut" in wrong.message
+
+
 # Common practice, no source: 60 % of the rated capacity; 2600 mAh rated makes 1560 mAh.
 @pytest.mark.parametrize(("capacity", "outcome"), [(1559, Outcome.FAIL), (1560, Outcome.PASS)])
 def test_health(capacity: int, outcome: Outcome) -> None:

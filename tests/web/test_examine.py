@@ -12,6 +12,7 @@ from shop import models
 from shop.web.forms.examine import parted
 from tests import line
 from tests.factories import CellModelFactory, SettingsFactory, UserFactory
+from tests.web.desk import words
 
 pytestmark = pytest.mark.django_db
 
@@ -178,6 +179,27 @@ def test_a_comma_read_as_one_between_groups_is_said(bench: Client, job: models.J
     assert len(wrong["group_voltages"]) == 4
     fields = refused(bench, job, arrangement="2s4p", group_voltages="", group_1="3,612", group_2="3.6", pack_voltage="")
     assert meant.format("3612 V", "3.612 V") in fields["group_1"]
+
+
+def test_groups_that_do_not_add_up_to_the_pack_are_a_warning(bench: Client, job: models.Job) -> None:
+    """3.61 + 3.60 + 3.62 + 3.59 = 14.42 V by Kirchhoff; 13.20 V beside it is 1.22 V off."""
+    answer = bench.post(url(job), typed(pack_voltage="13.2 V"), follow=True)
+    told = [(each.level_tag, str(each).replace("\u202f", " ")) for each in answer.context["messages"]]
+    assert told[1][0] == "warning"
+    assert "differs from the sum of its groups by 1.22 V; at most 0.10 V is allowed." in told[1][1]
+    again = words(bench.get(url(job))).replace("\u202f", " ")
+    assert "Warning Rest voltage of the pack differs from the sum of its groups by 1.22 V" in again
+
+
+@pytest.mark.parametrize(
+    "read",
+    [{}, {"pack_voltage": "14.52 V"}, {"pack_voltage": ""}, {"group_voltages": "", "pack_voltage": "1 V"}],
+)
+def test_groups_that_add_up_or_cannot_be_compared_are_none(
+    bench: Client, job: models.Job, read: dict[str, str]
+) -> None:
+    answer = bench.post(url(job), typed(**read), follow=True)
+    assert [each.level_tag for each in answer.context["messages"]] == ["success"]
 
 
 def test_an_old_page_is_refused_and_kept(bench: Client, job: models.Job) -> None:

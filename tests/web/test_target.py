@@ -139,6 +139,9 @@ def test_check_results_stand_beside_the_figures(bench: Client, job: models.Job) 
     assert "Holds" in page
     assert "Stop" not in page
     assert "Stop" in figures(bench, job, charger_voltage_mv="16.801 V")
+    low = figures(bench, job, charger_voltage_mv="16.6 V")
+    assert "Stop" not in low
+    assert "With this charger the pack will not be full." in low
 
 
 def test_the_pack_is_drawn(bench: Client, job: models.Job) -> None:

@@ -11,14 +11,14 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from packs.terms import Measure
+from packs.terms import Measure, Stage
 from packs.units import to
 from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
 from shop.bridge import matching
 from shop.errors import ShopError
-from shop.models import Cell, IssuedDocument, Job
+from shop.models import Cell, IssuedDocument, Job, PackAsFound
 from shop.operations import (
     closeout,
     completing,
@@ -101,6 +101,8 @@ def answer(job: Job, result: Any) -> dict[str, Any]:
     told: dict[str, Any] = {"job": answers.JobOut(job).data}
     if isinstance(result, StepResult):
         told |= {"done": result.done, "findings": result.step.findings}
+    if isinstance(result, PackAsFound):
+        told["findings"] = job.steps.get(stage=Stage.EXAMINE.value).findings
     if isinstance(result, IssuedDocument):
         told["created"] = [result.code]
     if isinstance(result, list) and all(isinstance(row, Cell) for row in result):

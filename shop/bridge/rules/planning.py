@@ -12,6 +12,8 @@ from shop.models import Cell, Plan
 from .asking import DATA_SHEET, SERIES_TIMES_LIMIT, asking, volts
 
 TESTED = frozenset({Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.REST_VOLTAGE})
+FULL = 0.99
+"""A charger of so much of the charge limit fills a pack, within its own tolerance; common practice, no source."""
 
 
 def target(plan: Plan) -> list[Finding]:
@@ -29,6 +31,12 @@ def target(plan: Plan) -> list[Finding]:
             volts(plan.charger_voltage_mv),
             limit=pack.voltage_high,
             limit_source=SERIES_TIMES_LIMIT,
+        ),
+        ask(
+            "target.charger_fills",
+            volts(plan.charger_voltage_mv),
+            limit=None if pack.voltage_high is None else pack.voltage_high * FULL,
+            limit_source=f"{FULL:.0%} of {SERIES_TIMES_LIMIT}",
         ),
     ]
     if plan.outlet_voltage_mv is not None and plan.dropout_mv is not None:

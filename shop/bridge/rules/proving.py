@@ -159,6 +159,13 @@ def pack_test(
     return _rest(found, "pack_test", pack_rest_mv, groups_mv, instrument)
 
 
+def examined(found: PackAsFound, *, pack_rest_mv: Decimal | None, groups_mv: Sequence[Decimal]) -> list[Finding]:
+    """Whether pack and groups agree as they were found; nothing is asked where only one of them was measured."""
+    if pack_rest_mv is None or not groups_mv:
+        return []
+    return [_agreement(found, "examine", pack_rest_mv, groups_mv, None)]
+
+
 def _rest(
     pack: Plan | PackAsFound,
     test: str,
@@ -166,16 +173,26 @@ def _rest(
     groups_mv: Sequence[Decimal | None],
     instrument: Instrument | None,
 ) -> list[Finding]:
-    ask = asking(pack)
     known = [value for value in groups_mv if value is not None]
     complete = len(known) == pack.series
-    total = sum(known, Decimal())
-    apart = abs(pack_mv - total) if complete and pack_mv is not None else None
-    limit = agreement_limit(total, instrument)
     return [
-        ask(f"{test}.rest_agreement", volts(apart), limit=limit, limit_source=METERS),
-        ask(f"{test}.group_spread", volts(max(known) - min(known)) if complete else None),
+        _agreement(pack, test, pack_mv, groups_mv, instrument),
+        asking(pack)(f"{test}.group_spread", volts(max(known) - min(known)) if complete else None),
     ]
+
+
+def _agreement(
+    pack: Plan | PackAsFound,
+    test: str,
+    pack_mv: Decimal | None,
+    groups_mv: Sequence[Decimal | None],
+    instrument: Instrument | None,
+) -> Finding:
+    known = [value for value in groups_mv if value is not None]
+    total = sum(known, Decimal())
+    apart = abs(pack_mv - total) if len(known) == pack.series and pack_mv is not None else None
+    limit = agreement_limit(total, instrument)
+    return asking(pack)(f"{test}.rest_agreement", volts(apart), limit=limit, limit_source=METERS)
 
 
 def _looked(ask: Ask, limits: ChargeLimits, number: int, look: Look) -> list[Finding]:

@@ -16,6 +16,7 @@ from shop.web import drafts
 from shop.web.forms.examine import ExamineForm
 from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
+from shop.web.stepping import get_step, warn
 
 ADD_MODEL = "add_cell_model"
 
@@ -69,6 +70,8 @@ def _examined(request: HttpRequest, job: Job, form: ExamineForm) -> str:
         **form.values("cell_model", "joint_method", "housing", "board", "note"),
     )
     say(request, f"The pack as found is in the book: {arrangement}.")
+    if step := get_step(job, Stage.EXAMINE):
+        warn(request, step)
     return reverse("job", args=[job.number])
 
 
@@ -91,6 +94,7 @@ def _told(request: HttpRequest, job: Job) -> HttpResponse:
         "examine/told.html",
         job=job,
         found=PackAsFound.objects.filter(job=job).select_related("cell_model", "examined_by").first(),
+        step=get_step(job, Stage.EXAMINE),
         readings=job.readings.standing().filter(stage=Stage.EXAMINE.value),
         action=sheet.next_action(job),
     )
