@@ -18,6 +18,7 @@ class Comparison(Term):
     """How a row's field is held against a word."""
 
     IS = "is", "is"
+    IS_NOT = "is_not", "is not"
     STARTS_WITH = "starts_with", "starts with"
     ENDS_WITH = "ends_with", "ends with"
     CONTAINS = "contains", "contains"
@@ -37,6 +38,8 @@ class RowFilter:
         match self.comparison:
             case Comparison.IS:
                 return text == self.word
+            case Comparison.IS_NOT:
+                return text != self.word
             case Comparison.STARTS_WITH:
                 return text.startswith(self.word)
             case Comparison.ENDS_WITH:

@@ -95,7 +95,7 @@ def bring_in(bench: Bench, table: Path, cells: dict[str, Measured]) -> None:
     bench.fill(
         {
             "Word of filter 1": "LFP35",
-            "How the resistance was measured": "DC pulse 5 s at 1 C",
+            "How the DC resistance was measured": "DC pulse 5 s at 1 C",
             "At what charge": "50 %",
         }
     )

@@ -185,6 +185,12 @@ class TestColumns:
         answer = bench.post(upload(bench, TABLE), choice(lot, **ALL | {"method": ""}))
         assert list(answer.context["form"].errors) == ["method"]
 
+    def test_how_it_was_measured_is_asked_for_with_a_dc_resistance_alone(self, bench: Client, lot: models.Lot) -> None:
+        address = upload(bench, TABLE)
+        page = words(bench.get(address))
+        assert "How the DC resistance was measured needed where a DC resistance comes in" in page
+        look(bench, address, choice(lot, **ALL | {"method": "", "dc_resistance_uohm_column": "-"}))
+
     def test_a_column_means_one_thing(self, bench: Client, lot: models.Lot) -> None:
         twice = choice(lot, **ALL, ac_resistance_uohm_column="2")
         answer = bench.post(upload(bench, TABLE), twice)
@@ -211,6 +217,8 @@ class TestColumns:
         [
             ("is", "A-1", ["A-1"]),
             ("is", "a-1", []),
+            ("is_not", "A-1", ["A-12", "B-12"]),
+            ("is_not", "a-1", ["A-1", "A-12", "B-12"]),
             ("starts_with", "A", ["A-1", "A-12"]),
             ("ends_with", "2", ["A-12", "B-12"]),
             ("contains", "-1", ["A-1", "A-12", "B-12"]),

@@ -18,6 +18,7 @@ from shop.bridge.columns import Choice, Column, Comparison, RowFilter
 from shop.models import Instrument, Lot
 
 from .base import QuantityField, ShopForm, TermField
+from .readings import due
 
 LARGEST_FILE = 5 * 1024 * 1024
 FILTERS = 3
@@ -86,11 +87,13 @@ class ColumnsForm(ShopForm):
     decimal = forms.ChoiceField(
         label="Decimal mark in the table", choices=[(".", "point, as in 3.62"), (",", "comma, as in 3,62")]
     )
-    method = forms.CharField(
-        label="How the resistance was measured",
-        required=False,
-        max_length=80,
-        help_text="such as DC pulse 5 s; resistances measured in different ways never stand in one pack",
+    method = due(
+        forms.CharField(
+            label="How the DC resistance was measured",
+            required=False,
+            max_length=80,
+            help_text="needed where a DC resistance comes in, such as DC pulse 5 s: only like is matched with like",
+        )
     )
     charge = QuantityField(Kind.FRACTION, "percent", typed_unit="%", label="At what charge", required=False)
     temperature = QuantityField.of(Measure.TEMPERATURE, label="At what temperature", required=False)
@@ -121,7 +124,7 @@ class ColumnsForm(ShopForm):
         values = super().clean() or {}
         self._check_columns(values)
         if Measure.DC_RESISTANCE in self._chosen(values) and not values.get("method"):
-            self.add_error("method", "Say how the resistance was measured: only like is matched with like.")
+            self.add_error("method", "Say how the DC resistance was measured: only like is matched with like.")
         for n in range(FILTERS):
             if (values.get(f"filter{n}_column", NONE) != NONE) != bool(values.get(f"filter{n}_word")):
                 self.add_error(f"filter{n}_word", "A filter needs a column and a word.")
