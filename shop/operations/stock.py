@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
+from packs.units import of, show
 from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, TraceFile, User
@@ -17,7 +18,7 @@ from .base import BENCH, moment, save, verb
 from .possible import refuse, require_code, require_not_ahead, require_of_a_cell, require_readable, require_stated
 from .readings import doubt, require_possible
 
-HOW_MEASURED = "Say how the resistance was measured: only like is matched with like."
+HOW_MEASURED = "Say how the DC resistance was measured: only like is matched with like."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -203,10 +204,10 @@ def _require_possible_instead(reading: Reading, value: Decimal) -> None:
 def _require_rising(facts: Mapping[str, Any]) -> None:
     """End of discharge, nominal voltage and charge limit rise in this order."""
     low, nominal, high = (facts[name] for name in ("end_of_discharge_mv", "nominal_voltage_mv", "charge_limit_mv"))
-    below, above = (
-        "The end of discharge lies below the nominal voltage.",
-        "The charge limit lies above the nominal voltage.",
-    )
+    said = {name: show(of(Measure.VOLTAGE, facts[name])) for name in ("end_of_discharge_mv", "charge_limit_mv")}
+    middle = show(of(Measure.VOLTAGE, nominal))
+    below = f"{said['end_of_discharge_mv']} is not below the nominal voltage of {middle}, as the end of discharge has to be."
+    above = f"{said['charge_limit_mv']} is not above the nominal voltage of {middle}, as the charge limit has to be."
     refuse(
         "invalid",
         {"end_of_discharge_mv": below if low >= nominal else "", "charge_limit_mv": above if nominal >= high else ""},

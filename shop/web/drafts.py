@@ -17,6 +17,12 @@ def kept(request: HttpRequest) -> dict[str, str]:
     return draft
 
 
+def add(request: HttpRequest, path: str, name: str, value: object) -> None:
+    """Put what was fetched into the form that waits for it on another page, if one does."""
+    if draft := request.session.get(f"draft {path}"):
+        request.session[f"draft {path}"] = {**draft, name: str(value)}
+
+
 def drop(request: HttpRequest) -> None:
     """Forget what was typed: it is saved."""
     request.session.pop(_key(request), None)

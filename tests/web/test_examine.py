@@ -251,6 +251,16 @@ def test_going_for_a_cell_model_loses_nothing(bench: Client, job: models.Job) ->
     assert bench.session.get(f"draft {url(job)}") is None
 
 
+def test_a_cell_model_that_was_added_meanwhile_is_chosen(bench: Client, job: models.Job) -> None:
+    gone = bench.post(url(job), typed(cell_model="", add_cell_model="1"))
+    sheet = {"name": "Round 3.0", "chemistry": "nmc", "cell_format": "round", "terminals": "opposite_ends"}
+    sheet |= {"rated_capacity_mah": "3 Ah", "nominal_voltage_mv": "3.6", "charge_limit_mv": "4.2"}
+    back = bench.post(gone.url, sheet | {"end_of_discharge_mv": "2.5", "form_token": str(uuid.uuid4())})
+    form = bench.get(back.url).context["form"]
+    assert str(form["cell_model"].value()) == str(models.CellModel.objects.get(name="Round 3.0").pk)
+    assert form["board"].value() == "taps on every group"
+
+
 def test_cautions_stand_before_the_form(bench: Client, job: models.Job) -> None:
     page = bench.get(url(job)).content.decode()
     assert page.index("Do not let probes bridge two terminals") < page.index('name="arrangement"')

@@ -218,6 +218,18 @@ class TestProposal:
         assert "Reserve" not in text
         assert 'href="/stock/import/"' in page.content.decode()
 
+    @pytest.mark.parametrize("between", [" ", ", ", "; ", "\n", "\t", ",\r\n "])
+    def test_codes_come_apart_at_whatever_stands_between_them(
+        self, bench: Client, job: models.Job, between: str
+    ) -> None:
+        assert "6 of 8 cells are usable" in words(bench.get(url(job), asked(leave_out=f"S003{between}S004")))
+
+    def test_a_code_with_a_space_in_it_stays_whole(self, bench: Client, job: models.Job) -> None:
+        CellFactory(code="S 9")
+        page = bench.get(url(job), asked(leave_out="S 9, S003 S004"))
+        assert not page.context["form"].errors
+        assert page.context["form"].cleaned_data["leave_out"] == ["S 9", "S003", "S004"]
+
     def test_three_times_the_stock_takes_as_many_queries(self, bench: Client, job: models.Job) -> None:
         counts = []
         for more in (0, 16):

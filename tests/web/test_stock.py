@@ -294,6 +294,14 @@ class TestModelsAndLots:
         assert list(answer.context["form"].errors) == [field]
         assert not models.CellModel.objects.exists()
 
+    def test_a_limit_on_the_wrong_side_says_both_numbers(self, bench: Client) -> None:
+        answer = bench.post("/stock/models/new/", sent(**MODEL | {"end_of_discharge_mv": "3.7 V"}))
+        (said,) = answer.context["form"].errors["end_of_discharge_mv"]
+        assert said.replace("\u202f", " ").startswith("3.700 V is not below the nominal voltage of 3.600 V")
+        answer = bench.post("/stock/models/new/", sent(**MODEL | {"charge_limit_mv": "3.5 V"}))
+        (said,) = answer.context["form"].errors["charge_limit_mv"]
+        assert said.replace("\u202f", " ").startswith("3.500 V is not above the nominal voltage of 3.600 V")
+
     @pytest.mark.parametrize(
         ("asked", "leads_to"),
         [

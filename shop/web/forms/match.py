@@ -62,7 +62,7 @@ class MatchForm(ShopForm):
     leave_out = forms.CharField(
         label="Cells not to use",
         required=False,
-        help_text="codes, one a line or with commas between",
+        help_text="codes, with spaces, commas or new lines between",
         widget=forms.Textarea(attrs={"rows": 2, "autocomplete": "off", "spellcheck": "false"}),
     )
 
@@ -76,9 +76,10 @@ class MatchForm(ShopForm):
 
     def clean_leave_out(self) -> list[str]:
         """Return the codes; each has to be a cell in stock."""
-        typed = (code.strip() for code in _BETWEEN_CODES.split(self.cleaned_data["leave_out"]))
-        codes = list(dict.fromkeys(code for code in typed if code))
-        known = set(Cell.objects.in_stock().filter(code__in=codes).values_list("code", flat=True))
+        parts = [part.strip() for part in _BETWEEN_CODES.split(self.cleaned_data["leave_out"])]
+        known = _in_stock({*parts, *(word for part in parts for word in part.split())})
+        # A code may hold a space itself: what is one in stock stays whole.
+        codes = list(dict.fromkeys(code for part in parts for code in ([part] if part in known else part.split())))
         if unknown := [code for code in codes if code not in known]:
             raise forms.ValidationError(f"No such cell in stock: {', '.join(unknown)}.")
         return codes
@@ -126,6 +127,10 @@ class ReleaseForm(ShopForm):
     """Why a plan is given up."""
 
     reason = forms.CharField(label="Why the plan is given up", max_length=200)
+
+
+def _in_stock(codes: set[str]) -> set[str]:
+    return set(Cell.objects.in_stock().filter(code__in=codes).values_list("code", flat=True))
 
 
 def _percent(value: Decimal | None, most: int) -> Decimal | None:

@@ -15,6 +15,7 @@ from shop.operations import stock as operations
 from shop.selectors import sheet
 from shop.selectors import stock as cells_told
 from shop.selectors import traces as traces_told
+from shop.web import drafts
 from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm
 from shop.web.http import numbers, page, person, say, show, submit
 from shop.web.stepping import step_url
@@ -121,6 +122,7 @@ def cell_model_new(request: HttpRequest) -> HttpResponse:
 
         def do() -> str:
             model = operations.add_cell_model(**form.values(), by=person(request))
+            drafts.add(request, _back(request), "cell_model", model.pk)
             say(request, f"{model.name} is in the book.")
             return _back(request) or reverse("cell_models")
 
