@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
 from packs.terms import Measure, Severity, Stage
-from packs.units import Quantity, show
+from packs.units import Kind, Quantity, show
 from shop.bridge import cautions
 from shop.models import Instrument, Job, PackAsFound, Plan, PlanPosition, Step
 from shop.operations.steps import StepResult
@@ -90,9 +90,9 @@ def codes(positions: Iterable[PlanPosition]) -> dict[tuple[int, int], str]:
     return {(position.group, position.place): position.cell.code for position in positions}
 
 
-def words(request: HttpRequest, quantity: Quantity) -> str:
-    """Return a quantity as the shop writes it."""
-    return str(show(quantity, locale=http.locale(request)))
+def words(request: HttpRequest, quantity: Quantity, kind: Kind | None = None) -> str:
+    """Return a quantity as the shop writes it; a torque has to be named as one."""
+    return str(show(quantity, kind, locale=http.locale(request)))
 
 
 def typed(request: HttpRequest, measure: Measure, value: Decimal | None) -> str:

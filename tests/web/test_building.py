@@ -187,3 +187,14 @@ def test_taps_beyond_their_limit_stop_and_are_kept(technician: Client) -> None:
     assert "Tap 3:" in words(page)
     assert value(page, "tap_3") == "10.40"
     assert send(technician, at(job, Stage.LADDER), **typed | {"tap_3": "10.86"}).url == f"/jobs/{job.number}/"
+
+
+def test_what_the_bolts_are_held_to_stands_above_the_bars(technician: Client) -> None:
+    """A data sheet that asks for 6 N·m: a tenth either way; 200 µΩ of contact. Both common practice, no source."""
+    job = line.job_at(Stage.JOIN)
+    models.CellModel.objects.update(terminal_torque_mnm=6000)
+    models.Plan.objects.update(joint_method="bolted")
+    seen = words(technician.get(at(job, Stage.JOIN))).replace("\u202f", " ")
+    assert "Each bar: torque 5.40 N·m to 6.60 N·m, contact at most 200 µΩ." in seen
+    models.CellModel.objects.update(terminal_torque_mnm=None)
+    assert "torque: not on the data sheet" in words(technician.get(at(job, Stage.JOIN)))

@@ -96,6 +96,13 @@ def test_the_least_capacity_stands_beside_its_field(technician: Client) -> None:
     assert "The weakest group of the cells placed holds 5130" in seen
 
 
+def test_limits_of_the_final_test_stand_beside_its_fields(technician: Client) -> None:
+    """50 mV between groups and 0.1 V between pack and groups: common practice, no source."""
+    seen = words(technician.get(at(line.job_at(Stage.FINAL_TEST), Stage.FINAL_TEST))).replace("\u202f", " ")
+    assert "Groups at rest 50.0 mV apart at most, else a warning" in seen
+    assert "the sum of its groups ± 0.100 V" in seen
+
+
 def test_a_final_test_that_was_stopped_comes_back_as_it_was_typed(technician: Client) -> None:
     job = line.job_at(Stage.FINAL_TEST)
     send(technician, at(job, Stage.FINAL_TEST), **final(capacity="4.8 Ah"))

@@ -5,9 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from packs.documents import Blank, CardStep, Limit, Slots
-from packs.errors import ImpossibleValue
 from packs.rules import RULES
-from packs.rules import Limit as RuleLimit
 from packs.terms import STEPS, Condition, JointMethod, Measure, Severity, Stage
 from packs.units import Quantity, measure_unit, to
 from shop.bridge import cautions, cells, layouts, rules
@@ -55,7 +53,10 @@ def _dismantle(plan: Plan) -> _Work:
             _at_most("dismantle.charge_low", Measure.VOLTAGE, high),
             _count("dismantle.all_recorded", counted),
         ),
-        slots=(Slots(tuple(condition.label for condition in Condition), (Blank("", "cells"),)),),
+        slots=(
+            Slots(tuple(f"cell {number}" for number in range(1, counted + 1)), (VOLTS,)),
+            Slots(tuple(condition.label for condition in Condition), (Blank("", "cells"),)),
+        ),
     )
 
 
@@ -67,14 +68,13 @@ def _place(plan: Plan) -> _Work:
 
 
 def _measure(plan: Plan) -> _Work:
-    spread = RULES["measure.rest_spread"].limit
     places = tuple(f"{group}.{place}" for group, place in _places(plan))
     return _Work(
         limits=(
             _count("measure.all_measured", plan.cell_count),
             _recovery(plan),
             _at_most("measure.joining_current", Measure.CURRENT, cells.model(plan.cell_model).max_charge_current),
-            _at_most("measure.rest_spread", Measure.VOLTAGE, _single(spread)),
+            _at_most("measure.rest_spread", Measure.VOLTAGE, rules.own_limit("measure.rest_spread")),
         ),
         slots=(Slots(places, (VOLTS,)),),
     )
@@ -95,9 +95,19 @@ def _join(plan: Plan) -> _Work:
     strips = tuple(f"{word} {strip.number}" for strip in layouts.working_order(plan))
     sample = tuple(RULES[rule].holds_words for rule in first)
     return _Work(
-        limits=(_count("join.joints", layout.joint_count()),),
+        limits=(_count("join.joints", layout.joint_count()), *_bolts(plan)),
         ticks=(*sample, RULES["join.polarity_second_look"].holds_words),
         slots=(Slots(strips, blanks),),
+    )
+
+
+def _bolts(plan: Plan) -> tuple[Limit | None, ...]:
+    """Return what the bolts of a bolted pack are held to; nothing for other joints."""
+    if plan.joint_method != JointMethod.BOLTED:
+        return ()
+    return (
+        _window("join.torque", Measure.TORQUE, *(rules.torque_window(plan) or (None, None))),
+        _at_most("join.contact_resistance", Measure.CONTACT_RESISTANCE, rules.own_limit("join.contact_resistance")),
     )
 
 
@@ -134,14 +144,13 @@ def _first_charge(plan: Plan) -> _Work:
 
 
 def _final_test(plan: Plan) -> _Work:
-    spread = RULES["final.group_spread"].limit
     outlet = rules.outlet_window(plan)
     pack = (Blank("", "mAh"), Blank("at rest", "V"), *((Blank("outlet", "V"),) if outlet else ()))
     return _Work(
         limits=(
             _at_least("final.capacity", Measure.CAPACITY, rules.least_final_capacity(plan)),
             _at_most("final.rest_agreement", Measure.VOLTAGE, _agreement()),
-            _at_most("final.group_spread", Measure.VOLTAGE, _single(spread)),
+            _at_most("final.group_spread", Measure.VOLTAGE, rules.own_limit("final.group_spread")),
             _window("final.outlet", Measure.VOLTAGE, outlet.low, outlet.high) if outlet else None,
         ),
         slots=(
@@ -177,13 +186,6 @@ def _groups(plan: Plan) -> tuple[str, ...]:
 def _agreement() -> Quantity:
     """Return how far two readings may lie apart with a meter whose error is not known yet."""
     return rules.agreement_limit(Decimal(0), None)
-
-
-def _single(limit: RuleLimit | None) -> Quantity:
-    """Return a rule's own limit, which is one quantity."""
-    if limit is None or isinstance(limit, tuple | int):
-        raise ImpossibleValue("this rule has no single limit of its own")
-    return limit
 
 
 def _recovery(plan: Plan) -> Limit | None:

@@ -14,8 +14,10 @@ from .building import (
     joined,
     ladder,
     placed,
+    torque_window,
 )
 from .door import hand_over, removed_gone
+from .limits import own_limit
 from .planning import matched, target
 from .proving import (
     FLAT_CELLS,
@@ -60,11 +62,13 @@ __all__ = [
     "least_final_capacity",
     "matched",
     "outlet_window",
+    "own_limit",
     "pack_test",
     "placed",
     "removed_gone",
     "stopping",
     "stored_stops",
     "target",
+    "torque_window",
     "weakest_groups",
 ]

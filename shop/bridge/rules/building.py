@@ -81,12 +81,11 @@ def _bolted(ask: Ask, plan: Plan, bar: str, bolts: Bolts) -> list[Finding]:
     if plan.joint_method != JointMethod.BOLTED:
         return []
     torque, contact = bolts[Measure.TORQUE].get(bar), bolts[Measure.CONTACT_RESISTANCE].get(bar)
-    sheet = plan.cell_model.terminal_torque_mnm
     return [
         ask(
             "join.torque",
             None if torque is None else of(Measure.TORQUE, torque),
-            limit=None if sheet is None else joints.torque_window(of(Measure.TORQUE, sheet)),
+            limit=torque_window(plan),
             limit_source=DATA_SHEET,
             where=bar,
         ),
@@ -96,6 +95,12 @@ def _bolted(ask: Ask, plan: Plan, bar: str, bolts: Bolts) -> list[Finding]:
             where=bar,
         ),
     ]
+
+
+def torque_window(plan: Plan) -> tuple[Quantity, Quantity] | None:
+    """Return between which torques the bolts of a plan's cells have to be, or None where the data sheet names none."""
+    sheet = plan.cell_model.terminal_torque_mnm
+    return None if sheet is None else joints.torque_window(of(Measure.TORQUE, sheet))
 
 
 def expected_taps_mv(plan: Plan) -> list[Decimal]:

@@ -5,7 +5,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 
 from packs.terms import JointMethod, Measure, Stage
-from packs.units import of
+from packs.units import Kind, of
 from shop.bridge import cells, figures, layouts, rules
 from shop.models import Job, Plan, Step
 from shop.operations import rebuild
@@ -99,8 +99,19 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         plan=plan,
         joints=layout.joint_count(),
         strips=len(layout.strips),
+        bolts=_bolt_limits(request, plan) if form.bolted else "",
         picture=layouts.picture(plan, codes(bench.positions(plan))),
     )
+
+
+def _bolt_limits(request: HttpRequest, plan: Plan) -> str:
+    """Say what the bolts of every bar are held to."""
+    window = rules.torque_window(plan)
+    torque = "torque: not on the data sheet"
+    if window is not None:
+        low, high = (words(request, end, Kind.TORQUE) for end in window)
+        torque = f"torque {low} to {high}"
+    return f"{torque}, contact at most {words(request, rules.own_limit('join.contact_resistance'))}"
 
 
 def _named(plan: Plan, strip: layouts.Strip) -> str:

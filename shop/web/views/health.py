@@ -4,6 +4,7 @@ from django.http import HttpRequest, HttpResponse
 
 from packs.terms import Measure, Stage
 from packs.units import of
+from shop.bridge import rules
 from shop.models import Job
 from shop.operations import health
 from shop.operations.steps import StepResult
@@ -36,5 +37,11 @@ def pack_test(request: HttpRequest, job: Job) -> HttpResponse:
         )
 
     return record(request, job, form, conclude) or step_page(
-        request, job, get_step(job, Stage.TEST_PACK), form, "steps/test_pack.html", found=found
+        request,
+        job,
+        get_step(job, Stage.TEST_PACK),
+        form,
+        "steps/test_pack.html",
+        found=found,
+        spread=words(request, rules.own_limit("pack_test.group_spread")),
     )

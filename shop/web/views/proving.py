@@ -1,5 +1,6 @@
 """Pages of the steps that prove the pack: housing, first charge, final test."""
 
+from decimal import Decimal
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -117,7 +118,14 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
         )
 
     return record(request, job, form, conclude) or step_page(
-        request, job, step, form, "steps/final_test.html", plan=plan, forecast_mah=rules.forecast_mah(plan)
+        request,
+        job,
+        step,
+        form,
+        "steps/final_test.html",
+        plan=plan,
+        forecast_mah=rules.forecast_mah(plan),
+        spread=words(request, rules.own_limit("final.group_spread")),
     )
 
 
@@ -126,7 +134,7 @@ def _final_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
     return {
         "capacity": f"at least {words(request, due)}" if due is not None else "",
         "outlet": f"{words(request, outlet.low)} to {words(request, outlet.high)}" if outlet else "",
-        "pack_rest": "as its groups add up",
+        "pack_rest": f"the sum of its groups ± {words(request, rules.agreement_limit(Decimal(0), None))}",
     }
 
 
