@@ -6,7 +6,7 @@ from datetime import datetime
 from functools import partial
 from typing import Any
 
-from packs.terms import Condition, DangerSign, JointMethod, Measure, Place, Stage
+from packs.terms import Condition, DangerSign, JointMethod, Measure, Outcome, Place, Severity, Stage
 from shop.bridge import rules
 from shop.models import Job, Step
 
@@ -53,8 +53,8 @@ def stopped_by(step: Step | None) -> str:
 def remarks(findings: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
     """Return the stored findings that do not hold and stop nothing: of each rule the first, with how many more."""
     failed = [found for found in findings if found["outcome"] == Outcome.FAIL and found["severity"] != Severity.STOP]
-    rules = list(dict.fromkeys(found["rule_id"] for found in failed))
-    return [_first([found for found in failed if found["rule_id"] == rule]) for rule in rules]
+    asked = dict.fromkeys(found["rule_id"] for found in failed)
+    return [_first([found for found in failed if found["rule_id"] == rule]) for rule in asked]
 
 
 def _first(alike: list[dict[str, Any]]) -> dict[str, Any]:

@@ -116,7 +116,7 @@ def _proof(plan: Plan) -> Proof:
 
 
 def _supervisor(job: Job) -> str:
-    charged = job.steps.filter(stage=Stage.FIRST_CHARGE.value).first()
+    charged = job.steps.filter(stage=Stage.FIRST_CHARGE.value, outcome=StepOutcome.DONE.value).first()
     return charged.supervisor if charged else ""
 
 
