@@ -9,12 +9,12 @@ from packs.units import of, show
 from shop.bridge import rules
 from shop.bridge.topology import highest_pack_at_rest
 from shop.errors import ShopError
-from shop.models import CellModel, CountBasis, Item, ItemKind, Job, PackAsFound, PlanState, User
+from shop.models import CellModel, CountBasis, Instrument, Item, ItemKind, Job, PackAsFound, PlanState, User
 
 from . import book, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .possible import require_arrangement
-from .readings import require_possible, write
+from .readings import of_groups, require_possible, write_all
 from .steps import begin, passed
 
 
@@ -32,6 +32,7 @@ def examine(
     note: str = "",
     pack_voltage_mv: Decimal | None = None,
     group_voltages_mv: Sequence[Decimal] = (),
+    instrument: Instrument | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> PackAsFound:
@@ -56,14 +57,12 @@ def examine(
             examined_by=by,
         )
     )
-    voltages = _by_group(group_voltages_mv)
-    if pack_voltage_mv is not None:
-        voltages["pack"] = pack_voltage_mv
-    for point, mv in voltages.items():
-        write(job=job, stage=Stage.EXAMINE, point=point, measure=Measure.REST_VOLTAGE, value=mv, by=by, at=at)
+    taken = [*of_groups(Measure.REST_VOLTAGE, group_voltages_mv), ("pack", Measure.REST_VOLTAGE, pack_voltage_mv)]
+    step = begin(job, Stage.EXAMINE, by=by, at=at)
+    write_all(taken, step=step, by=by, at=at, instrument=instrument)
     _to_the_bench(job, found, by, at)
-    findings = rules.examined(found, pack_rest_mv=pack_voltage_mv, groups_mv=group_voltages_mv)
-    passed(begin(job, Stage.EXAMINE, by=by, at=at), findings, at=at)
+    findings = rules.examined(found, pack_rest_mv=pack_voltage_mv, groups_mv=group_voltages_mv, instrument=instrument)
+    passed(step, findings, at=at)
     advance(job, job.after(Stage.EXAMINE))
     log.record("examined", by=by, at=at, job=job, arrangement=f"{series}s{parallel}p", cells=cell_model.name)
     return found

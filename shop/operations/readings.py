@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
+from types import MappingProxyType
 
 from packs.terms import Measure, Stage
 from packs.units import of, show
@@ -15,6 +16,29 @@ from .possible import refuse, require_readable
 
 Taken = tuple[str, Measure, Decimal | None]
 """A point of the pack, what was measured there, and the value in its stored unit; None where nothing was read."""
+
+
+ASKED: Mapping[tuple[Stage, Measure, str], str] = MappingProxyType(
+    {
+        (Stage.LADDER, Measure.VOLTAGE, "tap"): "against the negative end, nothing connected",
+        (Stage.FIRST_CHARGE, Measure.VOLTAGE, "charger"): "no load",
+        (Stage.FIRST_CHARGE, Measure.VOLTAGE, "group"): "at the end of the charge",
+        (Stage.FINAL_TEST, Measure.VOLTAGE, "outlet"): "under load",
+        (Stage.FINAL_TEST, Measure.CAPACITY, "pack"): "discharge of the whole pack",
+        (Stage.TEST_PACK, Measure.CAPACITY, "pack"): "discharge of the whole pack",
+    }
+)
+"""How the steps ask for a reading, by the first word of its point, and so how it was taken."""
+
+AT_REST = "open circuit, at rest"
+"""What a rest voltage is; common practice, no source."""
+
+
+def asked_for(stage: Stage, measure: Measure, point: str) -> str:
+    """Return how a step asks for a reading; nothing where it leaves that open."""
+    if measure is Measure.REST_VOLTAGE:
+        return AT_REST
+    return ASKED.get((stage, measure, point.partition(" ")[0]), "")
 
 
 def of_groups(measure: Measure, groups_mv: Sequence[Decimal | None]) -> list[Taken]:
@@ -72,7 +96,7 @@ def write(
     conditions: str = "",
     method: str = "",
 ) -> Reading:
-    """Add one reading of a point of the job, in the try of the step it was taken in."""
+    """Add one reading of a point of the job, in the try of the step it was taken in, with how that was asked for."""
     require_readable(measure, value, point)
     return save(
         Reading(
@@ -85,7 +109,7 @@ def write(
             value=value,
             instrument=instrument,
             conditions=conditions,
-            method=method,
+            method=method or asked_for(stage, measure, point),
             measured_at=at,
             by=by,
         )

@@ -55,6 +55,7 @@ def record_removed(
                 value=rest_voltage_mv,
                 by=by,
                 at=at,
+                conditions=f"one reading for {len(cells)} cells alike" if len(cells) > 1 else "",
             )
     log.record("cells removed", by=by, at=at, job=job, cells=[cell.code for cell in cells], condition=condition.value)
     return cells

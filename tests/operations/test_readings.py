@@ -93,3 +93,54 @@ def test_a_table_with_an_impossible_voltage_stays_out_as_a_whole() -> None:
     with pytest.raises(ShopError, match="line 3"):
         stock.import_cells(lot=LotFactory(), rows=rows, by=line.technician())
     assert not models.Cell.objects.filter(code__in=["X1", "X2"]).exists()
+
+
+def methods(job: models.Job, stage: Stage) -> set[tuple[str, str]]:
+    rows = job.readings.filter(stage=stage.value).values_list("point", "measure", "method")
+    return {
+        (point.partition(" ")[0] if stage is not Stage.MEASURE else measure, method) for point, measure, method in rows
+    }
+
+
+def test_a_reading_says_how_its_step_asked_for_it() -> None:
+    """The pages ask for rest voltages with nothing connected; common practice, no source."""
+    job = line.job_at(Stage.REMOVED)
+    at_rest = "open circuit, at rest"
+    assert methods(job, Stage.EXAMINE) == {("pack", at_rest), ("group", at_rest)}
+    assert methods(job, Stage.MEASURE) == {(Measure.REST_VOLTAGE.value, at_rest)}
+    assert methods(job, Stage.LADDER) == {("tap", "against the negative end, nothing connected")}
+    assert methods(job, Stage.FINAL_TEST) == {
+        ("pack", "discharge of the whole pack"),
+        ("pack", at_rest),
+        ("group", at_rest),
+    }
+    charged = methods(job, Stage.FIRST_CHARGE)
+    assert {("charger", "no load"), ("group", "at the end of the charge")} <= charged
+
+
+def test_one_voltage_typed_for_several_cells_is_not_told_as_read_of_each() -> None:
+    job = line.job_at(Stage.DISMANTLE)
+    given = {"job": job, "condition": Condition.INTACT, "rest_voltage_mv": Decimal(3300), "by": line.technician()}
+    rebuild.record_removed(**given, count=7)
+    rebuild.record_removed(**given)
+    told = list(job.readings.filter(stage=Stage.DISMANTLE.value).values_list("conditions", flat=True))
+    assert told == ["one reading for 7 cells alike"] * 7 + [""]
+
+
+def test_the_pack_as_found_names_its_meter_and_is_held_against_its_error() -> None:
+    """A meter of 1 % reads 13.20 V and 13.20 V of groups to within 0.264 V by its data sheet; 0.2 V apart agrees."""
+    job = line.job_at(Stage.EXAMINE)
+    meter = models.Instrument.objects.create(name="bench meter 3", error_ppm=10_000, error_uv=0)
+    examination.examine(
+        job=job,
+        cell_model=CellModelFactory(),
+        series=4,
+        parallel=2,
+        joint_method=JointMethod.SPOT_WELD,
+        pack_voltage_mv=Decimal(13400),
+        group_voltages_mv=[Decimal(3300)] * 4,
+        instrument=meter,
+        by=line.technician(),
+    )
+    assert set(job.readings.values_list("instrument__name", flat=True)) == {"bench meter 3"}
+    assert [found["outcome"] for found in job.steps.get(stage=Stage.EXAMINE.value).findings] == ["pass"]

@@ -135,7 +135,13 @@ class Reason(Versioned):
     reason = serializers.CharField(max_length=1000)
 
 
-class AsFound(Versioned):
+class WithInstrument(Versioned):
+    """Readings taken with one meter."""
+
+    instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
+
+
+class AsFound(WithInstrument):
     """The pack as found."""
 
     cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
@@ -208,12 +214,6 @@ class Code(Versioned):
     """One cell code."""
 
     code = serializers.CharField(max_length=40)
-
-
-class WithInstrument(Versioned):
-    """Readings taken with one meter."""
-
-    instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
 
 
 class RestVoltages(WithInstrument):

@@ -159,11 +159,13 @@ def pack_test(
     return _rest(found, "pack_test", pack_rest_mv, groups_mv, instrument)
 
 
-def examined(found: PackAsFound, *, pack_rest_mv: Decimal | None, groups_mv: Sequence[Decimal]) -> list[Finding]:
+def examined(
+    found: PackAsFound, *, pack_rest_mv: Decimal | None, groups_mv: Sequence[Decimal], instrument: Instrument | None
+) -> list[Finding]:
     """Whether pack and groups agree as they were found; nothing is asked where only one of them was measured."""
     if pack_rest_mv is None or not groups_mv:
         return []
-    return [_agreement(found, "examine", pack_rest_mv, groups_mv, None)]
+    return [_agreement(found, "examine", pack_rest_mv, groups_mv, instrument)]
 
 
 def _rest(

@@ -11,7 +11,7 @@ from packs.errors import ParseError
 from packs.terms import JointMethod, Measure
 from shop.bridge.topology import Arrangement, arrangement_typed
 from shop.errors import ShopError
-from shop.models import CellModel
+from shop.models import CellModel, Instrument
 
 from .base import QuantityField, ShopForm, TermField
 from .possible import ArrangementField
@@ -51,6 +51,9 @@ class ExamineForm(ShopForm):
         max_length=2000,
         help_text="from the negative end, with spaces between: 3.61 3.60 3.62 3.59",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    instrument = forms.ModelChoiceField(
+        Instrument.objects.all(), required=False, label="Meter", empty_label="no meter named"
     )
     note = forms.CharField(
         label="What else you saw", max_length=4000, required=False, widget=forms.Textarea(attrs={"rows": 3})

@@ -67,7 +67,7 @@ def _examined(request: HttpRequest, job: Job, form: ExamineForm) -> str:
         group_voltages_mv=form.voltages(),
         by=person(request),
         version=version(request),
-        **form.values("cell_model", "joint_method", "housing", "board", "note"),
+        **form.values("cell_model", "joint_method", "housing", "board", "note", "instrument"),
     )
     say(request, f"The pack as found is in the book: {arrangement}.")
     if step := get_step(job, Stage.EXAMINE):
@@ -95,7 +95,7 @@ def _told(request: HttpRequest, job: Job) -> HttpResponse:
         job=job,
         found=PackAsFound.objects.filter(job=job).select_related("cell_model", "examined_by").first(),
         step=get_step(job, Stage.EXAMINE),
-        readings=job.readings.standing().filter(stage=Stage.EXAMINE.value),
+        readings=job.readings.standing().select_related("instrument").filter(stage=Stage.EXAMINE.value),
         action=sheet.next_action(job),
     )
 
