@@ -13,6 +13,7 @@ TABLES = (
     "shop_workshopsettings",
     "shop_filelayout",
     "shop_tracefile",
+    "shop_conditionchange",
 )
 _EVENTS = ("update", "delete")
 

@@ -216,6 +216,14 @@ def json_to(name: str, *left_out: str) -> Api:
     return Api(name, way)
 
 
+def of_cell(name: str, status: int) -> Api:
+    def way(given: Arguments) -> Way:
+        body = as_json({key: value for key, value in given.items() if key != "cell"})
+        return Way(reverse(f"api-{name}", args=[given["cell"].code]), body, (status,))
+
+    return Api(f"api-{name}", way)
+
+
 def rows(given: Arguments) -> Way:
     body = {"lot": given["lot"].code, "rows": [{"code": row.code, "readings": {}} for row in given["rows"]]}
     return Way(reverse("api-cells-import"), body, (201,))
@@ -326,6 +334,19 @@ DOORS: dict[str, Doors] = {
         removed(lambda given: f"container-{given['container'].pk}"), job_json("to-container")
     ),
     "disposal.to_emergency_route": Doors(emergency, job_json("emergency-route")),
+    "disposal.discard": Doors(
+        lambda _, given: Way(
+            f"/stock/discard/{given['cell'].code}/", {"container": given["container"].pk, "insulated": "on"}
+        ),
+        of_cell("discard", 200),
+    ),
+    "conditions.lower_condition": Doors(
+        lambda _, given: Way(
+            f"/stock/condition/{given['cell'].code}/",
+            {"condition": given["condition"].value, "reason": given["reason"]},
+        ),
+        of_cell("conditions", 201),
+    ),
     "disposal.finish_removed": Doors(of_job("removed/finish/", lambda _: {}), job_json("finish-removed")),
     "disposal.add_item": Doors(
         of_job(

@@ -125,6 +125,8 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "document_pdf": lambda things: [Visit("document_pdf", {"code": things.document}, status=(200, 302))],
     "stock": _plain("stock"),
     "cell": _in_stock("cell", "cell"),
+    "lower_condition": _in_stock("lower_condition", "cell"),
+    "discard": _in_stock("discard", "cell"),
     "correct_reading": _in_stock("correct_reading", "reading", "pk"),
     "cell_models": _plain("cell_models"),
     "cell_model_new": _plain("cell_model_new"),

@@ -3,6 +3,7 @@
 from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
+from .conditions import ConditionChange
 from .documents import IssuedDocument, NumberSeries
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .people import Customer, Device, RoleHolding, User
@@ -20,6 +21,7 @@ __all__ = [
     "Cell",
     "CellModel",
     "CellQuerySet",
+    "ConditionChange",
     "Consignment",
     "Container",
     "CountBasis",

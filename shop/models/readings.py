@@ -41,11 +41,14 @@ class ReadingQuerySet(models.QuerySet["Reading"]):
         return counting.filter(corrected_by__isnull=True).order_by("measured_at", "pk")
 
     def still_telling(self) -> "ReadingQuerySet":
-        """Standing readings, without those of a cell from before it came back to stock: it has to be tested again."""
+        """Standing readings, without those of a cell from before it came back, to stock or from a customer.
+
+        It has to be tested again.
+        """
         back = Movement.objects.filter(
+            models.Q(from_place=Place.BENCH.value, to_place=Place.STOCK.value)
+            | models.Q(from_place=Place.CUSTOMER.value, to_place=Place.BENCH.value),
             cell=models.OuterRef("cell"),
-            from_place=Place.BENCH.value,
-            to_place=Place.STOCK.value,
             at__gt=models.OuterRef("measured_at"),
         )
         return self.standing().filter(~models.Exists(back))

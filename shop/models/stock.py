@@ -85,11 +85,12 @@ class CellQuerySet(models.QuerySet["Cell"]):
     """The words in which cells are asked for."""
 
     def in_stock(self) -> "CellQuerySet":
-        """Cells that stand in the shop's own stock."""
-        return self.filter(place=Place.STOCK.value, lot__owner=Owner.SHOP.value)
+        """Whole cells that stand in the shop's own stock."""
+        whole = self.filter(condition=Condition.INTACT.value)
+        return whole.filter(place=Place.STOCK.value, lot__owner=Owner.SHOP.value)
 
     def free(self) -> "CellQuerySet":
-        """Cells in stock that no open plan holds."""
+        """Whole cells in stock that no open plan holds."""
         return self.in_stock().exclude(positions__open=True)
 
     def removed_from_pack_of(self, job: Job) -> "CellQuerySet":

@@ -1,6 +1,7 @@
 """What is in a container, and what may go in."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
@@ -13,6 +14,15 @@ from shop.models import Cell, Container, InnerPackaging, Item, User
 from .base import save
 
 Thing = Cell | Item
+
+
+@dataclass(frozen=True, kw_only=True)
+class Readiness:
+    """What somebody confirmed before anything went into a container."""
+
+    insulated: bool = False
+    packed_alone: bool = False
+    casings_closed: bool = False
 
 
 def lock(container: Container) -> Container:
@@ -39,26 +49,22 @@ def require_room(container: Container, things: Sequence[Thing], at: datetime) ->
     _require_mass(container, things, at)
 
 
-def require_packed(
-    container: Container, things: Sequence[Thing], *, insulated: bool, packed_alone: bool
-) -> None:
+def require_packed(container: Container, things: Sequence[Thing], ready: Readiness) -> None:
     """Refuse what was not made ready for its container: terminals bare, or damaged ones not each in a packaging of its own."""
     if not container.holds_cells:
         return
-    if not insulated:
+    if not ready.insulated:
         bare = any(isinstance(thing, Cell) for thing in things)
         what = "terminal" if bare else "contact that can be touched from outside"
         raise ShopError("not_insulated", f"Insulate every {what} first, then confirm it.", field="insulated")
-    if container.condition == Condition.DAMAGED and not packed_alone:
+    if container.condition == Condition.DAMAGED and not ready.packed_alone:
         raise ShopError("not_packed_alone", PACK_ALONE, field="packed_alone")
 
 
 PACK_ALONE = "Put each damaged one into an inner packaging of its own first, then confirm it."
 
 
-def pack_damaged(
-    container: Container, things: Sequence[Thing], *, casings_closed: bool, by: User, at: datetime
-) -> None:
+def pack_damaged(container: Container, things: Sequence[Thing], ready: Readiness, *, by: User, at: datetime) -> None:
     """Give each damaged cell or item an inner packaging of its own."""
     if not container.holds_cells or container.condition != Condition.DAMAGED:
         return
@@ -70,7 +76,7 @@ def pack_damaged(
                 number=number,
                 cell=thing if isinstance(thing, Cell) else None,
                 item=thing if isinstance(thing, Item) else None,
-                casing_closed=casings_closed,
+                casing_closed=ready.casings_closed,
                 packed_at=at,
                 packed_by=by,
             )

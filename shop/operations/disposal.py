@@ -10,6 +10,8 @@ from shop.models import Cell, Container, CountBasis, Item, ItemKind, Job, PlanPo
 
 from . import book, contents, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
+from .conditions import require_free, require_measured
+from .contents import Readiness
 from .opening import CellCount
 from .possible import refuse, require_stated
 
@@ -20,11 +22,14 @@ Thing = Cell | Item
 def to_stock(
     *, job: Job, cells: Sequence[Cell], by: User, version: int | None = None, now: datetime | None = None
 ) -> None:
-    """Only whole cells that belong to the shop go back to stock, as reclaimed; they are tested before use."""
+    """Only whole, measured cells that belong to the shop go back to stock, as reclaimed; they are tested before use."""
     job = lock_job(job, version)
     _require_some(cells)
-    for cell in _owned(job, cells, Owner.SHOP):
+    owned = _owned(job, cells, Owner.SHOP)
+    for cell in owned:
         _require_intact(cell)
+    require_measured(owned)
+    for cell in owned:
         book.move(cell, Place.STOCK, by=by, at=moment(now), note="reclaimed, not tested yet")
     log.record("cells reclaimed", by=by, at=moment(now), job=job, cells=[cell.code for cell in cells])
 
@@ -59,17 +64,40 @@ def to_container(
     """Into a container goes what it is for, every terminal insulated first, each damaged one in a packaging of its own."""
     at = moment(now)
     job = lock_job(job, version)
-    container = contents.lock(container)
     things: list[Thing] = [*_on_the_bench(job, cells), *_waiting_items(job, items)]
     _require_some(things)
-    contents.require_room(container, things, at)
-    contents.require_packed(container, things, insulated=insulated, packed_alone=packed_alone)
-    contents.pack_damaged(container, things, casings_closed=casings_closed, by=by, at=at)
-    for thing in things:
-        book.move(thing, Place.CONTAINER, by=by, at=at, job=job, container=container)
-    log.record(
-        "into container", by=by, at=at, job=job, container=container.code, things=[str(thing) for thing in things]
-    )
+    ready = Readiness(insulated=insulated, packed_alone=packed_alone, casings_closed=casings_closed)
+    _put_into(container, things, ready, job=job, by=by, at=at)
+
+
+@verb(*BENCH)
+def discard(
+    *,
+    cell: Cell,
+    by: User,
+    container: Container | None = None,
+    insulated: bool = False,
+    packed_alone: bool = False,
+    casings_closed: bool = False,
+    receiver: str = "",
+    now: datetime | None = None,
+) -> Cell:
+    """A cell of the stock goes into a container for its condition; what may react leaves with the emergency service."""
+    at = moment(now)
+    cell = Cell.objects.select_for_update().select_related("lot").get(pk=cell.pk)
+    if cell.place != Place.STOCK:
+        raise ShopError("not_in_stock", f"Cell {cell.code} is {Place(cell.place).label}, not in stock.", cell=cell.code)
+    require_free(cell)
+    if cell.lot.owner != Owner.SHOP and cell.condition == Condition.INTACT:
+        raise ShopError("wrong_owner", f"Cell {cell.code} is whole and belongs to {cell.lot.customer}.", cell=cell.code)
+    if cell.condition == Condition.REACTIVE:
+        _by_emergency_route(cell, receiver, job=None, by=by, at=at)
+    elif container is None:
+        raise ShopError("container_missing", "Say into which container it goes.", field="container")
+    else:
+        ready = Readiness(insulated=insulated, packed_alone=packed_alone, casings_closed=casings_closed)
+        _put_into(container, [cell], ready, job=None, by=by, at=at)
+    return cell
 
 
 @verb(*BENCH)
@@ -81,10 +109,7 @@ def to_emergency_route(
     thing = (_on_the_bench(job, [thing]) if isinstance(thing, Cell) else _waiting_items(job, [thing]))[0]
     if thing.condition != Condition.REACTIVE:
         raise ShopError("not_reactive", f"{thing} is not liable to react; it goes into a container.")
-    if not receiver.strip():
-        raise ShopError("receiver_missing", "Say who took it.", field="receiver")
-    book.move(thing, Place.CONSIGNED, by=by, at=moment(now), job=job, note=f"emergency route: {receiver.strip()}")
-    log.record("handed to emergency route", by=by, at=moment(now), job=job, thing=str(thing), receiver=receiver)
+    _by_emergency_route(thing, receiver, job=job, by=by, at=moment(now))
 
 
 @verb(*BENCH)
@@ -163,6 +188,28 @@ def _require_item(item: Item) -> None:
             f"The nameplate gives {printed / 1000:f} Wh. The rated energy counts, never a lower one.",
             field="rated_energy_mwh",
         )
+
+
+def _put_into(
+    container: Container, things: Sequence[Thing], ready: Readiness, *, job: Job | None, by: User, at: datetime
+) -> None:
+    """Put things into a container that takes them, made ready for it first."""
+    container = contents.lock(container)
+    contents.require_room(container, things, at)
+    contents.require_packed(container, things, ready)
+    contents.pack_damaged(container, things, ready, by=by, at=at)
+    for thing in things:
+        book.move(thing, Place.CONTAINER, by=by, at=at, job=job, container=container)
+    log.record(
+        "into container", by=by, at=at, job=job, container=container.code, things=[str(thing) for thing in things]
+    )
+
+
+def _by_emergency_route(thing: Thing, receiver: str, *, job: Job | None, by: User, at: datetime) -> None:
+    if not receiver.strip():
+        raise ShopError("receiver_missing", "Say who took it.", field="receiver")
+    book.move(thing, Place.CONSIGNED, by=by, at=at, job=job, note=f"emergency route: {receiver.strip()}")
+    log.record("handed to emergency route", by=by, at=at, job=job, thing=str(thing), receiver=receiver)
 
 
 def _require_some(things: Sequence[Thing]) -> None:

@@ -7,7 +7,7 @@ from packs.terms import STEPS, Condition, Place, Stage
 from shop.errors import ShopError
 from shop.models import Cell, Job, Plan, PlanPosition, PlanState, User
 
-from . import book, log, steps
+from . import book, conditions, log, steps
 from .base import BENCH, advance, lock_job, moment, require_stage, verb
 
 GIVE_UP_AT = (Stage.TARGET, Stage.MATCH, *STEPS)
@@ -65,11 +65,13 @@ def _require_begun(job: Job) -> None:
 
 
 def _back_to_the_bench(job: Job, damaged: set[str], by: User, at: datetime) -> list[Cell]:
-    placed = list(Cell.objects.select_for_update().filter(place=Place.PACK.value, job=job))
+    inside = Cell.objects.select_for_update().select_related("lot__cell_model")
+    placed = list(inside.filter(place=Place.PACK.value, job=job))
     if strange := sorted(damaged - {cell.code for cell in placed}):
         raise ShopError("no_such_cell", f"Not placed on this job: {', '.join(strange)}.", field="damaged")
     for cell in placed:
-        if cell.code in damaged:
-            cell.condition = Condition.DAMAGED.value
         book.move(cell, Place.BENCH, by=by, at=at, job=job, note="the build was given up")
+        if cell.code in damaged:
+            conditions.change(cell, Condition.DAMAGED, "damaged when the build was given up", by=by, at=at)
+        conditions.follow_newest(cell, by=by, at=at)
     return placed

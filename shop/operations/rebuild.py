@@ -11,7 +11,7 @@ from shop.bridge import figures, rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Lot, PlanPosition, User
 
-from . import book, joints, log
+from . import book, conditions, joints, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
@@ -30,7 +30,10 @@ def record_removed(
     version: int | None = None,
     now: datetime | None = None,
 ) -> list[Cell]:
-    """Every cell goes into the book the moment it leaves the old pack; one that was placed here is known by its code."""
+    """Every cell goes into the book the moment it leaves the old pack; one that rests too low is rejected at once.
+
+    One that was placed here before is known by its code.
+    """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.DISMANTLE)
@@ -45,7 +48,7 @@ def record_removed(
         cells = _out_of_old_pack(job, count, condition, by, at)
     if rest_voltage_mv is not None:
         for cell in cells:
-            write(
+            read = write(
                 job=job,
                 cell=cell,
                 stage=Stage.DISMANTLE,
@@ -57,6 +60,8 @@ def record_removed(
                 at=at,
                 conditions=f"one reading for {len(cells)} cells alike" if len(cells) > 1 else "",
             )
+            conditions.follow(read, by=by, at=at)
+    condition = Condition(cells[0].condition)
     log.record("cells removed", by=by, at=at, job=job, cells=[cell.code for cell in cells], condition=condition.value)
     return cells
 
@@ -198,8 +203,9 @@ def _back_on_the_bench(
     if not cells:
         raise ShopError("wrong_cell", f"No cell {code} is left in this pack.".replace("  ", " "), field="code")
     for cell in cells:
-        cell.condition = condition.value
         book.move(cell, Place.BENCH, by=by, at=at, job=job, note="left the pack that came back")
+        if cell.condition != condition:
+            conditions.change(cell, condition, "as it looked when it left the pack", by=by, at=at)
     return cells
 
 

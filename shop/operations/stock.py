@@ -14,6 +14,7 @@ from shop.errors import ShopError
 from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, TraceFile, User
 
 from . import book, log
+from . import conditions as of_cells
 from .base import BENCH, moment, save, verb
 from .possible import refuse, require_code, require_not_ahead, require_of_a_cell, require_readable, require_stated
 from .readings import doubt, require_possible
@@ -100,7 +101,7 @@ def import_cells(
         [Cell(code=row.code, lot=lot, condition=Condition.INTACT.value, place=Place.STOCK.value) for row in rows]
     )
     book.bring_in_all(cells, by=by, at=at, note=f"lot {lot.code}")
-    Reading.objects.bulk_create(
+    readings = Reading.objects.bulk_create(
         Reading(
             cell=cell,
             measure=measure.value,
@@ -114,6 +115,8 @@ def import_cells(
         for cell, row in zip(cells, rows, strict=True)
         for measure, value in row.readings.items()
     )
+    for reading in readings:
+        of_cells.follow(reading, by=by, at=at)
     log.record("cells imported", by=by, at=at, lot=lot.code, cells=len(cells))
     return cells
 
@@ -132,12 +135,12 @@ def record_reading(
     measured_at: datetime | None = None,
     now: datetime | None = None,
 ) -> Reading:
-    """A reading is added to the cell's history."""
+    """A reading is added to the cell's history; a rest voltage below what the chemistry may fall to rejects the cell."""
     at = moment(now)
     _require_possible_of(cell, measure, value)
     if measure is Measure.DC_RESISTANCE and not method.strip():
         raise ShopError("method_missing", HOW_MEASURED, field="method")
-    return save(
+    reading = save(
         Reading(
             cell=cell,
             measure=measure.value,
@@ -150,11 +153,14 @@ def record_reading(
             by=by,
         )
     )
+    of_cells.follow(reading, by=by, at=at)
+    return reading
 
 
 @verb(*BENCH)
 def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, now: datetime | None = None) -> Reading:
     """A wrong reading stays, struck through; the right one is written below it and says why."""
+    at = moment(now)
     if not reason.strip():
         raise ShopError("reason_missing", "Say why the reading is corrected.", field="reason")
     if Reading.objects.filter(corrects=reading).exists():
@@ -174,10 +180,11 @@ def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, 
             reason=reason.strip(),
         )
     )
+    of_cells.follow_correction(corrected, by=by, at=at)
     log.record(
         "reading corrected",
         by=by,
-        at=moment(now),
+        at=at,
         job=reading.job,
         measure=reading.measure,
         old=str(reading.value),

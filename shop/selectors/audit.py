@@ -5,7 +5,17 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from packs.terms import DocumentKind, Place, Stage
-from shop.models import Cell, IssuedDocument, Item, Job, Movement, NumberSeries, PlanPosition, StepOutcome
+from shop.models import (
+    Cell,
+    ConditionChange,
+    IssuedDocument,
+    Item,
+    Job,
+    Movement,
+    NumberSeries,
+    PlanPosition,
+    StepOutcome,
+)
 from shop.operations.documents import content_hash
 
 from . import audit_waste
@@ -16,6 +26,7 @@ def differences() -> Iterator[str]:
     yield from _places()
     yield from _chains()
     yield from _positions()
+    yield from _conditions()
     yield from _removed()
     yield from audit_waste.differences()
     yield from _numbers()
@@ -62,6 +73,20 @@ def _positions() -> Iterator[str]:
     held = PlanPosition.objects.filter(open=True).values("cell")
     for cell in Cell.objects.filter(place=Place.PACK.value).exclude(pk__in=held):
         yield f"cell {cell} is in a pack, but holds no position there"
+
+
+def _conditions() -> Iterator[str]:
+    """A cell has the condition to which its last change brought it, and each change starts where the one before ended."""
+    ended: dict[str, str] = {}
+    rows = ConditionChange.objects.order_by("pk").values_list("pk", "cell__code", "before", "after", "cell__condition")
+    now: dict[str, str] = {}
+    for pk, code, before, after, condition in rows.iterator():
+        if ended.get(code, before) != before:
+            yield f"change of condition {pk} of cell {code} starts at {before}, the one before ended at {ended[code]}"
+        ended[code], now[code] = after, condition
+    for code, after in ended.items():
+        if now[code] != after:
+            yield f"cell {code} is shown as {now[code]}, its last change made it {after}"
 
 
 def _removed() -> Iterator[str]:

@@ -5,18 +5,10 @@ from decimal import Decimal
 
 from django.db.models import Count, Max, Q
 
-from packs.terms import Condition, Measure, Stage
-from shop.bridge import figures
+from packs.terms import Measure, Stage
 from shop.models import Cell, Job, Joint, JointState, Plan, PlanPosition, Reading
 
-
-@dataclass(frozen=True)
-class RemovedCell:
-    """A cell out of the old pack, and its voltage where it was measured."""
-
-    code: str
-    condition: Condition
-    rest_voltage_mv: Decimal | None
+from .conditions import CellTold, told
 
 
 @dataclass(frozen=True)
@@ -37,14 +29,9 @@ class ChargeLook:
     hottest: Decimal | None
 
 
-def removed_cells(job: Job) -> list[RemovedCell]:
+def removed_cells(job: Job) -> list[CellTold]:
     """Return the cells out of the old pack, the newest first."""
-    cells = list(Cell.objects.removed_from_pack_of(job).order_by("-pk"))
-    known = figures.of_cells(cells)
-    return [
-        RemovedCell(cell.code, Condition(cell.condition), known.get(cell.pk, {}).get(Measure.REST_VOLTAGE))
-        for cell in cells
-    ]
+    return told(list(Cell.objects.removed_from_pack_of(job).order_by("-pk")))
 
 
 def positions(plan: Plan) -> list[PlanPosition]:

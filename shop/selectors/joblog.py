@@ -149,6 +149,10 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",
     "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}{_try(facts)}",
     "step stopped": _stopped,
+    "condition lowered": lambda facts: (
+        f"{facts['cell']} is {Condition(facts['after']).label}, no longer {Condition(facts['before']).label}: "
+        f"{facts['reason']}"
+    ),
     "cells reclaimed": lambda facts: f"{_cells(facts)} back to stock, to be tested",
     "cells handed back": lambda facts: f"{_cells(facts)} handed back to the customer",
     "waste set apart": lambda facts: f"Set apart as waste: {facts['item']}",

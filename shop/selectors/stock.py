@@ -6,9 +6,11 @@ from decimal import Decimal
 
 from django.db.models import Count, Q, QuerySet
 
-from packs.terms import Measure, Owner, Place
+from packs.terms import Condition, Measure, Owner, Place
 from shop.bridge import figures
 from shop.models import Cell, CellModel, Item, ItemKind, Job, Lot, PlanPosition, Reading
+
+from .conditions import SHAPES
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,8 @@ def state(cell: Cell, held: dict[int, Job]) -> CellState:
         return CellState(place.label, "none", cell.job or held.get(cell.pk))
     if cell.pk in held:
         return CellState("reserved", "wait", held[cell.pk])
+    if cell.condition != Condition.INTACT:
+        return CellState(Condition(cell.condition).label, SHAPES[Condition(cell.condition)])
     if cell.lot.owner == Owner.CUSTOMER:
         return CellState("the customer's", "note")
     return CellState("free", "ahead")

@@ -1,6 +1,7 @@
 """Addresses of the pages, gathered from the modules that answer them."""
 
 from shop.web.views import (
+    cells_out,
     completing,
     consignments,
     documents,
@@ -37,6 +38,7 @@ urlpatterns = [
     *hand_over.urlpatterns,
     *tester_files.urlpatterns,
     *layouts.urlpatterns,
+    *cells_out.urlpatterns,
     *stock.urlpatterns,
     *importing.urlpatterns,
     *waste.urlpatterns,

@@ -236,6 +236,12 @@ CALLS: dict[str, Call] = {
     "disposal.to_emergency_route": Call(
         lambda job: {"thing": job.items.get(), "receiver": "Oberau fire brigade"}, taken_in={"signs": [DangerSign.HOT]}
     ),
+    "disposal.discard": Call(
+        lambda _: {"cell": CellFactory(code="R3"), "container": line.containers()[0], "insulated": True}
+    ),
+    "conditions.lower_condition": Call(
+        lambda _: {"cell": CellFactory(code="R4"), "condition": Condition.DAMAGED, "reason": "dented"}
+    ),
     "disposal.finish_removed": Call(lambda _: {}, (Stage.REMOVED,), prepare=line.sort_removed),
     "disposal.add_item": Call(
         lambda _: {"kind": models.ItemKind.BOARD, "description": "old board", "condition": Condition.INTACT},

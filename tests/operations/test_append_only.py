@@ -4,16 +4,27 @@ import pytest
 from django.apps import apps
 from django.db import DatabaseError, connection, transaction
 
-from packs.terms import Stage
+from packs.terms import Condition, Stage
 from shop import append_only
-from shop.models import AppendOnlyError, FileLayout, LogEntry, Movement, Reading, TraceFile, WorkshopSettings
+from shop.models import (
+    AppendOnlyError,
+    ConditionChange,
+    FileLayout,
+    LogEntry,
+    Movement,
+    Reading,
+    TraceFile,
+    WorkshopSettings,
+)
 from shop.models.base import AppendOnly
+from shop.operations import conditions
 from tests import line
+from tests.factories import CellFactory
 from tests.operations import tester_files
 
 pytestmark = pytest.mark.django_db
 
-MODELS = (LogEntry, Movement, Reading, WorkshopSettings, FileLayout, TraceFile)
+MODELS = (LogEntry, Movement, Reading, WorkshopSettings, FileLayout, TraceFile, ConditionChange)
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
 
@@ -22,6 +33,8 @@ def written() -> None:
     line.job_at(Stage.MEASURE)
     tester_files.kept()
     tester_files.layout()
+    cell = CellFactory(code="R1")
+    conditions.lower_condition(cell=cell, condition=Condition.DAMAGED, reason="dented", by=line.technician())
 
 
 def test_every_append_only_table_has_its_triggers() -> None:

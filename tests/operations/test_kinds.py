@@ -349,12 +349,13 @@ def test_a_build_is_given_up_at_any_step_and_still_ends(stage: Stage) -> None:
 
 def test_a_pack_half_taken_apart_is_taken_apart_to_its_end() -> None:
     job = line.job_at(Stage.DISMANTLE)
-    rebuild.record_removed(job=job, condition=Condition.INTACT, count=3, by=line.technician())
+    whole = {"condition": Condition.INTACT, "rest_voltage_mv": Decimal(3300), "by": line.technician()}
+    rebuild.record_removed(job=job, count=3, **whole)
     giving_up.give_up(job=job, reason="the customer wants it back", by=line.technician())
     assert fresh(job).stage == Stage.DISMANTLE
     with refused("given_up_already"):
         giving_up.give_up(job=job, reason="again", by=line.technician())
-    rebuild.record_removed(job=job, condition=Condition.INTACT, count=5, by=line.technician())
+    rebuild.record_removed(job=job, count=5, **whole)
     rebuild.finish_dismantling(job=job, by=line.technician())
     assert line.to_the_end(fresh(job)).closed_at
     assert balanced()

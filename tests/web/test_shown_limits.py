@@ -159,6 +159,19 @@ def test_the_window_of_an_outlet_is_asked_too(technician: Client) -> None:
         assert found(technician, job, Stage.FINAL_TEST, form | {"outlet": beyond}) == {"final.outlet"}
 
 
+def test_cells_that_go_one_by_one_show_the_voltage_they_are_used_again_from(technician: Client) -> None:
+    """What is just beyond is rejected; the page of placing shows no bound, its rules are asked of each cell."""
+    assert not shown_on(technician.get(at(line.job_at(Stage.PLACE), Stage.PLACE)))
+    job = line.job_at(Stage.DISMANTLE)
+    (shown,) = shown_on(technician.get(at(job, Stage.DISMANTLE)))
+    assert shown == ("rest_voltage", "at least 2.000 V to be used again")
+    (edge,) = edges(shown.text)
+    for volts in edge:
+        send(technician, at(job, Stage.DISMANTLE, "cell/"), rest_voltage=volts, condition="intact", count="1")
+    out = models.Cell.objects.filter(lot__donor_job=job).order_by("code")
+    assert list(out.values_list("condition", flat=True)) == ["intact", "damaged"]
+
+
 def test_every_step_with_a_form_is_tried() -> None:
     assert set(FULL) == set(WITH_FORMS)
 

@@ -7,6 +7,7 @@ from rest_framework import serializers
 from shop.models import (
     Cell,
     CellModel,
+    ConditionChange,
     Consignment,
     Container,
     Customer,
@@ -93,6 +94,16 @@ class CellOut(serializers.ModelSerializer[Cell]):
     class Meta:
         model = Cell
         fields = ["code", "lot", "cell_model", "condition", "place"]
+
+
+class ConditionChangeOut(serializers.ModelSerializer[ConditionChange]):
+    """One change of a cell's condition; ``reading`` is the rest voltage that rejected it, if one did."""
+
+    by = serializers.CharField(source="by.username", read_only=True)
+
+    class Meta:
+        model = ConditionChange
+        fields = ["before", "after", "reason", "reading", "at", "by"]
 
 
 class CellModelOut(serializers.ModelSerializer[CellModel]):

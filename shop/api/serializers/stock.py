@@ -4,8 +4,8 @@ from typing import Any
 
 from rest_framework import serializers
 
-from packs.terms import CellFormat, Chemistry, Compression, LotOrigin, Measure, Owner, Terminals
-from shop.models import Cell, CellModel, Customer, Instrument, Lot
+from packs.terms import CellFormat, Chemistry, Compression, Condition, LotOrigin, Measure, Owner, Terminals
+from shop.models import Cell, CellModel, Container, Customer, Instrument, Lot
 from shop.operations.stock import CellRow
 
 from .fields import TermField, number, whole
@@ -105,6 +105,23 @@ class CorrectionIn(serializers.Serializer[Any]):
 
     value = number()
     reason = serializers.CharField(max_length=200)
+
+
+class ConditionIn(serializers.Serializer[Any]):
+    """A worse condition than the cell was written down with, and what was seen."""
+
+    condition = TermField(Condition)
+    reason = serializers.CharField(max_length=200)
+
+
+class DiscardIn(serializers.Serializer[Any]):
+    """Into which container, terminals insulated; for a cell that may react, who took it."""
+
+    container = serializers.SlugRelatedField(slug_field="code", queryset=Container.objects.all(), required=False)
+    insulated = serializers.BooleanField(default=False)
+    packed_alone = serializers.BooleanField(default=False)
+    casings_closed = serializers.BooleanField(default=False)
+    receiver = serializers.CharField(max_length=120, required=False, allow_blank=True)
 
 
 class InstrumentIn(serializers.Serializer[Any]):

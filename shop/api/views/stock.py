@@ -4,15 +4,16 @@ from typing import Any
 
 from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema
+from rest_framework import status
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from shop.api.once import person
 from shop.api.rows import REFUSALS, New, Rows, RowsAndNew, narrowed_by
 from shop.api.serializers import answers, stock
-from shop.models import Cell, CellModel, Instrument, Lot, Reading, TesterToken
+from shop.models import Cell, CellModel, ConditionChange, Instrument, Lot, Reading, TesterToken
+from shop.operations import conditions, disposal, workshop
 from shop.operations import stock as operations
-from shop.operations import workshop
 
 
 class Instruments(RowsAndNew):
@@ -49,6 +50,53 @@ class Cells(Rows):
     def get(self, request: Request) -> Response:
         """List cells."""
         return self.list(request)
+
+
+class Conditions(RowsAndNew):
+    """What became of the condition of a cell."""
+
+    queryset = ConditionChange.objects.none()
+    serializer_class = answers.ConditionChangeOut
+    takes = stock.ConditionIn
+
+    def get_queryset(self) -> Any:
+        """Return the changes of the cell in the address, the first one first."""
+        return _cell(self.kwargs["code"]).condition_changes.select_related("by")
+
+    @extend_schema(responses={200: answers.ConditionChangeOut(many=True), **REFUSALS})
+    def get(self, request: Request, code: str) -> Response:
+        """List the changes of a cell's condition."""
+        return self.list(request)
+
+    @extend_schema(request=stock.ConditionIn, responses={201: answers.ConditionChangeOut, **REFUSALS})
+    def post(self, request: Request, code: str) -> Response:
+        """Say that a cell is worse than it was written down."""
+        return self.take(request, cell=_cell(code))
+
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
+        """Return the change."""
+        changed = conditions.lower_condition(by=person(request), **values, **where)
+        return dict(answers.ConditionChangeOut(changed).data)
+
+
+class Discard(New):
+    """The way of a cell of the stock that is not used any more."""
+
+    takes = stock.DiscardIn
+    done = status.HTTP_200_OK
+
+    @extend_schema(request=stock.DiscardIn, responses={200: answers.CellOut, **REFUSALS})
+    def post(self, request: Request, code: str) -> Response:
+        """Put a cell of the stock into a container, or hand one that may react to the emergency service."""
+        return self.take(request, cell=_cell(code))
+
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
+        """Return the cell as it stands then."""
+        return dict(answers.CellOut(disposal.discard(by=person(request), **values, **where)).data)
+
+
+def _cell(code: str) -> Cell:
+    return get_object_or_404(Cell.objects.select_related("lot__cell_model"), code=code)
 
 
 class CellsImport(New):

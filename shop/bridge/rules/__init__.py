@@ -13,7 +13,9 @@ from .building import (
     expected_taps_mv,
     joined,
     ladder,
+    lowest_reusable,
     placed,
+    rejection,
     torque_window,
 )
 from .door import hand_over, removed_gone
@@ -60,11 +62,13 @@ __all__ = [
     "joined",
     "ladder",
     "least_final_capacity",
+    "lowest_reusable",
     "matched",
     "outlet_window",
     "own_limit",
     "pack_test",
     "placed",
+    "rejection",
     "removed_gone",
     "stopping",
     "stored_stops",

@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
+from functools import partial
 
 from packs import joints, network
-from packs.rules import Finding, check
-from packs.terms import JointMethod, Measure, Stage
+from packs.rules import Context, Finding, check
+from packs.terms import LITHIUM_ION, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import Quantity, of
 from shop.bridge import cells, figures, layouts
-from shop.models import Cell, Instrument, PackAsFound, Plan, PlanPosition
+from shop.models import Cell, CellModel, Instrument, PackAsFound, Plan, PlanPosition
 
 from .asking import DATA_SHEET, METERS, asking, volts
 
@@ -39,9 +40,22 @@ def placed(plan: Plan, cell: Cell) -> list[Finding]:
     known, where = figures.of_cells([cell]).get(cell.pk, {}), f"cell {cell.code}"
     capacity = known.get(Measure.CAPACITY)
     return [
-        _recovery(asking(plan), plan, known.get(Measure.REST_VOLTAGE), where),
+        _recovery(asking(plan), plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
         asking(plan)("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
     ]
+
+
+def lowest_reusable(model: CellModel) -> Quantity | None:
+    """Return the rest voltage below which a cell is not used again; None where its chemistry sets no such end."""
+    return cells.limits(model).reject_below if model.chemistry in LITHIUM_ION else None
+
+
+def rejection(model: CellModel, rest_mv: Decimal) -> str:
+    """Say why a cell that rests at a voltage is not used again; nothing where it may be, or its chemistry sets no end."""
+    if lowest_reusable(model) is None:
+        return ""
+    found = _recovery(partial(check, context=Context(chemistry=Chemistry(model.chemistry))), model, rest_mv, "")
+    return f"Rejected: {found.message[0].lower()}{found.message[1:]}" if found.outcome is Outcome.FAIL else ""
 
 
 def all_placed(count: int, needed: int) -> list[Finding]:
@@ -56,7 +70,7 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     positions = list(plan.positions.select_related("cell"))
     known = figures.of_cells([position.cell for position in positions])
     findings = [ask("measure.all_measured", measured, limit=plan.cell_count, limit_source="target pack")]
-    findings += [_recovery(ask, plan, rest_mv[place.name], f"position {place.name}") for place in positions]
+    findings += [_recovery(ask, plan.cell_model, rest_mv[place.name], f"position {place.name}") for place in positions]
     for group in range(1, plan.series + 1):
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)
@@ -136,8 +150,8 @@ def agreement_limit(voltage_mv: Decimal, instrument: Instrument | None) -> Quant
     return network.agreement_limit([of(Measure.VOLTAGE, error)] * 2)
 
 
-def _recovery(ask: Ask, plan: Plan, voltage_mv: Decimal | None, where: str) -> Finding:
-    lowest = cells.limits(plan.cell_model).reject_below
+def _recovery(ask: Ask, model: CellModel, voltage_mv: Decimal | None, where: str) -> Finding:
+    lowest = cells.limits(model).reject_below
     return ask("cell.recovery_voltage", volts(voltage_mv), limit=lowest, limit_source="chemistry", where=where)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 
 from packs.terms import Condition
 from shop.bridge.possible import MOST_CELLS
@@ -40,13 +41,11 @@ class WasteItemForm(ShopForm):
         }
 
 
-class RemovedForm(ShopForm):
-    """Things of one condition: which of them, and where they go. What is liable to react never comes into it."""
+class ReadyForm(ShopForm):
+    """What is confirmed before anything goes into a container."""
 
-    TO_STOCK, TO_CUSTOMER = "stock", "customer"
-    ALL, TICKED = "all", "ticked"
+    CONFIRMED = ("insulated", "packed_alone", "casings_closed")
 
-    way = forms.ChoiceField(label="Where they go")
     insulated = forms.BooleanField(
         required=False,
         label="Every terminal is insulated",
@@ -62,6 +61,25 @@ class RemovedForm(ShopForm):
         label="No casing is breached, none leaks",
         help_text="Leave it empty where you cannot tell.",
     )
+
+    def ask(self, *, batteries: bool, damaged: bool) -> None:
+        """Leave out what this kind of waste does not need."""
+        wanted = {"insulated": batteries, "packed_alone": batteries and damaged, "casings_closed": batteries and damaged}
+        for name in (name for name in self.CONFIRMED if not wanted[name]):
+            del self.fields[name]
+
+    def confirmed(self) -> dict[str, bool]:
+        """Return what is confirmed before anything goes into a container."""
+        return {name: bool(self.cleaned_data.get(name)) for name in self.CONFIRMED}
+
+
+class RemovedForm(ReadyForm):
+    """Things of one condition: which of them, and where they go. What is liable to react never comes into it."""
+
+    TO_STOCK, TO_CUSTOMER = "stock", "customer"
+    ALL, TICKED = "all", "ticked"
+
+    way = forms.ChoiceField(label="Where they go")
     things = forms.MultipleChoiceField(label="Which", required=False, widget=forms.CheckboxSelectMultiple())
 
     def __init__(
@@ -74,9 +92,7 @@ class RemovedForm(ShopForm):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        asked = {"insulated": batteries, "packed_alone": batteries and damaged, "casings_closed": batteries and damaged}
-        for name in (name for name, wanted in asked.items() if not wanted):
-            del self.fields[name]
+        self.ask(batteries=batteries, damaged=damaged)
         if "insulated" in self.fields and things and all(isinstance(thing, Item) for thing in things):
             self.fields["insulated"].label = "Every contact that can be touched from outside is covered"
             self.fields["insulated"].help_text = "Tape or caps on terminals, plugs and leads; nothing is opened for it."
@@ -92,10 +108,6 @@ class RemovedForm(ShopForm):
         elif not cleaned.get("things") and "things" not in self.errors:
             self.add_error("things", "Tick what goes there.")
         return cleaned
-
-    def confirmed(self) -> dict[str, bool]:
-        """Return what is confirmed before anything goes into a container."""
-        return {name: bool(self.cleaned_data.get(name)) for name in ("insulated", "packed_alone", "casings_closed")}
 
     def cells(self) -> list[Cell]:
         """Return the chosen cells."""
@@ -126,6 +138,28 @@ class EmergencyForm(ShopForm):
     """Who took what is liable to react."""
 
     receiver = forms.CharField(label="Who took it", max_length=120)
+
+
+class ConditionForm(ShopForm):
+    """What a cell turned out to be, and what was seen."""
+
+    reason = forms.CharField(label="What was seen", max_length=200, help_text="such as dented at the positive end")
+
+    def __init__(self, *args: Any, worse: Sequence[Condition], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        condition = TermField(Condition, only=worse, label="It is", widget=forms.RadioSelect(), initial=worse[:1])
+        self.fields = {"condition": condition, **self.fields}
+
+
+class DiscardForm(ReadyForm):
+    """Where a cell of the stock goes that is not used any more."""
+
+    container = forms.ModelChoiceField(Container.objects.none(), label="Into container", empty_label="choose")
+
+    def __init__(self, *args: Any, containers: QuerySet[Container], damaged: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.ask(batteries=True, damaged=damaged)
+        self.fields["container"].queryset = containers  # type: ignore[attr-defined]
 
 
 class HandOverForm(ShopForm):

@@ -6,15 +6,15 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from packs.terms import Stage
-from shop.bridge import cautions, layouts
-from shop.models import Job
+from shop.bridge import cautions, layouts, rules
+from shop.models import Cell, Job
 from shop.operations import rebuild
-from shop.selectors import bench, sheet
+from shop.selectors import bench, conditions, sheet
 from shop.web.forms.base import ShopForm
 from shop.web.forms.building import PlaceForm, RemoveCellForm
 from shop.web.http import attempt, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
-from shop.web.stepping import after, codes, get_plan, highest_mv, is_next, outline, step_url
+from shop.web.stepping import after, codes, get_plan, highest_mv, is_next, outline, step_url, words
 
 PLACED = "placed"
 
@@ -46,7 +46,7 @@ def remove_cell(request: HttpRequest, number: int) -> HttpResponse:
                 code=form.cleaned_data["code"],
                 by=person(request),
             )
-            say(request, f"In the book: {found[0]}" + (f" to {found[-1]}." if found[1:] else "."))
+            say(request, _in_the_book(found))
             return step_url(job, Stage.DISMANTLE)
 
         if answer := submit(request, form, do):
@@ -56,9 +56,21 @@ def remove_cell(request: HttpRequest, number: int) -> HttpResponse:
     return _dismantle_page(request, job, form)
 
 
+def _in_the_book(found: list[Cell]) -> str:
+    """Say which cells are in the book, and what their voltage made of them."""
+    told = conditions.told(found)[0]
+    named = f"In the book: {found[0]}" + (f" to {found[-1]}." if found[1:] else ".")
+    worth = {
+        "rejected": " Rejected: the voltage is too low to be used again.",
+        "not measured": " Not measured: back to stock only with a voltage.",
+    }
+    return named + worth.get(told.word, "")
+
+
 def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> HttpResponse:
     removed = bench.removed_cells(job)
     found = job.as_found
+    lowest = rules.lowest_reusable(found.cell_model)
     return show(
         request,
         "steps/dismantle.html",
@@ -71,6 +83,7 @@ def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> Htt
         left=found.cell_count - len(removed),
         next_number=len(removed) + 1,
         counted=found.cell_count,
+        reuse_limit=f"at least {words(request, lowest)} to be used again" if lowest is not None else "",
     )
 
 

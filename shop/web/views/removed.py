@@ -74,7 +74,7 @@ def _ways(heap: Heap, containers: list[Container]) -> list[tuple[str, str]]:
     ):
         return ways
     if heap.owner is Owner.SHOP:
-        return [*ways, (RemovedForm.TO_STOCK, "back to stock as reclaimed, to be tested")]
+        return [*ways, (RemovedForm.TO_STOCK, "back to stock as reclaimed, to be tested")] if heap.measured else ways
     return [*ways, (RemovedForm.TO_CUSTOMER, "to the customer, whose cells they are")]
 
 

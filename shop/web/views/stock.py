@@ -9,9 +9,11 @@ from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from packs.terms import Measure, Stage
+from packs.terms import Measure, Place, Stage
 from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
+from shop.operations.conditions import JUDGED_AT
+from shop.selectors import conditions as conditions_told
 from shop.selectors import sheet
 from shop.selectors import stock as cells_told
 from shop.selectors import traces as traces_told
@@ -57,6 +59,7 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
 
         if answer := submit(request, form, do):
             return answer
+    may_add, held = person(request).holds(*sheet.BENCH), row.pk in cells_told.holders([row])
     return show(
         request,
         "stock/cell.html",
@@ -64,10 +67,14 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
         line=cells_told.lines([row])[0],
         readings=[(Measure(reading.measure), reading) for reading in cells_told.history(row)],
         counting=cells_told.counting(row),
+        told=conditions_told.told([row])[0],
+        changes=conditions_told.changes(row),
+        may_lower=may_add and not held and row.place in JUDGED_AT and bool(conditions_told.worse(row)),
+        may_discard=may_add and not held and row.place == Place.STOCK,
         traces=traces_told.of_cell(row),
         movements=row.movements.select_related("job", "container", "by").order_by("-pk"),
         form=form,
-        may_add=person(request).holds(*sheet.BENCH),
+        may_add=may_add,
     )
 
 
