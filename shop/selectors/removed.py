@@ -52,7 +52,7 @@ class Heap:
         """What they are, in words."""
         if not self.batteries:
             return self.contents.label
-        return self.condition.label if self.measured else f"{self.condition.label} by its look, not measured"
+        return self.condition.label if self.measured else f"not measured, {self.condition.label} to look at"
 
 
 @dataclass(frozen=True)

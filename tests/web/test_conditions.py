@@ -95,7 +95,7 @@ class TestRemoved:
             "intact": ["", f"container-{intact.pk}", "stock"],
             "intact-unmeasured": ["", f"container-{intact.pk}"],
         }
-        assert "1 intact by its look, not measured" in told(page)
+        assert "1 not measured, intact to look at" in told(page)
 
     def test_one_that_is_measured_on_its_page_joins_the_others(self, job: models.Job, technician: Client) -> None:
         send(technician, "/stock/cells/J0001-R08/", measure="rest_voltage_mv", value="3.29 V")

@@ -64,7 +64,11 @@ class ReadyForm(ShopForm):
 
     def ask(self, *, batteries: bool, damaged: bool) -> None:
         """Leave out what this kind of waste does not need."""
-        wanted = {"insulated": batteries, "packed_alone": batteries and damaged, "casings_closed": batteries and damaged}
+        wanted = {
+            "insulated": batteries,
+            "packed_alone": batteries and damaged,
+            "casings_closed": batteries and damaged,
+        }
         for name in (name for name in self.CONFIRMED if not wanted[name]):
             del self.fields[name]
 

@@ -39,9 +39,7 @@ def discard(request: HttpRequest, code: str) -> HttpResponse:
     """Put a cell of the stock into a waste container, or say who took what may react."""
     row = _cell(code)
     reactive = row.condition == Condition.REACTIVE
-    open_ones = Container.objects.filter(
-        closed_at__isnull=True, contents=Contents.CELLS.value, condition=row.condition
-    )
+    open_ones = Container.objects.filter(closed_at__isnull=True, contents=Contents.CELLS.value, condition=row.condition)
     form = (
         EmergencyForm(request.POST or None)
         if reactive

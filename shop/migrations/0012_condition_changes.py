@@ -14,7 +14,7 @@ def hold(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0008_joints_undone'),
+        ('shop', '0011_leaving_closed'),
     ]
 
     operations = [
