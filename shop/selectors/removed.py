@@ -94,7 +94,9 @@ def waiting(job: Job) -> list[Heap]:
             [by_cell[thing.pk] for thing in heap if isinstance(thing, Cell)],
             contents,
         )
-        for (contents, condition, owner, measured), heap in sorted(heaps.items(), key=lambda one: _place(one[0], agreed))
+        for (contents, condition, owner, measured), heap in sorted(
+            heaps.items(), key=lambda one: _place(one[0], agreed)
+        )
     ]
 
 
