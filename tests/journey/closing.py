@@ -1,5 +1,7 @@
 """Removed cells on their way, the papers, and the device over the counter."""
 
+import re
+
 from tests.journey.arithmetic import mah, mohm, rated_energy_wh, side_by_side, volts
 from tests.journey.bench import Bench
 from tests.journey.building import LEAST_SHARE
@@ -23,7 +25,7 @@ PACK_COVERED = "Every contact that can be touched from outside is covered"
 
 def send(bench: Bench, condition: str, way: str, *, insulated: bool = False, confirmed: str = CELLS_INSULATED) -> None:
     part = bench.page.locator(f"#{condition}")
-    part.get_by_label("Where they go").select_option(label=way)
+    part.get_by_label(re.compile("Where (they go|it goes)")).select_option(label=way)
     if insulated:
         part.get_by_label(confirmed).check()
         if condition == "damaged":

@@ -98,6 +98,7 @@ class RemovedForm(ReadyForm):
         super().__init__(*args, **kwargs)
         self.ask(batteries=batteries, damaged=damaged)
         if "insulated" in self.fields and things and all(isinstance(thing, Item) for thing in things):
+            self.fields["way"].label = "Where it goes"
             self.fields["insulated"].label = "Every contact that can be touched from outside is covered"
             self.fields["insulated"].help_text = "Tape or caps on terminals, plugs and leads; nothing is opened for it."
         self.known = {_key(thing): thing for thing in things}
