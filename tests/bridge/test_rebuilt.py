@@ -39,6 +39,18 @@ def test_the_bin_by_the_bare_cells(plan: models.Plan) -> None:
     assert rebuilt.carried(plan, EU).bin_side_um is None
 
 
+def test_the_bin_on_a_single_cell(plan: models.Plan) -> None:
+    """Regulation (EU) 2023/1542, Annex VI part B: 1.5 % of a cylinder's surface.
+
+    π × 1.83 cm × (6.52 + 0.915) cm = 42.74 cm², a side of 0.801 cm, so 9 mm; a hearing-aid cell has it on the packaging.
+    """
+    plan.series = plan.parallel = 1
+    assert rebuilt.carried(plan, EU).bin_side_um == Decimal(9_000)
+    plan.cell_model.diameter_um, plan.cell_model.height_um = 7_900, 5_400
+    market = rebuilt.carried(plan, EU)
+    assert (market.bin_side_um, market.bin_on_packaging) == (Decimal(10_000), True)
+
+
 @pytest.mark.parametrize(
     ("place", "on", "asked"),
     [
