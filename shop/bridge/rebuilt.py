@@ -1,5 +1,6 @@
 """What the rules of the place say of a rebuilt pack: what it carries, and what it may be called."""
 
+import math
 from collections.abc import Iterable
 from dataclasses import replace
 from decimal import ROUND_UP, Decimal
@@ -8,7 +9,6 @@ from packs import waste as rules
 from packs.documents import Claim, OnTheMarket
 from packs.errors import MissingFact
 from packs.terms import Chemistry, Measure, Stage
-from packs.units import ureg
 from shop.models import Job, Plan
 
 from . import cells, conductors, figures, waste
@@ -78,8 +78,7 @@ def _largest_side_cm2(plan: Plan) -> Decimal | None:
 def _surface_cm2(plan: Plan) -> Decimal:
     """Return the surface of the one round cell; its height and diameter are known."""
     diameter, height = (Decimal(value or 0) / _UM_PER_CM for value in _sizes(plan))
-    pi = Decimal(str(ureg.Quantity(1, "half_turn").to("radian").magnitude))
-    return pi * diameter * (height + diameter / 2)
+    return Decimal(str(math.pi)) * diameter * (height + diameter / 2)
 
 
 def _sizes(plan: Plan) -> tuple[int | None, int | None]:
