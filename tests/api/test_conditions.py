@@ -43,7 +43,7 @@ def test_lowered_and_out(client: APIClient) -> None:
     assert post(client, "cells/R1/conditions/", condition="damaged", reason="dented").status_code == 201
     wrong = post(client, "cells/R1/discard/", container="W-INTACT", insulated=True)
     assert (wrong.status_code, wrong.json()["code"]) == (409, "wrong_container")
-    gone = post(client, "cells/R1/discard/", container="W-DAMAGED", insulated=True)
+    gone = post(client, "cells/R1/discard/", container="W-DAMAGED", insulated=True, packed_alone=True)
     assert (gone.status_code, gone.json()["place"], gone.json()["condition"]) == (200, "container", "damaged")
 
 

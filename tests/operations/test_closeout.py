@@ -4,7 +4,7 @@ import pytest
 
 from packs.terms import Condition, DangerSign, DocumentKind, Owner, Place, Stage
 from shop import models
-from shop.operations import closeout, disposal, documents, intake
+from shop.operations import closeout, consignments, containers, disposal, documents, intake
 from shop.selectors import audit, joblog
 from tests import line
 from tests.factories import MORNING
@@ -140,7 +140,13 @@ class TestRed:
 
     def test_only_what_left_the_shop_is_said_to_have_left(self, job: models.Job) -> None:
         container = models.Container.objects.get(code="W-DAMAGED")
-        disposal.consign(container=container, carrier="Ferry & Sons", receiver="Works 3", by=line.technician())
+        by = line.technician()
+        containers.close_container(
+            container=container, gross_mass_mg=9_000_000, secured=True, lid_vents=True, approved_packaging=True, by=by
+        )
+        consignments.consign(
+            containers=[container], carrier="Ferry & Sons", receiver="Works 3", taken_by="Bo Ferry", by=by
+        )
         issue(job, DocumentKind.DISPOSAL_NOTE)
         hand_over(job, "")
         assert joblog.lines(job)[0].sentence == "Closed: the pack left the shop for disposal"

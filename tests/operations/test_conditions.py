@@ -248,7 +248,13 @@ class TestDiscarded:
 
     def discard(self, cell: models.Cell, which: int | None = 0, **given: Any) -> None:
         container = None if which is None else line.containers()[which]
-        standard = {"cell": cell, "container": container, "insulated": True, "by": line.technician()}
+        standard = {
+            "cell": cell,
+            "container": container,
+            "insulated": True,
+            "by": line.technician(),
+            "packed_alone": True,
+        }
         disposal.discard(**(standard | given))
 
     def test_a_whole_cell(self, cell: models.Cell) -> None:
@@ -267,6 +273,11 @@ class TestDiscarded:
     def test_with_its_terminals_insulated(self, cell: models.Cell) -> None:
         with refused("not_insulated", field="insulated"):
             self.discard(cell, insulated=False)
+
+    def test_damaged_only_in_a_packaging_of_its_own(self, cell: models.Cell) -> None:
+        read(cell, 100)
+        with refused("not_packed_alone", field="packed_alone"):
+            self.discard(cell, 1, packed_alone=False)
 
     def test_somewhere(self, cell: models.Cell) -> None:
         with refused("container_missing", field="container"):

@@ -107,7 +107,12 @@ class TestRemoved:
 
     def test_what_went_is_told_with_its_voltage(self, job: models.Job, technician: Client) -> None:
         typed = {"condition": "damaged", "damaged-way": f"container-{line.containers()[1].pk}", "which": "all"}
-        send(technician, f"/jobs/{job.number}/removed/", **typed, **{"damaged-insulated": "on"})
+        send(
+            technician,
+            f"/jobs/{job.number}/removed/",
+            **typed,
+            **{"damaged-insulated": "on", "damaged-packed_alone": "on"},
+        )
         gone = told(self.page(job, technician)).partition("Where they went")[2]
         assert "J0001-R07 0.500 V not known rejected" in gone
 
