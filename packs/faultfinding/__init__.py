@@ -11,14 +11,14 @@ from packs.faultfinding.faults import Fault, PartKind, State, single_faults
 from packs.faultfinding.measurements import Access, Measurement, available, chargeable, ends, tap_pairs
 from packs.faultfinding.model import Meter, PackModel, Switch
 from packs.faultfinding.proposal import Proposal, next_measurement
-from packs.faultfinding.readings import Condition, Place, Point, Reading
+from packs.faultfinding.readings import Circumstance, Place, Point, Reading
 
 __all__ = [
     "NEVER_AROUND",
     "NOT_YET",
     "SUPERVISED",
     "Access",
-    "Condition",
+    "Circumstance",
     "Diagnosis",
     "Fault",
     "Grounds",

@@ -6,9 +6,9 @@ import numpy as np
 
 from packs.faultfinding.candidates import DROP, DROP_OF, LEVEL, LOSS_OF, REST_OF, UNKNOWNS, Candidates, Flags, Floats
 from packs.faultfinding.model import Figures
-from packs.faultfinding.readings import Condition
+from packs.faultfinding.readings import Circumstance
 
-LOADED = frozenset({Condition.LOAD, Condition.OUTLET_LOAD})
+LOADED = frozenset({Circumstance.LOAD, Circumstance.OUTLET_LOAD})
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class Sum:
     doubtful: Flags
 
 
-def span_sum(rows: Candidates, figures: Figures, span: tuple[int, int], condition: Condition) -> Sum:
+def span_sum(rows: Candidates, figures: Figures, span: tuple[int, int], circumstance: Circumstance) -> Sum:
     """Return the voltage [V] between two nodes of the stack as a sum over its parts, for every candidate.
 
     References
@@ -45,16 +45,16 @@ def span_sum(rows: Candidates, figures: Figures, span: tuple[int, int], conditio
     faulty_groups = (inside & rows.group).sum(axis=0)
     groups = last // 2 - first // 2 - faulty_groups
     links = (last - first) - (last // 2 - first // 2) - (inside & ~rows.group).sum(axis=0)
-    current = np.where(rows.broken.any(axis=0), 0.0, float(condition in LOADED))
+    current = np.where(rows.broken.any(axis=0), 0.0, float(circumstance in LOADED))
     factors = np.zeros((UNKNOWNS, len(rows)))
     factors[LEVEL] = groups
     factors[DROP] = -groups * current
     for side in (0, 1):
         factors[REST_OF[side]] = inside[side]
         factors[DROP_OF[side]] = -1.0 * inside[side] * current
-        factors[LOSS_OF[side]] = -1.0 * inside[side] * (condition is Condition.NEXT_DAY)
+        factors[LOSS_OF[side]] = -1.0 * inside[side] * (circumstance is Circumstance.NEXT_DAY)
     strays = groups * (figures.spread + current * figures.drop_spread * rows.box[1, DROP])
-    ages = groups * figures.most_ageing * (condition is Condition.NEXT_DAY)
+    ages = groups * figures.most_ageing * (circumstance is Circumstance.NEXT_DAY)
     rest = np.stack([-strays - links * current * figures.joint_drop - ages, strays])
     floats, doubtful = inside & rows.broken, inside & rows.doubtful
     return Sum(factors, rest, floats[0] | floats[1], doubtful[0] | doubtful[1])

@@ -12,7 +12,7 @@ from packs.faultfinding.faults import Fault
 from packs.faultfinding.model import PackModel
 from packs.faultfinding.narrowing import error_of, narrow, possible, related, relations
 from packs.faultfinding.prediction import predict, proves_nothing
-from packs.faultfinding.readings import Condition, Place, Reading
+from packs.faultfinding.readings import Circumstance, Place, Reading
 
 ROUNDS = 3
 STANDS = -1
@@ -54,7 +54,7 @@ class Diagnosis:
     @property
     def proving_nothing(self) -> tuple[Reading, ...]:
         """Readings that are kept and strike nothing out."""
-        return tuple(one for one in self.readings if proves_nothing(self.model, (one.low, one.high), one.condition))
+        return tuple(one for one in self.readings if proves_nothing(self.model, (one.low, one.high), one.circumstance))
 
 
 def diagnose(model: PackModel, readings: Sequence[Reading]) -> Diagnosis:
@@ -69,12 +69,12 @@ def diagnose(model: PackModel, readings: Sequence[Reading]) -> Diagnosis:
     model : PackModel
         Of the pack, sound or not.
     readings : sequence of Reading
-        In any order, all of one visit to the bench: no charge and no repair between them but what a condition names.
+        In any order, all of one visit to the bench: no charge and no repair between them but what a circumstance names.
 
     Raises
     ------
     ImpossibleValue
-        Probe points of a reading do not belong together, or its condition does not reach them.
+        Probe points of a reading do not belong together, or its circumstance does not reach them.
 
     References
     ----------
@@ -89,7 +89,7 @@ def diagnose(model: PackModel, readings: Sequence[Reading]) -> Diagnosis:
     >>> pack = PackModel(2, Chemistry.NMC, ureg.Quantity(20, "mΩ"), ureg.Quantity(5, "A"), ureg.Quantity(6, "V"))
     >>> ends = [(Point(Place.GROUP, False, n), Point(Place.GROUP, True, n)) for n in (1, 2)]
     >>> rest = [ureg.Quantity(3.70, "V"), ureg.Quantity(3.20, "V")]
-    >>> found = diagnose(pack, [Reading(*pair, Condition.REST, volts) for pair, volts in zip(ends, rest)])
+    >>> found = diagnose(pack, [Reading(*pair, Circumstance.REST, volts) for pair, volts in zip(ends, rest)])
     >>> sorted(str(fault) for (fault,) in found.best)[1]
     'group 2: low at rest, and stays there'
     """
@@ -112,7 +112,7 @@ def diagnose(model: PackModel, readings: Sequence[Reading]) -> Diagnosis:
 
 
 def check(model: PackModel, reading: Reading) -> None:
-    """Refuse a reading whose points do not belong together, or that its condition does not reach.
+    """Refuse a reading whose points do not belong together, or that its circumstance does not reach.
 
     Values in [V], at the sensor [Ω].
 
@@ -126,11 +126,11 @@ def check(model: PackModel, reading: Reading) -> None:
     Common practice, no source.
     """
     inside = reading.span(model.series) is not None
-    at_stack = (Condition.REST, Condition.LOAD, Condition.NEXT_DAY)
-    at_outlet = (Condition.REST, Condition.OUTLET_LOAD, Condition.WOKEN, Condition.CHARGED)
+    at_stack = (Circumstance.REST, Circumstance.LOAD, Circumstance.NEXT_DAY)
+    at_outlet = (Circumstance.REST, Circumstance.OUTLET_LOAD, Circumstance.WOKEN, Circumstance.CHARGED)
     sensor = reading.low.place is Place.SENSOR
-    if reading.condition not in ((Condition.REST,) if sensor else at_stack if inside else at_outlet):
-        raise ImpossibleValue(f"{reading.low.place.label}: not read {reading.condition.label}.")
+    if reading.circumstance not in ((Circumstance.REST,) if sensor else at_stack if inside else at_outlet):
+        raise ImpossibleValue(f"{reading.low.place.label}: not read {reading.circumstance.label}.")
     unit = "ohm" if sensor else "V"
     if reading.value is not None and not np.isfinite(reading.value.to(unit).magnitude):
         raise ImpossibleValue("A reading is a number, or unsteady.")
@@ -144,7 +144,7 @@ def strike(model: PackModel, rows: Candidates, reading: Reading) -> tuple[Candid
     Common practice, no source: a reading that does not settle hangs on something open, resistive or switched off.
     """
     pair, figures = (reading.low, reading.high), model.figures
-    expected = predict(model, rows, pair, reading.condition)
+    expected = predict(model, rows, pair, reading.circumstance)
     if reading.value is None:
         return rows, expected.may_unsteady
     value = float(reading.value.to("ohm" if reading.low.place is Place.SENSOR else "V").magnitude)
@@ -153,7 +153,7 @@ def strike(model: PackModel, rows: Candidates, reading: Reading) -> tuple[Candid
     span = reading.span(model.series)
     if span is None:
         return rows, stands
-    found = span_sum(rows, figures, span, reading.condition)
+    found = span_sum(rows, figures, span, reading.circumstance)
     box = narrow(found, rows.box, value - error, value + error, stands & ~found.floats)
     rows = _related(model, replace(rows, box=box))
     return rows, stands & possible(rows.box)
@@ -161,7 +161,7 @@ def strike(model: PackModel, rows: Candidates, reading: Reading) -> tuple[Candid
 
 def _telling_order(model: PackModel, readings: Sequence[Reading]) -> list[int]:
     """Readings that prove something: across the stack the middling one first, then those most unlike it."""
-    telling = [n for n, one in enumerate(readings) if not proves_nothing(model, (one.low, one.high), one.condition)]
+    telling = [n for n, one in enumerate(readings) if not proves_nothing(model, (one.low, one.high), one.circumstance)]
     per_group = {number: _volts_per_group(model, readings[number]) for number in telling}
     known = sorted(value for value in per_group.values() if value is not None)
     middle = known[len(known) // 2] if known else 0.0
@@ -177,7 +177,7 @@ def _telling_order(model: PackModel, readings: Sequence[Reading]) -> list[int]:
 def _volts_per_group(model: PackModel, reading: Reading) -> float | None:
     span = reading.span(model.series)
     groups = 0 if span is None else span[1] // 2 - span[0] // 2
-    if not groups or reading.value is None or reading.condition is not Condition.REST:
+    if not groups or reading.value is None or reading.circumstance is not Circumstance.REST:
         return None
     return float(reading.value.to("V").magnitude) / groups
 
@@ -188,7 +188,7 @@ def _related(model: PackModel, rows: Candidates) -> Candidates:
 
 def _start(model: PackModel, every: Candidates) -> Candidates:
     """Sizes before any reading: a board is latched off only below its wake voltage."""
-    whole = span_sum(every, model.figures, (0, 2 * model.series + 1), Condition.REST)
+    whole = span_sum(every, model.figures, (0, 2 * model.series + 1), Circumstance.REST)
     latched = (every.board == "latched_off") & ~whole.floats
     box = narrow(whole, every.box, -np.inf, model.figures.wake, latched)
     return _related(model, replace(every, box=box))

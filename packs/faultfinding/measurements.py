@@ -1,4 +1,4 @@
-"""What can be measured: probe points, condition, and what it takes at the bench."""
+"""What can be measured: probe points, circumstance, and what it takes at the bench."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -8,7 +8,7 @@ from packs.chemistry import Recovery, recovery
 from packs.errors import MissingFact
 from packs.faultfinding.model import PackModel
 from packs.faultfinding.prediction import Pair, proves_nothing
-from packs.faultfinding.readings import Condition, Place, Point, Reading
+from packs.faultfinding.readings import Circumstance, Place, Point, Reading
 from packs.terms import Term
 
 
@@ -31,7 +31,7 @@ class Measurement:
     """One measurement: one set-up of the pack, and the pairs of points that are read in it one after another."""
 
     pairs: tuple[Pair, ...]
-    condition: Condition
+    circumstance: Circumstance
     access: Access
 
     @property
@@ -43,7 +43,7 @@ class Measurement:
         low, high = self.pairs[0]
         more = f" and {len(self.pairs) - 1} more" if len(self.pairs) > 1 else ""
         where = f"{low} to {high}{more}"
-        return f"{where}, {self.condition.label} ({self.access.label})"
+        return f"{where}, {self.circumstance.label} ({self.access.label})"
 
 
 def tap_pairs(series: int) -> tuple[Pair, ...]:
@@ -85,15 +85,15 @@ def available(model: PackModel, readings: Sequence[Reading], *, may_charge: bool
     ----------
     Common practice, no source.
     """
-    read = {(one.low, one.high, one.condition) for one in readings}
+    read = {(one.low, one.high, one.circumstance) for one in readings}
     charge = may_charge and chargeable(model, readings)
     offered = (replace(one, pairs=_unread(model, one, read)) for one in _every(model))
     return [one for one in offered if one.pairs and (charge or one.access is not Access.CHARGING)]
 
 
-def _unread(model: PackModel, one: Measurement, read: set[tuple[Point, Point, Condition]]) -> tuple[Pair, ...]:
-    new = (pair for pair in one.pairs if (*pair, one.condition) not in read)
-    return tuple(pair for pair in new if not proves_nothing(model, pair, one.condition))
+def _unread(model: PackModel, one: Measurement, read: set[tuple[Point, Point, Circumstance]]) -> tuple[Pair, ...]:
+    new = (pair for pair in one.pairs if (*pair, one.circumstance) not in read)
+    return tuple(pair for pair in new if not proves_nothing(model, pair, one.circumstance))
 
 
 def chargeable(model: PackModel, readings: Sequence[Reading]) -> bool:
@@ -105,7 +105,7 @@ def chargeable(model: PackModel, readings: Sequence[Reading]) -> bool:
     """
     spans = {(2 * number - 1, 2 * number): number for number in range(1, model.series + 1)}
     spans |= {(2 * number, 2 * number + 2): number + 1 for number in range(1, model.series)}
-    at_rest = [one for one in readings if one.condition in (Condition.REST, Condition.NEXT_DAY)]
+    at_rest = [one for one in readings if one.circumstance in (Circumstance.REST, Circumstance.NEXT_DAY)]
     known = {spans[span]: one for one in at_rest if (span := one.span(model.series)) in spans}
     return len(known) == model.series and all(_recovers(model, one) for one in known.values())
 
@@ -120,18 +120,18 @@ def _recovers(model: PackModel, reading: Reading) -> bool:
 def _every(model: PackModel) -> Iterator[Measurement]:
     groups, plug = group_pairs(model.series), tap_pairs(model.series)
     outlet, output = ends(Place.OUTLET), ends(Place.BOARD_OUTPUT)
-    yield Measurement((outlet,), Condition.REST, Access.SHUT)
-    yield Measurement((outlet,), Condition.OUTLET_LOAD, Access.SHUT)
-    yield Measurement((ends(Place.SENSOR),), Condition.REST, Access.SHUT)
+    yield Measurement((outlet,), Circumstance.REST, Access.SHUT)
+    yield Measurement((outlet,), Circumstance.OUTLET_LOAD, Access.SHUT)
+    yield Measurement((ends(Place.SENSOR),), Circumstance.REST, Access.SHUT)
     if model.tap_plug:
-        yield Measurement(plug, Condition.REST, Access.OPEN)
-        yield Measurement(plug, Condition.LOAD, Access.UNDER_LOAD)
-    yield Measurement((*groups, ends(Place.BOARD_INPUT), output), Condition.REST, Access.OPEN)
-    yield Measurement(path_pairs(model.series), Condition.LOAD, Access.UNDER_LOAD)
-    yield Measurement((output,), Condition.OUTLET_LOAD, Access.UNDER_LOAD)
-    yield Measurement((output, outlet), Condition.WOKEN, Access.CHARGING)
-    yield Measurement((output, outlet), Condition.CHARGED, Access.CHARGING)
-    yield Measurement(plug if model.tap_plug else groups, Condition.NEXT_DAY, Access.WAITING)
+        yield Measurement(plug, Circumstance.REST, Access.OPEN)
+        yield Measurement(plug, Circumstance.LOAD, Access.UNDER_LOAD)
+    yield Measurement((*groups, ends(Place.BOARD_INPUT), output), Circumstance.REST, Access.OPEN)
+    yield Measurement(path_pairs(model.series), Circumstance.LOAD, Access.UNDER_LOAD)
+    yield Measurement((output,), Circumstance.OUTLET_LOAD, Access.UNDER_LOAD)
+    yield Measurement((output, outlet), Circumstance.WOKEN, Access.CHARGING)
+    yield Measurement((output, outlet), Circumstance.CHARGED, Access.CHARGING)
+    yield Measurement(plug if model.tap_plug else groups, Circumstance.NEXT_DAY, Access.WAITING)
 
 
 def group_pairs(series: int) -> tuple[Pair, ...]:

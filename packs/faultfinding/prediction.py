@@ -8,16 +8,16 @@ import numpy as np
 from packs.faultfinding.candidates import DROP_OF, REST_OF, Candidates, Flags, Floats, Numbers
 from packs.faultfinding.circuit import bounds, span_sum
 from packs.faultfinding.model import Figures, PackModel, Switch
-from packs.faultfinding.readings import Condition, Place, Point
+from packs.faultfinding.readings import Circumstance, Place, Point
 
 Pair: TypeAlias = tuple[Point, Point]
 
-# Board states that let current pass, by condition; whatever the state, a failed board never does.
+# Board states that let current pass, by circumstance; whatever the state, a failed board never does.
 PASSES = {
-    Condition.REST: ("",),
-    Condition.OUTLET_LOAD: ("",),
-    Condition.WOKEN: ("", "tripped"),
-    Condition.CHARGED: ("", "tripped", "latched_off"),
+    Circumstance.REST: ("",),
+    Circumstance.OUTLET_LOAD: ("",),
+    Circumstance.WOKEN: ("", "tripped"),
+    Circumstance.CHARGED: ("", "tripped", "latched_off"),
 }
 SENSOR_SOUND, SENSOR_OFF, SENSOR_OPEN = 0.12, 0.08, 1e6  # by share of the value, by share, in ohm
 DEAD = -0.2
@@ -57,7 +57,7 @@ class Prediction:
         )
 
 
-def proves_nothing(model: PackModel, pair: Pair, condition: Condition) -> bool:
+def proves_nothing(model: PackModel, pair: Pair, circumstance: Circumstance) -> bool:
     """Whether a reading says nothing: after a board that switches the negative conductor, without load [V].
 
     References
@@ -67,10 +67,10 @@ def proves_nothing(model: PackModel, pair: Pair, condition: Condition) -> bool:
     if pair[0].place is Place.SENSOR:
         return model.sensor_value is None
     beyond = pair[0].place in (Place.BOARD_OUTPUT, Place.OUTLET)
-    return beyond and model.switch is Switch.LOW_SIDE and condition in (Condition.REST, Condition.NEXT_DAY)
+    return beyond and model.switch is Switch.LOW_SIDE and circumstance in (Circumstance.REST, Circumstance.NEXT_DAY)
 
 
-def predict(model: PackModel, rows: Candidates, pair: Pair, condition: Condition) -> Prediction:
+def predict(model: PackModel, rows: Candidates, pair: Pair, circumstance: Circumstance) -> Prediction:
     """Return what every candidate allows for a reading between two points [V], at the sensor [Ω].
 
     References
@@ -81,8 +81,8 @@ def predict(model: PackModel, rows: Candidates, pair: Pair, condition: Condition
         return _sensor(rows, model.figures.sensor_ohm or 0.0)
     low, high = pair[0].node(model.series), pair[1].node(model.series)
     if low is not None and high is not None:
-        return _stack(rows, model.figures, (low, high), condition)
-    return _beyond(model, rows, pair[0].place, condition)
+        return _stack(rows, model.figures, (low, high), circumstance)
+    return _beyond(model, rows, pair[0].place, circumstance)
 
 
 def _ends(rows: Candidates, low: float, high: float) -> Floats:
@@ -96,37 +96,37 @@ def _sensor(rows: Candidates, ohm: float) -> Prediction:
     return Prediction(value, other, ~broken, wrong | broken, broken)
 
 
-def _stack(rows: Candidates, figures: Figures, span: tuple[int, int], condition: Condition) -> Prediction:
-    found = span_sum(rows, figures, span, condition)
+def _stack(rows: Candidates, figures: Figures, span: tuple[int, int], circumstance: Circumstance) -> Prediction:
+    found = span_sum(rows, figures, span, circumstance)
     floating = _ends(rows, DEAD, figures.floating)
     return Prediction(bounds(found, rows.box), floating, ~found.floats, found.floats, found.doubtful)
 
 
-def _beyond(model: PackModel, rows: Candidates, place: Place, condition: Condition) -> Prediction:
+def _beyond(model: PackModel, rows: Candidates, place: Place, circumstance: Circumstance) -> Prediction:
     closed = ~rows.broken.any(axis=0)
-    fed = closed & np.isin(rows.board, PASSES[condition])
+    fed = closed & np.isin(rows.board, PASSES[circumstance])
     regulated = place is Place.OUTLET and model.outlet_voltage is not None
     if place is Place.OUTLET:
         fed &= ~rows.outlet_failed
-    stack = _stack_end(model, rows, condition)
+    stack = _stack_end(model, rows, circumstance)
     value = stack if not regulated else _regulated(model.figures, rows)
-    dead = ~fed | _may_switch_off(model.figures, rows, condition)
+    dead = ~fed | _may_switch_off(model.figures, rows, circumstance)
     if regulated:
         dead |= stack[0] < value[1]
     other = _ends(rows, DEAD, model.figures.floating)
-    if condition is Condition.REST:
+    if circumstance is Circumstance.REST:
         other[1] = np.maximum(other[1], 0.3 * stack[0])
     return Prediction(value, other, fed, dead, dead | rows.doubtful.any(axis=0))
 
 
-def _stack_end(model: PackModel, rows: Candidates, condition: Condition) -> Floats:
+def _stack_end(model: PackModel, rows: Candidates, circumstance: Circumstance) -> Floats:
     """Voltage of the stack behind board and outlet; the charger lifts it by what nobody knows beforehand."""
     figures = model.figures
-    if condition is Condition.CHARGED:
+    if circumstance is Circumstance.CHARGED:
         return _ends(rows, figures.floating, model.series * figures.level[1])
-    loaded = Condition.REST if condition is Condition.REST else Condition.OUTLET_LOAD
+    loaded = Circumstance.REST if circumstance is Circumstance.REST else Circumstance.OUTLET_LOAD
     found = bounds(span_sum(rows, figures, (0, 2 * model.series + 1), loaded), rows.box)
-    lifted = 0.1 * model.series if condition is Condition.WOKEN else 0.0
+    lifted = 0.1 * model.series if circumstance is Circumstance.WOKEN else 0.0
     return np.stack([found[0] - figures.path_drop, found[1] + lifted])
 
 
@@ -135,9 +135,9 @@ def _regulated(figures: Figures, rows: Candidates) -> Floats:
     return _ends(rows, 0.9 * volts, 1.1 * volts)
 
 
-def _may_switch_off(figures: Figures, rows: Candidates, condition: Condition) -> Flags:
+def _may_switch_off(figures: Figures, rows: Candidates, circumstance: Circumstance) -> Flags:
     """A sound board switches off where a faulty group is, or sags, below its cut-off, or a joint starves it."""
-    loaded = condition is not Condition.REST
+    loaded = circumstance is not Circumstance.REST
     off = np.zeros(len(rows), dtype=np.bool_)
     for side in (0, 1):
         drop = rows.box[1, DROP_OF[side]] * loaded

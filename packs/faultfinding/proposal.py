@@ -94,7 +94,7 @@ def halvings(model: PackModel, rows: Candidates, measurement: Measurement) -> fl
     chosen = np.unique(np.linspace(0, len(rows) - 1, min(len(rows), MOST_OUTCOMES)).astype(np.int64))
     agree = np.ones((2 * len(PLACES), len(chosen), len(rows)), dtype=np.bool_)
     for pair in measurement.pairs:
-        expected = predict(model, rows, pair, measurement.condition)
+        expected = predict(model, rows, pair, measurement.circumstance)
         for kind, outcomes in enumerate(_outcomes(expected.only(chosen))):
             agree[kind] &= _allowed(expected, outcomes, model.figures)
     left = np.maximum(agree.sum(axis=2), 1)

@@ -1,4 +1,4 @@
-"""Readings: two probe points, a condition, and what the meter showed."""
+"""Readings: two probe points, a circumstance, and what the meter showed."""
 
 from dataclasses import dataclass
 
@@ -38,7 +38,7 @@ class Point:
         return f"{self.place.label}{number} {'+' if self.positive else '−'}"
 
 
-class Condition(Term):
+class Circumstance(Term):
     """What the pack does while it is read."""
 
     REST = "rest", "at rest, no load"
@@ -57,14 +57,14 @@ class Reading:
     ----------
     low, high : Point
         Negative and positive probe.
-    condition : Condition
+    circumstance : Circumstance
     value : Quantity or None
         [V], at the sensor [Ω]; None where it did not settle, or shows no connection at the sensor.
     """
 
     low: Point
     high: Point
-    condition: Condition
+    circumstance: Circumstance
     value: Quantity | None
 
     @property
@@ -91,4 +91,4 @@ class Reading:
 
     def __str__(self) -> str:
         shown = "unsteady" if self.value is None else f"{self.value:.4g~P}"
-        return f"{self.low} to {self.high}, {self.condition.label}: {shown}"
+        return f"{self.low} to {self.high}, {self.circumstance.label}: {shown}"

@@ -7,7 +7,7 @@ nothing else. The figure to beat: 200 ms of processor time for each.
 from collections.abc import Callable
 from time import process_time
 
-from packs.faultfinding import Condition, Fault, Measurement, PackModel, PartKind, State, diagnose, next_measurement
+from packs.faultfinding import Circumstance, Fault, Measurement, PackModel, PartKind, State, diagnose, next_measurement
 from packs.faultfinding.measurements import Access, group_pairs, path_pairs
 from packs.terms import Chemistry
 from packs.units import ureg
@@ -36,8 +36,8 @@ def best_of(run: Callable[[], object]) -> float:
 
 def test_a_double_fault_of_a_20s_pack_is_diagnosed_in_time() -> None:
     bench = Bench(PACK, FAULTS, 1)
-    rest = Measurement(group_pairs(20), Condition.REST, Access.OPEN)
-    path = Measurement(path_pairs(20), Condition.LOAD, Access.UNDER_LOAD)
+    rest = Measurement(group_pairs(20), Circumstance.REST, Access.OPEN)
+    path = Measurement(path_pairs(20), Circumstance.LOAD, Access.UNDER_LOAD)
     readings = [*bench.read(rest), *bench.read(path)]
     diagnose(PACK, [])  # the list of candidates of so many groups is made once
     found = diagnose(PACK, readings)

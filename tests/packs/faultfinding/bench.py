@@ -6,10 +6,10 @@ Currents follow from whether the loop is closed, voltages from adding up what li
 import random
 from dataclasses import dataclass, field
 
-from packs.faultfinding import Condition, Fault, Measurement, PackModel, PartKind, Place, Point, Reading, State
+from packs.faultfinding import Circumstance, Fault, Measurement, PackModel, PartKind, Place, Point, Reading, State
 from packs.units import ureg
 
-LOADED = (Condition.LOAD, Condition.OUTLET_LOAD, Condition.WOKEN, Condition.CHARGED)
+LOADED = (Circumstance.LOAD, Circumstance.OUTLET_LOAD, Circumstance.WOKEN, Circumstance.CHARGED)
 
 
 @dataclass
@@ -65,40 +65,40 @@ class Bench:
     def has(self, kind: PartKind, state: State) -> bool:
         return any(fault.kind is kind and fault.state is state for fault in self.faults)
 
-    def voltage(self, first: int, last: int, condition: Condition) -> float | None:
+    def voltage(self, first: int, last: int, circumstance: Circumstance) -> float | None:
         """Between two nodes along the stack; None where something open lies between them."""
         between = range(first, last)
         if self.open & set(between):
             return None
-        current = 1.0 if condition in LOADED and not self.open else 0.0
+        current = 1.0 if circumstance in LOADED and not self.open else 0.0
         groups = [(place + 1) // 2 for place in between if place % 2]
         volts = sum(self.rest[group] - current * self.drop[group] for group in groups)
-        volts -= sum(self.loss[group] for group in groups) if condition is Condition.NEXT_DAY else 0.0
+        volts -= sum(self.loss[group] for group in groups) if circumstance is Circumstance.NEXT_DAY else 0.0
         return volts - current * sum(self.link.get(place, 0.005) for place in between if place % 2 == 0)
 
-    def switched_on(self, condition: Condition) -> bool:
+    def switched_on(self, circumstance: Circumstance) -> bool:
         if self.has(PartKind.BOARD, State.FAILED) or self.open:
             return False
-        if self.has(PartKind.BOARD, State.TRIPPED) and condition not in (Condition.WOKEN, Condition.CHARGED):
+        if self.has(PartKind.BOARD, State.TRIPPED) and circumstance not in (Circumstance.WOKEN, Circumstance.CHARGED):
             return False
-        if self.has(PartKind.BOARD, State.LATCHED_OFF) and condition is not Condition.CHARGED:
+        if self.has(PartKind.BOARD, State.LATCHED_OFF) and circumstance is not Circumstance.CHARGED:
             return False
         faulty = {fault.number for fault in self.faults if fault.kind is PartKind.GROUP}
-        sag = condition in LOADED
+        sag = circumstance in LOADED
         return all(self.rest[group] - sag * self.drop[group] > 2.8 for group in faulty)
 
-    def true_value(self, low: Point, high: Point, condition: Condition) -> float | None:
+    def true_value(self, low: Point, high: Point, circumstance: Circumstance) -> float | None:
         if low.place is Place.SENSOR:
             return self.sensor()
         ends = low.node(self.model.series), high.node(self.model.series)
         if ends[0] is not None and ends[1] is not None:
-            volts = self.voltage(ends[0], ends[1], condition)
+            volts = self.voltage(ends[0], ends[1], circumstance)
             return self.dead() if volts is None else volts
         dead = low.place is Place.OUTLET and self.has(PartKind.OUTLET, State.FAILED)
-        if dead or not self.switched_on(condition):
+        if dead or not self.switched_on(circumstance):
             return self.dead()
-        lift = 0.6 * self.model.series if condition is Condition.CHARGED and self.level < 3.3 else 0.0
-        stack = self.voltage(0, 2 * self.model.series + 1, condition)
+        lift = 0.6 * self.model.series if circumstance is Circumstance.CHARGED and self.level < 3.3 else 0.0
+        stack = self.voltage(0, 2 * self.model.series + 1, circumstance)
         assert stack is not None
         return stack + lift - 0.1
 
@@ -114,11 +114,11 @@ class Bench:
 
     def read(self, measurement: Measurement) -> list[Reading]:
         """Meter error 0.5 % + 2 mV, contact scatter 5 mV, as the model is told."""
-        return [self.read_one(low, high, measurement.condition) for low, high in measurement.pairs]
+        return [self.read_one(low, high, measurement.circumstance) for low, high in measurement.pairs]
 
-    def read_one(self, low: Point, high: Point, condition: Condition) -> Reading:
-        value = self.true_value(low, high, condition)
+    def read_one(self, low: Point, high: Point, circumstance: Circumstance) -> Reading:
+        value = self.true_value(low, high, circumstance)
         if value is None:
-            return Reading(low, high, condition, None)
+            return Reading(low, high, circumstance, None)
         value += value * self.draw.uniform(-0.005, 0.005) + self.draw.uniform(-0.007, 0.007)
-        return Reading(low, high, condition, ureg.Quantity(value, "ohm" if low.place is Place.SENSOR else "V"))
+        return Reading(low, high, circumstance, ureg.Quantity(value, "ohm" if low.place is Place.SENSOR else "V"))

@@ -11,7 +11,7 @@ from packs.faultfinding import (
     NEVER_AROUND,
     NOT_YET,
     SUPERVISED,
-    Condition,
+    Circumstance,
     Fault,
     PackModel,
     PartKind,
@@ -38,41 +38,41 @@ PACK = PackModel(
 )
 LOW_SIDE = replace(PACK, switch=Switch.LOW_SIDE)
 REGULATED = replace(PACK, outlet_voltage=ureg.Quantity(5.0, "V"))
-REST, LOAD, NEXT_DAY = Condition.REST, Condition.LOAD, Condition.NEXT_DAY
+REST, LOAD, NEXT_DAY = Circumstance.REST, Circumstance.LOAD, Circumstance.NEXT_DAY
 
 
-def at(pair: tuple[Point, Point], value: float | None, condition: Condition = REST) -> Reading:
-    return Reading(*pair, condition, None if value is None else ureg.Quantity(value, "V"))
+def at(pair: tuple[Point, Point], value: float | None, circumstance: Circumstance = REST) -> Reading:
+    return Reading(*pair, circumstance, None if value is None else ureg.Quantity(value, "V"))
 
 
-def groups(values: str, condition: Condition = REST) -> list[Reading]:
+def groups(values: str, circumstance: Circumstance = REST) -> list[Reading]:
     """Of every group on its own terminals; "?" did not settle."""
     read = enumerate(values.split(), 1)
-    return [at(ends(Place.GROUP, n), None if value == "?" else float(value), condition) for n, value in read]
+    return [at(ends(Place.GROUP, n), None if value == "?" else float(value), circumstance) for n, value in read]
 
 
-def joint(number: int, value: float | None, condition: Condition = LOAD) -> Reading:
-    return at((Point(Place.GROUP, True, number), Point(Place.GROUP, False, number + 1)), value, condition)
+def joint(number: int, value: float | None, circumstance: Circumstance = LOAD) -> Reading:
+    return at((Point(Place.GROUP, True, number), Point(Place.GROUP, False, number + 1)), value, circumstance)
 
 
-def leads(negative: float | None, positive: float | None, condition: Condition = LOAD) -> list[Reading]:
+def leads(negative: float | None, positive: float | None, circumstance: Circumstance = LOAD) -> list[Reading]:
     low, high = ends(Place.BOARD_INPUT)
     return [
-        at((low, Point(Place.GROUP, False, 1)), negative, condition),
-        at((Point(Place.GROUP, True, 4), high), positive, condition),
+        at((low, Point(Place.GROUP, False, 1)), negative, circumstance),
+        at((Point(Place.GROUP, True, 4), high), positive, circumstance),
     ]
 
 
-def stack_input(value: float | None, condition: Condition = REST) -> Reading:
-    return at(ends(Place.BOARD_INPUT), value, condition)
+def stack_input(value: float | None, circumstance: Circumstance = REST) -> Reading:
+    return at(ends(Place.BOARD_INPUT), value, circumstance)
 
 
-def output(value: float | None, condition: Condition = Condition.OUTLET_LOAD) -> Reading:
-    return at(ends(Place.BOARD_OUTPUT), value, condition)
+def output(value: float | None, circumstance: Circumstance = Circumstance.OUTLET_LOAD) -> Reading:
+    return at(ends(Place.BOARD_OUTPUT), value, circumstance)
 
 
-def outlet(value: float | None, condition: Condition = Condition.OUTLET_LOAD) -> Reading:
-    return at(ends(Place.OUTLET), value, condition)
+def outlet(value: float | None, circumstance: Circumstance = Circumstance.OUTLET_LOAD) -> Reading:
+    return at(ends(Place.OUTLET), value, circumstance)
 
 
 def sensor(ohm: float | None) -> Reading:
@@ -118,22 +118,22 @@ CASES: dict[str, tuple[PackModel, list[Reading], list[set[Fault]]]] = {
     ),
     "outlet dead, stack near empty": (
         PACK,
-        [*groups(EMPTY), *groups(EMPTY_SAG, LOAD), stack_input(11.2), output(0.0, REST), outlet(0.0, Condition.WOKEN)],
+        [*groups(EMPTY), *groups(EMPTY_SAG, LOAD), stack_input(11.2), output(0.0, REST), outlet(0.0, Circumstance.WOKEN)],
         [{of(BOARD, State.LATCHED_OFF)}, {of(BOARD, State.FAILED)}],
     ),
     "outlet dead, stack near empty, wakes once it was charged": (
         PACK,
-        [*groups(EMPTY), *groups(EMPTY_SAG, LOAD), output(0.0, REST), outlet(0.0, Condition.WOKEN), outlet(13.8, Condition.CHARGED)],
+        [*groups(EMPTY), *groups(EMPTY_SAG, LOAD), output(0.0, REST), outlet(0.0, Circumstance.WOKEN), outlet(13.8, Circumstance.CHARGED)],
         [{of(BOARD, State.LATCHED_OFF)}],
     ),
     "stack right, nothing after the board, wakes on the charger": (
         PACK,
-        [*groups(SOUND), stack_input(14.8), output(0.0, REST), outlet(14.2, Condition.WOKEN)],
+        [*groups(SOUND), stack_input(14.8), output(0.0, REST), outlet(14.2, Circumstance.WOKEN)],
         [{of(BOARD, State.TRIPPED)}],
     ),
     "stack right, nothing after the board, does not wake": (
         PACK,
-        [*groups(SOUND), stack_input(14.8), output(0.0, REST), output(0.0, Condition.WOKEN), output(0.0, Condition.CHARGED)],
+        [*groups(SOUND), stack_input(14.8), output(0.0, REST), output(0.0, Circumstance.WOKEN), output(0.0, Circumstance.CHARGED)],
         [{of(BOARD, State.FAILED)}],
     ),
     "board passes, outlet dead": (PACK, [*groups(SOUND), output(14.7, REST), outlet(0.0, REST)], [{of(PartKind.OUTLET, State.FAILED)}]),
@@ -197,7 +197,7 @@ CASES: dict[str, tuple[PackModel, list[Reading], list[set[Fault]]]] = {
     ),
     "sensor open and the board tripped": (
         PACK,
-        [*groups(SOUND), sensor(None), output(0.0, REST), outlet(14.2, Condition.WOKEN)],
+        [*groups(SOUND), sensor(None), output(0.0, REST), outlet(14.2, Circumstance.WOKEN)],
         [{of(PartKind.SENSOR, OPEN), of(BOARD, State.TRIPPED)}],
     ),
 }  # fmt: skip
