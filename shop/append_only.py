@@ -14,6 +14,7 @@ TABLES = (
     "shop_filelayout",
     "shop_tracefile",
     "shop_conditionchange",
+    "shop_probereading",
 )
 _EVENTS = ("update", "delete")
 

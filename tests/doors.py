@@ -173,6 +173,12 @@ def examined(given: Arguments) -> Arguments:
     return {"arrangement": "4s2p", "cell_model": given["cell_model"].pk, "joint_method": "spot_weld"}
 
 
+def probed(given: Arguments) -> Arguments:
+    pairs = ",".join(f"{probe.low}~{probe.high}" for probe in given["probes"])
+    values = {f"value_{n}": f"{probe.value_mv / 1000}" for n, probe in enumerate(given["probes"])}
+    return {"set_up": f"{given['circumstance'].value}:{pairs}"} | values
+
+
 def rest_voltages(given: Arguments) -> Arguments:
     return {f"v_{name.replace('.', '_')}": f"{mv / 1000}" for name, mv in given["rest_voltages_mv"].items()}
 
@@ -301,6 +307,19 @@ DOORS: dict[str, Doors] = {
     "intake.report_danger": Doors(of_job("danger/", lambda _: {"signs": ["swelling"]}), job_json("report-danger")),
     "intake.decline": Doors(of_job("decline/", lambda given: {"reason": given["reason"]}), job_json("decline")),
     "examination.examine": Doors(of_job("examine/", examined), job_json("examine")),
+    "fault_finding.state_pack": Doors(
+        of_job(
+            "faults/pack/", lambda _: {"series": "4", "chemistry": "nmc", "switch": "unknown", "examined_as": "unused"}
+        ),
+        job_json("fault-pack", flat="pack"),
+    ),
+    "fault_finding.record_probes": Doors(of_job("faults/", probed), job_json("probes")),
+    "fault_finding.take_back_probe": Doors(
+        lambda _, given: Way(
+            f"/jobs/{given['job'].number}/faults/{given['probe'].pk}/take-back/", {"reason": given["reason"]}
+        ),
+        job_json("take-back-probe"),
+    ),
     "planning.state_target": Doors(
         of_job("target/", lambda given: TARGET | {"cell_model": given["target"].cell_model.pk}),
         job_json("target", flat="target"),

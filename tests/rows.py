@@ -5,7 +5,20 @@ from decimal import Decimal
 
 from django.db.models import Max
 
-from packs.terms import STEPS, Condition, DangerLevel, JointMethod, Measure, Owner, Place, Stage, StripMaterial
+from packs.terms import (
+    STEPS,
+    BoardSwitch,
+    Chemistry,
+    Circumstance,
+    Condition,
+    DangerLevel,
+    JointMethod,
+    Measure,
+    Owner,
+    Place,
+    Stage,
+    StripMaterial,
+)
 from shop import models
 from shop.bridge import layouts
 
@@ -183,3 +196,26 @@ def read(cell: models.Cell, measure: Measure, value: int) -> models.Reading:
     by = UserFactory(username="technician")
     at = MORNING + timedelta(minutes=1)
     return models.Reading.objects.create(cell=cell, measure=measure.value, value=Decimal(value), measured_at=at, by=by)
+
+
+def searched(row: models.Job, series: int = 4) -> models.FaultSearch:
+    """State the pack of a job for fault finding."""
+    columns = {"series": series, "chemistry": Chemistry.NMC.value, "switch": BoardSwitch.HIGH_SIDE.value}
+    return models.FaultSearch.objects.create(job=row, stated_at=MORNING, stated_by=row.opened_by, **columns)
+
+
+def probes(row: models.Job, many: int) -> list[models.ProbeReading]:
+    """Add readings across the outlet of a job's pack, with a meter each."""
+    return [
+        models.ProbeReading.objects.create(
+            job=row,
+            low_point="outlet_negative",
+            high_point="outlet_positive",
+            circumstance=Circumstance.REST.value,
+            value_mv=Decimal(14800),
+            instrument=models.Instrument.objects.get_or_create(name=f"meter of probe {number}")[0],
+            measured_at=MORNING,
+            by=row.opened_by,
+        )
+        for number in range(many)
+    ]

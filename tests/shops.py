@@ -57,6 +57,7 @@ class Things:
     tester: int
     trace: int
     waiting: str
+    probe: int
 
     def at(self, stage: Stage) -> int:
         """Return the number of a job at a stage; where there is none, of one that is past it."""
@@ -96,6 +97,7 @@ def demo() -> Things:
         tester=tester("rack 1").pk,
         trace=_kept(reading.cell, 0).pk,
         waiting=uploads.keep(_run(0.5)),
+        probe=_probes(open_jobs.exclude(pk=held.pk).filter(stage=Stage.EXAMINE.value).order_by("number").first(), 4),
     )
 
 
@@ -145,7 +147,14 @@ def grown(many: int) -> Things:
         tester=_testers(many).pk,
         trace=_kept(cell, many).pk,
         waiting=uploads.keep(_run(many + 0.5)),
+        probe=_probes(jobs[Stage.EXAMINE], many),
     )
+
+
+def _probes(job: models.Job | None, many: int) -> int:
+    assert job is not None
+    rows.searched(job)
+    return rows.probes(job, many)[0].pk
 
 
 def _run(number: float) -> bytes:

@@ -97,6 +97,11 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "decline": _job("decline", Stage.EXAMINE),
     "examine": _job("examine", Stage.EXAMINE),
     "group_fields": _job("group_fields", Stage.EXAMINE, query="?arrangement=4s2p"),
+    "faults": _job("faults", Stage.EXAMINE, Stage.TARGET, Stage.DISMANTLE),
+    "fault_pack": _job("fault_pack", Stage.EXAMINE, Stage.TARGET),
+    "take_back_probe": lambda things: [
+        Visit("take_back_probe", {"number": things.at(Stage.EXAMINE), "pk": things.probe})
+    ],
     "target": _job("target", Stage.TARGET),
     "target_figures": _job("target_figures", Stage.TARGET, query="?arrangement=4s2p"),
     "target_path": _job("target_path", Stage.MATCH),

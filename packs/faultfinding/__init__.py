@@ -5,7 +5,7 @@ trained people go first.
 """
 
 from packs.faultfinding.advice import NEVER_AROUND, NOT_YET, SUPERVISED, advice
-from packs.faultfinding.diagnosis import Diagnosis, diagnose
+from packs.faultfinding.diagnosis import Diagnosis, check, diagnose
 from packs.faultfinding.evidence import Grounds, evidence
 from packs.faultfinding.faults import Fault, PartKind, State, single_faults
 from packs.faultfinding.measurements import Access, Measurement, available, chargeable, ends, tap_pairs
@@ -35,6 +35,7 @@ __all__ = [
     "advice",
     "available",
     "chargeable",
+    "check",
     "diagnose",
     "ends",
     "evidence",

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 
 from packs.errors import ImpossibleValue
-from packs.terms import Term
+from packs.terms import Circumstance, Term
 from packs.units import Quantity
+
+__all__ = ["Circumstance", "Place", "Point", "Reading"]
 
 
 class Place(Term):
@@ -36,17 +38,6 @@ class Point:
     def __str__(self) -> str:
         number = f" {self.number}" if self.number else ""
         return f"{self.place.label}{number} {'+' if self.positive else '−'}"
-
-
-class Circumstance(Term):
-    """What the pack does while it is read."""
-
-    REST = "rest", "at rest, no load"
-    LOAD = "load", "under the stated load, drawn at the board's input"
-    OUTLET_LOAD = "outlet_load", "under the stated load, drawn at the outlet"
-    WOKEN = "woken", "under the stated load, after a moment on the charger"
-    CHARGED = "charged", "under the stated load, after a supervised charge above the board's wake voltage"
-    NEXT_DAY = "next_day", "at rest, a day after the first readings"
 
 
 @dataclass(frozen=True)

@@ -50,6 +50,12 @@ MOST_SITE_MG = 100_000_000_000
 MOST_PACK_MWH = 100_000_000
 """Further than any pack, strip, lead, fuse, cell, terminal, container or site here goes; common practice, no source."""
 
+MOST_FAULT_GROUPS = 30
+"""More groups than faults are looked for in: the answer would take longer than a page waits."""
+
+MOST_SENSOR_OHM = 100_000_000
+"""More than a sensor on a pack has; common practice, no source."""
+
 COLDEST_MDEGC, HOTTEST_MDEGC = -60_000, 1_000_000
 """What a sensor on a pack reads between the coldest yard and a burning cell; common practice, no source."""
 
@@ -104,6 +110,7 @@ def _kilograms(most: int, *, above: bool = False) -> Bound:
 _PACK_VOLTAGE = Bound.of(Measure.VOLTAGE, most=MOST_MV, above=True)
 _CELL_VOLTAGE = Bound.of(Measure.VOLTAGE, most=MOST[Measure.REST_VOLTAGE], above=True)
 _CURRENT = Bound.of(Measure.CURRENT, most=MOST_MA, above=True)
+_SENSOR = Bound(kind=Kind.RESISTANCE, unit="ohm", typed_unit="Ω", most=MOST_SENSOR_OHM, above=True)
 
 STATED: Mapping[str, Bound] = MappingProxyType(
     {
@@ -139,6 +146,11 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "rated_energy_mwh": Bound.of(Measure.ENERGY, most=MOST_PACK_MWH, above=True),
         "gross_mass_mg": _kilograms(MOST_GROSS_MG, above=True),
         "other_universal_waste_mg": _kilograms(MOST_SITE_MG),
+        "load_ma": _CURRENT,
+        "wake_voltage_mv": _PACK_VOLTAGE,
+        "group_resistance_uohm": Bound.of(Measure.DC_RESISTANCE, most=MOST[Measure.DC_RESISTANCE], above=True),
+        "sensor_ohm": _SENSOR,
+        "temperature_mdegc": Bound.of(Measure.TEMPERATURE, most=HOTTEST_MDEGC, least=COLDEST_MDEGC),
         "error_ppm": Bound(kind=Kind.FRACTION, unit="ppm", typed_unit="%", most=WORST_SHARE_PPM),
         "error_uv": Bound(kind=Kind.VOLTAGE, unit="microvolt", typed_unit="mV", most=WORST_FIXED_UV),
     }
@@ -157,6 +169,14 @@ READ: Mapping[Measure, Bound] = MappingProxyType(
     }
 )
 """What is read at a point of a job. Probes may lie the wrong way round; the rules judge what that means."""
+
+PROBED: Mapping[str, Bound] = MappingProxyType(
+    {
+        "value_mv": READ[Measure.VOLTAGE],
+        "value_ohm": Bound(kind=Kind.RESISTANCE, unit="ohm", typed_unit="Ω", most=MOST_SENSOR_OHM),
+    }
+)
+"""What a meter shows between two probe points, by the column it is kept in."""
 
 OF_A_CELL: Mapping[Measure, Bound] = MappingProxyType(
     {
@@ -205,3 +225,10 @@ def arrangement_doubt(series: int, parallel: int) -> str:
     if stated.cells <= MOST_CELLS:
         return ""
     return f"{stated} is {stated.cells} cells; up to {MOST_CELLS} can be put on one job."
+
+
+def fault_groups_doubt(series: int) -> str:
+    """Say why faults are not looked for in so many groups; nothing where they are."""
+    if 1 <= series <= MOST_FAULT_GROUPS:
+        return ""
+    return f"Faults are looked for in 1 to {MOST_FAULT_GROUPS} groups in series, not in {series}."

@@ -5,7 +5,8 @@ from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
 from .conditions import ConditionChange
 from .documents import IssuedDocument, NumberSeries
-from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
+from .jobs import FormToken, Job, LogEntry, SUPERVISED_BY, Step, StepOutcome
+from .faults import FaultSearch, ProbeReading
 from .people import Customer, Device, RoleHolding, User
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
 from .readings import Instrument, Reading
@@ -27,6 +28,7 @@ __all__ = [
     "CountBasis",
     "Customer",
     "Device",
+    "FaultSearch",
     "FileLayout",
     "FormToken",
     "InnerPackaging",
@@ -47,6 +49,7 @@ __all__ = [
     "Plan",
     "PlanPosition",
     "PlanState",
+    "ProbeReading",
     "Reading",
     "RoleHolding",
     "Step",

@@ -7,7 +7,7 @@ from decimal import Decimal
 from itertools import groupby
 from typing import Any
 
-from packs.terms import Condition, DangerSign, DocumentKind, JobKind, Measure, Stage
+from packs.terms import Circumstance, Condition, DangerSign, DocumentKind, JobKind, Measure, Stage
 from packs.units import of, show
 from shop.bridge import rules
 from shop.models import IssuedDocument, Job, LogEntry
@@ -102,6 +102,10 @@ def _accepted(facts: Facts) -> str:
     return f"{sum(len(group) for group in facts['groups'])} cells reserved in {len(facts['groups'])} groups"
 
 
+def _readings(count: int) -> str:
+    return "1 reading" if count == 1 else f"{count} readings"
+
+
 def _things(things: Iterable[str]) -> str:
     named = list(things)
     return named[0] if len(named) == 1 else f"{len(named)} things ({named[0]} to {named[-1]})"
@@ -141,6 +145,11 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
     "examined": lambda facts: f"Examined: {facts['arrangement']} of {facts['cells']}",
+    "pack stated for fault finding": lambda facts: f"Stated for fault finding: {facts['series']} groups in series",
+    "probes read": lambda facts: (
+        f"{_readings(facts['count'])} to find the fault, {Circumstance(facts['circumstance']).label}"
+    ),
+    "probe taken back": lambda facts: f"Reading taken back, {facts['where']}: {facts['reason']}",
     "target stated": lambda facts: f"Target pack stated: {facts['arrangement']}",
     "cells accepted": _accepted,
     "plan given up": lambda facts: f"Plan given up: {facts['reason']}",

@@ -13,6 +13,7 @@ from packs.terms import (
     STEPS,
     CellFormat,
     Chemistry,
+    Circumstance,
     Condition,
     DangerSign,
     DeviceClass,
@@ -27,9 +28,9 @@ from packs.terms import (
 )
 from shop import models, operations
 from shop.bridge.rules import HOUSING_RULES
-from shop.operations import cell_testing, disposal, documents, health, intake, proving, rebuild, stock
+from shop.operations import cell_testing, disposal, documents, fault_finding, health, intake, proving, rebuild, stock
 from shop.operations.base import VERBS
-from tests import line
+from tests import line, rows
 from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
 from tests.operations import tester_files
 
@@ -149,6 +150,7 @@ CHARGE_LINE = proving.ChargeLine(
     minutes=30, pack_voltage_mv=Decimal(15200), current_ma=Decimal(1000), hottest_mdegc=Decimal(24000)
 )
 FOUND = {"series": 4, "parallel": 2, "joint_method": JointMethod.SPOT_WELD}
+PROBES = [fault_finding.Probe(low="group_2_negative", high="group_2_positive", value_mv=Decimal(3700))]
 STRIPS = [rebuild.StripJoined(strip=number, spots=4) for number in range(1, 6)]
 
 
@@ -182,6 +184,17 @@ CALLS: dict[str, Call] = {
         lambda _: {"discharge": health.Discharge(), "pack_rest_mv": Decimal(13200), "groups_mv": []}, (Stage.TEST_PACK,)
     ),
     "examination.examine": Call(lambda _: FOUND | {"cell_model": CellModelFactory()}, (Stage.EXAMINE,)),
+    "fault_finding.state_pack": Call(
+        lambda _: {"pack": fault_finding.KnownPack(series=4, chemistry=Chemistry.NMC)}, fault_finding.WHILE_WHOLE
+    ),
+    "fault_finding.record_probes": Call(
+        lambda _: {"circumstance": Circumstance.REST, "probes": PROBES},
+        fault_finding.WHILE_WHOLE,
+        prepare=rows.searched,
+    ),
+    "fault_finding.take_back_probe": Call(
+        lambda job: {"probe": rows.probes(job, 1)[0], "reason": "wrong group"}, fault_finding.WHILE_WHOLE
+    ),
     "planning.state_target": Call(lambda _: {"target": line.target()}, (Stage.TARGET, Stage.MATCH)),
     "planning.accept": Call(
         lambda _: {"groups": [[f"S{n}", f"S{n + 4}"] for n in range(1, 5)]},

@@ -12,25 +12,26 @@ from shop.models import (
     FileLayout,
     LogEntry,
     Movement,
+    ProbeReading,
     Reading,
     TraceFile,
     WorkshopSettings,
 )
 from shop.models.base import AppendOnly
 from shop.operations import conditions
-from tests import line
+from tests import line, rows
 from tests.factories import CellFactory
 from tests.operations import tester_files
 
 pytestmark = pytest.mark.django_db
 
-MODELS = (LogEntry, Movement, Reading, WorkshopSettings, FileLayout, TraceFile, ConditionChange)
+MODELS = (LogEntry, Movement, Reading, WorkshopSettings, FileLayout, TraceFile, ConditionChange, ProbeReading)
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
 
 @pytest.fixture
 def written() -> None:
-    line.job_at(Stage.MEASURE)
+    rows.probes(line.job_at(Stage.MEASURE), 1)
     tester_files.kept()
     tester_files.layout()
     cell = CellFactory(code="R1")

@@ -16,6 +16,7 @@ from packs.units import to
 from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
+from shop.api.serializers import faults as jobs_faults
 from shop.bridge import matching
 from shop.errors import ShopError
 from shop.models import Cell, IssuedDocument, Job, PackAsFound
@@ -25,6 +26,7 @@ from shop.operations import (
     disposal,
     documents,
     examination,
+    fault_finding,
     for_stock,
     giving_up,
     health,
@@ -52,6 +54,9 @@ VERBS = (
     Verb("report-danger", intake.report_danger, jobs.Signs),
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),
+    Verb("fault-pack", fault_finding.state_pack, jobs_faults.FaultPack),
+    Verb("probes", fault_finding.record_probes, jobs_faults.Probes),
+    Verb("take-back-probe", fault_finding.take_back_probe, jobs_faults.TakeBack),
     Verb("pack-test", health.record_pack_test, jobs.PackTest),
     Verb("target", planning.state_target, jobs.TargetPack),
     Verb("accept", planning.accept, jobs.Groups),

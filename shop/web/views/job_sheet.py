@@ -9,7 +9,7 @@ from packs.terms import DangerLevel, DocumentKind, Measure, Stage
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules
 from shop.models import Job, PackAsFound, Plan, PlanPosition
-from shop.operations import completing, giving_up, intake, returns
+from shop.operations import completing, fault_finding, giving_up, intake, returns
 from shop.operations.intake import DECLINABLE
 from shop.selectors import bench, joblog, sheet, story
 from shop.web.forms.completing import MoreKnownForm
@@ -144,6 +144,7 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
     ways = {
         "danger": whole,
         "decline": whole and not row.held and stage in DECLINABLE,
+        "faults": at_the_bench and whole and not row.held and stage in fault_finding.WHILE_WHOLE,
         "give_up": at_the_bench and clear and giving_up.possible(row),
         "release": at_the_bench and _may_release(row, positions),
         "card": at_the_bench and plan is not None and plan.accepted_at is not None and not _card_due(row, positions),

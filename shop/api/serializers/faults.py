@@ -1,0 +1,65 @@
+"""What the operations of fault finding take."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from packs.terms import BoardSwitch, Chemistry, Circumstance, GroupsReadAs
+from shop.bridge import possible
+from shop.models import ProbeReading
+from shop.operations.fault_finding import KnownPack, Probe
+
+from .fields import TermField, Versioned, number, whole
+from .jobs import WithInstrument
+
+
+class FaultPack(Versioned):
+    """What is known of a pack before it is measured; what is left out gets a default."""
+
+    series = serializers.IntegerField(min_value=1, max_value=possible.MOST_FAULT_GROUPS)
+    chemistry = TermField(Chemistry)
+    group_resistance_uohm = whole(required=False)
+    load_ma = whole(required=False)
+    wake_voltage_mv = whole(required=False)
+    switch = TermField(BoardSwitch, required=False)
+    sensor_ohm = number(required=False)
+    outlet_voltage_mv = whole(required=False)
+    temperature_mdegc = serializers.IntegerField(
+        required=False, min_value=possible.COLDEST_MDEGC, max_value=possible.HOTTEST_MDEGC
+    )
+    tap_plug = serializers.BooleanField(required=False)
+    examined_as = TermField(GroupsReadAs, required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        version = attrs.pop("version", None)
+        return {"pack": KnownPack(**attrs), "version": version}
+
+
+class ProbeIn(serializers.Serializer[Any]):
+    """What a meter showed between two points, such as ``group_3_negative`` and ``group_3_positive``."""
+
+    low = serializers.CharField(max_length=40)
+    high = serializers.CharField(max_length=40)
+    value_mv = number(required=False, allow_null=True)
+    value_ohm = number(required=False, allow_null=True)
+    unsteady = serializers.BooleanField(required=False)
+
+
+class Probes(WithInstrument):
+    """Readings of one circumstance."""
+
+    circumstance = TermField(Circumstance)
+    probes = ProbeIn(many=True)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        attrs["probes"] = [Probe(**probe) for probe in attrs["probes"]]
+        return attrs
+
+
+class TakeBack(Versioned):
+    """A reading that was wrong, and why."""
+
+    probe = serializers.PrimaryKeyRelatedField(queryset=ProbeReading.objects.all())
+    reason = serializers.CharField(max_length=200)

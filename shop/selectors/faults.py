@@ -1,0 +1,38 @@
+"""Where the search for a fault stands on a job."""
+
+from dataclasses import dataclass
+
+from packs.terms import Measure, Stage
+from shop.bridge import faultfinding
+from shop.models import FaultSearch, Job, PackAsFound, Reading
+
+
+@dataclass(frozen=True)
+class Search:
+    """A stated pack, and where the search in it stands."""
+
+    row: FaultSearch
+    pack: faultfinding.StatedPack
+    standing: faultfinding.Standing
+
+
+def as_found(job: Job) -> PackAsFound | None:
+    """Return the pack as found, where it was written down."""
+    return PackAsFound.objects.filter(job=job).select_related("cell_model").first()
+
+
+def examined(job: Job) -> list[Reading]:
+    """Return the group voltages of the examination."""
+    rows = job.readings.standing().filter(stage=Stage.EXAMINE.value, measure=Measure.REST_VOLTAGE.value)
+    return list(rows.filter(point__startswith="group ").select_related("by"))
+
+
+def of_job(job: Job) -> Search | None:
+    """Return the search of a job, or None where its pack was not stated yet."""
+    row = FaultSearch.objects.filter(job=job).select_related("stated_by").first()
+    if row is None:
+        return None
+    pack = faultfinding.StatedPack(row, as_found(job))
+    probes = job.probes.standing().select_related("by", "instrument")
+    taken = [*faultfinding.examined(row, examined(job)), *(faultfinding.probed(probe) for probe in probes)]
+    return Search(row, pack, faultfinding.standing(pack, taken, may_charge=pack.may_charge(job)))

@@ -1,0 +1,129 @@
+"""What is wrong with a pack: the pack stated, what is still possible, and the next measurement with its fields."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import path, reverse
+
+from packs.errors import PacksError
+from packs.terms import Stage
+from shop.bridge import cautions, faultfinding
+from shop.models import Job
+from shop.operations import fault_finding
+from shop.operations.base import BENCH
+from shop.operations.intake import stands_whole
+from shop.selectors import faults as search
+from shop.selectors import sheet
+from shop.web.forms.base import QuantityField
+from shop.web.forms.faults import FaultPackForm, ProbesForm, TakeBackForm
+from shop.web.http import locale, numbers, page, person, say, show, submit, version
+from shop.web.jobs import get_job
+from shop.web.prefill import typed
+
+
+@page(*BENCH)
+def faults(request: HttpRequest, number: int) -> HttpResponse:
+    """What is still possible, and what to measure next; sent, the readings of one set-up."""
+    job = get_job(number)
+    found = search.of_job(job)
+    form = _form(request, found)
+    sent = request.method == "POST" and form is not None and form.is_valid()
+    if sent and form and (answer := submit(request, form, lambda: _recorded(request, job, form))):
+        return answer
+    return show(
+        request,
+        "faults/page.html",
+        job=job,
+        found=found,
+        form=form,
+        open=_open(job),
+        action=sheet.next_action(job),
+        cautions=cautions.for_stage(Stage.EXAMINE, highest_mv=job.device.rated_voltage_mv or 0),
+    )
+
+
+@page(*BENCH)
+def fault_pack(request: HttpRequest, number: int) -> HttpResponse:
+    """The pack as the meter meets it; what is not known stays empty and gets a default."""
+    job = get_job(number)
+    form = FaultPackForm(request.POST or None, numbers=numbers(request))
+    form.initial = _known(request, job, form)
+    if not search.examined(job):
+        form.fields["examined_as"].widget = form.fields["examined_as"].hidden_widget()
+
+    def do() -> str:
+        fault_finding.state_pack(job=job, pack=form.pack(), by=person(request), version=version(request))
+        return reverse("faults", args=[number])
+
+    if request.method == "POST" and form.is_valid() and (answer := submit(request, form, do)):
+        return answer
+    return show(request, "faults/pack.html", job=job, form=form, open=_open(job), action=sheet.next_action(job))
+
+
+@page(*BENCH)
+def take_back_probe(request: HttpRequest, number: int, pk: int) -> HttpResponse:
+    """Take one reading back, and say why."""
+    job = get_job(number)
+    probe = get_object_or_404(job.probes.standing().select_related("by"), pk=pk)
+    form = TakeBackForm(request.POST or None)
+
+    def do() -> str:
+        fault_finding.take_back_probe(job=job, probe=probe, by=person(request), **form.values("reason"))
+        say(request, "Taken back. The reading stays in the book and counts no more.")
+        return reverse("faults", args=[number])
+
+    if request.method == "POST" and form.is_valid() and (answer := submit(request, form, do)):
+        return answer
+    return show(request, "faults/take_back.html", job=job, form=form, taken=faultfinding.probed(probe))
+
+
+def _form(request: HttpRequest, found: search.Search | None) -> ProbesForm | None:
+    """Return the fields of the set-up that was sent, asked for, or is proposed."""
+    if found is None:
+        return None
+    chosen = _chosen(request, found.standing)
+    return ProbesForm(request.POST or None, chosen=chosen, numbers=numbers(request)) if chosen else None
+
+
+def _chosen(request: HttpRequest, standing: faultfinding.Standing) -> faultfinding.SetUp | None:
+    try:
+        if request.method == "POST":
+            return faultfinding.set_up(request.POST.get("set_up", ""))
+        if asked := request.GET.get("measure"):
+            return next((one for one in standing.offered if one.sign == asked), standing.next)
+    except PacksError:
+        return None
+    return standing.next
+
+
+def _recorded(request: HttpRequest, job: Job, form: ProbesForm) -> str:
+    kept = fault_finding.record_probes(
+        job=job,
+        circumstance=form.chosen.circumstance,
+        probes=form.probes(),
+        instrument=form.cleaned_data["instrument"],
+        by=person(request),
+    )
+    say(request, f"{len(kept)} {'reading is' if len(kept) == 1 else 'readings are'} in the book.")
+    return reverse("faults", args=[job.number])
+
+
+def _known(request: HttpRequest, job: Job, form: FaultPackForm) -> dict[str, object]:
+    found = search.of_job(job)
+    if found is None:
+        return dict(faultfinding.known(job, search.as_found(job)))
+    stated = {name: getattr(found.row, name) for name in form.fields}
+    fields = ((name, field) for name, field in form.fields.items() if isinstance(field, QuantityField))
+    return stated | {name: typed(field, stated[name], locale=locale(request)) for name, field in fields}
+
+
+def _open(job: Job) -> bool:
+    """Whether readings can be added: the pack is in the shop, whole, and at the bench."""
+    at_bench = job.closed_at is None and not job.held and Stage(job.stage) in fault_finding.WHILE_WHOLE
+    return at_bench and stands_whole(job)
+
+
+urlpatterns = [
+    path("jobs/<int:number>/faults/", faults, name="faults"),
+    path("jobs/<int:number>/faults/pack/", fault_pack, name="fault_pack"),
+    path("jobs/<int:number>/faults/<int:pk>/take-back/", take_back_probe, name="take_back_probe"),
+]

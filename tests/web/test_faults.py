@@ -1,0 +1,253 @@
+"""Fault finding on its page: trade cases walked reading by reading. Common practice, no source; the values are invented."""
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from packs.terms import Chemistry, Circumstance, DangerSign, Role, Stage
+from shop import models
+from shop.operations import fault_finding
+from shop.web.forms.faults import ProbesForm
+from tests import line
+from tests.refusal import refused
+from tests.web.desk import errors, primary, send, sign_in, words
+
+pytestmark = pytest.mark.django_db
+
+PACK = {"series": "4", "chemistry": "nmc", "switch": "high_side", "examined_as": "unused", "wake_voltage_mv": "12.4 V"}
+
+
+@pytest.fixture
+def job() -> models.Job:
+    return line.job_at(Stage.EXAMINE)
+
+
+@pytest.fixture
+def bench(client: Client) -> Client:
+    sign_in(client, Role.TECHNICIAN)
+    return client
+
+
+def url(job: models.Job, more: str = "") -> str:
+    return f"/jobs/{job.number}/faults/{more}"
+
+
+def state(bench: Client, job: models.Job, **changed: str) -> None:
+    answer = send(bench, url(job, "pack/"), **PACK | changed)
+    assert answer.status_code == 302, errors(answer)
+
+
+def read(bench: Client, job: models.Job, set_up: str, *shown: str) -> Any:
+    """Send what each pair of the set-up shows; "?" did not settle, nothing was not read."""
+    typed = {f"unsteady_{n}": "on" for n, text in enumerate(shown) if text == "?"}
+    typed |= {f"value_{n}": text for n, text in enumerate(shown) if text not in ("?", "")}
+    return send(bench, url(job), set_up=set_up, **typed)
+
+
+def groups(circumstance: str) -> str:
+    pairs = ",".join(f"group_{n}_negative~group_{n}_positive" for n in range(1, 5))
+    return f"{circumstance}:{pairs}"
+
+
+BOARD_INPUT = "rest:board_input_negative~board_input_positive"
+OUTPUT = "rest:board_output_negative~board_output_positive"
+OUTLET = "rest:outlet_negative~outlet_positive"
+JOINTS = "load:" + ",".join(f"group_{n}_positive~group_{n + 1}_negative" for n in (1, 2, 3))
+
+
+def suspects(bench: Client, job: models.Job) -> list[tuple[str, ...]]:
+    return [one.faults for one in bench.get(url(job)).context["found"].standing.suspects]
+
+
+def test_before_anything_is_stated_the_one_thing_to_do_is_to_state_the_pack(bench: Client, job: models.Job) -> None:
+    assert primary(bench.get(url(job))) == ["State the pack"]
+
+
+def test_the_pack_as_found_is_put_in_and_its_voltages_count_where_they_were_read(bench: Client) -> None:
+    job = line.job_at(Stage.TARGET)
+    form = bench.get(url(job, "pack/")).context["form"]
+    assert (form["series"].value(), form["chemistry"].value()) == (4, "nmc")
+    state(bench, job, examined_as="terminals")
+    found = bench.get(url(job)).context["found"]
+    assert [taken.value.to("V").magnitude for taken in found.standing.taken] == pytest.approx([3.31, 3.29, 3.3, 3.3])
+
+
+def test_what_is_not_known_has_a_default_that_the_page_names(bench: Client, job: models.Job) -> None:
+    state(bench, job, wake_voltage_mv="", switch="unknown")
+    page = words(bench.get(url(job)))
+    assert "not known: so no reading after the board without load proves anything" in page
+    assert "the nominal voltage of the stack, above which boards wake; common practice, no source" in page
+    assert "draw this much for each reading under load" in page
+
+
+def test_every_page_has_one_next_action_with_fields_for_exactly_its_pairs(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    answer = bench.get(url(job))
+    form = answer.context["form"]
+    assert isinstance(form, ProbesForm)
+    proposed = answer.context["found"].standing.next
+    assert [line.words for line in form.lines()] == [pair.words for pair in proposed.pairs]
+    assert len(primary(answer)) == 1
+    other = next(one for one in answer.context["found"].standing.offered if one != proposed)
+    chosen = bench.get(url(job), {"measure": other.sign}).context["form"]
+    assert [line.words for line in chosen.lines()] == [pair.words for pair in other.pairs]
+
+
+def test_stack_right_and_steady_the_board_input_unsteady_is_the_joint_between_them(
+    bench: Client, job: models.Job
+) -> None:
+    state(bench, job)
+    read(bench, job, groups("rest"), "3.70", "3.70", "3.70", "3.70")
+    read(bench, job, BOARD_INPUT, "?")
+    named = {fault for faults in suspects(bench, job) for fault in faults}
+    assert all("joint" in fault or "lead" in fault for fault in named), named
+    read(bench, job, "rest:group_2_positive~group_3_negative", "?")
+    assert {fault.split(":")[0] for (fault,) in suspects(bench, job)} == {"joint between groups 2 and 3"}
+
+
+def test_a_stack_near_empty_and_a_dead_outlet_is_a_board_latched_off_and_never_gone_around(
+    bench: Client, job: models.Job
+) -> None:
+    state(bench, job, temperature_mdegc="21")
+    read(bench, job, groups("rest"), "2.80", "2.80", "2.80", "2.80")
+    read(bench, job, groups("load"), "2.65", "2.65", "2.65", "2.65")
+    read(bench, job, BOARD_INPUT, "11.2")
+    read(bench, job, OUTPUT, "0.0")
+    best = bench.get(url(job)).context["found"].standing.suspects[0]
+    assert best.faults == ("board: latched off below its wake voltage",)
+    page = words(bench.get(url(job)))
+    assert "supervised and at the current for low cells, before anything is replaced" in page
+    assert "Never charge or discharge around the board." in page
+
+
+def test_without_a_temperature_or_with_a_danger_sign_no_charge_is_advised(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    read(bench, job, groups("rest"), "2.80", "2.80", "2.80", "2.80")
+    read(bench, job, OUTPUT, "0.0")
+    page = words(bench.get(url(job)))
+    assert "Do not charge: only with no danger sign" in page
+    assert not any("charger" in one.access for one in bench.get(url(job)).context["found"].standing.offered)
+
+
+def test_one_group_that_sags_under_load_is_weak(bench: Client, job: models.Job) -> None:
+    state(bench, job, load_ma="5 A", group_resistance_uohm="20 mΩ")
+    read(bench, job, groups("rest"), "3.70", "3.70", "3.70", "3.70")
+    read(bench, job, groups("load"), "3.58", "3.58", "2.90", "3.58")
+    assert suspects(bench, job)[0] == ("group 3: weak: right at rest, sags more than the others under load",)
+
+
+def test_a_volt_lost_at_one_joint_under_load_is_a_resistive_joint(bench: Client, job: models.Job) -> None:
+    state(bench, job, load_ma="5 A", group_resistance_uohm="20 mΩ")
+    read(bench, job, groups("rest"), "3.70", "3.70", "3.70", "3.70")
+    read(bench, job, groups("load"), "3.58", "3.58", "3.58", "3.58")
+    read(bench, job, JOINTS, "-1.0", "0.0", "0.0")
+    assert suspects(bench, job) == [
+        ("joint between groups 1 and 2: resistive: loses voltage under load, may be unsteady",)
+    ]
+    standing = bench.get(url(job)).context["found"].standing
+    (best,) = standing.suspects
+    assert any(taken.where == "group 1 + to group 2 −" for taken, _ in best.grounds)
+    assert any("group 1: weak" in fault for one in standing.struck for fault in one.faults)
+
+
+def test_after_a_low_side_board_without_load_a_reading_is_kept_and_named_as_proving_nothing(
+    bench: Client, job: models.Job
+) -> None:
+    state(bench, job, switch="low_side")
+    before = suspects(bench, job)
+    read(bench, job, OUTLET, "0.0")
+    assert models.ProbeReading.objects.get().value_mv == 0
+    assert suspects(bench, job) == before
+    assert "proves nothing, kept" in words(bench.get(url(job)))
+
+
+def test_a_reading_taken_back_counts_no_more_and_stays_in_the_book(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    read(bench, job, groups("rest"), "3.70", "0.37", "3.70", "3.70")
+    wrong = models.ProbeReading.objects.get(value_mv=370)
+    assert "group 2" in suspects(bench, job)[0][0]
+    answer = send(bench, url(job, f"{wrong.pk}/take-back/"), reason="range was set wrong")
+    assert answer.status_code == 302
+    assert "group 2" not in suspects(bench, job)[0][0]
+    assert models.ProbeReading.objects.filter(pk=wrong.pk, value_mv=370).exists()
+    assert send(bench, url(job, f"{wrong.pk}/take-back/"), reason="again").status_code == 404
+    assert "Reading taken back, group 2 − to group 2 +: range was set wrong" in words(bench.get(f"/jobs/{job.number}/"))
+
+
+def test_readings_that_no_fault_explains_say_so(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    read(bench, job, groups("rest"), "3.70", "3.70", "3.70", "3.70")
+    read(bench, job, groups("rest"), "3.10", "2.70", "2.10", "3.70")
+    answer = bench.get(url(job))
+    assert not answer.context["found"].standing.suspects
+    assert "No one or two faults explain all readings" in words(answer)
+    assert primary(answer) == ["Go through the readings"]
+
+
+def test_what_was_typed_wrong_stands_beside_its_pair_and_nothing_is_kept(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    wrong = send(bench, url(job), set_up=groups("rest"), value_0="3.70", value_1="3.7", unsteady_1="on")
+    assert list(errors(wrong)) == ["value_1"]
+    assert list(errors(read(bench, job, groups("rest"), "3.7", "37 mΩ"))) == ["value_1"]
+    assert list(errors(read(bench, job, groups("rest")))) == ["__all__"]
+    assert "not read" in str(errors(read(bench, job, "charged:group_1_negative~group_1_positive", "3.7")))
+    assert not models.ProbeReading.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("low", "high"),
+    [
+        ("group_5_negative", "group_5_positive"),
+        ("group_2_positive", "group_2_negative"),
+        ("outlet_negative", "board_output_positive"),
+        ("group_negative", "group_1_positive"),
+        ("case", "outlet_positive"),
+    ],
+)
+def test_points_that_the_pack_does_not_have_are_refused(job: models.Job, low: str, high: str) -> None:
+    _stated(job)
+    with refused("impossible_value"):
+        fault_finding.record_probes(
+            job=job,
+            circumstance=Circumstance.REST,
+            probes=[fault_finding.Probe(low=low, high=high, value_mv=Decimal(3700))],
+            by=line.technician(),
+        )
+
+
+def _stated(job: models.Job, **known: Any) -> None:
+    pack = fault_finding.KnownPack(**{"series": 4, "chemistry": Chemistry.NMC} | known)
+    fault_finding.state_pack(job=job, pack=pack, by=line.technician())
+
+
+def test_a_pack_stated_anew_must_fit_what_was_read(job: models.Job) -> None:
+    _stated(job)
+    fault_finding.record_probes(
+        job=job,
+        circumstance=Circumstance.REST,
+        probes=[fault_finding.Probe(low="group_4_negative", high="group_4_positive", unsteady=True)],
+        by=line.technician(),
+    )
+    with refused("impossible_value"):
+        _stated(job, series=3)
+    assert models.FaultSearch.objects.get().series == 4
+
+
+@pytest.mark.parametrize("series", [0, 31])
+def test_the_number_of_groups_is_bounded(job: models.Job, series: int) -> None:
+    with refused("impossible_value"):
+        _stated(job, series=series)
+
+
+def test_an_opened_pack_has_no_fault_to_find_any_more(bench: Client) -> None:
+    job = line.job_at(Stage.PLACE)
+    assert primary(bench.get(url(job))) == ["Back to the job"]
+    with refused("out_of_order"):
+        _stated(job)
+
+
+def test_a_pack_that_waits_for_a_lead_is_not_probed(bench: Client) -> None:
+    job = line.job_at(Stage.EXAMINE, signs=[DangerSign.DROPPED])
+    assert primary(bench.get(url(job))) == ["Back to the job"]
