@@ -1,0 +1,27 @@
+"""Fault finding: a stated pack and its readings to packs, and what follows from them back for the page."""
+
+from .points import PAIR, Pair, SetUp, code, point, set_up
+from .readings import Taken, examined, probed, reading, require_fit
+from .standing import Standing, StruckOut, Suspects, standing
+from .stated import Assumed, StatedPack, known
+
+__all__ = [
+    "PAIR",
+    "Assumed",
+    "Pair",
+    "SetUp",
+    "Standing",
+    "StatedPack",
+    "StruckOut",
+    "Suspects",
+    "Taken",
+    "code",
+    "examined",
+    "known",
+    "point",
+    "probed",
+    "reading",
+    "require_fit",
+    "set_up",
+    "standing",
+]
