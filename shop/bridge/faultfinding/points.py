@@ -60,6 +60,11 @@ class SetUp:
         return f"{self.circumstance.value}{SET_UP}{','.join(pair.key for pair in self.pairs)}"
 
     @property
+    def loaded(self) -> bool:
+        """Whether the stated load is drawn."""
+        return self.circumstance not in (Circumstance.REST, Circumstance.NEXT_DAY)
+
+    @property
     def words(self) -> str:
         """What is read, in words."""
         first, *more = self.pairs

@@ -79,7 +79,7 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
 
 
 def _words(faults: Sequence[room.Fault]) -> tuple[str, ...]:
-    return tuple(str(fault) for fault in faults) or ("nothing that a meter shows",)
+    return tuple(str(fault) for fault in faults) or ("nothing wrong that a meter would show",)
 
 
 def _suspects(
