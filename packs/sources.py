@@ -100,6 +100,9 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
         ),
         "nimh_capacity_test": Source("IEC 61951-2", "", "capacity test to 1.0 V per cell", Evidence.SECONDARY),
         "nicd_capacity_test": Source("IEC 61951-1", "", "capacity test to 1.0 V per cell", Evidence.MEMORY),
+        "currency_digits": Source(
+            "Unicode CLDR, digits of currencies", "as Babel carries it", "fractions, after ISO 4217", Evidence.PUBLISHED
+        ),
         "bdf": Source(
             "Battery Data Format", "vocabulary 1.3.0, Battery Data Alliance", "names, units, rules", Evidence.PUBLISHED
         ),

@@ -340,6 +340,55 @@ class GroupsReadAs(Term):
     UNUSED = "unused", "not known: leave them out"
 
 
+class Risk(Term):
+    """What alone speaks against a rebuild, whatever it costs."""
+
+    UNKNOWN_HISTORY = "unknown_history", "nobody knows what happened to the pack, and nothing found tells it"
+    NO_PROTECTION = "no_protection", "no suitable protection for the cells can be had"
+    LOCKS_FOR_GOOD = "locks_for_good", "the board locks for good once it loses its supply"
+    POTTED = "potted", "potted: it cannot be opened without harming cells"
+    RECALLED = "recalled", "recalled"
+
+
+class Verdict(Term):
+    """What is recommended to the customer."""
+
+    REBUILD = "rebuild", "rebuild it"
+    REPLACE = "replace", "buy a new one"
+    RECYCLE = "recycle", "recycle it"
+
+
+class QuoteState(Term):
+    """Where a quote stands."""
+
+    WAITING = "waiting", "waits for the customer"
+    APPROVED = "approved", "approved"
+    DECLINED = "declined", "declined"
+    REPLACED = "replaced", "replaced by a newer one"
+
+
+class Heard(Term):
+    """How the customer answered."""
+
+    SIGNED = "signed", "signed on paper"
+    SPOKEN = "spoken", "said so at the counter"
+    TELEPHONE = "telephone", "by telephone"
+    WRITTEN = "written", "in writing"
+
+
+class RemovedWay(Term):
+    """What becomes of the cells that come out of a pack, as agreed with their owner."""
+
+    RETURNED = "returned", "handed back to the customer"
+    TAKEN_OVER = "taken_over", "taken over by the workshop, which may use them again after testing"
+    WASTE = "waste", "taken over by the workshop as waste"
+
+    @property
+    def owner(self) -> Owner:
+        """Whose the removed cells are then."""
+        return Owner.CUSTOMER if self is RemovedWay.RETURNED else Owner.SHOP
+
+
 class Severity(Term):
     """What a rule that does not hold does to the work."""
 

@@ -2,11 +2,12 @@
 
 from packs.units.gauge import LARGEST_GAUGE, SMALLEST_GAUGE, gauge_diameter_mm, gauge_of
 from packs.units.kinds import Kind
+from packs.units.money import minor_digits, rounded, show_money
 from packs.units.registry import Quantity, ureg
 from packs.units.section import TypedSection, parse_section
 from packs.units.shown import Shown, show
 from packs.units.stored import amount, measure_kind, measure_unit, of, stored_unit, to
-from packs.units.typed import EitherWay, NumberFormat, either_way, parse
+from packs.units.typed import EitherWay, NumberFormat, either_way, parse, parse_number
 
 __all__ = [
     "LARGEST_GAUGE",
@@ -23,10 +24,14 @@ __all__ = [
     "gauge_of",
     "measure_kind",
     "measure_unit",
+    "minor_digits",
     "of",
     "parse",
+    "parse_number",
     "parse_section",
+    "rounded",
     "show",
+    "show_money",
     "stored_unit",
     "to",
     "ureg",

@@ -138,6 +138,32 @@ def either_way(text: str, *, default_unit: str, numbers: NumberFormat) -> Either
     return EitherWay(f"{whole}{part} {unit}".strip(), f"{whole}{numbers.decimal}{part} {unit}".strip())
 
 
+def parse_number(text: str, *, expected: str, numbers: NumberFormat | None = None) -> Decimal:
+    """Read one number without a unit, exactly as it was typed, zero or above [dimensionless].
+
+    Raises
+    ------
+    ParseError
+        It is not one number, it is negative, too large, or can be read in two ways.
+
+    References
+    ----------
+    Common practice, no source.
+
+    Examples
+    --------
+    >>> parse_number("1.240,50", expected="an amount", numbers=NumberFormat(",", "."))
+    Decimal('1240.50')
+    """
+    shape = _SHAPE.fullmatch(_tidied(text, expected))
+    if shape is None or shape["unit"]:
+        raise ParseError(f"“{text.strip()}” is not one number; expected {expected}.")
+    value = _value(shape["number"], numbers or UNDECIDED, expected)
+    if value > LARGEST_NUMBER or (shape["sign"] == "-" and value):
+        raise ParseError(f"“{text.strip()}” cannot be; expected {expected}.")
+    return value
+
+
 def _tidied(text: str, expected: str) -> str:
     tidy = " ".join(text.translate(_NARROWED).split())
     if not tidy:

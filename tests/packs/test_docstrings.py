@@ -117,6 +117,7 @@ UNIT_WORDS = frozenset(
         "torque",
         "dimensionless",
         "density",
+        "currency",
         "steps",
         "step",
         "user",

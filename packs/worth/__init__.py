@@ -1,0 +1,6 @@
+"""Rebuild or replace: what a rebuild costs, and whether it makes sense; money in exact decimals."""
+
+from packs.worth.estimate import Estimate, Item, PriceLine, Rates, Work, estimate
+from packs.worth.verdict import Advice, Life, recommend
+
+__all__ = ["Advice", "Estimate", "Item", "Life", "PriceLine", "Rates", "Work", "estimate", "recommend"]

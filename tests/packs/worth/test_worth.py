@@ -1,0 +1,81 @@
+"""What a rebuild is sold for, and whether it makes sense; sums worked out by hand, the practice without source."""
+
+from decimal import Decimal
+
+import pytest
+
+from packs.errors import ImpossibleValue
+from packs.terms import Risk, Verdict
+from packs.worth import Item, Life, Rates, Work, estimate, recommend
+
+RATES = Rates("EUR", labour=Decimal(66), margin=Decimal("0.15"), tax=Decimal("0.20"))
+PARTS = [Item("cells", 8, Decimal("3.45")), Item("strip and wire", 1, Decimal("2.10"))]
+WORK = [Work("rebuild", 75), Work("testing", 20)]
+FEES = [Item("waste fee", 1, Decimal("4.00"))]
+
+
+def test_the_columns_add_up_as_they_are_printed() -> None:
+    """8 × 3.45 = 27.60; 75 min at 66 = 82.50, 20 min = 22.00; with 15 %: 31.74, 2.415 → 2.42, 94.875 → 94.88, 25.30."""
+    asked = estimate(PARTS, WORK, FEES, RATES)
+    assert [str(line.cost) for line in asked.lines] == ["27.60", "2.10", "82.50", "22.00", "4.00"]
+    assert [str(line.price) for line in asked.lines] == ["31.74", "2.42", "94.88", "25.30", "4.00"]
+    assert str(asked.cost) == "138.20"
+    assert str(asked.net) == "158.34"
+    assert str(asked.tax) == "31.67"  # 31.668
+    assert str(asked.total) == "190.01"
+
+
+def test_a_currency_without_decimals() -> None:
+    """20 min at 5000 an hour = 1666.67 → 1667, 10 % tax of it = 166.7 → 167."""
+    asked = estimate([], [Work("testing", 20)], [], Rates("JPY", Decimal(5000), Decimal(0), Decimal("0.1")))
+    assert (str(asked.net), str(asked.tax), str(asked.total)) == ("1667", "167", "1834")
+
+
+@pytest.mark.parametrize("bad", [Decimal(-1), Decimal("NaN"), Decimal("Infinity")])
+def test_what_cannot_be_is_refused(bad: Decimal) -> None:
+    with pytest.raises(ImpossibleValue):
+        estimate([Item("cells", 8, bad)], [], [], RATES)
+    with pytest.raises(ImpossibleValue):
+        estimate([], [Work("testing", -1)], [], RATES)
+    with pytest.raises(ImpossibleValue):
+        estimate([], [], [], Rates("EUR", bad, Decimal(0), Decimal(0)))
+    with pytest.raises(ImpossibleValue):
+        recommend(Life(bad, Decimal(1)), None, [], currency="EUR")
+
+
+REBUILT = Life(Decimal(120), Decimal(4))
+
+
+@pytest.mark.parametrize(
+    ("new", "verdict"),
+    [
+        (Life(Decimal("120.04"), Decimal(4)), Verdict.REBUILD),
+        (Life(Decimal(120), Decimal(4)), Verdict.REPLACE),
+        (Life(Decimal(60), Decimal(4)), Verdict.REPLACE),
+        (Life(Decimal(60), Decimal(1)), Verdict.REBUILD),
+        (None, Verdict.REBUILD),
+    ],
+)
+def test_the_cheaper_expected_year_is_recommended(new: Life | None, verdict: Verdict) -> None:
+    advice = recommend(REBUILT, new, [], currency="EUR")
+    assert advice.verdict is verdict
+    assert advice.reasons
+
+
+@pytest.mark.parametrize("risk", list(Risk))
+def test_a_risk_says_no_by_itself_however_cheap(risk: Risk) -> None:
+    dear = Life(Decimal(10_000), Decimal(1))
+    told = recommend(REBUILT, dear, [risk], currency="EUR")
+    assert told.verdict is Verdict.REPLACE
+    assert risk.label.lower() in told.reasons[0].lower()
+    assert recommend(REBUILT, None, [risk], currency="EUR").verdict is Verdict.RECYCLE
+
+
+def test_the_reason_prints_both_sums() -> None:
+    (first,) = recommend(REBUILT, Life(Decimal(200), Decimal(4)), [], currency="EUR", locale="de").reasons
+    assert "EUR\xa030,00" in first
+    assert "EUR\xa050,00" in first
+
+
+def test_where_both_cost_the_same_the_new_one_is_said_to_be_the_better_buy() -> None:
+    assert len(recommend(REBUILT, REBUILT, [], currency="EUR").reasons) == 2
