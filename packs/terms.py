@@ -424,3 +424,4 @@ class DocumentKind(Term):
     HAND_OVER = "hand_over", "hand-over receipt"
     HEALTH_REPORT = "health_report", "health report"
     CONTAINER_LABEL = "container_label", "container label"
+    QUOTE = "quote", "quote"

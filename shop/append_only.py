@@ -15,6 +15,7 @@ TABLES = (
     "shop_tracefile",
     "shop_conditionchange",
     "shop_probereading",
+    "shop_prices",
 )
 _EVENTS = ("update", "delete")
 

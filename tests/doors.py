@@ -158,6 +158,7 @@ CHARGE = {
     "hottest_1": "24",
 } | {f"group_{n}": "4.18" for n in range(1, 5)}
 FINAL = {"capacity": "5080", "pack_rest": "16.56"} | {f"group_{n}": "4.14" for n in range(1, 5)}
+PRICES = {"consumables": "0", "waste_fee": "0", "examination_fee": "25", "valid_days": "14"}
 SETTINGS = {
     "name": "Lindenhof Cell Works",
     "emergency_number": "112",
@@ -177,6 +178,13 @@ def probed(given: Arguments) -> Arguments:
     pairs = ",".join(f"{probe.low}~{probe.high}" for probe in given["probes"])
     values = {f"value_{n}": f"{probe.value_mv / 1000}" for n, probe in enumerate(given["probes"])}
     return {"set_up": f"{given['circumstance'].value}:{pairs}"} | values
+
+
+def offered(given: Arguments) -> Arguments:
+    offer = given["offer"]
+    names = ("cell_cost", "labour_minutes", "test_minutes", "life_years", "stays")
+    typed = {name: str(getattr(offer, name)) for name in names}
+    return typed | {"arrangement": "4s2p", "cell_model": offer.cell_model.pk, "removed": offer.removed.value}
 
 
 def rest_voltages(given: Arguments) -> Arguments:
@@ -319,6 +327,18 @@ DOORS: dict[str, Doors] = {
             f"/jobs/{given['job'].number}/faults/{given['probe'].pk}/take-back/", {"reason": given["reason"]}
         ),
         job_json("take-back-probe"),
+    ),
+    "quoting.change_prices": Doors(
+        plain("/settings/prices/", "labour_rate", "margin_percent", "tax_percent", **PRICES), None
+    ),
+    "quoting.issue_quote": Doors(of_job("quote/", offered), job_json("quote", flat="offer")),
+    "quoting.approve_quote": Doors(
+        of_job("quote/answer/", lambda given: {"name": given["name"], "heard": "signed", "answer": "approved"}),
+        job_json("approve-quote"),
+    ),
+    "quoting.decline_quote": Doors(
+        of_job("quote/answer/", lambda given: {"name": given["name"], "heard": "signed", "answer": "declined"}),
+        job_json("decline-quote"),
     ),
     "planning.state_target": Doors(
         of_job("target/", lambda given: TARGET | {"cell_model": given["target"].cell_model.pk}),

@@ -13,11 +13,13 @@ from packs.terms import (
     JointMethod,
     Measure,
     Owner,
+    RemovedWay,
     Role,
     Stage,
     StripMaterial,
 )
 from shop import models
+from shop.bridge.worth import Offer
 from shop.operations import (
     closeout,
     consignments,
@@ -29,6 +31,7 @@ from shop.operations import (
     intake,
     planning,
     proving,
+    quoting,
     rebuild,
     returns,
 )
@@ -170,6 +173,41 @@ def accept(job: models.Job) -> None:
     """The heaviest beside the lightest: every group holds 5130 mAh."""
     codes = [cell.code for cell in stock()]
     planning.accept(job=job, groups=[[codes[n], codes[-1 - n]] for n in range(SERIES)], by=technician())
+
+
+PRICES = {
+    "labour_rate": Decimal(66),
+    "margin_percent": Decimal(15),
+    "tax_percent": Decimal(20),
+    "consumables": Decimal("2.10"),
+    "waste_fee": Decimal(4),
+    "examination_fee": Decimal(25),
+}
+
+
+def state_prices(_: models.Job | None = None, **changed: Any) -> models.Prices:
+    return quoting.change_prices(by=UserFactory(username="owner", roles=(Role.OWNER,)), **(PRICES | changed))
+
+
+def offer(**changed: Any) -> Offer:
+    stated = {
+        "cell_model": CellModelFactory(),
+        "series": SERIES,
+        "parallel": PARALLEL,
+        "cell_cost": Decimal("3.45"),
+        "labour_minutes": 75,
+        "test_minutes": 20,
+        "life_years": Decimal(4),
+        "removed": RemovedWay.TAKEN_OVER,
+    }
+    return Offer(**(stated | changed))
+
+
+def quote(job: models.Job, **changed: Any) -> models.Quote:
+    """Issue a quote for the pack of the line: 190.01 with tax."""
+    if not models.Prices.objects.exists():
+        state_prices()
+    return quoting.issue_quote(job=job, offer=offer(**changed), by=technician())
 
 
 def dismantle(job: models.Job) -> None:

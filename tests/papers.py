@@ -27,10 +27,12 @@ from packs.terms import (
     LotOrigin,
     Measure,
     Outcome,
+    RemovedWay,
     Severity,
     Stage,
     StripMaterial,
     Terminals,
+    Verdict,
 )
 
 AT = datetime(2026, 11, 25, 14, 30, tzinfo=UTC)
@@ -239,12 +241,49 @@ def receipt() -> documents.HandOverReceipt:
     )
 
 
+<<<<<<< HEAD
+=======
+def quote() -> documents.Quote:
+    """One line of 158.34 with 20 % tax: 31.67, 190.01 in all, worked out by hand."""
+    return documents.Quote(
+        heading(DocumentKind.QUOTE, "QU0001"),
+        TYPED,
+        "runs five minutes",
+        rating(),
+        Decimal("5000.0"),
+        "housing, board, leads and contacts",
+        "at most 6 A",
+        True,
+        RemovedWay.TAKEN_OVER,
+        Verdict.REBUILD,
+        ("For each year it is expected to last, the rebuilt pack costs less.",),
+        "EUR",
+        (
+            documents.QuoteLine("Cells Round 2.6", "8 ×", Decimal("31.74")),
+            documents.QuoteLine("Work", "95 min", Decimal("126.60")),
+        ),
+        Decimal("158.34"),
+        Decimal("0.20"),
+        Decimal("31.67"),
+        Decimal("190.01"),
+        Decimal("25.00"),
+        date(2026, 12, 9),
+        "QU0000",
+    )
+
+
+>>>>>>> 07760de (Worth it, quote and consent: prices with their history, a frozen quote, the customer's answer, nothing beyond it)
 ALL = {
     "job card": job_card,
     "test report": test_report,
     "disposal note": disposal,
+<<<<<<< HEAD
     "container label": label,
     "hand-over receipt": receipt,
+=======
+    "hand-over receipt": receipt,
+    "quote": quote,
+>>>>>>> 07760de (Worth it, quote and consent: prices with their history, a frozen quote, the customer's answer, nothing beyond it)
 }
 
 

@@ -34,7 +34,17 @@ ALL = {"resultTypes": ["violations"]}
 OPTIONS = {"light": ALL, "dark": ALL | {"runOnly": ["color-contrast", "link-in-text-block"]}}
 """The scheme changes colours and nothing else."""
 
-REFUSED = ("take_in", "container_new", "cell_model_new", "lot_new", "instrument_new", "people", "testers", "settings")
+REFUSED = (
+    "take_in",
+    "container_new",
+    "cell_model_new",
+    "lot_new",
+    "instrument_new",
+    "people",
+    "testers",
+    "settings",
+    "prices",
+)
 """Pages whose form is looked at with nothing typed into it and all of it refused."""
 
 PARTS = {"customers", "group_fields", "target_figures", "target_path", "target_forecast"}

@@ -102,6 +102,9 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "take_back_probe": lambda things: [
         Visit("take_back_probe", {"number": things.at(Stage.EXAMINE), "pk": things.probe})
     ],
+    "quote": _job("quote", Stage.TARGET, Stage.MATCH),
+    "quote_answer": _job("quote_answer", Stage.MATCH, **ONLY_POST),
+    "prices": _plain("prices"),
     "target": _job("target", Stage.TARGET),
     "target_figures": _job("target_figures", Stage.TARGET, query="?arrangement=4s2p"),
     "target_path": _job("target_path", Stage.MATCH),

@@ -177,6 +177,26 @@ def case(request: pytest.FixtureRequest) -> str:
                 "name of who takes the device",
             ],
         ),
+        (
+            "quote",
+            [
+                "Quote QU0001",
+                "Valid until 9 December 2026",
+                "takes the place of quote QU0000",
+                "What stays old: housing, board",
+                "5000 mAh",
+                "8 × Cells Round 2.6",
+                "EUR 31.74",
+                "EUR 190.01",
+                "rebuild it",
+                "Protection against water and dust is not restored",
+                "it may lock for good",
+                "taken over by the workshop, which may use them again after testing",
+                "EUR 25.00 is due for the examination",
+                "asked for again before it is done",
+                "approved: name of who agrees",
+            ],
+        ),
     ],
 )
 def test_the_words_and_numbers_are_on_the_paper(name: str, words: list[str]) -> None:

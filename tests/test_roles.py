@@ -39,13 +39,14 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("correct_reading", "cell_model_new", "lot_new", "import_cells", "container_new"), BENCH),
     **dict.fromkeys(("container_reopen", "container_label", "consignment_note", "waste_item_new"), BENCH),
     **dict.fromkeys(("instrument_new", "give_up", "build_for_stock", "lower_condition", "discard"), BENCH),
+    **dict.fromkeys(("quote", "quote_answer"), EVERYONE),
     **dict.fromkeys(("faults", "fault_pack", "take_back_probe"), BENCH),
     **dict.fromkeys(("testers", "withdraw_tester"), LEADS),
     **dict.fromkeys(("trace", "trace_curve"), EVERYONE),
     **dict.fromkeys(
         ("read_trace", "waiting_curve", "trace_layout", "target_path", "target_forecast", "target_curve"), BENCH
     ),
-    **dict.fromkeys(("people",), frozenset({Role.OWNER})),
+    **dict.fromkeys(("people", "prices"), frozenset({Role.OWNER})),
 }
 """Who may look at a page; sign_in and sign_out are for whoever comes."""
 

@@ -10,6 +10,7 @@ from packs.documents.health_report import HealthReport, PackTest
 from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripCut, StripJoints, Target
 from packs.documents.market import Claim, OnTheMarket
 from packs.documents.pack import Group, Limit, Outline, PackRating, PlacedCell
+from packs.documents.quote import Quote, QuoteLine
 from packs.documents.test_report import AsFound, ChargeLook, CheckResult, Proof, StepDone, StoppedTry, TestReport
 
 __all__ = [
@@ -36,6 +37,8 @@ __all__ = [
     "PackTest",
     "PlacedCell",
     "Proof",
+    "Quote",
+    "QuoteLine",
     "RatingChange",
     "Slots",
     "StepDone",

@@ -13,11 +13,14 @@ from packs.documents.disposal_note import DisposalNote
 from packs.documents.hand_over import HandOverReceipt
 from packs.documents.health_report import HealthReport
 from packs.documents.job_card import JobCard
+from packs.documents.quote import Quote
 from packs.documents.test_report import TestReport
 from packs.errors import ImpossibleValue
 from packs.terms import DocumentKind
 
-Document: TypeAlias = JobCard | TestReport | DisposalNote | ContainerLabel | HandOverReceipt | HealthReport
+Document: TypeAlias = (
+    JobCard | TestReport | DisposalNote | ContainerLabel | HandOverReceipt | HealthReport | Quote
+)
 
 _CLASSES: dict[DocumentKind, type[Document]] = {
     DocumentKind.JOB_CARD: JobCard,
@@ -26,6 +29,7 @@ _CLASSES: dict[DocumentKind, type[Document]] = {
     DocumentKind.CONTAINER_LABEL: ContainerLabel,
     DocumentKind.HAND_OVER: HandOverReceipt,
     DocumentKind.HEALTH_REPORT: HealthReport,
+    DocumentKind.QUOTE: Quote,
 }
 
 

@@ -56,6 +56,9 @@ MOST_FAULT_GROUPS = 30
 MOST_SENSOR_OHM = 100_000_000
 """More than a sensor on a pack has; common practice, no source."""
 
+MOST_MONEY, MOST_MINUTES, MOST_YEARS = 100_000_000, 10_000, 50
+"""More than anything here costs, takes or lasts, in any currency; common practice, no source."""
+
 COLDEST_MDEGC, HOTTEST_MDEGC = -60_000, 1_000_000
 """What a sensor on a pack reads between the coldest yard and a burning cell; common practice, no source."""
 
@@ -107,6 +110,11 @@ def _kilograms(most: int, *, above: bool = False) -> Bound:
     return Bound(kind=Kind.MASS, unit="milligram", typed_unit="kg", most=most, above=above)
 
 
+def _count(most: int, *, above: bool = False) -> Bound:
+    return Bound(kind=Kind.COUNT, unit="dimensionless", typed_unit="", most=most, above=above)
+
+
+_MONEY = _count(MOST_MONEY)
 _PACK_VOLTAGE = Bound.of(Measure.VOLTAGE, most=MOST_MV, above=True)
 _CELL_VOLTAGE = Bound.of(Measure.VOLTAGE, most=MOST[Measure.REST_VOLTAGE], above=True)
 _CURRENT = Bound.of(Measure.CURRENT, most=MOST_MA, above=True)
@@ -151,6 +159,11 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "group_resistance_uohm": Bound.of(Measure.DC_RESISTANCE, most=MOST[Measure.DC_RESISTANCE], above=True),
         "sensor_ohm": _SENSOR,
         "temperature_mdegc": Bound.of(Measure.TEMPERATURE, most=HOTTEST_MDEGC, least=COLDEST_MDEGC),
+        **dict.fromkeys(("labour_rate", "consumables", "waste_fee", "examination_fee"), _MONEY),
+        **dict.fromkeys(("unit_cost", "cell_cost", "conductor_cost", "board_cost", "replacement_price"), _MONEY),
+        **dict.fromkeys(("labour_minutes", "test_minutes"), _count(MOST_MINUTES)),
+        **dict.fromkeys(("life_years", "replacement_years"), _count(MOST_YEARS, above=True)),
+        "expected_capacity_mah": Bound.of(Measure.CAPACITY, most=MOST_MAH, above=True),
         "error_ppm": Bound(kind=Kind.FRACTION, unit="ppm", typed_unit="%", most=WORST_SHARE_PPM),
         "error_uv": Bound(kind=Kind.VOLTAGE, unit="microvolt", typed_unit="mV", most=WORST_FIXED_UV),
     }

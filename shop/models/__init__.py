@@ -9,6 +9,7 @@ from .jobs import FormToken, Job, LogEntry, SUPERVISED_BY, Step, StepOutcome
 from .faults import FaultSearch, ProbeReading
 from .people import Customer, Device, RoleHolding, User
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
+from .quotes import Prices, Quote
 from .readings import Instrument, Reading
 from .stock import Cell, CellModel, CellQuerySet, Lot
 from .traces import FileLayout, TraceFile
@@ -49,7 +50,9 @@ __all__ = [
     "Plan",
     "PlanPosition",
     "PlanState",
+    "Prices",
     "ProbeReading",
+    "Quote",
     "Reading",
     "RoleHolding",
     "Step",

@@ -64,6 +64,7 @@ class IssuedDocument(models.Model):
         DocumentKind.HAND_OVER: "HO",
         DocumentKind.HEALTH_REPORT: "HR",
         DocumentKind.CONTAINER_LABEL: "CL",
+        DocumentKind.QUOTE: "QU",
     }
 
     @property

@@ -1,5 +1,6 @@
 """Cell models, lots and cells."""
 
+from django.core.validators import MinValueValidator
 from django.db import models
 
 from packs.terms import CellFormat, Chemistry, Compression, Condition, LotOrigin, Owner, Place, Terminals
@@ -64,6 +65,9 @@ class Lot(models.Model):
     donor_job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="donor_lots")
     supplier = models.CharField(max_length=120, blank=True)
     received_on = models.DateField()
+    unit_cost = models.DecimalField(
+        "cost of a cell", max_digits=14, decimal_places=4, null=True, blank=True, validators=[MinValueValidator(0)]
+    )
     evidence = models.TextField("evidence of history", blank=True)
 
     class Meta:

@@ -11,6 +11,7 @@ from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, Ste
 
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
+from .consent import Offered, require_consent
 from .possible import require_arrangement, require_stated
 
 
@@ -49,6 +50,7 @@ def state_target(
     require_stage(job, Stage.TARGET, Stage.MATCH)
     _require_possible(target)
     _require_whole(target)
+    require_consent(job, Offered(target.cell_model.pk, target.series, target.parallel))
     Plan.objects.filter(job=job, state=PlanState.STATED.value).update(state=PlanState.ABANDONED.value)
     plan = Plan(job=job, stated_at=at, stated_by=by, **vars(target))
     findings = rules.target(plan)
@@ -75,6 +77,7 @@ def accept(
     job = lock_job(job, version)
     require_stage(job, Stage.MATCH)
     plan = standing_plan(job)
+    require_consent(job, Offered(plan.cell_model_id, plan.series, plan.parallel), reserving=True)
     cells = _free_cells(plan, groups)
     findings = rules.matched(plan, cells.values())
     if stops := rules.stopping(findings):

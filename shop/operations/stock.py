@@ -53,12 +53,14 @@ def add_lot(
     customer: Customer | None = None,
     supplier: str = "",
     evidence: str = "",
+    unit_cost: Decimal | None = None,
     now: datetime | None = None,
 ) -> Lot:
     """Cells that came in together are one lot, with where they come from and whose they are."""
     at = moment(now)
     ahead = "The lot cannot have come in on a day that lies ahead."
     require_not_ahead(received_on, at, ahead, field="received_on")
+    require_stated({"unit_cost": unit_cost})
     _require_owner_named(owner, customer)
     lot = save(
         Lot(
@@ -70,6 +72,7 @@ def add_lot(
             supplier=supplier,
             received_on=received_on,
             evidence=evidence,
+            unit_cost=unit_cost,
         )
     )
     log.record("lot added", by=by, at=at, lot=lot.code)

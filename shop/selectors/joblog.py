@@ -7,7 +7,7 @@ from decimal import Decimal
 from itertools import groupby
 from typing import Any
 
-from packs.terms import Circumstance, Condition, DangerSign, DocumentKind, JobKind, Measure, Stage
+from packs.terms import Circumstance, Condition, DangerSign, DocumentKind, Heard, JobKind, Measure, Stage
 from packs.units import of, show
 from shop.bridge import rules
 from shop.models import IssuedDocument, Job, LogEntry
@@ -169,6 +169,12 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "handed to emergency route": lambda facts: f"{facts['thing']} taken by {facts['receiver']}, emergency route",
     "removed items accounted for": lambda facts: "Nothing is left on the bench",
     "document issued": _issued,
+    "quote approved": lambda facts: (
+        f"Quote {facts['quote']} approved by {facts['name']}, {Heard(facts['heard']).label}"
+    ),
+    "quote declined": lambda facts: (
+        f"Quote {facts['quote']} declined by {facts['name']}, {Heard(facts['heard']).label}"
+    ),
     "document stored": lambda facts: f"{facts['document']} printed and stored",
     "reading corrected": _corrected,
     "handed over": lambda facts: f"Handed over to {facts['to']}",

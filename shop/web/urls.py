@@ -12,6 +12,8 @@ from shop.web.views import (
     importing,
     layouts,
     match,
+    prices,
+    quote,
     removed,
     sign_in,
     steps,
@@ -34,6 +36,7 @@ urlpatterns = [
     *faults.urlpatterns,
     *target.urlpatterns,
     *target_load.urlpatterns,
+    *quote.urlpatterns,
     *match.urlpatterns,
     *steps.urlpatterns,
     *removed.urlpatterns,
@@ -47,5 +50,6 @@ urlpatterns = [
     *consignments.urlpatterns,
     *documents.urlpatterns,
     *workshop.urlpatterns,
+    *prices.urlpatterns,
     *testers.urlpatterns,
 ]

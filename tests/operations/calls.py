@@ -18,6 +18,7 @@ from packs.terms import (
     DangerSign,
     DeviceClass,
     DocumentKind,
+    Heard,
     JointMethod,
     LotOrigin,
     Measure,
@@ -151,6 +152,7 @@ CHARGE_LINE = proving.ChargeLine(
 )
 FOUND = {"series": 4, "parallel": 2, "joint_method": JointMethod.SPOT_WELD}
 PROBES = [fault_finding.Probe(low="group_2_negative", high="group_2_positive", value_mv=Decimal(3700))]
+ANSWER = {"name": "Ida Moor", "heard": Heard.SIGNED}
 STRIPS = [rebuild.StripJoined(strip=number, spots=4) for number in range(1, 6)]
 
 
@@ -195,6 +197,12 @@ CALLS: dict[str, Call] = {
     "fault_finding.take_back_probe": Call(
         lambda job: {"probe": rows.probes(job, 1)[0], "reason": "wrong group"}, fault_finding.WHILE_WHOLE
     ),
+    "quoting.change_prices": Call(lambda _: line.PRICES),
+    "quoting.issue_quote": Call(
+        lambda _: {"offer": line.offer()}, (Stage.TARGET, Stage.MATCH), prepare=line.state_prices
+    ),
+    "quoting.approve_quote": Call(lambda _: ANSWER, (Stage.TARGET, Stage.MATCH), prepare=line.quote),
+    "quoting.decline_quote": Call(lambda _: ANSWER, (Stage.TARGET, Stage.MATCH), prepare=line.quote),
     "planning.state_target": Call(lambda _: {"target": line.target()}, (Stage.TARGET, Stage.MATCH)),
     "planning.accept": Call(
         lambda _: {"groups": [[f"S{n}", f"S{n + 4}"] for n in range(1, 5)]},

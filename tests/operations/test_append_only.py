@@ -12,6 +12,7 @@ from shop.models import (
     FileLayout,
     LogEntry,
     Movement,
+    Prices,
     ProbeReading,
     Reading,
     TraceFile,
@@ -25,12 +26,23 @@ from tests.operations import tester_files
 
 pytestmark = pytest.mark.django_db
 
-MODELS = (LogEntry, Movement, Reading, WorkshopSettings, FileLayout, TraceFile, ConditionChange, ProbeReading)
+MODELS = (
+    LogEntry,
+    Movement,
+    Reading,
+    WorkshopSettings,
+    FileLayout,
+    TraceFile,
+    ConditionChange,
+    ProbeReading,
+    Prices,
+)
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
 
 @pytest.fixture
 def written() -> None:
+    line.state_prices()
     rows.probes(line.job_at(Stage.MEASURE), 1)
     tester_files.kept()
     tester_files.layout()

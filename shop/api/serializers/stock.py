@@ -45,6 +45,7 @@ class LotIn(serializers.Serializer[Any]):
     supplier = serializers.CharField(max_length=120, required=False, allow_blank=True)
     received_on = serializers.DateField()
     evidence = serializers.CharField(max_length=4000, required=False, allow_blank=True)
+    unit_cost = number(places=4, required=False, min_value=0)
 
 
 def _by_measure(given: dict[str, Any]) -> dict[Measure, Any]:

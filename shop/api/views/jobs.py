@@ -17,9 +17,10 @@ from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
 from shop.api.serializers import faults as jobs_faults
+from shop.api.serializers import quotes as jobs_quotes
 from shop.bridge import matching
 from shop.errors import ShopError
-from shop.models import Cell, IssuedDocument, Job, PackAsFound
+from shop.models import Cell, IssuedDocument, Job, PackAsFound, Quote
 from shop.operations import (
     closeout,
     completing,
@@ -33,6 +34,7 @@ from shop.operations import (
     intake,
     planning,
     proving,
+    quoting,
     rebuild,
 )
 from shop.operations.steps import StepResult
@@ -58,6 +60,9 @@ VERBS = (
     Verb("probes", fault_finding.record_probes, jobs_faults.Probes),
     Verb("take-back-probe", fault_finding.take_back_probe, jobs_faults.TakeBack),
     Verb("pack-test", health.record_pack_test, jobs.PackTest),
+    Verb("quote", quoting.issue_quote, jobs_quotes.QuoteIn),
+    Verb("approve-quote", quoting.approve_quote, jobs_quotes.AnswerIn),
+    Verb("decline-quote", quoting.decline_quote, jobs_quotes.AnswerIn),
     Verb("target", planning.state_target, jobs.TargetPack),
     Verb("accept", planning.accept, jobs.Groups),
     Verb("release", planning.release, jobs.Reason),
@@ -108,7 +113,7 @@ def answer(job: Job, result: Any) -> dict[str, Any]:
         told |= {"done": result.done, "findings": result.step.findings}
     if isinstance(result, PackAsFound):
         told["findings"] = job.steps.get(stage=Stage.EXAMINE.value).findings
-    if isinstance(result, IssuedDocument):
+    if isinstance(result, IssuedDocument | Quote):
         told["created"] = [result.code]
     if isinstance(result, list) and all(isinstance(row, Cell) for row in result):
         told["created"] = [cell.code for cell in result]

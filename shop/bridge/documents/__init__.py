@@ -16,6 +16,7 @@ from .hand_over import hand_over_receipt
 from .heading import About, heading
 from .health_report import health_report
 from .job_card import job_card
+from .quote import quote
 from .reading import thawed
 from .test_report import test_report
 
@@ -27,6 +28,7 @@ _BUILDERS: dict[DocumentKind, Callable[[Job, Heading], Document]] = {
     DocumentKind.DISPOSAL_NOTE: disposal_note,
     DocumentKind.HAND_OVER: hand_over_receipt,
     DocumentKind.HEALTH_REPORT: health_report,
+    DocumentKind.QUOTE: quote,
 }
 
 

@@ -10,7 +10,7 @@ from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Terminals
 from packs.units import Quantity, of, to
 from shop.bridge import cells, figures
 from shop.errors import ShopError
-from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition, PlanState
+from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition, PlanState, Quote
 
 """No charging above it, whatever the chemistry bears (US Fire Administration)."""
 
@@ -24,13 +24,13 @@ def plan_of(job: Job) -> Plan:
     return plan
 
 
-def rating(row: Plan | PackAsFound) -> PackRating:
+def rating(row: Plan | PackAsFound | Quote) -> PackRating:
     """Return what a pack is rated at, exactly."""
-    model = row.cell_model
-    energy_wh = topology.rated_energy_wh(model.rated_capacity_mah, Decimal(model.nominal_voltage_mv), row.cell_count)
+    model, count = row.cell_model, row.series * row.parallel
+    energy_wh = topology.rated_energy_wh(model.rated_capacity_mah, Decimal(model.nominal_voltage_mv), count)
     return PackRating(
-        arrangement=str(cells.arrangement(row)),
-        cells=row.cell_count,
+        arrangement=f"{row.series}s{row.parallel}p",
+        cells=count,
         cell_model=model.name,
         chemistry=Chemistry(model.chemistry),
         nominal_voltage_mv=Decimal(model.nominal_voltage_mv * row.series),

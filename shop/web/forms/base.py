@@ -22,7 +22,7 @@ class ShopForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.numbers = numbers
         for field in self.fields.values():
-            if isinstance(field, QuantityField):
+            if hasattr(field, "numbers"):
                 field.numbers = numbers
 
     def refuse(self, error: ShopError) -> None:

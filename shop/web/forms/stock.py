@@ -12,6 +12,7 @@ from shop.bridge.possible import OF_A_CELL, READ, Bound
 from shop.models import CellModel, Customer, Instrument
 
 from .base import QuantityField, ShopForm, TermField
+from .money import MoneyField
 from .possible import PossibleField
 
 MEASURED = (
@@ -85,6 +86,9 @@ class LotForm(ShopForm):
     supplier = forms.CharField(label="From whom", max_length=120, required=False)
     received_on = forms.DateField(
         label="Came in on", initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"})
+    )
+    unit_cost = MoneyField.stated(
+        "unit_cost", label="What one cell cost", required=False, help_text="before tax, for quotes"
     )
     owner = TermField(Owner, label="Whose they are", initial=Owner.SHOP.value)
     customer = forms.ModelChoiceField(

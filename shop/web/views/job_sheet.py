@@ -5,11 +5,11 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from packs.terms import DangerLevel, DocumentKind, Measure, Stage
+from packs.terms import DangerLevel, DocumentKind, Measure, QuoteState, Stage
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules
 from shop.models import Job, PackAsFound, Plan, PlanPosition
-from shop.operations import completing, fault_finding, giving_up, intake, returns
+from shop.operations import completing, fault_finding, giving_up, intake, quoting, returns
 from shop.operations.intake import DECLINABLE
 from shop.selectors import bench, joblog, sheet, story
 from shop.web.forms.completing import MoreKnownForm
@@ -58,6 +58,13 @@ def _next(request: HttpRequest, row: Job, lines: list[story.StoryLine], card_due
     action = sheet.next_action(row)
     if action is None:
         return None
+    if waiting := row.quotes.filter(state=QuoteState.WAITING.value).select_related("document").first():
+        return {
+            "do": f"Record the answer to quote {waiting.code}",
+            "why": "Nothing goes on before the customer has answered.",
+            "button": "Go to the quote",
+            "url": reverse("quote", args=[row.number]),
+        }
     if not person(request).holds(*action.roles):
         return {"do": action.label, "button": action.button, "stopped_by": action.who}
     if card_due:
@@ -145,6 +152,7 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
         "danger": whole,
         "decline": whole and not row.held and stage in DECLINABLE,
         "faults": at_the_bench and whole and not row.held and stage in fault_finding.WHILE_WHOLE,
+        "quote": row.kind in quoting.QUOTED and not row.held and stage in quoting.WHILE_OPEN,
         "give_up": at_the_bench and clear and giving_up.possible(row),
         "release": at_the_bench and _may_release(row, positions),
         "card": at_the_bench and plan is not None and plan.accepted_at is not None and not _card_due(row, positions),

@@ -1,0 +1,84 @@
+"""What a rebuild is sold for and whether it makes sense, from what is offered and what the workshop reckons with."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from packs import worth
+from packs.terms import RemovedWay, Risk
+from packs.units import rounded
+from shop.models import CellModel, Prices
+from shop.models.quotes import WHAT_STAYS
+
+PERCENT = Decimal(100)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Offer:
+    """What is offered: the pack, what goes into it and how long it takes, and what speaks for and against it.
+
+    Costs are those of the workshop, without margin and tax.
+    """
+
+    cell_model: CellModel
+    series: int
+    parallel: int
+    cell_cost: Decimal
+    labour_minutes: int
+    test_minutes: int
+    life_years: Decimal
+    removed: RemovedWay
+    conductor_cost: Decimal = Decimal(0)
+    board_cost: Decimal = Decimal(0)
+    replacement_price: Decimal | None = None
+    replacement_years: Decimal | None = None
+    risks: Sequence[Risk] = ()
+    expected_capacity_mah: Decimal | None = None
+    stays: str = WHAT_STAYS
+    limits_of_use: str = ""
+    board_unknown: bool = False
+
+
+@dataclass(frozen=True)
+class Worked:
+    """What an offer comes to: the estimate, the recommendation, and the fee that is due on decline."""
+
+    estimate: worth.Estimate
+    advice: worth.Advice
+    examination_fee: Decimal
+
+
+def work_out(offer: Offer, prices: Prices, *, currency: str, locale: str = "en") -> Worked:
+    """Return what an offer comes to; prices and offer may be unsaved.
+
+    Raises
+    ------
+    packs.errors.ImpossibleValue
+        An amount, a time or a life cannot be, or the currency is none.
+    """
+    asked = worth.estimate(_parts(offer, prices), _work(offer), _fees(prices), _rates(prices, currency))
+    replacement = None
+    if offer.replacement_price is not None and offer.replacement_years is not None:
+        replacement = worth.Life(offer.replacement_price, offer.replacement_years)
+    rebuilt = worth.Life(asked.total, offer.life_years)
+    advice = worth.recommend(rebuilt, replacement, offer.risks, currency=currency, locale=locale)
+    return Worked(asked, advice, rounded(prices.examination_fee, currency))
+
+
+def _parts(offer: Offer, prices: Prices) -> list[worth.Item]:
+    cells = worth.Item(f"Cells {offer.cell_model.name}", offer.series * offer.parallel, offer.cell_cost)
+    rest = [("Strip and wire", offer.conductor_cost), ("Board", offer.board_cost), ("Consumables", prices.consumables)]
+    return [cells, *(worth.Item(label, 1, cost) for label, cost in rest if cost)]
+
+
+def _work(offer: Offer) -> list[worth.Work]:
+    return [worth.Work("Rebuilding", offer.labour_minutes), worth.Work("Testing", offer.test_minutes)]
+
+
+def _fees(prices: Prices) -> list[worth.Item]:
+    return [worth.Item("Waste fee", 1, prices.waste_fee)] if prices.waste_fee else []
+
+
+def _rates(prices: Prices, currency: str) -> worth.Rates:
+    shares = (Decimal(prices.margin_percent) / PERCENT, Decimal(prices.tax_percent) / PERCENT)
+    return worth.Rates(currency, Decimal(prices.labour_rate), *shares)

@@ -1,0 +1,44 @@
+"""What a customer has to approve before work goes on."""
+
+from typing import NamedTuple
+
+from packs.terms import JobKind, QuoteState
+from shop.errors import ShopError
+from shop.models import Job, Prices, Quote
+
+
+class Offered(NamedTuple):
+    """The pack that is to be built, as far as a quote names it."""
+
+    cell_model: int
+    series: int
+    parallel: int
+
+
+def require_consent(job: Job, pack: Offered, *, reserving: bool = False) -> None:
+    """Once a quote was issued, nothing goes on beyond what was approved; where quotes are needed, none without one."""
+    quote = job.quotes.exclude(state=QuoteState.REPLACED.value).select_related("document", "cell_model").last()
+    if quote is None:
+        if reserving and job.kind == JobKind.REBUILD and quotes_needed():
+            raise ShopError("quote_missing", "This shop reserves no cells without an approved quote. Quote it first.")
+        return
+    if quote.state == QuoteState.WAITING:
+        raise ShopError("quote_waiting", f"Quote {quote.code} waits for the customer. Record the answer first.")
+    if quote.state == QuoteState.DECLINED:
+        raise ShopError("quote_declined", f"Quote {quote.code} was declined. Give the build up, or quote it anew.")
+    if _beyond(quote, pack):
+        raise ShopError(
+            "beyond_quote",
+            f"Approved was {quote.arrangement} of {quote.cell_model} (quote {quote.code}). A change needs a new quote "
+            "and its approval.",
+        )
+
+
+def quotes_needed() -> bool:
+    """Whether the shop reserves no cells without an approved quote."""
+    prices = Prices.objects.last()
+    return prices is not None and prices.quotes_needed
+
+
+def _beyond(quote: Quote, pack: Offered) -> bool:
+    return (quote.cell_model_id, quote.series, quote.parallel) != pack

@@ -1,0 +1,149 @@
+"""At the counter: what a rebuild costs, whether it is worth it, and what the customer says to it."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.utils import timezone
+
+from packs.terms import DocumentKind, Heard, JobKind, QuoteState, RemovedWay, Role, Stage
+from packs.units import show_money
+from shop.bridge import worth
+from shop.bridge.worth import Offer
+from shop.errors import ShopError
+from shop.models import Job, PackAsFound, Prices, Quote, User, WorkshopSettings
+
+from . import documents, intake, log
+from .base import BENCH, EVERYONE, advance, lock_job, moment, require_stage, save, verb
+from .possible import refuse, require_arrangement, require_stated
+
+QUOTED = (JobKind.REBUILD, JobKind.WARRANTY)
+WHILE_OPEN = (Stage.TARGET, Stage.MATCH)
+"""Before cells are reserved; later the plan is given up first, so that nothing goes on unapproved."""
+
+
+@verb(Role.OWNER)
+def change_prices(*, by: User, now: datetime | None = None, **prices: Any) -> Prices:
+    """What the workshop reckons with is changed by writing new prices below the old."""
+    require_stated(prices)
+    row = save(Prices(by=by, at=moment(now), **prices))
+    log.record("prices changed", by=by, at=row.at)
+    return row
+
+
+@verb(*BENCH)
+def issue_quote(*, job: Job, offer: Offer, by: User, version: int | None = None, now: datetime | None = None) -> Quote:
+    """A quote is numbered and frozen as a paper; from then on the customer's answer decides how the job goes on."""
+    at = moment(now)
+    job = lock_job(job, version)
+    require_stage(job, *WHILE_OPEN)
+    _require_quotable(job, offer)
+    prices, settings = _reckoned_with()
+    worked = worth.work_out(offer, prices, currency=settings.currency, locale=settings.number_locale)
+    given = job.quotes.filter(
+        state__in=[QuoteState.WAITING.value, QuoteState.APPROVED.value, QuoteState.DECLINED.value]
+    )
+    given.update(state=QuoteState.REPLACED.value)
+    quote = save(Quote(job=job, **_columns(offer, worked, prices, at)))
+    quote.document = documents.issue(job=job, kind=DocumentKind.QUOTE, by=by, now=at)
+    advance(job, Stage(job.stage))
+    return save(quote)
+
+
+@verb(*EVERYONE)
+def approve_quote(
+    *, job: Job, name: str, heard: Heard, by: User, version: int | None = None, now: datetime | None = None
+) -> Quote:
+    """What the customer approves counts: the pack, the price, and whose the removed cells are."""
+    at = moment(now)
+    job = lock_job(job, version)
+    quote = _waiting(job)
+    if timezone.localdate(at) > quote.valid_until:
+        words = f"Quote {quote.code} was valid until {quote.valid_until:%d %B %Y}. Quote it anew."
+        raise ShopError("quote_expired", words)
+    _answer(quote, QuoteState.APPROVED, name, heard, by, at)
+    job.removed_owner = _way(quote).owner.value
+    advance(job, Stage(job.stage))
+    log.record("quote approved", by=by, at=at, job=job, quote=quote.code, name=quote.answered_by, heard=heard.value)
+    return quote
+
+
+@verb(*EVERYONE)
+def decline_quote(
+    *, job: Job, name: str, heard: Heard, by: User, version: int | None = None, now: datetime | None = None
+) -> Quote:
+    """A decline returns the device as it came in and closes the job; the fee for its examination is named."""
+    at = moment(now)
+    job = lock_job(job, version)
+    quote = _waiting(job)
+    _answer(quote, QuoteState.DECLINED, name, heard, by, at)
+    log.record("quote declined", by=by, at=at, job=job, quote=quote.code, name=quote.answered_by, heard=heard.value)
+    if intake.stands_whole(job):
+        intake.decline(job=job, reason=_reason(quote), by=by, now=at)
+    else:
+        advance(job, Stage(job.stage))
+    return quote
+
+
+def _require_quotable(job: Job, offer: Offer) -> None:
+    if job.kind not in QUOTED or not PackAsFound.objects.filter(job=job).exists():
+        raise ShopError("not_quoted", "A quote is made for the rebuild of a pack that was examined.")
+    require_arrangement(offer.series, offer.parallel)
+    require_stated(vars(offer))
+    half = (offer.replacement_price is None) != (offer.replacement_years is None)
+    missing = "replacement_years" if offer.replacement_years is None else "replacement_price"
+    refuse("replacement_incomplete", {missing: "A replacement has a price and an expected life." if half else ""})
+    refuse("stays_missing", {"stays": "" if offer.stays.strip() else "Say what stays old."})
+
+
+def _reckoned_with() -> tuple[Prices, WorkshopSettings]:
+    prices, settings = Prices.objects.last(), WorkshopSettings.objects.last()
+    if prices is None or settings is None:
+        raise ShopError("no_prices", "The owner states the workshop's prices first: Settings, Prices.")
+    return prices, settings
+
+
+def _columns(offer: Offer, worked: worth.Worked, prices: Prices, at: datetime) -> dict[str, Any]:
+    kept = ("cell_model", "series", "parallel", "expected_capacity_mah", "board_unknown")
+    asked = worked.estimate
+    return {name: getattr(offer, name) for name in kept} | {
+        "stays": offer.stays.strip(),
+        "limits_of_use": offer.limits_of_use.strip(),
+        "removed": offer.removed.value,
+        "risks": [risk.value for risk in offer.risks],
+        "verdict": worked.advice.verdict.value,
+        "reasons": list(worked.advice.reasons),
+        "currency": asked.currency,
+        "lines": [{"label": one.label, "detail": one.detail, "price": str(one.price)} for one in asked.lines],
+        "tax_percent": prices.tax_percent,
+        "tax": asked.tax,
+        "total": asked.total,
+        "examination_fee": worked.examination_fee,
+        "valid_until": timezone.localdate(at) + timedelta(days=prices.valid_days),
+    }
+
+
+def _waiting(job: Job) -> Quote:
+    require_stage(job, *WHILE_OPEN)
+    rows = job.quotes.select_for_update().filter(state=QuoteState.WAITING.value)
+    quote = rows.first()
+    if quote is None:
+        raise ShopError("no_quote_waits", f"No quote of job {job.code} waits for an answer.")
+    return quote
+
+
+def _answer(quote: Quote, state: QuoteState, name: str, heard: Heard, by: User, at: datetime) -> None:
+    if not name.strip():
+        raise ShopError("name_missing", "Write down who answered.", field="name")
+    quote.state, quote.heard = state.value, heard.value
+    quote.answered_by, quote.answered_at, quote.recorded_by = name.strip(), at, by
+    save(quote)
+
+
+def _reason(quote: Quote) -> str:
+    fee = show_money(quote.examination_fee, quote.currency)
+    due = f"; the fee for the examination, {fee}, is due" if quote.examination_fee else ""
+    return f"quote {quote.code} declined by {quote.answered_by}{due}"
+
+
+def _way(quote: Quote) -> RemovedWay:
+    return RemovedWay(quote.removed)

@@ -1,0 +1,77 @@
+"""Forms of quotes: what the workshop reckons with, what is offered, what the customer says."""
+
+from django import forms
+
+from packs.terms import Heard, Measure, RemovedWay, Risk
+from shop.bridge.worth import Offer
+from shop.models import CellModel
+from shop.models.quotes import WHAT_STAYS
+
+from .base import QuantityField, ShopForm, TermField, TermsField
+from .money import MoneyField, NumberField
+from .possible import ArrangementField
+
+
+class PricesForm(ShopForm):
+    """What the workshop reckons with."""
+
+    labour_rate = MoneyField.stated("labour_rate", label="Labour, an hour")
+    margin_percent = NumberField(label="Margin on parts and work", typed_unit="%")
+    tax_percent = NumberField(label="Tax", typed_unit="%")
+    consumables = MoneyField.stated("consumables", label="Consumables, a pack", initial="0")
+    waste_fee = MoneyField.stated("waste_fee", label="Waste fee, a pack", initial="0")
+    examination_fee = MoneyField.stated("examination_fee", label="Examination fee on decline", initial="0")
+    valid_days = forms.IntegerField(label="Days a quote is valid", min_value=1, max_value=365, initial=14)
+    quotes_needed = forms.BooleanField(
+        required=False, label="Quotes needed: no cells are reserved without an approved quote"
+    )
+
+
+class QuoteForm(ShopForm):
+    """What is offered, and what speaks for and against it."""
+
+    arrangement = ArrangementField(label="Arrangement")
+    cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
+    cell_cost = MoneyField.stated("cell_cost", label="Cost of one cell")
+    conductor_cost = MoneyField.stated(
+        "conductor_cost", label="Strip and wire", required=False, help_text="from the cut list"
+    )
+    board_cost = MoneyField.stated("board_cost", label="Board", required=False, help_text="where it is replaced")
+    labour_minutes = forms.IntegerField(label="Minutes of rebuilding", min_value=0, max_value=10_000)
+    test_minutes = forms.IntegerField(label="Minutes of testing", min_value=0, max_value=10_000)
+    life_years = NumberField.stated("life_years", label="Expected life, rebuilt", typed_unit="years")
+    replacement_price = MoneyField.stated(
+        "replacement_price", label="Price of a new one", required=False, help_text="with tax"
+    )
+    replacement_years = NumberField.stated(
+        "replacement_years", label="Expected life, new", required=False, typed_unit="years"
+    )
+    risks = TermsField(Risk, label="What alone speaks against a rebuild")
+    expected_capacity_mah = QuantityField.of(Measure.CAPACITY, required=False, label="Expected capacity")
+    stays = forms.CharField(label="What stays old", max_length=400, initial=WHAT_STAYS)
+    limits_of_use = forms.CharField(
+        label="Limits of use", max_length=400, required=False, help_text="such as: at most 6 A, not below 0 °C"
+    )
+    board_unknown = forms.BooleanField(
+        required=False, label="Nobody knows what the board does without supply: the quote says so"
+    )
+    removed = TermField(RemovedWay, label="The removed cells are")
+
+    def offer(self) -> Offer:
+        """Return what was typed."""
+        given = {
+            name: value for name, value in self.cleaned_data.items() if value is not None and name != "arrangement"
+        }
+        arrangement = self.cleaned_data["arrangement"]
+        return Offer(series=arrangement.series, parallel=arrangement.parallel, **given)
+
+    def name_of(self, field: str) -> str:
+        """Return the field in which the arrangement was typed."""
+        return "arrangement" if field in ("series", "parallel") else field
+
+
+class AnswerForm(ShopForm):
+    """What the customer said."""
+
+    name = forms.CharField(label="Who answered", max_length=120)
+    heard = TermField(Heard, label="How")

@@ -1,0 +1,81 @@
+"""From the counter to an approved quote, and to a declined one, in a real browser. Sums worked out by hand."""
+
+from decimal import Decimal
+
+import pytest
+
+from packs.terms import Place, Role
+from shop import models
+from tests import line
+from tests.factories import CellModelFactory
+from tests.journey.bench import Bench
+from tests.journey.planning import LOOKED
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def prices(owner: models.User) -> None:
+    """66 an hour, 15 % margin, 20 % tax, 2.10 consumables, 4 waste, 25 for the examination."""
+    models.Prices.objects.create(**line.PRICES, at=owner.date_joined, by=owner)
+    CellModelFactory()
+
+
+def take_in(bench: Bench) -> models.Job:
+    bench.go("/jobs/new/")
+    bench.tick(LOOKED)
+    bench.fill({"Name": "Ida Moor", "Model": "Garden pump GP-3", "What is wrong with it": "runs five minutes"})
+    bench.choose({"What it is used for": "tool"})
+    bench.tick("the shop")
+    bench.press("Open the job")
+    return models.Job.objects.get()
+
+
+def examine(bench: Bench, job: models.Job) -> None:
+    bench.go(f"/jobs/{job.number}/examine/")
+    bench.choose({"Cell model": "Round 2.6", "How the cells are joined": "spot-welded strip"})
+    bench.fill({"Arrangement": "4s2p"})
+    bench.press("Record the pack as found")
+
+
+def quote(bench: Bench, job: models.Job) -> None:
+    bench.press("Worth it? The quote")
+    bench.fill({"Cost of one cell": "3.45", "Minutes of rebuilding": "75", "Minutes of testing": "20"})
+    bench.fill({"Expected life, rebuilt": "4", "Price of a new one": "300", "Expected life, new": "4"})
+    bench.fill({"Expected capacity": "5000 mAh", "Limits of use": "at most 6 A"})
+    bench.choose({"The removed cells are": "taken over by the workshop as waste"})
+    bench.press("Work it out")
+    bench.says("Recommended: rebuild it", "the rebuilt pack costs EUR 47.50, a new one EUR 75.00", "EUR 190.01")
+    bench.press("Issue the quote")
+    bench.says("Quote QU0001 is issued.", "waits for the customer")
+
+
+def test_from_the_counter_to_an_approved_quote(bench: Bench, prices: None) -> None:
+    job = take_in(bench)
+    examine(bench, job)
+    quote(bench, job)
+    bench.go(f"/jobs/{job.number}/")
+    bench.go_on(f"/jobs/{job.number}/quote/")
+    bench.fill({"Who answered": "Ida Moor"})
+    bench.choose({"How": "by telephone"})
+    bench.press("Record the approval")
+    bench.says("Quote QU0001 is approved.", "Quote QU0001 approved by Ida Moor, by telephone")
+    bench.go_on(f"/jobs/{job.number}/target/")
+    answered = models.Quote.objects.get()
+    assert (answered.recorded_by.username, answered.total) == ("nell", Decimal("190.01"))
+    bench.go("/documents/QU0001/")
+    bench.says("Protection against water and dust is not restored", "EUR 25.00 is due for the examination")
+
+
+def test_from_the_counter_to_a_declined_quote(bench: Bench, prices: None) -> None:
+    job = take_in(bench)
+    examine(bench, job)
+    quote(bench, job)
+    bench.fill({"Who answered": "Ida Moor"})
+    bench.choose({"How": "said so at the counter"})
+    bench.press("Declined: return the device")
+    bench.says("Quote QU0001 is declined.", "the fee for the examination, EUR 25.00, is due")
+    job.refresh_from_db()
+    assert job.closed_at is not None
+    assert set(job.items.values_list("place", flat=True)) == {Place.CUSTOMER.value}
+    assert Role.TECHNICIAN in models.User.objects.get(username="nell").roles

@@ -1,0 +1,186 @@
+"""A quote is frozen, its answer has a name, and nothing goes on beyond what was approved. Common practice, no source."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+import pytest
+from django.utils import timezone
+
+from packs.terms import DocumentKind, Heard, JobKind, Owner, Place, QuoteState, RemovedWay, Risk, Stage, Verdict
+from shop import models
+from shop.operations import documents, planning, quoting
+from tests import line
+from tests.factories import CellModelFactory
+from tests.refusal import refused
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def job() -> models.Job:
+    return line.job_at(Stage.TARGET)
+
+
+def approve(job: models.Job, **changed: object) -> models.Quote:
+    given = {"name": "Ida Moor", "heard": Heard.TELEPHONE, "by": line.technician()} | changed
+    return quoting.approve_quote(job=job, **given)  # type: ignore[arg-type]
+
+
+def proposed() -> list[list[str]]:
+    codes = [cell.code for cell in line.stock()]
+    return [[codes[n], codes[-1 - n]] for n in range(line.SERIES)]
+
+
+def decline(job: models.Job) -> models.Quote:
+    return quoting.decline_quote(job=job, name="Ida Moor", heard=Heard.SPOKEN, by=line.technician())
+
+
+def test_a_quote_is_reckoned_numbered_and_frozen(job: models.Job) -> None:
+    """8 × 3.45, 75 and 20 min at 66 an hour, 2.10 consumables, 15 % margin, waste fee 4.00, 20 % tax: 190.01 by hand."""
+    quote = line.quote(job, removed=RemovedWay.WASTE, expected_capacity_mah=Decimal(5000))
+    assert (quote.state, quote.code, quote.total, quote.tax) == (
+        "waiting",
+        "QU0001",
+        Decimal("190.01"),
+        Decimal("31.67"),
+    )
+    assert quote.document is not None
+    content = quote.document.content
+    assert [row["price"] for row in content["lines"]] == ["31.74", "2.42", "94.88", "25.30", "4.00"]
+    assert (content["total"], content["examination_fee"], content["expected_capacity_mah"]) == (
+        "190.01",
+        "25.00",
+        "5000.0",
+    )
+    assert content["valid_until"] == (timezone.localdate() + timedelta(days=14)).isoformat()
+    line.state_prices(labour_rate=Decimal(99))
+    quote.refresh_from_db()
+    assert quote.total == Decimal("190.01")
+
+
+def test_what_speaks_against_a_rebuild_is_on_the_paper(job: models.Job) -> None:
+    quote = line.quote(job, risks=[Risk.LOCKS_FOR_GOOD], replacement_price=Decimal(900), replacement_years=Decimal(1))
+    assert (quote.verdict, quote.risks) == (Verdict.REPLACE, ["locks_for_good"])
+    assert "locks for good" in quote.reasons[0]
+
+
+def test_a_job_goes_on_only_once_its_quote_is_approved(job: models.Job) -> None:
+    line.quote(job)
+    job.refresh_from_db()
+    with refused("quote_waiting"):
+        line.state_target(job)
+    quote = approve(job)
+    assert (quote.answered_by, quote.heard, quote.recorded_by) == ("Ida Moor", "telephone", line.technician())
+    assert quote.answered_at is not None
+    line.state_target(job)
+    job.refresh_from_db()
+    line.accept(job)
+    assert job.plans.get(state="accepted")
+
+
+def test_whose_the_removed_cells_are_is_agreed_with_the_quote(job: models.Job) -> None:
+    line.quote(job, removed=RemovedWay.RETURNED)
+    approve(job)
+    job.refresh_from_db()
+    assert job.removed_owner == Owner.CUSTOMER
+
+
+def test_a_quote_at_matching_holds_the_reserving_of_cells() -> None:
+    job = line.job_at(Stage.MATCH)
+    line.quote(job)
+    groups = proposed()
+    with refused("quote_waiting"):
+        planning.accept(job=job, groups=groups, by=line.technician())
+    approve(job)
+    planning.accept(job=job, groups=groups, by=line.technician())
+
+
+@pytest.mark.parametrize("change", [{"parallel": 3}, {"series": 3}, {"cell_model": "another"}])
+def test_a_change_beyond_what_was_approved_needs_a_new_approval(job: models.Job, change: dict[str, object]) -> None:
+    if "cell_model" in change:
+        change = {"cell_model": CellModelFactory(name="Round 2.9")}
+    line.quote(job)
+    approve(job)
+    with refused("beyond_quote"):
+        planning.state_target(job=job, target=line.target(**change), by=line.technician())
+    line.quote(job, **change)
+    assert list(job.quotes.values_list("state", flat=True)) == [QuoteState.REPLACED, QuoteState.WAITING]
+    with refused("quote_waiting"):
+        planning.state_target(job=job, target=line.target(**change), by=line.technician())
+    approve(job)
+    planning.state_target(job=job, target=line.target(**change), by=line.technician())
+
+
+def test_a_decline_returns_the_device_and_closes_the_job(job: models.Job) -> None:
+    line.quote(job)
+    quote = decline(job)
+    job.refresh_from_db()
+    assert quote.state == QuoteState.DECLINED
+    assert job.closed_at is not None
+    assert set(job.items.values_list("place", flat=True)) == {Place.CUSTOMER.value}
+    reason = job.log.get(verb="returned without a rebuild").facts["reason"]
+    assert reason == "quote QU0001 declined by Ida Moor; the fee for the examination, EUR\xa025.00, is due"
+
+
+def test_an_expired_quote_is_not_approved(job: models.Job) -> None:
+    line.quote(job)
+    last = timezone.now() + timedelta(days=14)
+    with refused("quote_expired"):
+        approve(job, now=last + timedelta(days=1))
+    approve(job, now=last)
+
+
+def test_an_answer_has_a_name_and_a_quote_to_answer(job: models.Job) -> None:
+    with refused("no_quote_waits"):
+        approve(job)
+    line.quote(job)
+    with refused("name_missing"):
+        approve(job, name=" ")
+    approve(job)
+    with refused("no_quote_waits"):
+        decline(job)
+
+
+def test_no_quote_is_forced_on_a_job_but_where_the_shop_needs_one() -> None:
+    job = line.job_at(Stage.MATCH)
+    line.state_prices(quotes_needed=True)
+    groups = proposed()
+    with refused("quote_missing"):
+        planning.accept(job=job, groups=groups, by=line.technician())
+    built = line.job_at(Stage.MATCH, kind=JobKind.FOR_STOCK)
+    line.accept(built)
+
+
+def test_without_prices_nothing_is_quoted(job: models.Job) -> None:
+    with refused("no_prices"):
+        quoting.issue_quote(job=job, offer=line.offer(), by=line.technician())
+
+
+@pytest.mark.parametrize(
+    ("column", "value"),
+    [
+        ("cell_cost", Decimal(-1)),
+        ("labour_minutes", 10_001),
+        ("life_years", Decimal(0)),
+        ("life_years", Decimal(51)),
+        ("board_cost", Decimal("NaN")),
+    ],
+)
+def test_what_no_offer_has_is_refused(job: models.Job, column: str, value: object) -> None:
+    line.state_prices()
+    with refused("impossible_value") as caught:
+        line.quote(job, **{column: value})
+    assert caught.value.field == column
+
+
+def test_half_a_replacement_is_refused(job: models.Job) -> None:
+    line.state_prices()
+    with refused("replacement_incomplete"):
+        line.quote(job, replacement_price=Decimal(80))
+
+
+def test_only_the_page_of_the_quote_makes_one_out(job: models.Job) -> None:
+    line.quote(job)
+    with refused("no_quote"):
+        documents.issue(job=job, kind=DocumentKind.QUOTE, by=line.technician())
+    assert models.NumberSeries.objects.get(kind="quote").next_number == 2

@@ -1,0 +1,118 @@
+"""The page of a quote: worked out first, then issued; the answer recorded beside it. Sums by hand, the practice without source."""
+
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from packs.terms import Role, Stage
+from shop import models
+from tests import line
+from tests.factories import LotFactory
+from tests.web.desk import errors, primary, send, sign_in, value, words
+
+pytestmark = pytest.mark.django_db
+
+OFFER = {
+    "arrangement": "4s2p",
+    "cell_cost": "3.45",
+    "labour_minutes": "75",
+    "test_minutes": "20",
+    "life_years": "4",
+    "stays": "housing, board",
+    "removed": "taken_over",
+}
+
+
+@pytest.fixture
+def job() -> models.Job:
+    return line.job_at(Stage.TARGET)
+
+
+@pytest.fixture
+def bench(client: Client) -> Client:
+    sign_in(client, Role.TECHNICIAN)
+    return client
+
+
+def url(job: models.Job, more: str = "") -> str:
+    return f"/jobs/{job.number}/quote/{more}"
+
+
+def offer(bench: Client, job: models.Job, **changed: str) -> Any:
+    return send(bench, url(job), **OFFER | {"cell_model": str(job.as_found.cell_model_id)} | changed)
+
+
+def test_without_prices_the_page_says_who_states_them(bench: Client, job: models.Job) -> None:
+    assert primary(bench.get(url(job))) == ["Go to the settings"]
+
+
+def test_the_pack_and_the_cost_of_a_cell_are_put_in(bench: Client, job: models.Job) -> None:
+    line.state_prices()
+    LotFactory(code="L7", unit_cost="3.4500", cell_model=job.as_found.cell_model)
+    answer = bench.get(url(job))
+    assert (value(answer, "arrangement"), value(answer, "cell_cost")) == ("4s2p", "3.45")
+    assert primary(answer) == ["Work it out"]
+
+
+def test_it_is_worked_out_before_it_is_issued(bench: Client, job: models.Job) -> None:
+    line.state_prices()
+    looked = offer(bench, job, work_out="1", replacement_price="300", replacement_years="4")
+    said = words(looked)
+    assert "Recommended: rebuild it" in said
+    assert "the rebuilt pack costs EUR 47.50, a new one EUR 75.00" in said
+    assert "EUR 190.01" in said
+    assert primary(looked) == ["Issue the quote"]
+    assert not models.Quote.objects.exists()
+    issued = offer(bench, job)
+    assert (issued.status_code, issued["Location"]) == (302, url(job))
+    page = bench.get(url(job))
+    assert primary(page) == ["Record the approval"]
+    document = models.IssuedDocument.objects.get()
+    assert document.code == "QU0001"
+    assert document.pdf_sha256
+
+
+def test_a_risk_is_said_however_cheap_the_rebuild(bench: Client, job: models.Job) -> None:
+    line.state_prices()
+    looked = offer(bench, job, work_out="1", risks="potted", replacement_price="900", replacement_years="1")
+    assert "Recommended: buy a new one" in words(looked)
+    assert "cannot be opened without harming cells: this alone speaks against it" in words(looked)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [("cell_cost", "3,45 EUR"), ("life_years", "0"), ("cell_cost", "-3"), ("replacement_price", "90")],
+)
+def test_what_cannot_be_stands_beside_its_field(bench: Client, job: models.Job, field: str, typed: str) -> None:
+    line.state_prices()
+    refused = offer(bench, job, **{field: typed})
+    assert list(errors(refused)) == ["replacement_years" if field == "replacement_price" else field]
+    assert value(refused, field) == typed
+    assert not models.Quote.objects.exists()
+
+
+def test_the_sheet_of_a_job_asks_for_the_answer_and_the_counter_may_give_it(bench: Client, job: models.Job) -> None:
+    line.quote(job)
+    sign_in(bench, Role.COUNTER)
+    sheet = bench.get(f"/jobs/{job.number}/")
+    assert primary(sheet) == ["Go to the quote"]
+    assert list(errors(send(bench, url(job, "answer/"), answer="approved", heard="signed"))) == ["name"]
+    send(bench, url(job, "answer/"), answer="approved", heard="signed", name="Ida Moor")
+    told = words(bench.get(url(job)))
+    assert "approved Ida Moor, signed on paper" in told
+    assert "recorded by Counter" in told
+    assert "Quote QU0001 approved by Ida Moor, signed on paper" in words(bench.get(f"/jobs/{job.number}/"))
+
+
+def test_prices_have_a_history(client: Client) -> None:
+    line.job_at(Stage.EXAMINE)
+    sign_in(client, Role.OWNER)
+    typed = {"labour_rate": "66", "margin_percent": "15", "tax_percent": "20", "consumables": "2.10"}
+    typed |= {"waste_fee": "4", "examination_fee": "25", "valid_days": "14"}
+    assert send(client, "/settings/prices/", **typed).status_code == 302
+    assert send(client, "/settings/prices/", **typed | {"labour_rate": "70"}).status_code == 302
+    said = words(client.get("/settings/prices/"))
+    assert said.index("Labour EUR 70.00 an hour") < said.index("Labour EUR 66.00 an hour")
+    assert value(client.get("/settings/prices/"), "labour_rate") == "70"
+    assert list(errors(send(client, "/settings/prices/", **typed | {"tax_percent": "101"}))) == ["tax_percent"]
