@@ -340,6 +340,17 @@ class GroupsReadAs(Term):
     UNUSED = "unused", "not known: leave them out"
 
 
+class Opening(Term):
+    """How the case of a pack is shut."""
+
+    SCREWS = "screws", "screws"
+    CLIPS = "clips", "clips"
+    GLUE = "glue", "glued seam"
+    WELD = "weld", "welded seam"
+    POTTED = "potted", "potted: it cannot be opened without harming cells"
+    UNKNOWN = "unknown", "not known yet"
+
+
 class Risk(Term):
     """What alone speaks against a rebuild, whatever it costs."""
 

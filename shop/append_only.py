@@ -16,6 +16,7 @@ TABLES = (
     "shop_conditionchange",
     "shop_probereading",
     "shop_prices",
+    "shop_packtime",
 )
 _EVENTS = ("update", "delete")
 

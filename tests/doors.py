@@ -328,6 +328,13 @@ DOORS: dict[str, Doors] = {
         ),
         job_json("take-back-probe"),
     ),
+    "pack_notes.write_notes": Doors(
+        of_job("pack-notes/", lambda given: {"opens": given["learnt"].opens.value, "usual_fault": "weak group 3"}),
+        job_json("pack-notes", flat="learnt"),
+    ),
+    "pack_notes.note_time": Doors(
+        of_job("labour-time/", lambda given: {"minutes": str(given["minutes"])}), job_json("labour-time")
+    ),
     "quoting.change_prices": Doors(
         plain("/settings/prices/", "labour_rate", "margin_percent", "tax_percent", **PRICES), None
     ),

@@ -241,8 +241,6 @@ def receipt() -> documents.HandOverReceipt:
     )
 
 
-<<<<<<< HEAD
-=======
 def quote() -> documents.Quote:
     """One line of 158.34 with 20 % tax: 31.67, 190.01 in all, worked out by hand."""
     return documents.Quote(
@@ -272,18 +270,13 @@ def quote() -> documents.Quote:
     )
 
 
->>>>>>> 07760de (Worth it, quote and consent: prices with their history, a frozen quote, the customer's answer, nothing beyond it)
 ALL = {
     "job card": job_card,
     "test report": test_report,
     "disposal note": disposal,
-<<<<<<< HEAD
     "container label": label,
     "hand-over receipt": receipt,
-=======
-    "hand-over receipt": receipt,
     "quote": quote,
->>>>>>> 07760de (Worth it, quote and consent: prices with their history, a frozen quote, the customer's answer, nothing beyond it)
 }
 
 

@@ -39,8 +39,8 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("correct_reading", "cell_model_new", "lot_new", "import_cells", "container_new"), BENCH),
     **dict.fromkeys(("container_reopen", "container_label", "consignment_note", "waste_item_new"), BENCH),
     **dict.fromkeys(("instrument_new", "give_up", "build_for_stock", "lower_condition", "discard"), BENCH),
-    **dict.fromkeys(("quote", "quote_answer"), EVERYONE),
-    **dict.fromkeys(("faults", "fault_pack", "take_back_probe"), BENCH),
+    **dict.fromkeys(("quote", "quote_answer", "pack_book"), EVERYONE),
+    **dict.fromkeys(("faults", "fault_pack", "take_back_probe", "pack_notes", "labour_time"), BENCH),
     **dict.fromkeys(("testers", "withdraw_tester"), LEADS),
     **dict.fromkeys(("trace", "trace_curve"), EVERYONE),
     **dict.fromkeys(

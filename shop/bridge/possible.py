@@ -161,7 +161,7 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "temperature_mdegc": Bound.of(Measure.TEMPERATURE, most=HOTTEST_MDEGC, least=COLDEST_MDEGC),
         **dict.fromkeys(("labour_rate", "consumables", "waste_fee", "examination_fee"), _MONEY),
         **dict.fromkeys(("unit_cost", "cell_cost", "conductor_cost", "board_cost", "replacement_price"), _MONEY),
-        **dict.fromkeys(("labour_minutes", "test_minutes"), _count(MOST_MINUTES)),
+        **dict.fromkeys(("labour_minutes", "test_minutes", "minutes"), _count(MOST_MINUTES)),
         **dict.fromkeys(("life_years", "replacement_years"), _count(MOST_YEARS, above=True)),
         "expected_capacity_mah": Bound.of(Measure.CAPACITY, most=MOST_MAH, above=True),
         "error_ppm": Bound(kind=Kind.FRACTION, unit="ppm", typed_unit="%", most=WORST_SHARE_PPM),

@@ -7,6 +7,7 @@ from .conditions import ConditionChange
 from .documents import IssuedDocument, NumberSeries
 from .jobs import FormToken, Job, LogEntry, SUPERVISED_BY, Step, StepOutcome
 from .faults import FaultSearch, ProbeReading
+from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
 from .quotes import Prices, Quote
@@ -46,6 +47,8 @@ __all__ = [
     "Movement",
     "NumberSeries",
     "PackAsFound",
+    "PackNotes",
+    "PackTime",
     "Paper",
     "Plan",
     "PlanPosition",

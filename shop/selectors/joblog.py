@@ -169,6 +169,8 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "handed to emergency route": lambda facts: f"{facts['thing']} taken by {facts['receiver']}, emergency route",
     "removed items accounted for": lambda facts: "Nothing is left on the bench",
     "document issued": _issued,
+    "pack notes written": lambda facts: f"Pack notes of {facts['pack']} written",
+    "labour time noted": lambda facts: f"Labour time noted: {facts['minutes']} min",
     "quote approved": lambda facts: (
         f"Quote {facts['quote']} approved by {facts['name']}, {Heard(facts['heard']).label}"
     ),

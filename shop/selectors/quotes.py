@@ -3,10 +3,10 @@
 from decimal import Decimal
 from typing import Any
 
-from packs.terms import QuoteState
+from packs.terms import Opening, QuoteState, Risk
 from shop.models import CellModel, Job, Lot, PackAsFound, Prices, Quote
 
-from . import sheet
+from . import pack_notes, sheet
 
 
 def standing(job: Job) -> Quote | None:
@@ -32,11 +32,15 @@ def history(most: int = 20) -> list[Prices]:
 
 def known(job: Job) -> dict[str, Any]:
     """Return what is known of the pack to be quoted: that of the target, else the one that was found."""
+    notes = pack_notes.of_device(job.device)
+    told: dict[str, Any] = {"labour_minutes": notes.minutes} if notes and notes.minutes is not None else {}
+    if notes and notes.row.opens == Opening.POTTED:
+        told["risks"] = [Risk.POTTED.value]
     row = sheet.standing_plan(job) or PackAsFound.objects.filter(job=job).select_related("cell_model").first()
     if row is None:
-        return {}
+        return told
     cost = cell_cost(row.cell_model)
-    given = {"arrangement": f"{row.series}s{row.parallel}p", "cell_model": row.cell_model_id}
+    given: dict[str, Any] = told | {"arrangement": f"{row.series}s{row.parallel}p", "cell_model": row.cell_model_id}
     return given | ({} if cost is None else {"cell_cost": cost})
 
 

@@ -13,7 +13,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from packs.terms import Measure, Outcome, Severity
-from packs.units import Quantity, Shown, measure_kind, of, show, show_money
+from packs.units import Quantity, Shown, measure_kind, of, show, show_money, ureg
 
 from .shapes import SHAPES
 
@@ -70,6 +70,12 @@ def shown(context: Context, value: Quantity | Shown | None) -> SafeString:
     if value is None:
         return NOT_KNOWN
     return _html(value if isinstance(value, Shown) else show(value, locale=_locale(context)))
+
+
+@register.simple_tag(takes_context=True)
+def ohms(context: Context, value: Decimal) -> SafeString:
+    """Print a resistance that is stored in ohms."""
+    return _html(show(ureg.Quantity(float(value), "ohm"), locale=_locale(context)))
 
 
 @register.simple_tag(takes_context=True)

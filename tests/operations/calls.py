@@ -22,6 +22,7 @@ from packs.terms import (
     JointMethod,
     LotOrigin,
     Measure,
+    Opening,
     Owner,
     Role,
     Stage,
@@ -29,7 +30,18 @@ from packs.terms import (
 )
 from shop import models, operations
 from shop.bridge.rules import HOUSING_RULES
-from shop.operations import cell_testing, disposal, documents, fault_finding, health, intake, proving, rebuild, stock
+from shop.operations import (
+    cell_testing,
+    disposal,
+    documents,
+    fault_finding,
+    health,
+    intake,
+    pack_notes,
+    proving,
+    rebuild,
+    stock,
+)
 from shop.operations.base import VERBS
 from tests import line, rows
 from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
@@ -197,6 +209,8 @@ CALLS: dict[str, Call] = {
     "fault_finding.take_back_probe": Call(
         lambda job: {"probe": rows.probes(job, 1)[0], "reason": "wrong group"}, fault_finding.WHILE_WHOLE
     ),
+    "pack_notes.write_notes": Call(lambda _: {"learnt": pack_notes.Learnt(opens=Opening.SCREWS)}),
+    "pack_notes.note_time": Call(lambda _: {"minutes": 95}, (Stage.HAND_OVER,)),
     "quoting.change_prices": Call(lambda _: line.PRICES),
     "quoting.issue_quote": Call(
         lambda _: {"offer": line.offer()}, (Stage.TARGET, Stage.MATCH), prepare=line.state_prices

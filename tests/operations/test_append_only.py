@@ -12,6 +12,7 @@ from shop.models import (
     FileLayout,
     LogEntry,
     Movement,
+    PackTime,
     Prices,
     ProbeReading,
     Reading,
@@ -19,7 +20,7 @@ from shop.models import (
     WorkshopSettings,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions
+from shop.operations import conditions, pack_notes
 from tests import line, rows
 from tests.factories import CellFactory
 from tests.operations import tester_files
@@ -36,6 +37,7 @@ MODELS = (
     ConditionChange,
     ProbeReading,
     Prices,
+    PackTime,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -43,6 +45,7 @@ STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 @pytest.fixture
 def written() -> None:
     line.state_prices()
+    pack_notes.note_time(job=line.job_at(Stage.HAND_OVER), minutes=95, by=line.technician())
     rows.probes(line.job_at(Stage.MEASURE), 1)
     tester_files.kept()
     tester_files.layout()

@@ -17,6 +17,7 @@ from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
 from shop.api.serializers import faults as jobs_faults
+from shop.api.serializers import pack_notes as jobs_notes
 from shop.api.serializers import quotes as jobs_quotes
 from shop.bridge import matching
 from shop.errors import ShopError
@@ -32,6 +33,7 @@ from shop.operations import (
     giving_up,
     health,
     intake,
+    pack_notes,
     planning,
     proving,
     quoting,
@@ -60,6 +62,8 @@ VERBS = (
     Verb("probes", fault_finding.record_probes, jobs_faults.Probes),
     Verb("take-back-probe", fault_finding.take_back_probe, jobs_faults.TakeBack),
     Verb("pack-test", health.record_pack_test, jobs.PackTest),
+    Verb("pack-notes", pack_notes.write_notes, jobs_notes.NotesIn),
+    Verb("labour-time", pack_notes.note_time, jobs_notes.TimeIn),
     Verb("quote", quoting.issue_quote, jobs_quotes.QuoteIn),
     Verb("approve-quote", quoting.approve_quote, jobs_quotes.AnswerIn),
     Verb("decline-quote", quoting.decline_quote, jobs_quotes.AnswerIn),

@@ -5,13 +5,13 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from packs.terms import DangerLevel, DocumentKind, Measure, QuoteState, Stage
+from packs.terms import DangerLevel, DocumentKind, JobKind, Measure, QuoteState, Stage
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules
 from shop.models import Job, PackAsFound, Plan, PlanPosition
-from shop.operations import completing, fault_finding, giving_up, intake, quoting, returns
+from shop.operations import completing, fault_finding, giving_up, intake, pack_notes, quoting, returns
 from shop.operations.intake import DECLINABLE
-from shop.selectors import bench, joblog, sheet, story
+from shop.selectors import bench, joblog, pack_notes as told_notes, sheet, story
 from shop.web.forms.completing import MoreKnownForm
 from shop.web.http import locale, page, person, show
 from shop.web.jobs import get_job
@@ -36,6 +36,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         next=_next(request, row, lines, _card_due(row, positions)),
         story=[_told(row, line) for line in lines],
         found=PackAsFound.objects.filter(job=row).first(),
+        notes=told_notes.of_device(row.device),
         plan=plan,
         **(_pack(request, plan, positions) if plan else {}),
         documents=row.documents.select_related("issued_by").defer("pdf", "content"),
@@ -152,6 +153,8 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
         "danger": whole,
         "decline": whole and not row.held and stage in DECLINABLE,
         "faults": at_the_bench and whole and not row.held and stage in fault_finding.WHILE_WHOLE,
+        "pack_notes": at_the_bench and clear and not row.held and row.kind != JobKind.FOR_STOCK,
+        "labour_time": at_the_bench and clear and stage in pack_notes.AT_THE_END and row.kind in quoting.QUOTED,
         "quote": row.kind in quoting.QUOTED and not row.held and stage in quoting.WHILE_OPEN,
         "give_up": at_the_bench and clear and giving_up.possible(row),
         "release": at_the_bench and _may_release(row, positions),

@@ -1,0 +1,80 @@
+"""The shop's own book per pack model: what was learnt on one job is there at the next."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from packs.terms import DangerLevel, JobKind, Opening, Stage
+from shop.bridge.nameplate import key_of
+from shop.errors import ShopError
+from shop.models import CellModel, Job, PackNotes, PackTime, User
+
+from . import log
+from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
+from .possible import require_arrangement, require_stated
+
+AT_THE_END = (Stage.HAND_OVER,)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Learnt:
+    """What is known of a pack model by now."""
+
+    opens: Opening = Opening.UNKNOWN
+    opening: str = ""
+    series: int | None = None
+    parallel: int | None = None
+    cell_model: CellModel | None = None
+    strips: str = ""
+    board: str = ""
+    sensor_ohm: Decimal | None = None
+    usual_fault: str = ""
+
+
+@verb(*BENCH)
+def write_notes(
+    *, job: Job, learnt: Learnt, by: User, version: int | None = None, now: datetime | None = None
+) -> PackNotes:
+    """Notes belong to the nameplate of a job's device; the next one of its kind finds them at the counter."""
+    at = moment(now)
+    job = _workable(job, version)
+    require_stated({"sensor_ohm": learnt.sensor_ohm})
+    if learnt.series is not None and learnt.parallel is not None:
+        require_arrangement(learnt.series, learnt.parallel)
+    row = _notes(job, by, at)
+    for name, value in vars(learnt).items():
+        setattr(row, name, value.strip() if type(value) is str else value)
+    row.written_at, row.written_by = at, by
+    save(row)
+    log.record("pack notes written", by=by, at=at, job=job, pack=str(row))
+    return row
+
+
+@verb(*BENCH)
+def note_time(*, job: Job, minutes: int, by: User, version: int | None = None, now: datetime | None = None) -> PackTime:
+    """A finished job adds the labour it truly took; noted again, the last time counts."""
+    at = moment(now)
+    job = _workable(job, version)
+    require_stage(job, *AT_THE_END)
+    require_stated({"minutes": minutes})
+    row = _notes(job, by, at)
+    time = save(PackTime(notes=row if row.pk else save(row), job=job, minutes=minutes, at=at, by=by))
+    advance(job, Stage(job.stage))
+    log.record("labour time noted", by=by, at=at, job=job, minutes=minutes)
+    return time
+
+
+def _workable(job: Job, version: int | None) -> Job:
+    job = lock_job(job, version)
+    require_stage(job, *Stage)
+    if job.danger_level == DangerLevel.RED or job.kind == JobKind.FOR_STOCK:
+        raise ShopError("no_pack_of_a_customer", "Notes are kept of packs that came in and were worked on.")
+    return job
+
+
+def _notes(job: Job, by: User, at: datetime) -> PackNotes:
+    """Return the notes of the nameplate, or new ones."""
+    maker, model = job.device.maker, job.device.model
+    key = key_of(maker, model)
+    fresh = PackNotes(key=key, maker=maker, model=model, written_at=at, written_by=by)
+    return PackNotes.objects.select_for_update().filter(key=key).first() or fresh
