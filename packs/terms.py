@@ -351,6 +351,27 @@ class Opening(Term):
     UNKNOWN = "unknown", "not known yet"
 
 
+class Protects(Term):
+    """What a board does for its cells, and what else it does."""
+
+    OVERCHARGE = "overcharge", "stops the charge of a full cell"
+    OVERDISCHARGE = "overdischarge", "stops the discharge of an empty cell"
+    CURRENT = "current", "stops too large a current"
+    TEMPERATURE = "temperature", "stops when too warm or too cold"
+    BALANCES = "balances", "balances the groups"
+    TALKS = "talks", "talks to the device or the charger"
+    MEMORY = "memory", "keeps a memory"
+
+
+class Unpowered(Term):
+    """What a board does once it has been without supply."""
+
+    UNAFFECTED = "unaffected", "goes on as before"
+    NEEDS_WAKING = "needs_waking", "needs waking"
+    LOCKS = "locks", "locks for good"
+    UNKNOWN = "unknown", "not known"
+
+
 class Risk(Term):
     """What alone speaks against a rebuild, whatever it costs."""
 

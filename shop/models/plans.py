@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import CellEnd, JointMethod, StripMaterial, Term
+from packs.terms import CellEnd, JointMethod, Protects, StripMaterial, Term, Unpowered
 
 from .base import one_of, term_field
 from .jobs import Job
@@ -37,6 +37,8 @@ class PackAsFound(models.Model):
     joint_method = term_field(JointMethod)
     housing = models.CharField("how the case is shut", max_length=160, blank=True)
     board = models.CharField("board and sensors", max_length=200, blank=True)
+    protects = models.JSONField("what the board does", default=list, blank=True)
+    unpowered = term_field(Unpowered, default=Unpowered.UNKNOWN.value)
     note = models.TextField(blank=True)
     examined_at = models.DateTimeField()
     examined_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -45,7 +47,13 @@ class PackAsFound(models.Model):
         constraints = [
             models.CheckConstraint(condition=models.Q(series__gte=1, parallel__gte=1), name="as_found_has_cells"),
             one_of("joint_method", JointMethod, "as_found_joint_method_known"),
+            one_of("unpowered", Unpowered, "as_found_unpowered_known"),
         ]
+
+    @property
+    def board_does(self) -> list[str]:
+        """What the board does, in words."""
+        return [Protects(one).label for one in self.protects]
 
     @property
     def cell_count(self) -> int:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import JointMethod, Measure, Place, Stage
+from packs.terms import JointMethod, Measure, Place, Protects, Stage, Unpowered
 from packs.units import of, show
 from shop.bridge import rules
 from shop.bridge.topology import highest_pack_at_rest
@@ -29,6 +29,8 @@ def examine(
     by: User,
     housing: str = "",
     board: str = "",
+    protects: Sequence[Protects] = (),
+    unpowered: Unpowered = Unpowered.UNKNOWN,
     note: str = "",
     pack_voltage_mv: Decimal | None = None,
     group_voltages_mv: Sequence[Decimal] = (),
@@ -52,6 +54,8 @@ def examine(
             joint_method=joint_method.value,
             housing=housing,
             board=board,
+            protects=[one.value for one in Protects if one in protects],
+            unpowered=unpowered.value,
             note=note,
             examined_at=at,
             examined_by=by,

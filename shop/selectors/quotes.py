@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
-from packs.terms import Opening, QuoteState, Risk
+from packs.terms import Opening, QuoteState, Risk, Unpowered
 from shop.models import CellModel, Job, Lot, PackAsFound, Prices, Quote
 
 from . import pack_notes, sheet
@@ -31,17 +31,26 @@ def history(most: int = 20) -> list[Prices]:
 
 
 def known(job: Job) -> dict[str, Any]:
-    """Return what is known of the pack to be quoted: that of the target, else the one that was found."""
+    """Return what is known of the pack to be quoted: of the target, else as found, and what the notes say."""
+    found = PackAsFound.objects.filter(job=job).select_related("cell_model").first()
+    row = sheet.standing_plan(job) or found
     notes = pack_notes.of_device(job.device)
-    told: dict[str, Any] = {"labour_minutes": notes.minutes} if notes and notes.minutes is not None else {}
-    if notes and notes.row.opens == Opening.POTTED:
-        told["risks"] = [Risk.POTTED.value]
-    row = sheet.standing_plan(job) or PackAsFound.objects.filter(job=job).select_related("cell_model").first()
-    if row is None:
-        return told
-    cost = cell_cost(row.cell_model)
-    given: dict[str, Any] = told | {"arrangement": f"{row.series}s{row.parallel}p", "cell_model": row.cell_model_id}
-    return given | ({} if cost is None else {"cell_cost": cost})
+    told: dict[str, Any] = {"risks": _risks(found, notes)}
+    if notes and notes.minutes is not None:
+        told["labour_minutes"] = notes.minutes
+    if found:
+        told["board_unknown"] = found.unpowered == Unpowered.UNKNOWN
+    if row:
+        told |= {"arrangement": f"{row.series}s{row.parallel}p", "cell_model": row.cell_model_id}
+        told["cell_cost"] = cell_cost(row.cell_model)
+    return {name: value for name, value in told.items() if value is not None}
+
+
+def _risks(found: PackAsFound | None, notes: pack_notes.Notes | None) -> list[str]:
+    """Return what was found, or is known of the pack model, that says no by itself."""
+    potted = notes is not None and notes.row.opens == Opening.POTTED
+    locks = found is not None and found.unpowered == Unpowered.LOCKS
+    return [risk.value for risk, there in ((Risk.LOCKS_FOR_GOOD, locks), (Risk.POTTED, potted)) if there]
 
 
 def cell_cost(model: CellModel) -> Decimal | None:

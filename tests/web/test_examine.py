@@ -289,3 +289,23 @@ def test_the_counter_does_not_examine(client: Client, job: models.Job) -> None:
 
 def test_a_job_that_is_not_there(bench: Client) -> None:
     assert bench.get("/jobs/99/examine/").status_code == 404
+
+
+def test_what_the_board_does_is_written_down_and_a_quote_knows_it(bench: Client, job: models.Job) -> None:
+    """Common practice, no source: a board that locks for good speaks against a rebuild by itself."""
+    bench.post(url(job), typed(protects=["talks", "overcharge"], unpowered="locks"))
+    found = models.PackAsFound.objects.get()
+    assert (found.protects, found.unpowered) == (["overcharge", "talks"], "locks")
+    told = bench.get(url(job)).content.decode()
+    assert "stops the charge of a full cell, talks to the device or the charger" in told
+    assert "locks for good" in told
+    line.state_prices()
+    form = bench.get(f"/jobs/{job.number}/quote/").context["form"]
+    assert (form["risks"].value(), form["board_unknown"].value()) == (["locks_for_good"], False)
+
+
+def test_a_board_nobody_knows_is_accepted_and_the_quote_says_so(bench: Client, job: models.Job) -> None:
+    bench.post(url(job), typed())
+    assert models.PackAsFound.objects.get().unpowered == "unknown"
+    line.state_prices()
+    assert bench.get(f"/jobs/{job.number}/quote/").context["form"]["board_unknown"].value() is True

@@ -14,7 +14,9 @@ from packs.terms import (
     JobKind,
     JointMethod,
     Owner,
+    Protects,
     StripMaterial,
+    Unpowered,
 )
 from shop.bridge import possible
 from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
@@ -150,6 +152,8 @@ class AsFound(WithInstrument):
     joint_method = TermField(JointMethod)
     housing = serializers.CharField(max_length=160, required=False, allow_blank=True)
     board = serializers.CharField(max_length=200, required=False, allow_blank=True)
+    protects = serializers.ListField(child=TermField(Protects), required=False, max_length=20)
+    unpowered = TermField(Unpowered, required=False)
     note = serializers.CharField(max_length=4000, required=False, allow_blank=True)
     pack_voltage_mv = number(required=False)
     group_voltages_mv = serializers.ListField(child=number(), required=False, max_length=possible.MOST_CELLS)

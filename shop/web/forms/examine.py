@@ -8,12 +8,12 @@ from typing import Any
 from django import forms
 
 from packs.errors import ParseError
-from packs.terms import JointMethod, Measure
+from packs.terms import JointMethod, Measure, Protects, Unpowered
 from shop.bridge.topology import Arrangement, arrangement_typed
 from shop.errors import ShopError
 from shop.models import CellModel, Instrument
 
-from .base import QuantityField, ShopForm, TermField
+from .base import QuantityField, ShopForm, TermField, TermsField
 from .possible import ArrangementField
 
 MOST_GROUP_FIELDS = 60
@@ -41,6 +41,10 @@ class ExamineForm(ShopForm):
         max_length=200,
         required=False,
         help_text="such as: taps on every group, one sensor between groups 2 and 3",
+    )
+    protects = TermsField(Protects, label="What the board does", help_text="as far as it is known")
+    unpowered = TermField(
+        Unpowered, required=False, initial=Unpowered.UNKNOWN.value, label="The board, once it has been without supply"
     )
     pack_voltage = QuantityField.of(
         Measure.REST_VOLTAGE, required=False, label="Pack voltage", help_text="0 V is a finding"

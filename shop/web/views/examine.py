@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import path, reverse
 
-from packs.terms import Stage
+from packs.terms import Stage, Unpowered
 from shop.bridge import cautions
 from shop.models import Job, PackAsFound, Plan, PlanState
 from shop.operations import examination
@@ -65,9 +65,10 @@ def _examined(request: HttpRequest, job: Job, form: ExamineForm) -> str:
         parallel=arrangement.parallel,
         pack_voltage_mv=form.cleaned_data["pack_voltage"],
         group_voltages_mv=form.voltages(),
+        unpowered=form.cleaned_data["unpowered"] or Unpowered.UNKNOWN,
         by=person(request),
         version=version(request),
-        **form.values("cell_model", "joint_method", "housing", "board", "note", "instrument"),
+        **form.values("cell_model", "joint_method", "housing", "board", "protects", "note", "instrument"),
     )
     say(request, f"The pack as found is in the book: {arrangement}.")
     if step := get_step(job, Stage.EXAMINE):
