@@ -246,11 +246,11 @@ def test_limits_stand_beside_the_target(technician: Client) -> None:
 @pytest.mark.parametrize(
     ("stage", "ways"),
     [
-        (Stage.EXAMINE, {"danger", "decline"}),
-        (Stage.MATCH, {"danger", "decline"}),
-        (Stage.DISMANTLE, {"danger", "decline", "release"}),
-        (Stage.PLACE, {"give_up", "release"}),
-        (Stage.MEASURE, {"card", "give_up"}),
+        (Stage.EXAMINE, {"danger", "decline", "faults", "pack_notes"}),
+        (Stage.MATCH, {"danger", "decline", "faults", "pack_notes", "quote"}),
+        (Stage.DISMANTLE, {"danger", "decline", "faults", "pack_notes", "release"}),
+        (Stage.PLACE, {"give_up", "pack_notes", "release"}),
+        (Stage.MEASURE, {"card", "give_up", "pack_notes"}),
     ],
 )
 def test_only_the_ways_that_are_open_are_offered(technician: Client, stage: Stage, ways: set[str]) -> None:
