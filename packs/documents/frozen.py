@@ -18,9 +18,7 @@ from packs.documents.test_report import TestReport
 from packs.errors import ImpossibleValue
 from packs.terms import DocumentKind
 
-Document: TypeAlias = (
-    JobCard | TestReport | DisposalNote | ContainerLabel | HandOverReceipt | HealthReport | Quote
-)
+Document: TypeAlias = JobCard | TestReport | DisposalNote | ContainerLabel | HandOverReceipt | HealthReport | Quote
 
 _CLASSES: dict[DocumentKind, type[Document]] = {
     DocumentKind.JOB_CARD: JobCard,

@@ -5,8 +5,8 @@ from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
 from .conditions import ConditionChange
 from .documents import IssuedDocument, NumberSeries
-from .jobs import FormToken, Job, LogEntry, SUPERVISED_BY, Step, StepOutcome
 from .faults import FaultSearch, ProbeReading
+from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState

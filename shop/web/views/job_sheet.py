@@ -11,7 +11,8 @@ from shop.bridge import cells, figures, layouts, rules
 from shop.models import Job, PackAsFound, Plan, PlanPosition
 from shop.operations import completing, fault_finding, giving_up, intake, pack_notes, quoting, returns
 from shop.operations.intake import DECLINABLE
-from shop.selectors import bench, joblog, pack_notes as told_notes, sheet, story
+from shop.selectors import bench, joblog, sheet, story
+from shop.selectors import pack_notes as told_notes
 from shop.web.forms.completing import MoreKnownForm
 from shop.web.http import locale, page, person, show
 from shop.web.jobs import get_job

@@ -13,7 +13,7 @@ def hold(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0008_joints_undone"),
+        ("shop", "0012_condition_changes"),
     ]
 
     operations = [

@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0014_pack_notes"),
+        ("shop", "0015_pack_notes"),
     ]
 
     operations = [

@@ -14,7 +14,7 @@ def hold(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0012_fault_finding"),
+        ("shop", "0013_fault_finding"),
     ]
 
     operations = [
@@ -227,6 +227,7 @@ class Migration(migrations.Migration):
                     ("disposal_note", "disposal note"),
                     ("hand_over", "hand-over receipt"),
                     ("health_report", "health report"),
+                    ("container_label", "container label"),
                     ("quote", "quote"),
                 ],
                 max_length=32,
@@ -242,6 +243,7 @@ class Migration(migrations.Migration):
                     ("disposal_note", "disposal note"),
                     ("hand_over", "hand-over receipt"),
                     ("health_report", "health report"),
+                    ("container_label", "container label"),
                     ("quote", "quote"),
                 ],
                 max_length=32,
@@ -253,7 +255,7 @@ class Migration(migrations.Migration):
             model_name="issueddocument",
             constraint=models.CheckConstraint(
                 condition=models.Q(
-                    ("kind__in", ["job_card", "test_report", "disposal_note", "hand_over", "health_report", "quote"])
+                    ("kind__in", ["job_card", "test_report", "disposal_note", "hand_over", "health_report", "container_label", "quote"])
                 ),
                 name="document_kind_known",
             ),

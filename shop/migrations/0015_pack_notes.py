@@ -14,7 +14,7 @@ def hold(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0013_quotes"),
+        ("shop", "0014_quotes"),
     ]
 
     operations = [
