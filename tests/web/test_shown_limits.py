@@ -10,14 +10,14 @@ from django.db import transaction
 from django.test import Client
 
 from packs.rules import RULES
-from packs.terms import STEPS, JobKind, Outcome, Role, Stage
+from packs.terms import STEPS, JobKind, JointMethod, Outcome, Role, Stage
 from shop import models
 from shop.bridge import rules
 from shop.bridge.documents.card_steps import card_steps
 from shop.bridge.rules import HOUSING_RULES
 from tests import line
 from tests.factories import SettingsFactory
-from tests.operations.stopped import joined
+from tests.operations.stopped import joined, rests
 from tests.web.desk import at, send, sign_in, voltages
 from tests.web.test_proving import charge, final
 
@@ -36,10 +36,12 @@ class Shown(NamedTuple):
 
 
 def shown_on(page: Any) -> list[Shown]:
+    """Return the bounds on a page; a rated capacity beside a measured one is no bound."""
     html = page.content.decode()
     beside = re.findall(r'class="field-limit" id="id_([a-z_0-9]+)_limit">([^<]*)<', html)
     above = re.findall(r'data-limit="([a-z]+)">([^<]*)<', html)
-    return [Shown(name, text.replace("\u202f", " ")) for name, text in [*beside, *above]]
+    plain = [Shown(name, text.replace("\u202f", " ")) for name, text in [*beside, *above]]
+    return [shown for shown in plain if not shown.text.startswith("rated ")]
 
 
 class Edge(NamedTuple):
@@ -49,23 +51,38 @@ class Edge(NamedTuple):
     beyond: str
 
 
+REST = Decimal("4.14")
+"""Where the groups of the last tests rest, in volts; four of them are the pack."""
+
+
 def edges(text: str) -> list[Edge]:
     """Read the ends of a bound out of the words that a page shows."""
-    numbers = [(Decimal(number.replace(",", "")), unit) for number, unit in re.findall(r"([\d.,]+) ([^\s\d]+)", text)]
+    numbers = [
+        (Decimal(number.replace(",", "")), unit) for number, unit in re.findall(r"(\d[\d.,]*) ([^\s\d,]+)", text)
+    ]
+    first, unit = numbers[0]
+    digit = _digit(first)
+    if text.startswith("the sum of its groups ± "):
+        return [_edge(4 * REST + way * first, unit, way * digit) for way in (-1, +1)]
+    if " apart at most" in text:
+        apart = first / 1000 if unit == "mV" else first
+        return [_edge(REST + apart, "V", digit / 1000 if unit == "mV" else digit)]
     if " ± " in text:
-        (due, unit), (off, _) = numbers
-        return [_edge(due - off, unit, -1, due), _edge(due + off, unit, +1, due)]
-    ends = {"at most": (+1,), "at least": (-1,), "each at most": (+1,), "each at least": (-1,)}
-    way = ends.get(text.split(" ", 1)[0] + " " + text.split(" ")[1]) or ends.get(" ".join(text.split(" ")[:3]))
-    if way is None:
-        assert " to " in text, f"nobody can read the bound {text}"
-        way = (-1, +1)
-    return [_edge(number, unit, step, number) for (number, unit), step in zip(numbers, way, strict=True)]
+        off, digit = numbers[1][0], _digit(numbers[1][0])
+        return [_edge(first + way * off, unit, way * digit) for way in (-1, +1)]
+    if found := re.search(r"at (most|least) ", text):
+        return [_edge(first, unit, digit if found[1] == "most" else -digit)]
+    assert " to " in text, f"nobody can read the bound {text}"
+    return [_edge(end, of, way * _digit(end)) for (end, of), way in zip(numbers, (-1, +1), strict=True)]
 
 
-def _edge(number: Decimal, unit: str, step: int, like: Decimal) -> Edge:
-    digit = Decimal(1).scaleb(like.as_tuple().exponent)  # type: ignore[arg-type]
-    return Edge(f"{number} {unit}", f"{number + step * digit} {unit}")
+def _digit(number: Decimal) -> Decimal:
+    """One of the last digit shown."""
+    return Decimal(1).scaleb(number.as_tuple().exponent)  # type: ignore[arg-type]
+
+
+def _edge(number: Decimal, unit: str, step: Decimal) -> Edge:
+    return Edge(f"{number} {unit}", f"{number + step} {unit}")
 
 
 # --- a form that keeps every limit, and how the field of a shown bound is filled in it
@@ -85,8 +102,8 @@ FULL: dict[Stage, Callable[[], Form]] = {
     Stage.HOUSING: lambda: dict.fromkeys(HOUSING_RULES, "on"),
     Stage.FIRST_CHARGE: charge,
     Stage.FINAL_TEST: final,
+    Stage.TEST_PACK: lambda: {"pack_rest": "16.56"} | {f"group_{group}": str(REST) for group in range(1, 5)},
 }
-SAME = "as its groups add up"
 
 
 def filled(stage: Stage, name: str, text: str) -> Form:
@@ -94,7 +111,7 @@ def filled(stage: Stage, name: str, text: str) -> Form:
     form = FULL[stage]()
     if name == "cell":  # both of a group, so that nothing flows between them
         return form | dict.fromkeys(("v_1_1", "v_1_2"), text)
-    if name == "group":
+    if name in ("group", "spread"):
         return form | {"group_2": text}
     if stage is Stage.FIRST_CHARGE and name != "charger_voltage":
         return form | looks(name, text)
@@ -122,7 +139,7 @@ def found(client: Client, job: models.Job, stage: Stage, form: Form) -> set[str]
 def tried(client: Client, job: models.Job, stage: Stage) -> Iterator[str]:
     """Try the edges of every bound that the page of a step shows; yield what is shown and not asked."""
     for name, text in shown_on(client.get(at(job, stage))):
-        for within, beyond in [Edge("16.56 V", "16.67 V")] if text == SAME else edges(text):
+        for within, beyond in edges(text):
             if wrong := found(client, job, stage, filled(stage, name, within)):
                 yield f"{name}, {text}: {within} is refused by {wrong}"
             if not found(client, job, stage, filled(stage, name, beyond)):
@@ -138,7 +155,8 @@ def tried(client: Client, job: models.Job, stage: Stage) -> Iterator[str]:
         (Stage.LADDER, 4),
         (Stage.HOUSING, 0),
         (Stage.FIRST_CHARGE, 1 + 6 * 3 + 1),
-        (Stage.FINAL_TEST, 2),
+        (Stage.FINAL_TEST, 3),
+        (Stage.TEST_PACK, 1),
     ],
 )
 def test_a_value_just_beyond_a_bound_on_the_page_stops_or_warns(technician: Client, stage: Stage, shows: int) -> None:
@@ -159,6 +177,24 @@ def test_the_window_of_an_outlet_is_asked_too(technician: Client) -> None:
         assert found(technician, job, Stage.FINAL_TEST, form | {"outlet": beyond}) == {"final.outlet"}
 
 
+def test_what_bolts_are_held_to_is_asked_too(technician: Client) -> None:
+    """An invented data sheet asks for 20 N·m."""
+    job = line.built_of(2, 2, joint_method=JointMethod.BOLTED)
+    models.CellModel.objects.update(terminal_torque_mnm=20_000)
+    assert rests(job, dict.fromkeys(("1.1", "1.2", "2.1", "2.2"), 3620)).done
+    (shown,) = shown_on(technician.get(at(job, Stage.JOIN)))
+    assert shown == ("bolts", "torque 18.00 N·m to 22.00 N·m, contact at most 200 µΩ")
+    form = {"clean_faces": "on", "second_look": "on"}
+    for bar in (1, 2, 3):
+        form |= {f"done_{bar}": "on", f"failed_{bar}": "0", f"torque_{bar}": "20", f"contact_{bar}": "0.1"}
+    for text, field, rule in zip(
+        shown.text.split(", "), ("torque_2", "contact_2"), ("join.torque", "join.contact_resistance"), strict=True
+    ):
+        for within, beyond in edges(text):
+            assert not found(technician, job, Stage.JOIN, form | {field: within})
+            assert found(technician, job, Stage.JOIN, form | {field: beyond}) == {rule}
+
+
 def test_cells_that_go_one_by_one_show_the_voltage_they_are_used_again_from(technician: Client) -> None:
     """What is just beyond is rejected; the page of placing shows no bound, its rules are asked of each cell."""
     assert not shown_on(technician.get(at(line.job_at(Stage.PLACE), Stage.PLACE)))
@@ -173,7 +209,7 @@ def test_cells_that_go_one_by_one_show_the_voltage_they_are_used_again_from(tech
 
 
 def test_every_step_with_a_form_is_tried() -> None:
-    assert set(FULL) == set(WITH_FORMS)
+    assert set(FULL) == {*WITH_FORMS, Stage.TEST_PACK}
 
 
 def asked(job: models.Job) -> dict[Stage, set[str]]:
@@ -214,6 +250,8 @@ def test_bounds_are_read_as_they_are_shown() -> None:
     assert edges("each at least 2.000 V") == [("2.000 V", "1.999 V")]
     assert edges("10.0 °C to 40.0 °C") == [("10.0 °C", "9.9 °C"), ("40.0 °C", "40.1 °C")]
     assert edges("3.620 V ± 0.100 V") == [("3.520 V", "3.519 V"), ("3.720 V", "3.721 V")]
+    assert edges("the sum of its groups ± 0.100 V") == [("16.460 V", "16.459 V"), ("16.660 V", "16.661 V")]
+    assert edges("50 mV apart at most, else a warning") == [("4.19 V", "4.191 V")]
 
 
 def test_joints_short_of_the_drawing_stop() -> None:

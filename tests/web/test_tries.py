@@ -104,4 +104,5 @@ def test_a_reading_of_before_the_steps_is_corrected_too(technician: Client) -> N
     found = job.readings.get(point="pack")
     address = f"/stock/readings/{found.pk}/correct/"
     assert technician.get(address).status_code == 200
-    assert send(technician, address, value="13.1", reason="digits").url == f"/jobs/{job.number}/"
+    assert send(technician, address, value="13.1", reason="digits").url == f"/jobs/{job.number}/examine/"
+    assert technician.get(f"/jobs/{job.number}/examine/").status_code == 200

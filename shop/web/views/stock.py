@@ -20,7 +20,7 @@ from shop.selectors import traces as traces_told
 from shop.web import drafts
 from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm
 from shop.web.http import numbers, page, person, say, show, submit
-from shop.web.stepping import step_url
+from shop.web.stepping import stage_url
 
 CELLS_A_PAGE = 50
 LONGEST_SEARCH = 60
@@ -104,9 +104,8 @@ def _page_of(reading: Reading) -> str:
     if reading.cell is not None:
         return reverse("cell", args=[reading.cell.code])
     assert reading.job is not None  # noqa: S101 - the table holds readings of cells and of jobs
-    if reading.step is None:
-        return reverse("job", args=[reading.job.number])
-    return step_url(reading.job, Stage(reading.stage))
+    told = stage_url(reading.job, Stage(reading.stage), "done") if reading.step else ""
+    return told or reverse("job", args=[reading.job.number])
 
 
 @page()
