@@ -1,13 +1,14 @@
 """The hand-over: papers first, then a name; nothing leaves while a hold point stands."""
 
 import uuid
+from decimal import Decimal
 
 import pytest
 from django.test import Client
 
-from packs.terms import DangerSign, DocumentKind, Place, Role, Stage
+from packs.terms import DangerSign, DocumentKind, Measure, Place, Role, Stage
 from shop import models
-from shop.operations import disposal, documents
+from shop.operations import disposal, documents, stock
 from tests import line
 from tests.factories import SettingsFactory
 from tests.web.desk import errors, primary, send, sign_in, words
@@ -58,6 +59,8 @@ def test_no_note_is_due_where_nothing_went_into_a_container(technician: Client) 
     damaged = models.Cell.objects.filter(lot__donor_job=job, condition="damaged")
     damaged.update(condition="intact")
     cells = list(models.Cell.objects.filter(lot__donor_job=job))
+    for cell in cells:
+        stock.record_reading(cell=cell, measure=Measure.REST_VOLTAGE, value=Decimal(3300), by=line.technician())
     disposal.to_stock(job=job, cells=cells, by=line.technician())
     disposal.finish_removed(job=job, by=line.technician())
     assert [kind for kind, _ in technician.get(page(job)).context["papers"]] == [

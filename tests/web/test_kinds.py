@@ -246,7 +246,12 @@ def test_who_may_not_build_is_not_led_there(client: Client) -> None:
 
 def test_danger_seen_on_a_tested_pack_is_a_way_from_its_sheet(lead: Client) -> None:
     job = line.job_at(Stage.TEST_PACK)
-    assert set(lead.get(f"/jobs/{job.number}/").context["otherwise"]) == {"danger", "decline"}
+    assert set(lead.get(f"/jobs/{job.number}/").context["otherwise"]) == {
+        "danger",
+        "decline",
+        "faults",
+        "pack_notes",
+    }
     send(lead, f"/jobs/{job.number}/danger/", signs=[DangerSign.HOT.value])
     job.refresh_from_db()
     assert job.stage == Stage.REMOVED

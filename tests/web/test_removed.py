@@ -209,7 +209,8 @@ def test_nothing_is_said_to_be_removed_from_a_pack_that_stays_closed(
     asked = technician.get(page(job))
     assert "<h1>Pack for disposal</h1>" in asked.content.decode()
     assert "Every contact that can be touched from outside is covered" in words(asked)
-    disposal.to_container(job=job, container=place, items=list(job.items.all()), insulated=True, by=line.technician())
+    packed = {"insulated": True, "packed_alone": True, "by": line.technician()}
+    disposal.to_container(job=job, container=place, items=list(job.items.all()), **packed)
     gone = technician.get(page(job))
     assert primary(gone) == ["Go on to close the job"]
     for answer in (asked, gone):
