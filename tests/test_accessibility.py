@@ -6,7 +6,6 @@ Pages come straight from the shop's own code into the browser, so that one shop 
 
 import contextvars
 from collections.abc import Iterator
-from itertools import product
 from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import urlsplit
 
@@ -115,7 +114,7 @@ def wrong_with(page: "Page", seen: Seen) -> list[str]:
     assert seen.name == "sign_in" or "Sign in" not in page.title(), seen.address
     page.evaluate(page.axe)  # type: ignore[attr-defined]
     found = []
-    for scheme, width in product(SCHEMES, WIDTHS):
+    for scheme, width in zip(SCHEMES, WIDTHS, strict=True):
         page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
         page.set_viewport_size({"width": width, "height": 900})
         found += [f"{seen.address} {scheme} {width}: {one}" for one in grave(page, OPTIONS[scheme])]
