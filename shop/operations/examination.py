@@ -61,15 +61,27 @@ def examine(
             examined_by=by,
         )
     )
-    taken = [*of_groups(Measure.REST_VOLTAGE, group_voltages_mv), ("pack", Measure.REST_VOLTAGE, pack_voltage_mv)]
-    step = begin(job, Stage.EXAMINE, by=by, at=at)
-    write_all(taken, step=step, by=by, at=at, instrument=instrument)
+    _measured(found, pack_voltage_mv, group_voltages_mv, instrument, by, at)
     _to_the_bench(job, found, by, at)
-    findings = rules.examined(found, pack_rest_mv=pack_voltage_mv, groups_mv=group_voltages_mv, instrument=instrument)
-    passed(step, findings, at=at)
     advance(job, job.after(Stage.EXAMINE))
     log.record("examined", by=by, at=at, job=job, arrangement=f"{series}s{parallel}p", cells=cell_model.name)
     return found
+
+
+def _measured(
+    found: PackAsFound,
+    pack_mv: Decimal | None,
+    groups_mv: Sequence[Decimal],
+    instrument: Instrument | None,
+    by: User,
+    at: datetime,
+) -> None:
+    """Keep what was measured, with what the rules find of it."""
+    taken = [*of_groups(Measure.REST_VOLTAGE, groups_mv), ("pack", Measure.REST_VOLTAGE, pack_mv)]
+    step = begin(found.job, Stage.EXAMINE, by=by, at=at)
+    write_all(taken, step=step, by=by, at=at, instrument=instrument)
+    findings = rules.examined(found, pack_rest_mv=pack_mv, groups_mv=groups_mv, instrument=instrument)
+    passed(step, findings, at=at)
 
 
 def _require_same_pack(returned: Job, cell_model: CellModel, series: int, parallel: int) -> None:

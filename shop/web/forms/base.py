@@ -110,8 +110,3 @@ class TermsField(forms.TypedMultipleChoiceField):
         super().__init__(
             choices=[(term.value, term.label) for term in (only or terms)], coerce=terms, empty_value=[], **kwargs
         )
-
-
-def length_field(**kwargs: Any) -> QuantityField:
-    """Return a field for a length in millimetres, stored in whole micrometres."""
-    return QuantityField(Kind.LENGTH, "um", typed_unit="mm", whole=True, **kwargs)

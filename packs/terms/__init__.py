@@ -1,0 +1,75 @@
+"""The words of the trade, as closed lists."""
+
+from packs.terms.book import Condition, Contents, LotOrigin, Measure, Mode, Owner, Place
+from packs.terms.cells import (
+    LITHIUM_ION,
+    NICKEL,
+    CellEnd,
+    CellFormat,
+    Chemistry,
+    Compression,
+    Face,
+    Feed,
+    JointMethod,
+    Packing,
+    StripMaterial,
+    Terminals,
+)
+from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
+from packs.terms.findings import Outcome, Severity
+from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
+from packs.terms.quotes import Heard, Opening, Protects, QuoteState, RemovedWay, Risk, Unpowered, Verdict
+from packs.terms.route import DISPOSAL, ROUTES, STEPS, UNOPENED, JobKind, Stage, route, stage_label
+from packs.terms.shop import DocumentKind, Role
+from packs.terms.term import Term
+
+__all__ = [
+    "AMBER_SIGNS",
+    "DISPOSAL",
+    "LITHIUM_ION",
+    "NICKEL",
+    "RED_SIGNS",
+    "ROUTES",
+    "STEPS",
+    "UNOPENED",
+    "BoardSwitch",
+    "CellEnd",
+    "CellFormat",
+    "Chemistry",
+    "Circumstance",
+    "Compression",
+    "Condition",
+    "Contents",
+    "DangerLevel",
+    "DangerSign",
+    "DeviceClass",
+    "DocumentKind",
+    "Face",
+    "Feed",
+    "GroupsReadAs",
+    "Heard",
+    "JobKind",
+    "JointMethod",
+    "LotOrigin",
+    "Measure",
+    "Mode",
+    "Opening",
+    "Outcome",
+    "Owner",
+    "Packing",
+    "Place",
+    "Protects",
+    "QuoteState",
+    "RemovedWay",
+    "Risk",
+    "Role",
+    "Severity",
+    "Stage",
+    "StripMaterial",
+    "Term",
+    "Terminals",
+    "Unpowered",
+    "Verdict",
+    "route",
+    "stage_label",
+]

@@ -1,0 +1,24 @@
+"""Who works here, and which papers the shop issues."""
+
+from packs.terms.term import Term
+
+
+class Role(Term):
+    """What a person may do in the workshop; one person may hold several."""
+
+    COUNTER = "counter", "counter"
+    TECHNICIAN = "technician", "technician"
+    LEAD = "lead", "lead"
+    OWNER = "owner", "owner"
+
+
+class DocumentKind(Term):
+    """Papers the shop issues."""
+
+    JOB_CARD = "job_card", "job card"
+    TEST_REPORT = "test_report", "test report"
+    DISPOSAL_NOTE = "disposal_note", "disposal note"
+    HAND_OVER = "hand_over", "hand-over receipt"
+    HEALTH_REPORT = "health_report", "health report"
+    CONTAINER_LABEL = "container_label", "container label"
+    QUOTE = "quote", "quote"
