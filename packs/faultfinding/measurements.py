@@ -80,15 +80,22 @@ def available(model: PackModel, readings: Sequence[Reading], *, may_charge: bool
     may_charge : bool
         Whether there is no danger sign and the cells lie within their charging temperatures. Measurements on the
         charger are offered only then, and once every group was read above the voltage below which none is charged.
+        A load is offered on the open pack only once every group was looked at, at rest.
 
     References
     ----------
     Common practice, no source.
     """
     read = {(one.low, one.high, one.circumstance) for one in readings}
-    charge = may_charge and chargeable(model, readings)
     offered = (replace(one, pairs=_unread(model, one, read)) for one in _every(model))
-    return [one for one in offered if one.pairs and (charge or one.access is not Access.CHARGING)]
+    withheld = _withheld(model, readings, may_charge=may_charge)
+    return [one for one in offered if one.pairs and one.access not in withheld]
+
+
+def _withheld(model: PackModel, readings: Sequence[Reading], *, may_charge: bool) -> set[Access]:
+    """No load is drawn from an open pack of which a group was never looked at, at rest; no charge without leave."""
+    withheld = set() if len(_groups_at_rest(model, readings)) == model.series else {Access.UNDER_LOAD}
+    return withheld if may_charge and chargeable(model, readings) else withheld | {Access.CHARGING}
 
 
 def _unread(model: PackModel, one: Measurement, read: set[tuple[Point, Point, Circumstance]]) -> tuple[Pair, ...]:
@@ -103,11 +110,16 @@ def chargeable(model: PackModel, readings: Sequence[Reading]) -> bool:
     ----------
     Common practice, no source; the line itself as ``packs.chemistry.recovery``.
     """
+    known = _groups_at_rest(model, readings)
+    return len(known) == model.series and all(_recovers(model, one) for one in known.values())
+
+
+def _groups_at_rest(model: PackModel, readings: Sequence[Reading]) -> dict[int, Reading]:
+    """Return the last reading at rest of each group, on its own terminals or through the joint below it."""
     spans = {(2 * number - 1, 2 * number): number for number in range(1, model.series + 1)}
     spans |= {(2 * number, 2 * number + 2): number + 1 for number in range(1, model.series)}
     at_rest = [one for one in readings if one.circumstance in (Circumstance.REST, Circumstance.NEXT_DAY)]
-    known = {spans[span]: one for one in at_rest if (span := one.span(model.series)) in spans}
-    return len(known) == model.series and all(_recovers(model, one) for one in known.values())
+    return {spans[span]: one for one in at_rest if (span := one.span(model.series)) in spans}
 
 
 def _recovers(model: PackModel, reading: Reading) -> bool:

@@ -13,7 +13,7 @@ from .cells import arrangement
 
 __all__ = ["Layout", "Strip", "of_plan", "picture", "working_order"]
 
-LEAST_TEXT = 11.5
+LEAST_TEXT = 11.0
 """Pixels of a code on a screen at least, so that it is read at the length of an arm; common practice, no source."""
 
 Places = Mapping[tuple[int, int], str]

@@ -11,7 +11,7 @@ from math import ceil, log2
 
 import pytest
 
-from packs.faultfinding import Fault, PackModel, Reading, available, diagnose, next_measurement, single_faults
+from packs.faultfinding import Access, Fault, PackModel, Reading, available, diagnose, next_measurement, single_faults
 from packs.terms import Chemistry
 from packs.units import ureg
 from tests.packs.faultfinding.bench import Bench
@@ -65,3 +65,16 @@ def test_the_truth_stands_and_is_narrowed_as_far_as_any_point_can(share: int) ->
         left = diagnose(PACK, readings).possible
         more = [reading for one in available(PACK, readings, may_charge=True) for reading in bench.read(one)]
         assert diagnose(PACK, [*readings, *more]).possible == left, (seed, [str(fault) for fault in faults])
+
+
+def test_no_load_on_an_open_pack_of_which_a_group_was_never_read_at_rest() -> None:
+    """Common practice, no source: look before you draw a current. A load at the shut outlet is the device's own use."""
+    bench = Bench(PACK, (), 1)
+    at_rest = bench.read(next(one for one in available(PACK, []) if one.access is Access.OPEN))
+
+    def offered(readings: list[Reading]) -> bool:
+        return any(one.access is Access.UNDER_LOAD for one in available(PACK, readings))
+
+    assert not offered([])
+    assert not offered(at_rest[: SERIES - 1])
+    assert offered(at_rest)
