@@ -21,7 +21,7 @@ from shop.errors import ShopError
 BASE = "http://shop.invalid/static/"
 """Where the papers' own files seem to lie. Nothing is ever fetched from there."""
 
-SERVED = {".css": "text/css", ".woff2": "font/woff2", ".svg": "image/svg+xml"}
+SERVED = {".css": "text/css", ".woff": "font/woff", ".svg": "image/svg+xml"}
 QR_MASK = 2  # any fixed one: choosing the best each time is slow, and readers take them all
 
 # In millimetres: the width between the margins, the height a drawing may take, and the size of one of its units:

@@ -326,7 +326,11 @@ def missing_signs(data: bytes) -> set[str]:
     return {sign for sign in papers.text_of(data) if ord(sign) not in SIGNS}
 
 
-SIGNS = set(TTFont(printing.own_file(f"{printing.BASE}fonts/SourceSans3VF-Upright.ttf.woff2")).getBestCmap())
+def signs(weight: str) -> set[int]:
+    return set(TTFont(printing.own_file(f"{printing.BASE}fonts/SourceSans3-{weight}.ttf.woff")).getBestCmap())
+
+
+SIGNS = signs("Light") & signs("Regular") & signs("Semibold")
 
 
 def test_the_shops_own_font_has_every_sign(case: str) -> None:
