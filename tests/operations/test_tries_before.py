@@ -26,10 +26,11 @@ one_by_one.migrate([("shop", "0006_way_of_the_current")])
 """Makes the tables as they were before each try had its own row, by the migrations a shop of that time has had."""
 
 
-@pytest.fixture
-def data(tmp_path: Path) -> Path:
-    python(tmp_path, "-c", BEFORE)
-    return tmp_path
+@pytest.fixture(scope="module")
+def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("grown")
+    python(folder, "-c", BEFORE)
+    return folder
 
 
 def python(data: Path, *command: str) -> None:
@@ -56,7 +57,7 @@ def minute(number: int) -> str:
     return f"2026-01-05 09:{number:02d}:00"
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def grown(data: Path) -> Iterator[sqlite3.Connection]:
     """One job: taken apart, a cell placed, measured twice, and waiting to be joined; one step was never begun."""
     with opened(data) as book:
@@ -122,11 +123,9 @@ def test_the_tries_of_a_shop_that_has_worked_for_a_while(grown: sqlite3.Connecti
 
 
 @pytest.mark.slow
-def test_a_shop_that_grew_has_the_tables_of_a_new_one(data: Path, tmp_path_factory: pytest.TempPathFactory) -> None:
-    new = tmp_path_factory.mktemp("new")
-    for shop in (data, new):
-        python(shop, "manage.py", "migrate", "-v0")
-    assert tables(data) == tables(new)
+def test_a_shop_that_grew_has_the_tables_of_a_new_one(grown: sqlite3.Connection, data: Path, tmp_path: Path) -> None:
+    python(tmp_path, "manage.py", "migrate", "-v0")
+    assert tables(data) == tables(tmp_path)
 
 
 def tables(data: Path) -> list[tuple[str, list[str]]]:
