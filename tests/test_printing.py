@@ -107,6 +107,7 @@ def case(request: pytest.FixtureRequest) -> str:
                 "16 joints",
                 "61 mV apart",
                 "at least 2.000 V",
+                "repaired In the tester files of B2611-21: 2 time stamps occur twice",
                 "Beware of step 8.",
                 "Emergency: 112",
                 "Rule set 2026-11-25",

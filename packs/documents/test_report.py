@@ -7,7 +7,7 @@ from decimal import Decimal
 from packs.documents.change import RatingChange
 from packs.documents.heading import Heading
 from packs.documents.market import OnTheMarket
-from packs.documents.pack import Group, Limit, Outline, PackRating
+from packs.documents.pack import Group, Limit, Outline, PackRating, repaired
 from packs.terms import JointMethod, LotOrigin, Outcome, Severity, Stage, StripMaterial
 
 
@@ -112,6 +112,11 @@ class TestReport:
     storage: Limit | None
     stopped: tuple[StoppedTry, ...] = ()
     market: OnTheMarket | None = None
+
+    @property
+    def repairs(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What was repaired in the tester files behind the figures, with the cells it concerns."""
+        return repaired(self.groups)
 
     @property
     def bought(self) -> int:
