@@ -91,7 +91,7 @@ def place_cell(
     require_stage(job, Stage.PLACE)
     plan = standing_plan(job)
     position = plan.positions.select_related("cell__lot__cell_model").filter(cell__code=code.strip()).first()
-    if position is None:
+    if rules.stopping(rules.right_cell(position)) or position is None:
         raise ShopError("wrong_cell", f"Cell {code.strip()} is not part of this plan.", field="code", cell=code)
     if position.placed_at is not None:
         raise ShopError("placed_already", f"Cell {position.cell} is in position {position.name} already.", field="code")
@@ -103,7 +103,7 @@ def place_cell(
     book.move(position.cell, Place.PACK, by=by, at=at, job=job, note=f"position {position.name}")
     log.record("cell placed", by=by, at=at, job=job, cell=position.cell.code, position=position.name)
     if not plan.positions.filter(placed_at__isnull=True).exists():
-        conclude(step, rules.all_placed(plan.cell_count, plan.cell_count), by=by, at=at)
+        conclude(step, rules.all_placed(plan), by=by, at=at)
     return position
 
 

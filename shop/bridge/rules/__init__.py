@@ -16,9 +16,10 @@ from .building import (
     lowest_reusable,
     placed,
     rejection,
+    right_cell,
     torque_window,
 )
-from .door import hand_over, removed_gone
+from .door import amber_cleared, hand_over, removed_gone, signs_seen, to_the_bench
 from .limits import own_limit
 from .planning import matched, target
 from .proving import (
@@ -45,6 +46,7 @@ __all__ = [
     "Finding",
     "agreement_limit",
     "all_placed",
+    "amber_cleared",
     "as_json",
     "asks_about",
     "before_joining",
@@ -70,9 +72,12 @@ __all__ = [
     "placed",
     "rejection",
     "removed_gone",
+    "right_cell",
+    "signs_seen",
     "stopping",
     "stored_stops",
     "target",
+    "to_the_bench",
     "torque_window",
     "weakest_groups",
 ]

@@ -35,14 +35,18 @@ def charge_before_opening(found: PackAsFound) -> list[Finding]:
     ]
 
 
-def placed(plan: Plan, cell: Cell) -> list[Finding]:
-    """Whether a cell may go into a pack at all: above its recovery voltage, and not dead."""
-    known, where = figures.of_cells([cell]).get(cell.pk, {}), f"cell {cell.code}"
-    capacity = known.get(Measure.CAPACITY)
-    return [
-        _recovery(asking(plan), plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
-        asking(plan)("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
-    ]
+def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
+    """Whether cells may go into a pack at all: above their recovery voltage, and not dead."""
+    ask, figures_of = asking(plan), figures.of_cells(placed_cells)
+    findings = []
+    for cell in placed_cells:
+        known, where = figures_of.get(cell.pk, {}), f"cell {cell.code}"
+        capacity = known.get(Measure.CAPACITY)
+        findings += [
+            _recovery(ask, plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
+            ask("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
+        ]
+    return findings
 
 
 def lowest_reusable(model: CellModel) -> Quantity | None:
@@ -58,9 +62,18 @@ def rejection(model: CellModel, rest_mv: Decimal) -> str:
     return f"Rejected: {found.message[0].lower()}{found.message[1:]}" if found.outcome is Outcome.FAIL else ""
 
 
-def all_placed(count: int, needed: int) -> list[Finding]:
-    """Whether every position holds its cell."""
-    return [check("place.all_placed", count, limit=needed, limit_source="target pack")]
+def right_cell(position: PlanPosition | None, where: str = "") -> list[Finding]:
+    """Whether a cell that was scanned has a position in the plan."""
+    return [check("place.right_cell", position is not None, where=where)]
+
+
+def all_placed(plan: Plan) -> list[Finding]:
+    """Whether every position holds its cell, and each may be in a pack."""
+    filled = list(plan.positions.filter(placed_at__isnull=False).select_related("cell"))
+    findings = [check("place.all_placed", len(filled), limit=plan.cell_count, limit_source="target pack")]
+    for position in filled:
+        findings += right_cell(position, f"position {position.name}")
+    return findings + placed(plan, *(position.cell for position in filled))
 
 
 def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:

@@ -1,9 +1,27 @@
-"""Rules between the finished pack and the door."""
+"""Rules of the door: what comes in, what goes to the bench, and what goes out again."""
+
+from collections.abc import Iterable
 
 from packs.rules import Finding, check
-from packs.terms import DocumentKind
+from packs.terms import RED_SIGNS, DangerLevel, DangerSign, DocumentKind
+from shop.models import Job
 
 _REPORTS = {DocumentKind.TEST_REPORT: "handover.report", DocumentKind.HEALTH_REPORT: "handover.health_report"}
+
+
+def signs_seen(signs: Iterable[DangerSign]) -> list[Finding]:
+    """Whether none of the signs was seen that keep a battery outside."""
+    return [check("takein.no_red_sign", not set(signs) & RED_SIGNS)]
+
+
+def amber_cleared(job: Job) -> list[Finding]:
+    """Whether a lead wrote down what the amber signs came to; nothing is asked where none was seen."""
+    return [check("takein.amber_cleared", not job.held)] if job.danger_level == DangerLevel.AMBER else []
+
+
+def to_the_bench(job: Job) -> list[Finding]:
+    """Whether a pack may be opened, by the signs that were seen of it."""
+    return [*signs_seen(DangerSign(sign) for sign in job.danger_signs), *amber_cleared(job)]
 
 
 def removed_gone(waiting: int) -> list[Finding]:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from packs import topology
 from packs.rules import Finding
 from packs.terms import Chemistry, Compression, Measure
-from packs.units import of
+from packs.units import Quantity, of
 from shop.bridge import cells, figures
 from shop.models import Cell, Plan
 
@@ -56,7 +56,16 @@ def matched(plan: Plan, chosen: Iterable[Cell]) -> list[Finding]:
     return [
         ask("cell.tested", not untested, where=_some(untested)),
         ask("target.reclaimed_in_medical", not reclaimed, where=_some(reclaimed)),
+        *(ask("cell.health", _health(plan, known.get(cell.pk, {})), where=f"cell {cell.code}") for cell in chosen),
     ]
+
+
+def _health(plan: Plan, known: figures.Figures) -> Quantity | None:
+    """Return the measured capacity of a cell as a share of the rated one."""
+    capacity = known.get(Measure.CAPACITY)
+    if capacity is None:
+        return None
+    return (of(Measure.CAPACITY, capacity) / of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah)).to("percent")
 
 
 def _some(codes: Sequence[str]) -> str:
