@@ -188,7 +188,7 @@ def _job_with_rows(stage: Stage, many: int) -> models.Job:
             models.LogEntry.objects.create(job=job, at=MORNING, by=UserFactory(), verb=verb, facts=facts)
     if stage in STEPS:
         _tries(job, stage, many)
-    job.steps.update(findings=rules.as_json(rules.dismantled(0, 1)) * many)
+    job.steps.update(findings=rules.as_json(rules.removed_gone(job, 1)) * many)
     return job
 
 

@@ -75,7 +75,7 @@ def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: d
     recorded = Cell.objects.removed_from_pack_of(job).count()
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
     findings = [
-        *rules.dismantled(recorded, job.as_found.cell_count),
+        *rules.dismantled(job.as_found, recorded),
         *rules.charge_before_opening(job.as_found),
     ]
     return conclude(step, findings, by=by, at=at)

@@ -5,8 +5,8 @@ from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
 from packs.documents import Heading, Workshop
-from packs.rules import RULE_SET_VERSION
 from packs.terms import DocumentKind
+from shop.bridge import rules
 from shop.errors import ShopError
 from shop.models import Consignment, Container, IssuedDocument, Job, User, WorkshopSettings
 
@@ -35,7 +35,7 @@ def heading(about: About, kind: DocumentKind, *, number: int, by: User, at: date
         serial=device.serial if device else "",
         issued_at=local(at, row.time_zone),
         issued_by=str(by),
-        rule_set=RULE_SET_VERSION,
+        rule_set=rules.version(),
         workshop=Workshop(
             name=row.name,
             address=row.address,

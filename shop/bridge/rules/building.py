@@ -5,32 +5,33 @@ from decimal import Decimal
 from functools import partial
 
 from packs import joints, network
-from packs.rules import Context, Finding, check
+from packs.rules import Context, Finding, RuleSet
 from packs.terms import LITHIUM_ION, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import Quantity, of
 from shop.bridge import cells, figures, layouts
 from shop.models import Cell, CellModel, Instrument, PackAsFound, Plan, PlanPosition
 
-from .asking import DATA_SHEET, METERS, asking, volts
+from .asking import METERS, asking, volts
+from .limits import counted, counted_window, in_force, single
 
 Ask = Callable[..., Finding]
 Voltages = Mapping[str, Decimal | None]
+TENTH_AROUND_SHEET = "a tenth around the torque on the data sheet of the cell"
 Bolts = Mapping[Measure, Mapping[str, Decimal]]
 
 
-def dismantled(recorded: int, counted: int) -> list[Finding]:
+def dismantled(found: PackAsFound, recorded: int) -> list[Finding]:
     """Whether as many cells are in the book as were counted in the old pack."""
-    return [check("dismantle.all_recorded", recorded, limit=counted, limit_source="count when examined")]
+    source = "count when examined"
+    return [asking(found)("dismantle.all_recorded", recorded, limit=found.cell_count, limit_source=source)]
 
 
 def charge_before_opening(found: PackAsFound) -> list[Finding]:
     """Whether each group of the old pack had run down before it was opened, as far as it was measured."""
     known = figures.of_points(found.job, Stage.EXAMINE, Measure.REST_VOLTAGE)
-    high = cells.limits(found.cell_model).storage_high
+    high, ask = cells.limits(found.cell_model).storage_high, asking(found)
     return [
-        asking(found)(
-            "dismantle.charge_low", volts(known.get(group)), limit=high, limit_source="chemistry", where=group
-        )
+        ask("dismantle.charge_low", volts(known.get(group)), limit=high, limit_source="chemistry", where=group)
         for group in (f"group {number}" for number in range(1, found.series + 1))
     ]
 
@@ -51,28 +52,33 @@ def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
 
 def lowest_reusable(model: CellModel) -> Quantity | None:
     """Return the rest voltage below which a cell is not used again; None where its chemistry sets no such end."""
-    return cells.limits(model).reject_below if model.chemistry in LITHIUM_ION else None
+    known = cells.limits(model).reject_below if model.chemistry in LITHIUM_ION else None
+    return counted(in_force(), "cell.recovery_voltage", known)
 
 
-def rejection(model: CellModel, rest_mv: Decimal) -> str:
-    """Say why a cell that rests at a voltage is not used again; nothing where it may be, or its chemistry sets no end."""
-    if lowest_reusable(model) is None:
+def rejection(model: CellModel, rest_mv: Decimal, rules: RuleSet | None = None) -> str:
+    """Say why a cell that rests at a voltage is not used again; nothing where it may be, or its chemistry sets no end.
+
+    ``rules`` are those in force, for whoever asks about many cells.
+    """
+    if model.chemistry not in LITHIUM_ION or cells.limits(model).reject_below is None:
         return ""
+    check = (rules or in_force()).check
     found = _recovery(partial(check, context=Context(chemistry=Chemistry(model.chemistry))), model, rest_mv, "")
     return f"Rejected: {found.message[0].lower()}{found.message[1:]}" if found.outcome is Outcome.FAIL else ""
 
 
-def right_cell(position: PlanPosition | None, where: str = "") -> list[Finding]:
+def right_cell(position: PlanPosition | None) -> list[Finding]:
     """Whether a cell that was scanned has a position in the plan."""
-    return [check("place.right_cell", position is not None, where=where)]
+    return [in_force().check("place.right_cell", position is not None)]
 
 
 def all_placed(plan: Plan) -> list[Finding]:
     """Whether every position holds its cell, and each may be in a pack."""
     filled = list(plan.positions.filter(placed_at__isnull=False).select_related("cell"))
-    findings = [check("place.all_placed", len(filled), limit=plan.cell_count, limit_source="target pack")]
-    for position in filled:
-        findings += right_cell(position, f"position {position.name}")
+    ask = asking(plan)
+    findings = [ask("place.all_placed", len(filled), limit=plan.cell_count, limit_source="target pack")]
+    findings += [ask("place.right_cell", True, where=f"position {position.name}") for position in filled]
     return findings + placed(plan, *(position.cell for position in filled))
 
 
@@ -112,8 +118,8 @@ def _bolted(ask: Ask, plan: Plan, bar: str, bolts: Bolts) -> list[Finding]:
         ask(
             "join.torque",
             None if torque is None else of(Measure.TORQUE, torque),
-            limit=torque_window(plan),
-            limit_source=DATA_SHEET,
+            limit=_sheet_torque(plan),
+            limit_source=TENTH_AROUND_SHEET,
             where=bar,
         ),
         ask(
@@ -126,6 +132,10 @@ def _bolted(ask: Ask, plan: Plan, bar: str, bolts: Bolts) -> list[Finding]:
 
 def torque_window(plan: Plan) -> tuple[Quantity, Quantity] | None:
     """Return between which torques the bolts of a plan's cells have to be, or None where the data sheet names none."""
+    return counted_window(in_force(plan.job), "join.torque", _sheet_torque(plan))
+
+
+def _sheet_torque(plan: Plan) -> tuple[Quantity, Quantity] | None:
     sheet = plan.cell_model.terminal_torque_mnm
     return None if sheet is None else joints.torque_window(of(Measure.TORQUE, sheet))
 
@@ -140,14 +150,13 @@ def expected_taps_mv(plan: Plan) -> list[Decimal]:
 
 def ladder(plan: Plan, taps_mv: Sequence[Decimal | None], instrument: Instrument | None) -> list[Finding]:
     """Whether every tap, and with the last one the whole stack, shows what its groups add up to."""
-    ask = asking(plan)
-    expected = expected_taps_mv(plan)
+    ask, expected = asking(plan), expected_taps_mv(plan)
     given = [*taps_mv, *[None] * (len(expected) - len(taps_mv))]
     return [
         ask(
-            "ladder.rest_agreement" if tap == len(expected) else "ladder.tap",
+            tap_rule(tap, len(expected)),
             None if value is None else volts(abs(value - due)),
-            limit=agreement_limit(due, instrument),
+            limit=meters_error(due, instrument),
             limit_source=METERS,
             where=f"tap {tap}",
         )
@@ -155,12 +164,27 @@ def ladder(plan: Plan, taps_mv: Sequence[Decimal | None], instrument: Instrument
     ]
 
 
-def agreement_limit(voltage_mv: Decimal, instrument: Instrument | None) -> Quantity:
-    """Return how far two readings of the same voltage with this meter may lie apart."""
+def tap_rule(tap: int, taps: int) -> str:
+    """Return the rule of a tap: the last one is the whole pack."""
+    return "ladder.rest_agreement" if tap == taps else "ladder.tap"
+
+
+def agreement_limits(rules: RuleSet, expected_mv: Sequence[Decimal]) -> list[Quantity]:
+    """Return how far each tap may lie from what is due there, with a meter whose error is not known yet."""
+    return [tolerance(tap_rule(tap, len(expected_mv)), rules) for tap, _ in enumerate(expected_mv, start=1)]
+
+
+def tolerance(rule_id: str, rules: RuleSet | None = None) -> Quantity:
+    """Return how far two readings of the same voltage may lie apart with a meter whose error is not known yet."""
+    return single((rules or in_force()).limit(rule_id), rule_id)
+
+
+def meters_error(voltage_mv: Decimal, instrument: Instrument | None) -> Quantity:
+    """Return how far two readings of a voltage with this meter may lie apart by the meter alone."""
     if instrument is None:
-        return network.agreement_limit([])
+        return network.meters_error([])
     error = voltage_mv * instrument.error_ppm / 1_000_000 + Decimal(instrument.error_uv) / 1000
-    return network.agreement_limit([of(Measure.VOLTAGE, error)] * 2)
+    return network.meters_error([of(Measure.VOLTAGE, error)] * 2)
 
 
 def _recovery(ask: Ask, model: CellModel, voltage_mv: Decimal | None, where: str) -> Finding:

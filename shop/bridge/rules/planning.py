@@ -12,8 +12,6 @@ from shop.models import Cell, Plan
 from .asking import DATA_SHEET, SERIES_TIMES_LIMIT, asking, volts
 
 TESTED = frozenset({Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.REST_VOLTAGE})
-FULL = 0.99
-"""A charger of so much of the charge limit fills a pack, within its own tolerance; common practice, no source."""
 
 
 def target(plan: Plan) -> list[Finding]:
@@ -35,8 +33,8 @@ def target(plan: Plan) -> list[Finding]:
         ask(
             "target.charger_fills",
             volts(plan.charger_voltage_mv),
-            limit=None if pack.voltage_high is None else pack.voltage_high * FULL,
-            limit_source=f"{FULL:.0%} of {SERIES_TIMES_LIMIT}",
+            limit=pack.voltage_high,
+            limit_source=SERIES_TIMES_LIMIT,
         ),
     ]
     if plan.outlet_voltage_mv is not None and plan.dropout_mv is not None:
@@ -65,7 +63,8 @@ def _health(plan: Plan, known: figures.Figures) -> Quantity | None:
     capacity = known.get(Measure.CAPACITY)
     if capacity is None:
         return None
-    return (of(Measure.CAPACITY, capacity) / of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah)).to("percent")
+    share: Quantity = of(Measure.CAPACITY, capacity) / of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah)
+    return share
 
 
 def _some(codes: Sequence[str]) -> str:
