@@ -15,7 +15,7 @@ from django.template.loader import render_to_string
 from django.utils import timezone, translation
 from django.utils.safestring import SafeString, mark_safe
 
-from shop.bridge.documents import Document, Group, Outline, face_pictures, thawed
+from shop.bridge.documents import Document, Group, LimitsAnnex, Outline, face_pictures, thawed
 from shop.errors import ShopError
 
 BASE = "http://shop.invalid/static/"
@@ -55,6 +55,20 @@ def pdf(content: dict[str, Any]) -> bytes:
         ``no_pango``, ``not_printed`` or ``unreadable_content``; the message says what is missing.
     """
     return pdf_of(_rendered("paper/document.html", content), identifier=content["heading"]["code"])
+
+
+def annex(paper: LimitsAnnex) -> bytes:
+    """Return the annex of limits as PDF.
+
+    Raises
+    ------
+    ShopError
+        ``no_pango`` or ``not_printed``; the message says what is missing.
+    """
+    context = {"paper": paper, "number_locale": paper.workshop.number_locale}
+    with timezone.override(paper.workshop.time_zone), translation.override("en"):
+        html = render_to_string("paper/limits.html", context)
+    return pdf_of(html, identifier=f"limits {paper.rule_set}")
 
 
 def pdf_of(html: str, *, identifier: str) -> bytes:

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from packs.rules import values, wording
 from packs.rules.model import Acts, Bound, Limit, Own, Rule
-from packs.units import Quantity, ureg
+from packs.units import Quantity, to_shown_digit, ureg
 
 SLIP = 10
 """A number so many times away from the catalogue's is a slip, such as volts for millivolts; common practice, no source."""
@@ -84,7 +84,10 @@ def limit(rule: Rule, outside: Limit | None, own: Own | None) -> Limit | None:
         return given if number == default(rule) else _as_given(rule, number)
     if rule.acts is Acts.FLOOR:
         return _over_floor(values.quantity(rule.number_kind, number), given)
-    return None if given is None else _share_of(given, float(number / _HUNDRED))
+    if given is None:
+        return None
+    share = _share_of(given, float(number / _HUNDRED))
+    return share if number == default(rule) else _as_shown(rule, share)
 
 
 def _as_given(rule: Rule, number: Decimal) -> Limit:
@@ -105,3 +108,19 @@ def _share_of(given: Limit, share: float) -> Limit:
         margin = (high - low) * (1 - share) / 2
         return low + margin, high - margin
     return given if isinstance(given, int) else ureg.Quantity(share) * given
+
+
+def _as_shown(rule: Rule, limit: Limit) -> Limit:
+    """A limit that the shop made is the number that is shown beside a field, rounded to the side of caution."""
+    if isinstance(limit, int):
+        return limit
+    if isinstance(limit, tuple):
+        low, high = limit
+        return _rounded(rule, low, up=True), _rounded(rule, high, up=False)
+    return _rounded(rule, limit, up=rule.bound in (Bound.AT_LEAST, Bound.ABOVE))
+
+
+def _rounded(rule: Rule, limit: Quantity, *, up: bool) -> Quantity:
+    if rule.kind is None or not math.isfinite(limit.magnitude):
+        return limit
+    return to_shown_digit(limit, rule.kind, up=up)

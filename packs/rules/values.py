@@ -49,7 +49,7 @@ def quantity(kind: Kind | None, value: Decimal) -> Quantity:
 
 
 def unit_of(kind: Kind | None) -> str:
-    """Unit in which values of a kind are compared, and the shop's numbers are stored."""
+    """Unit [stored unit] in which values of a kind are compared, and in which the shop's numbers are kept."""
     return _COMPARED_IN[kind][0] if kind in _COMPARED_IN else "dimensionless"
 
 

@@ -1,6 +1,6 @@
 """Which rules a lead may accept in writing, and what a stored finding says of it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from packs.rules import RULES, Rule, may_be_accepted
@@ -12,6 +12,18 @@ def acceptable() -> list[Rule]:
     """Return the rules that a lead may accept in writing, in working order."""
     order = list(Stage)
     return sorted(filter(may_be_accepted, RULES.values()), key=lambda rule: order.index(rule.stage))
+
+
+def acceptable_of(findings: Iterable[Mapping[str, Any]]) -> list[Rule]:
+    """Return the rules among stored findings that stopped a step and that a lead may accept in writing."""
+    stopped = {found["rule_id"] for found in findings if found["outcome"] in (Outcome.FAIL, Outcome.UNKNOWN)}
+    return [rule for rule in acceptable() if rule.id in stopped]
+
+
+def never() -> list[Rule]:
+    """Return the rules that stop the work and that nobody may accept in writing, in working order."""
+    order = list(Stage)
+    return sorted((rule for rule in RULES.values() if rule.no_exception), key=lambda rule: order.index(rule.stage))
 
 
 def require_acceptable(rule_id: str) -> None:
@@ -28,8 +40,8 @@ def require_acceptable(rule_id: str) -> None:
 
 
 def stage_of(rule_id: str) -> Stage:
-    """Return the stage that a rule guards."""
-    return RULES[rule_id].stage
+    """Return the stage that a rule guards; the last one where this rule set no longer has the rule."""
+    return RULES[rule_id].stage if rule_id in RULES else Stage.HAND_OVER
 
 
 def asks_about(rule_id: str) -> str:

@@ -122,6 +122,34 @@ def shown(rule: Rule, value: Decimal | None, locale: str) -> str:
     return str(show(values.quantity(rule.number_kind, value), rule.number_kind, locale=locale))
 
 
+def number_of(rule_id: str, value: Decimal, locale: str) -> str:
+    """Return a number that was set once as the shop writes it; bare where this rule set no longer has the rule."""
+    return shown(RULES[rule_id], value, locale) if rule_id in RULES else str(value)
+
+
+def asks_about(rule_id: str) -> str:
+    """Return what a rule asks about; the id itself where this rule set no longer has the rule."""
+    return RULES[rule_id].quantity if rule_id in RULES else rule_id
+
+
+def typed_unit(rule: Rule) -> str:
+    """Return the unit that a bare number is taken to be in: the one in which the catalogue's is shown."""
+    there = values.quantity(rule.number_kind, catalogue(rule))
+    return show(there, rule.number_kind).unit if rule.number_kind not in (None, Kind.COUNT) else ""
+
+
+_NUMBER_LABELS = {
+    Acts.LIMIT: "The limit",
+    Acts.SHARE: "How much of the limit counts",
+    Acts.FLOOR: "The limit, where the meters allow it",
+}
+
+
+def number_label(rule: Rule) -> str:
+    """Return what the number of a rule is called in its form."""
+    return _NUMBER_LABELS[rule.acts] if rule.acts else ""
+
+
 def unit(rule: Rule) -> str:
     """Return the unit of the registry in which a rule's number is stored."""
     return values.unit_of(rule.number_kind)

@@ -2,13 +2,13 @@
 
 from datetime import datetime
 
-from packs.terms import Stage
+from packs.terms import DangerLevel, Stage
 from shop.bridge import exceptions
 from shop.errors import ShopError
 from shop.models import ExceptionWithdrawal, Job, PlanState, StepOutcome, User, WrittenException
 
 from . import log
-from .base import LEADS, lock_job, moment, save, verb
+from .base import LEADS, lock_job, moment, require_stage, save, verb
 
 
 @verb(*LEADS)
@@ -17,11 +17,11 @@ def write_exception(
 ) -> WrittenException:
     """One rule is accepted as it is, on this job alone, by a lead who says why; what can set fire never is."""
     at = moment(now)
-    job = lock_job(job, version)
+    job = _at_work(job, version)
     exceptions.require_acceptable(rule_id)
     if not reason.strip():
         raise ShopError("reason_missing", "Say why the work may go on all the same.", field="reason")
-    _require_still_asked(job, exceptions.stage_of(rule_id), rule_id)
+    _require_still_asked(job, rule_id)
     if job.exceptions.standing().filter(rule_id=rule_id).exists():
         raise ShopError("accepted_already", "This is accepted in writing already.", field="rule_id")
     row = save(WrittenException(job=job, rule_id=rule_id, reason=reason.strip(), at=at, by=by))
@@ -42,7 +42,7 @@ def withdraw_exception(
 ) -> ExceptionWithdrawal:
     """An exception is withdrawn as long as no step was done with it."""
     at = moment(now)
-    job = lock_job(job, version)
+    job = _at_work(job, version)
     if exception.job_id != job.pk:
         raise ShopError("no_such_exception", f"This exception is none of job {job.code}.")
     if not job.exceptions.standing().filter(pk=exception.pk).exists():
@@ -65,13 +65,31 @@ def used(exception: WrittenException) -> bool:
     return any(exceptions.covers(found, exception.pk) for findings in (*plans, *steps) for found in findings)
 
 
-def _require_still_asked(job: Job, stage: Stage, rule_id: str) -> None:
-    """Refuse where the rule guards no step of this job that is still to be done."""
-    again = Stage(job.stage) is Stage.MATCH and stage is Stage.TARGET  # the target can be stated anew
-    if stage in job.route and (again or job.route.index(stage) >= job.route.index(Stage(job.stage))):
+def still_asked(job: Job, rule_id: str) -> bool:
+    """Whether a rule guards a step of a job that is still to be done; a target can be stated anew while cells are matched."""
+    stage, reached = exceptions.stage_of(rule_id), Stage(job.stage)
+    again = reached is Stage.MATCH and stage is Stage.TARGET
+    return stage in job.route and (again or job.route.index(stage) >= job.route.index(reached))
+
+
+def _at_work(job: Job, version: int | None) -> Job:
+    """Return the job, locked, where there is work that could go on."""
+    job = lock_job(job, version)
+    if job.danger_level == DangerLevel.RED:
+        raise ShopError("red", "From a red danger sign there is no exception; only disposal remains.", job=job.code)
+    require_stage(job, Stage(job.stage))
+    return job
+
+
+def _require_still_asked(job: Job, rule_id: str) -> None:
+    if still_asked(job, rule_id):
         return
-    words = f"“{exceptions.asks_about(rule_id)}” is not asked any more on job {job.code}, or never was."
-    raise ShopError("not_asked", words, field="rule_id", job=job.code, stage=job.stage)
+    reached = Stage(job.stage)
+    words = (
+        f"“{exceptions.asks_about(rule_id)}” is not asked any more on job {job.code}, or never was; "
+        f"next is: {job.label_of(reached)}."
+    )
+    raise ShopError("out_of_order", words, field="rule_id", job=job.code, stage=reached.value)
 
 
 def _moved_on(job: Job) -> None:

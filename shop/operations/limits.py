@@ -32,7 +32,7 @@ def set_limit(
             number=last.number + 1 if last else 1,
             rule_id=rule.id,
             old=before,
-            new=after,
+            new=round(after, 3),
             own=value is not None,
             reason=reason.strip(),
             at=at,
