@@ -41,7 +41,7 @@ def doubt(rule: Rule, value: Decimal) -> str:
         return "It has to be more than nothing."
     number, catalogue = wording.number(rule, value), wording.number(rule, there)
     if looser(rule, value) and not rule.own_practice:
-        return f"{number} is looser than the catalogue's {catalogue}, which is not the shop's own practice."
+        return f"{number} is looser than the catalogue's {catalogue}, and this limit is not the shop's own practice."
     if rule.acts is Acts.SHARE and rule.bound is Bound.WITHIN and value > _HUNDRED:
         return f"{number} of a window is more than the window."
     if not there / SLIP <= value <= there * SLIP:

@@ -189,11 +189,18 @@ def by_chemistry(locale: str) -> list[Known]:
     return found
 
 
+_PORTS = {
+    "usb_high_power": "USB, high-power port",
+    "usb_low_power": "USB, low-power port",
+    "usb_type_c": "USB Type-C",
+}
+
+
 def outlets(locale: str) -> list[Known]:
     """Return the windows of outlets that a standard describes."""
     return [
         Known(
-            name.replace("_", " ").replace("usb", "USB"),
+            _PORTS.get(name, name),
             "voltage at the outlet",
             f"{show(port.low, locale=locale)} to {show(port.high, locale=locale)}",
             port.source,
