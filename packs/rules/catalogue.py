@@ -9,7 +9,7 @@ from packs.rules.model import Rule
 from packs.sources import COMMON_PRACTICE
 from packs.units import Quantity, ureg
 
-RULE_SET_VERSION = "2026-11-26"
+RULE_SET_VERSION = "2026-11-30"
 
 
 class OutletLimit(NamedTuple):

@@ -37,6 +37,12 @@ class Offer:
     stays: str = WHAT_STAYS
     limits_of_use: str = ""
     board_unknown: bool = False
+    replaced: Sequence[int] = ()
+
+    @property
+    def cells(self) -> int:
+        """How many cells go in: all, or those of the groups that a repair replaces."""
+        return (len(self.replaced) or self.series) * self.parallel
 
 
 @dataclass(frozen=True)
@@ -66,13 +72,13 @@ def work_out(offer: Offer, prices: Prices, *, currency: str, locale: str = "en")
 
 
 def _parts(offer: Offer, prices: Prices) -> list[worth.Item]:
-    cells = worth.Item(f"Cells {offer.cell_model.name}", offer.series * offer.parallel, offer.cell_cost)
+    cells = worth.Item(f"Cells {offer.cell_model.name}", offer.cells, offer.cell_cost)
     rest = [("Strip and wire", offer.conductor_cost), ("Board", offer.board_cost), ("Consumables", prices.consumables)]
     return [cells, *(worth.Item(label, 1, cost) for label, cost in rest if cost)]
 
 
 def _work(offer: Offer) -> list[worth.Work]:
-    return [worth.Work("Rebuilding", offer.labour_minutes), worth.Work("Testing", offer.test_minutes)]
+    return [worth.Work("Replacing groups" if offer.replaced else "Rebuilding", offer.labour_minutes), worth.Work("Testing", offer.test_minutes)]
 
 
 def _fees(prices: Prices) -> list[worth.Item]:

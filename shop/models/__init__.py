@@ -9,7 +9,7 @@ from .faults import FaultSearch, ProbeReading
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
-from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
+from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState, cells_due_out
 from .quotes import Prices, Quote
 from .readings import Instrument, Reading
 from .stock import Cell, CellModel, CellQuerySet, Lot
@@ -64,4 +64,5 @@ __all__ = [
     "TraceFile",
     "User",
     "WorkshopSettings",
+    "cells_due_out",
 ]

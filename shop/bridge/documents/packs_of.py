@@ -10,7 +10,7 @@ from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Terminals
 from packs.units import Quantity, of, to
 from shop.bridge import cells, figures
 from shop.errors import ShopError
-from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition, PlanState, Quote
+from shop.models import Cell, CellModel, Job, PackAsFound, Plan, PlanPosition, PlanState, Quote
 
 """No charging above it, whatever the chemistry bears (US Fire Administration)."""
 
@@ -27,7 +27,6 @@ def plan_of(job: Job) -> Plan:
 def rating(row: Plan | PackAsFound | Quote) -> PackRating:
     """Return what a pack is rated at, exactly."""
     model, count = row.cell_model, row.series * row.parallel
-    energy_wh = topology.rated_energy_wh(model.rated_capacity_mah, Decimal(model.nominal_voltage_mv), count)
     return PackRating(
         arrangement=f"{row.series}s{row.parallel}p",
         cells=count,
@@ -37,8 +36,13 @@ def rating(row: Plan | PackAsFound | Quote) -> PackRating:
         voltage_low_mv=Decimal(model.end_of_discharge_mv * row.series),
         voltage_high_mv=Decimal(model.charge_limit_mv * row.series),
         rated_capacity_mah=model.rated_capacity_mah * row.parallel,
-        rated_energy_mwh=energy_wh * 1000,
+        rated_energy_mwh=energy_mwh(model, count),
     )
+
+
+def energy_mwh(model: CellModel, count: int) -> Decimal:
+    """Return what so many cells are rated at together [mWh], exactly."""
+    return topology.rated_energy_wh(model.rated_capacity_mah, Decimal(model.nominal_voltage_mv), count) * 1000
 
 
 def outline(plan: Plan) -> Outline:

@@ -8,19 +8,20 @@ from packs import joints, network
 from packs.rules import Context, Finding, check
 from packs.terms import LITHIUM_ION, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import Quantity, of
-from shop.bridge import cells, figures, layouts
+from shop.bridge import cells, figures, layouts, standing
 from shop.models import Cell, CellModel, Instrument, PackAsFound, Plan, PlanPosition
 
 from .asking import DATA_SHEET, METERS, asking, volts
+from .limits import own_limit
 
 Ask = Callable[..., Finding]
 Voltages = Mapping[str, Decimal | None]
 Bolts = Mapping[Measure, Mapping[str, Decimal]]
 
 
-def dismantled(recorded: int, counted: int) -> list[Finding]:
-    """Whether as many cells are in the book as were counted in the old pack."""
-    return [check("dismantle.all_recorded", recorded, limit=counted, limit_source="count when examined")]
+def dismantled(recorded: int, due: int, counted_by: str) -> list[Finding]:
+    """Whether as many cells are in the book as are to leave the old pack."""
+    return [check("dismantle.all_recorded", recorded, limit=due, limit_source=counted_by)]
 
 
 def charge_before_opening(found: PackAsFound) -> list[Finding]:
@@ -66,27 +67,64 @@ def all_placed(count: int, needed: int) -> list[Finding]:
 def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     """Whether every cell was measured, and none would see too much current from the group it joins."""
     ask = asking(plan)
-    measured = sum(value is not None for value in rest_mv.values())
     positions = list(plan.positions.select_related("cell"))
+    measured = sum(rest_mv[place.name] is not None for place in positions)
     known = figures.of_cells([position.cell for position in positions])
-    findings = [ask("measure.all_measured", measured, limit=plan.cell_count, limit_source="target pack")]
+    findings = [ask("measure.all_measured", measured, limit=plan.new_cells, limit_source="target pack")]
     findings += [_recovery(ask, plan.cell_model, rest_mv[place.name], f"position {place.name}") for place in positions]
-    for group in range(1, plan.series + 1):
+    for group in plan.open_groups:
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)
-    return findings
+    return [*findings, *_level(ask, plan, positions, rest_mv)]
+
+
+def _level(ask: Ask, plan: Plan, positions: Sequence[PlanPosition], rest_mv: Voltages) -> list[Finding]:
+    """Ask whether new groups are level with those that stay, before they are in series; nothing where none stays."""
+    if not plan.standing_groups:
+        return []
+    stay = {number: rest_mv.get(standing.point_of(number)) for number in plan.standing_groups}
+    known = [value for value in stay.values() if value is not None]
+    spread = max(known) - min(known) if len(known) == len(stay) else None
+    window = level_window(stay)
+    groups = {number: [rest_mv[one.name] for one in positions if one.group == number] for number in plan.open_groups}
+    return [
+        ask("measure.standing_spread", volts(spread)),
+        *(
+            ask(
+                "measure.group_level",
+                volts(_mean(values)),
+                limit=window,
+                limit_source="groups that stay, as measured now",
+                where=standing.point_of(number),
+            )
+            for number, values in groups.items()
+        ),
+    ]
+
+
+def level_window(stay_mv: Mapping[int, Decimal | None]) -> tuple[Quantity, Quantity] | None:
+    """Return where the rest voltage of a new group has to lie: around the middle of those that stay; None if unknown."""
+    level = volts(standing.level_mv(stay_mv))
+    apart = own_limit("final.group_spread")
+    return None if level is None else (level - apart, level + apart)
+
+
+def _mean(values_mv: Sequence[Decimal | None]) -> Decimal | None:
+    """Return where cells of a group settle once they are joined, cells of like resistance; None where one is missing."""
+    known = [value for value in values_mv if value is not None]
+    return sum(known, Decimal()) / len(known) if known and len(known) == len(values_mv) else None
 
 
 def joined(plan: Plan, *, made: int, confirmed: Mapping[str, bool | None], bolts: Bolts) -> list[Finding]:
     """Whether every cell end is on its strip or bar, and what has to come first came first."""
     ask = asking(plan)
-    layout = layouts.of_plan(plan)
+    strips = layouts.to_join(plan)
     return [
         ask("join.peel_sample", confirmed.get("peel_sample_held")),
         ask("join.clean_faces", confirmed.get("clean_faces")),
         ask("join.polarity_second_look", confirmed.get("second_look")),
-        ask("join.joints", made, limit=layout.joint_count(), limit_source="drawing of the target pack"),
-        *(finding for strip in layout.strips for finding in _bolted(ask, plan, f"bar {strip.number}", bolts)),
+        ask("join.joints", made, limit=layouts.joints_to_make(plan), limit_source="drawing of the target pack"),
+        *(finding for strip in strips for finding in _bolted(ask, plan, f"bar {strip.number}", bolts)),
     ]
 
 
@@ -120,8 +158,11 @@ def torque_window(plan: Plan) -> tuple[Quantity, Quantity] | None:
 def expected_taps_mv(plan: Plan) -> list[Decimal]:
     """Return the voltage due at each tap from the negative end, from the readings taken before joining."""
     rest = figures.of_points(plan.job, Stage.MEASURE, Measure.REST_VOLTAGE)
-    places = range(1, plan.parallel + 1)
-    groups = [[rest[f"{group}.{place}"] for place in places] for group in range(1, plan.series + 1)]
+    stay, places = set(plan.standing_groups), range(1, plan.parallel + 1)
+    groups = [
+        [rest[standing.point_of(group)]] if group in stay else [rest[f"{group}.{place}"] for place in places]
+        for group in range(1, plan.series + 1)
+    ]
     return network.expected_taps_mv(groups)
 
 
