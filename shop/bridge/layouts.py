@@ -11,11 +11,10 @@ from packs.terms import CellFormat, Face, Terminals
 from shop.models import Plan
 
 from .cells import arrangement
+from .standing import STAYS
 
 __all__ = ["Layout", "Strip", "joints_to_make", "of_plan", "picture", "to_join", "working_order"]
 
-STAYS = "stays"
-"""What a drawing writes into the places of a group that stays as it is."""
 
 LEAST_TEXT = 11.0
 """Pixels of a code on a screen at least, so that it is read at the length of an arm; common practice, no source."""
@@ -67,6 +66,12 @@ def picture(
     """
     stay = {(group, place): STAYS for group in plan.standing_groups for place in range(1, plan.parallel + 1)}
     svg = drawing.faces_svg(
-        of_plan(plan), codes, stay | dict(readings or {}), links=links, weakest=weakest, waiting=waiting, least_text=LEAST_TEXT
+        of_plan(plan),
+        codes,
+        stay | dict(readings or {}),
+        links=links,
+        weakest=weakest,
+        waiting=waiting,
+        least_text=LEAST_TEXT,
     )
     return mark_safe(svg)  # noqa: S308 - the drawing escapes every word it is given

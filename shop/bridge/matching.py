@@ -12,7 +12,7 @@ from django.conf import settings
 from packs import matching
 from packs.errors import Infeasible
 from packs.matching import CellTable, CurrentShare, Levelling, LevelTo, Objective, Proposal, Question, filters
-from packs.terms import Chemistry, Measure, Place
+from packs.terms import Measure, Place
 from packs.units import Quantity, of, ureg
 from shop.models import Cell, CellQuerySet, Plan, PlanPosition, Reading
 
@@ -122,9 +122,7 @@ def _best(table: CellTable, question: Question, stay_mah: Decimal | None) -> tup
 
 
 def _answer(table: CellTable, question: Question) -> Proposal:
-    *_, proposal = matching.answers(
-        table, question, deadline=monotonic() + settings.MATCHING_SECONDS, clock=monotonic
-    )
+    *_, proposal = matching.answers(table, question, deadline=monotonic() + settings.MATCHING_SECONDS, clock=monotonic)
     return proposal
 
 
@@ -236,9 +234,7 @@ def _stops(plan: Plan, rule_id: str) -> bool:
 
 
 def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal) -> MatchedPack:
-    new = {
-        number: Decimal(str(mah)) for number, mah in zip(plan.open_groups, proposal.group_capacity_mah, strict=True)
-    }
+    new = {number: Decimal(str(mah)) for number, mah in zip(plan.open_groups, proposal.group_capacity_mah, strict=True)}
     mixed = standing.mixed(plan, new)
     limits = mixed.limits if mixed else standing.weakest(new)
     groups = tuple(
@@ -292,7 +288,7 @@ def _to_the_others(plan: Plan, table: CellTable, question: Question, proposal: P
     level = standing.level_mv({group.number: group.found_mv for group in stay})
     if level is None:
         return []
-    flat = Chemistry(plan.cell_model.chemistry) in standing.FLAT
+    flat = standing.by_charge(plan)
     numbered = zip(plan.open_groups, proposal.groups, strict=True)
     rests = [(number, median(table.ocv_mv[list(rows)].tolist())) for number, rows in numbered]
     return [

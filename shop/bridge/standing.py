@@ -12,6 +12,9 @@ from shop.models import Plan
 
 from . import figures
 
+STAYS = "stays"
+"""What a drawing or a field says of a group that stays as it is."""
+
 FLAT = frozenset({Chemistry.LFP})
 """Of these the rest voltage says too little about the charge; common practice, no source."""
 
@@ -41,6 +44,21 @@ class Mixed:
     replaced: tuple[int, ...]
     groups: tuple[StandingGroup, ...]
     limits: Limits | None
+
+    @property
+    def stay(self) -> tuple[int, ...]:
+        """Numbers of the groups that stay."""
+        return tuple(group.number for group in self.groups)
+
+    @property
+    def limiting(self) -> tuple[int, ...]:
+        """Numbers of the weakest groups; none where all hold the same, or it is not known."""
+        return self.limits.groups if self.limits else ()
+
+    @property
+    def limit_mah(self) -> Decimal | None:
+        """What the weakest group holds [mAh], and so the pack; None where it is not known."""
+        return self.limits.capacity_mah if self.limits else None
 
     @property
     def unmeasured(self) -> tuple[int, ...]:
@@ -102,6 +120,11 @@ def weakest(capacities: Capacities) -> Limits | None:
     found = topology.weakest_groups([of(Measure.CAPACITY, mah) for mah in known.values()])
     numbers = list(known)
     return Limits(tuple(numbers[index] for index in found.group_indexes), to(Measure.CAPACITY, found.capacity))
+
+
+def by_charge(plan: Plan) -> bool:
+    """Whether groups are brought to equal charge, since their rest voltage says too little about it."""
+    return Chemistry(plan.cell_model.chemistry) in FLAT
 
 
 def level_mv(rest_mv: Mapping[int, Decimal | None]) -> Decimal | None:

@@ -78,7 +78,10 @@ def _parts(offer: Offer, prices: Prices) -> list[worth.Item]:
 
 
 def _work(offer: Offer) -> list[worth.Work]:
-    return [worth.Work("Replacing groups" if offer.replaced else "Rebuilding", offer.labour_minutes), worth.Work("Testing", offer.test_minutes)]
+    return [
+        worth.Work("Replacing groups" if offer.replaced else "Rebuilding", offer.labour_minutes),
+        worth.Work("Testing", offer.test_minutes),
+    ]
 
 
 def _fees(prices: Prices) -> list[worth.Item]:

@@ -94,7 +94,14 @@ def _given_back_as(job: Job) -> str:
 def _hand_over_pack(job: Job, by: User, at: datetime) -> None:
     plan = standing_plan(job)
     for position in plan.positions.select_related("cell"):
-        book.move(position.cell, Place.CUSTOMER, by=by, at=at, job=job, note="in the repaired pack" if plan.replaced else "in the rebuilt pack")
+        book.move(
+            position.cell,
+            Place.CUSTOMER,
+            by=by,
+            at=at,
+            job=job,
+            note="in the repaired pack" if plan.replaced else "in the rebuilt pack",
+        )
     plan.positions.update(open=False)
     plan.state = PlanState.BUILT.value
     save(plan)

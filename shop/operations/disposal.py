@@ -53,8 +53,9 @@ def to_customer(
     for item in _waiting_items(job, items):
         _require_his_own(item)
         book.move(item, Place.CUSTOMER, by=by, at=moment(now), job=job, note="handed back")
-    codes = [str(thing) for thing in (*cells, *items)]
-    log.record("cells handed back", by=by, at=moment(now), job=job, cells=codes)
+        log.record("rest of the pack handed back", by=by, at=moment(now), job=job, item=str(item))
+    if cells:
+        log.record("cells handed back", by=by, at=moment(now), job=job, cells=[cell.code for cell in cells])
 
 
 @verb(*BENCH)
@@ -257,9 +258,15 @@ def _owned(job: Job, cells: Sequence[Cell], owner: Owner) -> list[Cell]:
     return locked
 
 
+def his_own(thing: Thing) -> bool:
+    """Whether a thing is the whole rest of the customer's pack, whose repair was given up: it stays his."""
+    rest = isinstance(thing, Item) and thing.kind == ItemKind.PACK and thing.place == Place.BENCH
+    return rest and thing.condition == Condition.INTACT
+
+
 def _require_his_own(item: Item) -> None:
     """Refuse what is no whole rest of the customer's pack."""
-    if item.kind != ItemKind.PACK or item.place != Place.BENCH or item.condition != Condition.INTACT:
+    if not his_own(item):
         raise ShopError("not_handed_back", f"{item} is not handed back; it goes into a container.")
 
 

@@ -35,7 +35,7 @@ def give_up(
     if not reason.strip():
         raise ShopError("reason_missing", "Say why the build is given up.", field="reason")
     cells = _back_to_the_bench(job, set(damaged), by, at)
-    part_of_pack.set_block_aside(job, standing, by=by, at=at)
+    part_of_pack.set_rest_aside(job, standing, by=by, at=at)
     free_plan(job)
     unfinished = Stage(job.stage) is Stage.DISMANTLE
     if not unfinished:

@@ -6,8 +6,8 @@ from decimal import Decimal
 from types import MappingProxyType
 
 from packs.terms import Condition, Measure, Place, Stage
-from shop.bridge.documents.packs_of import energy_mwh
 from shop.bridge import figures
+from shop.bridge.documents.packs_of import energy_mwh
 from shop.bridge.standing import named, point_of
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, CountBasis, Item, ItemKind, Job, PackAsFound, Plan, User
@@ -86,15 +86,13 @@ def measured_groups(plan: Plan, capacities_mah: Mapping[int, Decimal], *, by: Us
     for number, mah in given.items():
         point = point_of(number)
         if known.get(point) != mah:
-            write(
-                job=plan.job, stage=Stage.TARGET, point=point, measure=Measure.CAPACITY, value=mah, by=by, at=at
-            )
+            write(job=plan.job, stage=Stage.TARGET, point=point, measure=Measure.CAPACITY, value=mah, by=by, at=at)
 
 
 EMPTY = "A group that gives nothing does not stay: name it among those that are replaced."
 
 
-def set_block_aside(job: Job, condition: Condition, *, by: User, at: datetime) -> Item | None:
+def set_rest_aside(job: Job, condition: Condition, *, by: User, at: datetime) -> Item | None:
     """The groups that stay of a repair that was given up are one thing on the bench, until it goes its way."""
     plan = job.plans.select_related("cell_model").last()
     if plan is None or not plan.replaced:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import STEPS, JointMethod, Measure, Stage, StripMaterial
+from packs.terms import STEPS, JointMethod, Stage, StripMaterial
 from shop.bridge import rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, StepOutcome, User

@@ -197,9 +197,7 @@ def check_taps(
     return conclude(step, rules.ladder(plan, list(taps_mv), instrument), by=by, at=at)
 
 
-def _out_of_the_pack(
-    job: Job, code: str, count: int, condition: Condition, by: User, at: datetime
-) -> list[Cell]:
+def _out_of_the_pack(job: Job, code: str, count: int, condition: Condition, by: User, at: datetime) -> list[Cell]:
     """Take cells out: those placed here before are known by code, the others come into the book now, and first."""
     returned = job.returns
     if returned is None:

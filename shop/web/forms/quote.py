@@ -1,5 +1,7 @@
 """Forms of quotes: what the workshop reckons with, what is offered, what the customer says."""
 
+from typing import Any
+
 from django import forms
 
 from packs.terms import Heard, Measure, RemovedWay, Risk
@@ -8,6 +10,7 @@ from shop.models import CellModel
 from shop.models.quotes import WHAT_STAYS
 
 from .base import QuantityField, ShopForm, TermField, TermsField
+from .groups import GroupsField
 from .money import MoneyField, NumberField
 from .possible import ArrangementField
 
@@ -30,6 +33,7 @@ class PricesForm(ShopForm):
 class QuoteForm(ShopForm):
     """What is offered, and what speaks for and against it."""
 
+    replaced = GroupsField(required=False)
     arrangement = ArrangementField(label="Arrangement")
     cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
     cell_cost = MoneyField.stated("cell_cost", label="Cost of one cell")
@@ -56,6 +60,11 @@ class QuoteForm(ShopForm):
         required=False, label="Nobody knows what the board does without supply: the quote says so"
     )
     removed = TermField(RemovedWay, label="The removed cells are")
+
+    def __init__(self, *args: Any, part_stays: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not part_stays:
+            del self.fields["replaced"]
 
     def offer(self) -> Offer:
         """Return what was typed."""
