@@ -73,5 +73,6 @@ def picture(
         weakest=weakest,
         waiting=waiting,
         least_text=LEAST_TEXT,
+        built=plan.replaced,
     )
     return mark_safe(svg)  # noqa: S308 - the drawing escapes every word it is given

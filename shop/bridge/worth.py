@@ -67,7 +67,8 @@ def work_out(offer: Offer, prices: Prices, *, currency: str, locale: str = "en")
     if offer.replacement_price is not None and offer.replacement_years is not None:
         replacement = worth.Life(offer.replacement_price, offer.replacement_years)
     rebuilt = worth.Life(asked.total, offer.life_years)
-    advice = worth.recommend(rebuilt, replacement, offer.risks, currency=currency, locale=locale)
+    repair = bool(offer.replaced)
+    advice = worth.recommend(rebuilt, replacement, offer.risks, currency=currency, locale=locale, repair=repair)
     return Worked(asked, advice, rounded(prices.examination_fee, currency))
 
 

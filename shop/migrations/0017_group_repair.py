@@ -53,5 +53,26 @@ class Migration(migrations.Migration):
                 name="job_kind_known",
             ),
         ),
+        migrations.RemoveConstraint(model_name="quote", name="quote_verdict_known"),
+        migrations.AlterField(
+            model_name="quote",
+            name="verdict",
+            field=models.CharField(
+                choices=[
+                    ("rebuild", "rebuild it"),
+                    ("repair", "repair it"),
+                    ("replace", "buy a new one"),
+                    ("recycle", "recycle it"),
+                ],
+                max_length=32,
+            ),
+        ),
+        migrations.AddConstraint(
+            model_name="quote",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("verdict__in", ["rebuild", "repair", "replace", "recycle"])),
+                name="quote_verdict_known",
+            ),
+        ),
         migrations.RunPython(hold, migrations.RunPython.noop),
     ]

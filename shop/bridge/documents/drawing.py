@@ -38,9 +38,13 @@ def face_pictures(outline: Outline, groups: Sequence[Group]) -> list[FacePicture
     pack = layout(Arrangement(outline.series, outline.parallel), outline.cell_format, outline.terminals)
     codes = {(cell.group, cell.place): cell.code for group in groups for cell in group.cells}
     stay = {(group.number, place): STAYS for group in groups if group.stays for place in range(1, outline.parallel + 1)}
+    built = [group.number for group in groups if not group.stays] if stay else []
     weakest = [group.number for group in groups if group.weakest]
     return [
-        _picture(face, drawing.faces_svg(replace(pack, strips=pack.strips_on(face)), codes, stay, weakest=weakest))
+        _picture(
+            face,
+            drawing.faces_svg(replace(pack, strips=pack.strips_on(face)), codes, stay, weakest=weakest, built=built),
+        )
         for face in pack.faces
     ]
 

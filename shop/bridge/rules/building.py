@@ -41,7 +41,7 @@ def placed(plan: Plan, cell: Cell) -> list[Finding]:
     known, where = figures.of_cells([cell]).get(cell.pk, {}), f"cell {cell.code}"
     capacity = known.get(Measure.CAPACITY)
     return [
-        _recovery(asking(plan), plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
+        recovery(asking(plan), plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
         asking(plan)("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
     ]
 
@@ -55,7 +55,7 @@ def rejection(model: CellModel, rest_mv: Decimal) -> str:
     """Say why a cell that rests at a voltage is not used again; nothing where it may be, or its chemistry sets no end."""
     if lowest_reusable(model) is None:
         return ""
-    found = _recovery(partial(check, context=Context(chemistry=Chemistry(model.chemistry))), model, rest_mv, "")
+    found = recovery(partial(check, context=Context(chemistry=Chemistry(model.chemistry))), model, rest_mv, "")
     return f"Rejected: {found.message[0].lower()}{found.message[1:]}" if found.outcome is Outcome.FAIL else ""
 
 
@@ -71,7 +71,7 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     measured = sum(rest_mv[place.name] is not None for place in positions)
     known = figures.of_cells([position.cell for position in positions])
     findings = [ask("measure.all_measured", measured, limit=plan.new_cells, limit_source="target pack")]
-    findings += [_recovery(ask, plan.cell_model, rest_mv[place.name], f"position {place.name}") for place in positions]
+    findings += [recovery(ask, plan.cell_model, rest_mv[place.name], f"position {place.name}") for place in positions]
     for group in plan.open_groups:
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)
@@ -88,6 +88,7 @@ def _level(ask: Ask, plan: Plan, positions: Sequence[PlanPosition], rest_mv: Vol
     window = level_window(stay)
     groups = {number: [rest_mv[one.name] for one in positions if one.group == number] for number in plan.open_groups}
     return [
+        *(recovery(ask, plan.cell_model, value, standing.point_of(number)) for number, value in stay.items()),
         ask("measure.standing_spread", volts(spread)),
         *(
             ask(
@@ -191,7 +192,8 @@ def agreement_limit(voltage_mv: Decimal, instrument: Instrument | None) -> Quant
     return network.agreement_limit([of(Measure.VOLTAGE, error)] * 2)
 
 
-def _recovery(ask: Ask, model: CellModel, voltage_mv: Decimal | None, where: str) -> Finding:
+def recovery(ask: Ask, model: CellModel, voltage_mv: Decimal | None, where: str) -> Finding:
+    """Ask whether a cell, or the cells of a group, never fell so low that they are not used again."""
     lowest = cells.limits(model).reject_below
     return ask("cell.recovery_voltage", volts(voltage_mv), limit=lowest, limit_source="chemistry", where=where)
 

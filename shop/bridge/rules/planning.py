@@ -6,10 +6,11 @@ from packs import topology
 from packs.rules import Finding
 from packs.terms import Chemistry, Compression, Measure
 from packs.units import of
-from shop.bridge import cells, figures
+from shop.bridge import cells, figures, standing
 from shop.models import Cell, Plan
 
 from .asking import DATA_SHEET, SERIES_TIMES_LIMIT, asking, volts
+from .building import recovery
 
 TESTED = frozenset({Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.REST_VOLTAGE})
 FULL = 0.99
@@ -17,7 +18,7 @@ FULL = 0.99
 
 
 def target(plan: Plan) -> list[Finding]:
-    """Whether cells, charger and outlet can live with the target pack."""
+    """Whether cells, charger and outlet can live with the target pack, and no group stays that ran too low."""
     ask = asking(plan)
     pack = cells.pack_figures(plan)
     per_cell = topology.cell_current(of(Measure.CURRENT, plan.continuous_current_ma), cells.arrangement(plan))
@@ -38,6 +39,10 @@ def target(plan: Plan) -> list[Finding]:
             limit=None if pack.voltage_high is None else pack.voltage_high * FULL,
             limit_source=f"{FULL:.0%} of {SERIES_TIMES_LIMIT}",
         ),
+    ]
+    findings += [
+        recovery(ask, plan.cell_model, group.found_mv, standing.point_of(group.number))
+        for group in standing.groups(plan)
     ]
     if plan.outlet_voltage_mv is not None and plan.dropout_mv is not None:
         needed = volts(plan.outlet_voltage_mv + plan.dropout_mv)

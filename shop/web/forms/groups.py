@@ -5,6 +5,8 @@ from typing import Any
 
 from django import forms
 
+from .readings import due
+
 _BETWEEN = re.compile(r"[\s,;]+|\band\b")
 
 
@@ -15,7 +17,8 @@ class GroupsField(forms.CharField):
         kwargs.setdefault("label", "Groups that are replaced")
         kwargs.setdefault("help_text", "by number from the negative end, such as 2 or 2, 3")
         kwargs.setdefault("widget", forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false", "size": 12}))
-        super().__init__(**kwargs)
+        super().__init__(required=False, **kwargs)
+        due(self)
 
     def clean(self, value: Any) -> list[int]:
         """Return the numbers as they were typed, in their order."""

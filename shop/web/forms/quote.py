@@ -30,10 +30,18 @@ class PricesForm(ShopForm):
     )
 
 
+OF_A_REPAIR = {
+    "labour_minutes": "Minutes of repairing",
+    "life_years": "Expected life, repaired",
+    "risks": "What alone speaks against a repair",
+}
+"""What fields are called where only groups are replaced."""
+
+
 class QuoteForm(ShopForm):
     """What is offered, and what speaks for and against it."""
 
-    replaced = GroupsField(required=False)
+    replaced = GroupsField()
     arrangement = ArrangementField(label="Arrangement")
     cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
     cell_cost = MoneyField.stated("cell_cost", label="Cost of one cell")
@@ -65,6 +73,9 @@ class QuoteForm(ShopForm):
         super().__init__(*args, **kwargs)
         if not part_stays:
             del self.fields["replaced"]
+        else:
+            for name, label in OF_A_REPAIR.items():
+                self.fields[name].label = label
 
     def offer(self) -> Offer:
         """Return what was typed."""

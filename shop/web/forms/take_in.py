@@ -233,7 +233,9 @@ class GiveUpForm(ShopForm):
 
     def __init__(self, *args: Any, placed: Sequence[str], part_stays: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if not part_stays:
+        if part_stays:
+            self.fields["reason"].label = "Why the repair is given up"
+        else:
             del self.fields["standing"]
         if placed:
             self.fields["damaged"].choices = [(code, code) for code in placed]  # type: ignore[attr-defined]

@@ -22,6 +22,7 @@ ASKED_OF: Mapping[str, str] = MappingProxyType(
         "target.cell_current": "continuous_current_ma",
         "target.charger_voltage": "charger_voltage_mv",
         "target.step_down": "outlet_voltage_mv",
+        "cell.recovery_voltage": "replaced",
     }
 )
 """The field in which a rule's value was typed."""
@@ -37,7 +38,7 @@ CHECKED = COUNTED | {"joint_method", "continuous_current_ma", "charger_voltage_m
 class TargetForm(ShopForm):
     """The pack that is to be built."""
 
-    replaced = GroupsField(required=False)
+    replaced = GroupsField()
     arrangement = ArrangementField(label="Arrangement")
     cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
     continuous_current_ma = PossibleField.stated(
@@ -128,7 +129,9 @@ class TargetForm(ShopForm):
         if not isinstance(error, Held):
             return super().refuse(error)
         for finding in error.findings:
-            self.add_error(ASKED_OF.get(getattr(finding, "rule_id", "")), finding.message)
+            where = getattr(finding, "where", "")
+            said = f"{where.capitalize()}: {finding.message}" if where else finding.message
+            self.add_error(ASKED_OF.get(getattr(finding, "rule_id", "")), said)
         return None
 
     def target(self) -> Target:

@@ -18,6 +18,7 @@ from shop.web.forms.base import QuantityField
 from shop.web.forms.target import STATED, TargetForm
 from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
+from shop.web.stepping import typed
 
 from .examine import ADD_MODEL, to_new_model
 
@@ -123,10 +124,9 @@ def _typed(request: HttpRequest, pack: Plan | PackAsFound, **known: Any) -> dict
 
 def _typed_groups(request: HttpRequest, plan: Plan) -> dict[str, str]:
     """Return the groups of a repair, and what is known of those that stay, as somebody would type them."""
-    field = QuantityField.of(Measure.CAPACITY)
     texts = {"replaced": groups.typed(plan.replaced)} if plan.replaced else {}
     known = ((group.number, group.capacity_mah) for group in standing.groups(plan) if group.capacity_mah is not None)
-    return texts | {f"capacity_{number}": prefill.typed(field, mah, locale=locale(request)) for number, mah in known}
+    return texts | {f"capacity_{number}": typed(request, Measure.CAPACITY, mah) for number, mah in known}
 
 
 def _due(job: Job) -> bool:
