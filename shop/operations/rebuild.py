@@ -40,7 +40,8 @@ def record_removed(
     require_stage(job, Stage.DISMANTLE)
     left = cells_due_out(job) - Cell.objects.removed_from_pack_of(job).count()
     if not 1 <= count <= left:
-        raise ShopError("too_many_cells", f"{left} cells are left to take out.", field="count", left=left)
+        where = "groups that are replaced" if job.part_stays else "old pack"
+        raise ShopError("too_many_cells", f"{left} cells are left in the {where}.", field="count", left=left)
     require_possible({"rest_voltage": rest_voltage_mv}, job.as_found.cell_model)
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
     cells = _out_of_the_pack(job, code.strip(), count, condition, by, at)

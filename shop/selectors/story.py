@@ -216,6 +216,12 @@ def _places(record: Record) -> list[tuple[Place, int]]:
     return [(place, record.places[place]) for place in Place if record.places[place]]
 
 
+def _measured(record: Record) -> str:
+    cells = record.span(Stage.MEASURE, Measure.REST_VOLTAGE, but="group")
+    stay = record.span(Stage.MEASURE, Measure.REST_VOLTAGE, "group")
+    return _sentence(f"cells at rest {cells}" if cells else "", f"groups that stay {stay}" if stay else "")
+
+
 def _span(stage: Stage, measure: Measure, before: str, record: Record) -> str:
     span = record.span(stage, measure)
     return _sentence(f"{before} {span}") if span else ""
@@ -228,7 +234,7 @@ FACTS: dict[Stage, Callable[[Record], str]] = {
     Stage.MATCH: _matched,
     Stage.DISMANTLE: _dismantled,
     Stage.PLACE: _placed,
-    Stage.MEASURE: partial(_span, Stage.MEASURE, Measure.REST_VOLTAGE, "at rest"),
+    Stage.MEASURE: _measured,
     Stage.JOIN: _joined,
     Stage.LADDER: partial(_span, Stage.LADDER, Measure.VOLTAGE, "taps"),
     Stage.HOUSING: _housed,
