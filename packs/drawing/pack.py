@@ -97,7 +97,7 @@ def _heading(sheet: Sheet, face: Face) -> str:
     name = "Top face" if face is Face.TOP else "Bottom face, from below"
     joints = sheet.layout.joints_on(face)
     made = sum(joint.group in sheet.built for joint in joints)
-    count = f"{made} of {len(joints)} joints made" if sheet.built else f"{len(joints)} joints"
+    count = f"{made} new joints of {len(joints)}" if sheet.built else f"{len(joints)} joints"
     words = f"{name} \N{MIDDLE DOT} {count}"
     return text("face-label", sheet.width / 2, 22, words, 13, _BOLD)
 

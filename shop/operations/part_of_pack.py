@@ -56,7 +56,7 @@ def _doubt(series: int, replaced: Sequence[int]) -> tuple[str, str] | None:
         return "group_twice", "A group is named twice."
     if len(replaced) == series:
         return "all_groups", (
-            f"All {series} groups replaced is a rebuild. Name those alone that failed; or return the device without a "
+            "To replace every group is a rebuild. Name those alone that failed; or return the device without a "
             "repair and take it in for a rebuild."
         )
     return None
@@ -78,7 +78,7 @@ def _require_same_as_begun(job: Job, replaced: Sequence[int]) -> None:
 def measured_groups(plan: Plan, capacities_mah: Mapping[int, Decimal], *, by: User, at: datetime) -> None:
     """Write down what the groups that stay gave in a discharge, where somebody measured it and it is news."""
     given = {number: mah for number, mah in capacities_mah.items() if mah is not None}
-    strange = {number for number in given if number not in plan.standing_groups or not plan.replaced}
+    strange = sorted(set(given) - set(plan.standing_groups))
     doubts = {f"capacity_{number}": f"Group {number} does not stay in this pack." for number in strange}
     doubts |= {f"capacity_{number}": EMPTY for number, mah in given.items() if not mah > 0}
     refuse("impossible_value", doubts)

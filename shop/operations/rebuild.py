@@ -75,7 +75,7 @@ def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: d
     due = cells_due_out(job)
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
     findings = [
-        *rules.dismantled(recorded, due, "groups that are replaced" if job.part_stays else "count when examined"),
+        *rules.dismantled(recorded, due, part=job.part_stays),
         *rules.charge_before_opening(job.as_found),
     ]
     return conclude(step, findings, by=by, at=at)

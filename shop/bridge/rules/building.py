@@ -19,9 +19,10 @@ Voltages = Mapping[str, Decimal | None]
 Bolts = Mapping[Measure, Mapping[str, Decimal]]
 
 
-def dismantled(recorded: int, due: int, counted_by: str) -> list[Finding]:
-    """Whether as many cells are in the book as are to leave the old pack."""
-    return [check("dismantle.all_recorded", recorded, limit=due, limit_source=counted_by)]
+def dismantled(recorded: int, due: int, *, part: bool = False) -> list[Finding]:
+    """Whether as many cells are in the book as are to leave the old pack: all that were counted, or a ``part``."""
+    source = "groups that are replaced" if part else "count when examined"
+    return [check("dismantle.all_recorded", recorded, limit=due, limit_source=source)]
 
 
 def charge_before_opening(found: PackAsFound) -> list[Finding]:
