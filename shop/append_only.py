@@ -17,6 +17,9 @@ TABLES = (
     "shop_probereading",
     "shop_prices",
     "shop_packtime",
+    "shop_shoplimit",
+    "shop_writtenexception",
+    "shop_exceptionwithdrawal",
 )
 _EVENTS = ("update", "delete")
 

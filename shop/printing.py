@@ -15,13 +15,13 @@ from django.template.loader import render_to_string
 from django.utils import timezone, translation
 from django.utils.safestring import SafeString, mark_safe
 
-from shop.bridge.documents import Document, Group, Outline, face_pictures, thawed
+from shop.bridge.documents import Document, Group, LimitsAnnex, Outline, face_pictures, thawed
 from shop.errors import ShopError
 
 BASE = "http://shop.invalid/static/"
 """Where the papers' own files seem to lie. Nothing is ever fetched from there."""
 
-SERVED = {".css": "text/css", ".woff2": "font/woff2", ".svg": "image/svg+xml"}
+SERVED = {".css": "text/css", ".woff": "font/woff", ".svg": "image/svg+xml"}
 QR_MASK = 2  # any fixed one: choosing the best each time is slow, and readers take them all
 
 # In millimetres: the width between the margins, the height a drawing may take, and the size of one of its units:
@@ -55,6 +55,20 @@ def pdf(content: dict[str, Any]) -> bytes:
         ``no_pango``, ``not_printed`` or ``unreadable_content``; the message says what is missing.
     """
     return pdf_of(_rendered("paper/document.html", content), identifier=content["heading"]["code"])
+
+
+def annex(paper: LimitsAnnex) -> bytes:
+    """Return the annex of limits as PDF.
+
+    Raises
+    ------
+    ShopError
+        ``no_pango`` or ``not_printed``; the message says what is missing.
+    """
+    context = {"paper": paper, "number_locale": paper.workshop.number_locale}
+    with timezone.override(paper.workshop.time_zone), translation.override("en"):
+        html = render_to_string("paper/limits.html", context)
+    return pdf_of(html, identifier=f"limits {paper.rule_set}")
 
 
 def pdf_of(html: str, *, identifier: str) -> bytes:

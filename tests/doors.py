@@ -353,6 +353,23 @@ DOORS: dict[str, Doors] = {
     ),
     "planning.accept": Doors(of_job("match/", signed), job_json("accept")),
     "planning.release": Doors(of_job("release/", lambda given: {"reason": given["reason"]}), job_json("release")),
+    "exceptions.write_exception": Doors(
+        of_job("exceptions/", lambda given: {name: given[name] for name in ("rule_id", "reason")}),
+        job_json("write-exception"),
+    ),
+    "exceptions.withdraw_exception": Doors(
+        lambda _, given: Way(
+            f"/jobs/{given['job'].number}/exceptions/{given['exception'].pk}/withdraw/", {"reason": given["reason"]}
+        ),
+        job_json("withdraw-exception"),
+    ),
+    "limits.set_limit": Doors(
+        lambda _, given: Way(
+            f"/settings/limits/{given['rule_id']}/",
+            {"value": f"{given['value']} mV", "reason": given["reason"]},
+        ),
+        json_to("api-limits"),
+    ),
     "rebuild.record_removed": Doors(
         step(Stage.DISMANTLE, lambda _: {"condition": "intact", "count": "1"}, "cell/"), job_json("removed-cells")
     ),

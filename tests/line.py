@@ -26,9 +26,11 @@ from shop.operations import (
     disposal,
     documents,
     examination,
+    exceptions,
     for_stock,
     health,
     intake,
+    limits,
     planning,
     proving,
     quoting,
@@ -308,6 +310,17 @@ def final_test(job: models.Job) -> None:
         conditions="0.2 C to 12 V at 22 °C",
         by=technician(),
     )
+
+
+def set_limit(rule_id: str, value: float | None) -> models.ShopLimit:
+    """Set a limit of the shop, in the unit in which the rule compares."""
+    number = None if value is None else Decimal(str(value))
+    return limits.set_limit(rule_id=rule_id, value=number, reason="our meters are better", by=lead())
+
+
+def accept_in_writing(job: models.Job, rule_id: str, reason: str = "the customer knows") -> models.WrittenException:
+    job.refresh_from_db()
+    return exceptions.write_exception(job=job, rule_id=rule_id, reason=reason, by=lead())
 
 
 def containers() -> tuple[models.Container, models.Container]:

@@ -16,6 +16,7 @@ from packs.terms import (
     Measure,
     Owner,
     Place,
+    Role,
     Stage,
     StripMaterial,
 )
@@ -219,3 +220,12 @@ def probes(row: models.Job, many: int) -> list[models.ProbeReading]:
         )
         for number in range(many)
     ]
+
+
+def accepted(job: models.Job, rule_id: str = "final.capacity") -> models.WrittenException:
+    """Return a written exception of a job, whatever became of it."""
+    row = job.exceptions.standing().filter(rule_id=rule_id).first()
+    by = UserFactory(username="lead", roles=(Role.LEAD,))
+    return row or models.WrittenException.objects.create(
+        job=job, rule_id=rule_id, reason="the customer knows", at=MORNING, by=by
+    )

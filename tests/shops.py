@@ -20,7 +20,7 @@ from packs.terms import (
     Stage,
 )
 from shop import models
-from shop.bridge import rules
+from shop.bridge import exceptions, rules
 from shop.demo import history
 from shop.operations import cell_testing, documents, returns, testers
 from shop.web import uploads
@@ -58,6 +58,7 @@ class Things:
     trace: int
     waiting: str
     probe: int
+    exception: int
 
     def at(self, stage: Stage) -> int:
         """Return the number of a job at a stage; where there is none, of one that is past it."""
@@ -98,6 +99,7 @@ def demo() -> Things:
         trace=_kept(reading.cell, 0).pk,
         waiting=uploads.keep(_run(0.5)),
         probe=_probes(open_jobs.exclude(pk=held.pk).filter(stage=Stage.EXAMINE.value).order_by("number").first(), 4),
+        exception=rows.accepted(late).pk,
     )
 
 
@@ -148,7 +150,20 @@ def grown(many: int) -> Things:
         trace=_kept(cell, many).pk,
         waiting=uploads.keep(_run(many + 0.5)),
         probe=_probes(jobs[Stage.EXAMINE], many),
+        exception=_exceptions([late, *jobs.values()], many),
     )
+
+
+def _exceptions(jobs: list[models.Job], many: int) -> int:
+    """Accept so many rules in writing on each of the jobs, and set as many limits; return an exception of the first job."""
+    for rule in [rule.id for rule in exceptions.acceptable()][:many]:
+        for job in jobs:
+            rows.accepted(job, rule)
+    last = models.ShopLimit.objects.count()
+    for number in range(last + 1, last + many + 1):
+        columns = {"rule_id": "ladder.tap", "old": 100, "new": 90, "reason": "good meters", "by": UserFactory()}
+        models.ShopLimit.objects.create(number=number, at=MORNING, **columns)
+    return rows.accepted(jobs[0]).pk
 
 
 def _probes(job: models.Job | None, many: int) -> int:
@@ -188,7 +203,7 @@ def _job_with_rows(stage: Stage, many: int) -> models.Job:
             models.LogEntry.objects.create(job=job, at=MORNING, by=UserFactory(), verb=verb, facts=facts)
     if stage in STEPS:
         _tries(job, stage, many)
-    job.steps.update(findings=rules.as_json(rules.dismantled(0, 1)) * many)
+    job.steps.update(findings=rules.as_json(rules.removed_gone(job, 1)) * many)
     return job
 
 

@@ -50,6 +50,10 @@ PARTS = {"customers", "group_fields", "target_figures", "target_path", "target_f
 """Parts of a page that come while somebody types: no pages of their own."""
 
 
+FILES: dict[str, dict[str, Any]] = {}
+"""Styles and scripts, which are the same for every page."""
+
+
 class Seen(NamedTuple):
     """One page as it was asked for."""
 
@@ -80,14 +84,21 @@ def shown(things: Things, page: "Page") -> "Page":
         return ask(f"{address.path}?{address.query}", follow=True)
 
     def answer(route: "Route") -> None:
-        told = here.run(asked, route.request.url)
-        content = told.getvalue() if told.streaming else told.content
-        route.fulfill(status=told.status_code, headers=dict(told.headers), body=content)
+        url = route.request.url
+        given = FILES.get(url) or _given(here.run(asked, url))
+        if "/static/" in url:
+            FILES[url] = given
+        route.fulfill(**given)
 
     page.route("**/*", answer)
     page.emulate_media(reduced_motion="reduce")
     page.axe = Axe().axe_script  # type: ignore[attr-defined]
     return page
+
+
+def _given(told: Any) -> dict[str, Any]:
+    body = told.getvalue() if told.streaming else told.content
+    return {"status": told.status_code, "headers": dict(told.headers), "body": body}
 
 
 def looked_at(name: str, things: Things) -> list[Seen]:

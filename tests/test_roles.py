@@ -41,7 +41,8 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("instrument_new", "give_up", "build_for_stock", "lower_condition", "discard"), BENCH),
     **dict.fromkeys(("quote", "quote_answer", "pack_book"), EVERYONE),
     **dict.fromkeys(("faults", "fault_pack", "take_back_probe", "pack_notes", "labour_time"), BENCH),
-    **dict.fromkeys(("testers", "withdraw_tester"), LEADS),
+    **dict.fromkeys(("testers", "withdraw_tester", "limit", "withdraw_exception"), LEADS),
+    **dict.fromkeys(("limits", "limits_annex", "exceptions"), EVERYONE),
     **dict.fromkeys(("trace", "trace_curve"), EVERYONE),
     **dict.fromkeys(
         ("read_trace", "waiting_curve", "trace_layout", "target_path", "target_forecast", "target_curve"), BENCH
@@ -63,6 +64,7 @@ READ_ONLY = {
     "api-readings",
     "api-plans",
     "api-documents",
+    "api-limits",
     "api-containers",
     "api-consignments",
     "api-schema",

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from packs.terms import DocumentKind
+from packs.terms import DocumentKind, Stage
 
 
 @dataclass(frozen=True)
@@ -22,6 +22,17 @@ class Workshop:
 
 
 @dataclass(frozen=True)
+class Exempted:
+    """A written exception: which check does not hold on this job, why the work went on, and who answers for it."""
+
+    stage: Stage
+    what: str
+    reason: str
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True)
 class Heading:
     """The head of a paper; ``about`` says what ``job_code`` names: a job, a container, a consignment. ``rule_set`` is the version of the rules that its limits and results come from."""
 
@@ -35,3 +46,4 @@ class Heading:
     rule_set: str
     workshop: Workshop
     about: str = "job"
+    exceptions: tuple[Exempted, ...] = ()

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from packs.documents.heading import Heading
-from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating
+from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating, repaired
 from packs.terms import DeviceClass, Face, JointMethod, Stage, StripMaterial
 
 
@@ -100,6 +100,11 @@ class JobCard:
     def joint_count(self) -> int:
         """How many joints the pack takes."""
         return sum(strip.joints for strip in self.strips)
+
+    @property
+    def repairs(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What was repaired in the tester files behind the figures, with the cells it concerns."""
+        return repaired(self.groups)
 
     @property
     def cautions(self) -> tuple[tuple[str, tuple[int, ...]], ...]:

@@ -36,7 +36,10 @@ class PackRating:
 
 @dataclass(frozen=True)
 class PlacedCell:
-    """One cell in its position, with what was measured of it; None where that was not measured."""
+    """One cell in its position, with what was measured of it; None where that was not measured.
+
+    ``repairs`` says what had to be repaired in the tester files that its figures come from.
+    """
 
     group: int
     place: int
@@ -45,6 +48,7 @@ class PlacedCell:
     capacity_mah: Decimal | None
     dc_resistance_uohm: Decimal | None
     rest_voltage_mv: Decimal | None
+    repairs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -94,3 +98,12 @@ class Limit:
     low: Decimal | None
     high: Decimal | None
     warns: bool = False
+
+
+def repaired(groups: tuple[Group, ...]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return every repair of the tester files behind a pack's figures, once, with the codes of its cells."""
+    codes: dict[str, list[str]] = {}
+    for cell in (cell for group in groups for cell in group.cells):
+        for repair in cell.repairs:
+            codes.setdefault(repair, []).append(cell.code)
+    return tuple((repair, tuple(of)) for repair, of in codes.items())

@@ -7,7 +7,7 @@ from decimal import Decimal
 from packs.documents.change import RatingChange
 from packs.documents.heading import Heading
 from packs.documents.market import OnTheMarket
-from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating
+from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating, repaired
 from packs.terms import JointMethod, LotOrigin, Outcome, Severity, Stage, StripMaterial
 
 
@@ -114,6 +114,11 @@ class TestReport:
     stopped: tuple[StoppedTry, ...] = ()
     market: OnTheMarket | None = None
     mixed: Mixed | None = None
+
+    @property
+    def repairs(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What was repaired in the tester files behind the figures, with the cells it concerns."""
+        return repaired(self.groups)
 
     @property
     def bought(self) -> int:

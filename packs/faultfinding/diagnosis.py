@@ -11,7 +11,7 @@ from packs.faultfinding.circuit import span_sum
 from packs.faultfinding.faults import Fault
 from packs.faultfinding.model import PackModel
 from packs.faultfinding.narrowing import error_of, narrow, possible, related, relations
-from packs.faultfinding.prediction import predict, proves_nothing
+from packs.faultfinding.prediction import Prediction, across_stack, predict, proves_nothing
 from packs.faultfinding.readings import Circumstance, Place, Reading
 
 ROUNDS = 3
@@ -143,20 +143,23 @@ def strike(model: PackModel, rows: Candidates, reading: Reading) -> tuple[Candid
     ----------
     Common practice, no source: a reading that does not settle hangs on something open, resistive or switched off.
     """
-    pair, figures = (reading.low, reading.high), model.figures
-    expected = predict(model, rows, pair, reading.circumstance)
+    figures, span = model.figures, reading.span(model.series)
+    found = None if span is None else span_sum(rows, figures, span, reading.circumstance)
+    expected = _expected(model, rows, reading) if found is None else across_stack(rows, found, figures)
     if reading.value is None:
         return rows, expected.may_unsteady
     value = float(reading.value.to("ohm" if reading.low.place is Place.SENSOR else "V").magnitude)
     error = error_of(value, figures)
     stands = expected.allows(value - error, value + error)
-    span = reading.span(model.series)
-    if span is None:
+    if found is None:
         return rows, stands
-    found = span_sum(rows, figures, span, reading.circumstance)
     box = narrow(found, rows.box, value - error, value + error, stands & ~found.floats)
     rows = _related(model, replace(rows, box=box))
     return rows, stands & possible(rows.box)
+
+
+def _expected(model: PackModel, rows: Candidates, reading: Reading) -> Prediction:
+    return predict(model, rows, (reading.low, reading.high), reading.circumstance)
 
 
 def _telling_order(model: PackModel, readings: Sequence[Reading]) -> list[int]:

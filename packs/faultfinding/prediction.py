@@ -6,7 +6,7 @@ from typing import TypeAlias
 import numpy as np
 
 from packs.faultfinding.candidates import DROP_OF, REST_OF, Candidates, Flags, Floats, Numbers
-from packs.faultfinding.circuit import bounds, span_sum
+from packs.faultfinding.circuit import Sum, bounds, span_sum
 from packs.faultfinding.model import Figures, PackModel, Switch
 from packs.faultfinding.readings import Circumstance, Place, Point
 
@@ -81,7 +81,7 @@ def predict(model: PackModel, rows: Candidates, pair: Pair, circumstance: Circum
         return _sensor(rows, model.figures.sensor_ohm or 0.0)
     low, high = pair[0].node(model.series), pair[1].node(model.series)
     if low is not None and high is not None:
-        return _stack(rows, model.figures, (low, high), circumstance)
+        return across_stack(rows, span_sum(rows, model.figures, (low, high), circumstance), model.figures)
     return _beyond(model, rows, pair[0].place, circumstance)
 
 
@@ -96,8 +96,13 @@ def _sensor(rows: Candidates, ohm: float) -> Prediction:
     return Prediction(value, other, ~broken, wrong | broken, broken)
 
 
-def _stack(rows: Candidates, figures: Figures, span: tuple[int, int], circumstance: Circumstance) -> Prediction:
-    found = span_sum(rows, figures, span, circumstance)
+def across_stack(rows: Candidates, found: Sum, figures: Figures) -> Prediction:
+    """Return what every candidate allows for a reading across part of the stack [V], from its sum over the parts.
+
+    References
+    ----------
+    Kirchhoff's voltage law.
+    """
     floating = _ends(rows, DEAD, figures.floating)
     return Prediction(bounds(found, rows.box), floating, ~found.floats, found.floats, found.doubtful)
 

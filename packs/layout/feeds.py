@@ -72,7 +72,7 @@ def outer_line(layout: Layout, node: int) -> Ints:
     own = np.flatnonzero(links.strip == node)
     outermost = outside[own].min() if across + down < 0 else outside[own].max()
     edge = own[outside[own] == outermost]
-    return edge[np.argsort(along[edge])]
+    return edge[np.argsort(along[edge], kind="stable")]
 
 
 def outward(layout: Layout, node: int) -> tuple[int, int]:

@@ -180,8 +180,18 @@ def _next_group(deal: Deal, beam: _Beam, frozen: IntArray, goal: Goal, opened: i
 
 
 def _cheapest(cost: FloatArray, most: int, ceiling: float) -> IntArray:
-    """Positions of the cheapest deals, cheapest first, none above the ceiling."""
-    best = np.argpartition(cost, most)[:most] if len(cost) > most else np.arange(len(cost))
+    """Positions of the cheapest deals, cheapest first, none above the ceiling.
+
+    Of the equally dear ones at the edge some from all over count: a library's choice among them differs from one
+    processor to the next, and neighbours deal much alike.
+    """
+    if len(cost) > most:
+        dearest = np.partition(cost, most - 1)[most - 1]
+        cheaper, equal = np.flatnonzero(cost < dearest), np.flatnonzero(cost == dearest)
+        among = most - len(cheaper)
+        best = np.sort(np.concatenate([cheaper, equal[np.arange(among) * len(equal) // among]]))
+    else:
+        best = np.arange(len(cost))
     best = best[cost[best] <= ceiling]
     return best[np.argsort(cost[best], kind="stable")]
 

@@ -17,7 +17,7 @@ from packs.network.parallel import branch_currents, bus_voltage, equalising_curr
 from packs.network.paths import CurrentPaths, Parts
 from packs.network.resistor import Levelling, levelling, levelling_resistor
 from packs.network.response import PackResponse, solve_pack
-from packs.network.stack import agreement_limit, agrees, expected_taps_mv, pack_resistance, tap_voltages
+from packs.network.stack import agrees, expected_taps_mv, meters_error, pack_resistance, tap_voltages
 
 __all__ = [
     "CurrentPaths",
@@ -29,7 +29,6 @@ __all__ = [
     "Parts",
     "PathResistances",
     "Settling",
-    "agreement_limit",
     "agrees",
     "branch_currents",
     "bus_voltage",
@@ -41,6 +40,7 @@ __all__ = [
     "largest_joining_current",
     "levelling",
     "levelling_resistor",
+    "meters_error",
     "pack_circuit",
     "pack_resistance",
     "resistance_per_length",

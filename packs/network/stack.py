@@ -8,8 +8,6 @@ from packs.network.checked import volts_of
 from packs.network.parallel import group_resistance
 from packs.units import Quantity, ureg
 
-SMALLEST_AGREEMENT = ureg.Quantity(0.1, "V")
-
 
 def pack_resistance(groups: Sequence[Sequence[Quantity]], links: Sequence[Quantity] = ()) -> Quantity:
     """Return the resistance of groups and links in series [mΩ]: the sum of them.
@@ -71,8 +69,8 @@ def expected_taps_mv(groups_mv: Sequence[Sequence[Decimal]]) -> list[Decimal]:
     return list(accumulate(means))
 
 
-def agreement_limit(meter_errors: Sequence[Quantity]) -> Quantity:
-    """Return how far a pack voltage may lie from the sum of its groups [V]: the meters' errors, at least 0.1 V.
+def meters_error(meter_errors: Sequence[Quantity]) -> Quantity:
+    """Return how far readings that are compared may lie apart by their meters alone [V].
 
     The errors of all readings that enter the comparison are added plainly, as if all erred the same way.
 
@@ -92,11 +90,10 @@ def agreement_limit(meter_errors: Sequence[Quantity]) -> Quantity:
 
     Examples
     --------
-    >>> f"{agreement_limit([ureg.Quantity(80, 'mV'), ureg.Quantity(0.04, 'V')]):.2f}"
+    >>> f"{meters_error([ureg.Quantity(80, 'mV'), ureg.Quantity(0.04, 'V')]):.2f}"
     '0.12 volt'
     """
-    combined = ureg.Quantity(sum(abs(volt) for volt in volts_of(meter_errors)), "V")
-    return max(SMALLEST_AGREEMENT, combined)
+    return ureg.Quantity(sum(abs(volt) for volt in volts_of(meter_errors)), "V")
 
 
 def agrees(difference_mv: Decimal, limit_mv: Decimal) -> bool:

@@ -1,6 +1,7 @@
 """Rules of the bench: dismantle, place, measure before joining, join."""
 
 from packs.rules.model import Bound, Rule
+from packs.rules.never import BOOK, FIRE, UNMEASURED
 from packs.sources import COMMON_PRACTICE
 from packs.terms import LITHIUM_ION, JointMethod, Severity, Stage
 from packs.units import Kind, ureg
@@ -42,6 +43,7 @@ _PLACE = (
         source=f"{COMMON_PRACTICE}: cell specifications allow no discharge below a recovery voltage",
         limit_words="the voltage below which a cell of this chemistry is rejected",
         chemistries=LITHIUM_ION,
+        no_exception=FIRE,  # a cell that was too low may have grown copper, and shorts when it is charged
     ),
     Rule(
         id="cell.holds_charge",
@@ -53,6 +55,7 @@ _PLACE = (
         source=f"{COMMON_PRACTICE}: a cell that gave nothing is dead",
         holds_words="The cell gave charge in its capacity test.",
         fails_words="The cell gave nothing in its capacity test: it is dead and goes into no pack.",
+        no_exception=FIRE,  # its group would be driven into reversal
     ),
     Rule(
         id="place.right_cell",
@@ -64,6 +67,7 @@ _PLACE = (
         source=_LIFETIME_RECORD,
         holds_words="The cell is the one that belongs at this position.",
         fails_words="Another cell belongs at this position.",
+        no_exception=BOOK,  # another cell's readings would stand for it
     ),
     Rule(
         id="place.all_placed",
@@ -74,6 +78,7 @@ _PLACE = (
         stage=Stage.PLACE,
         source=_LIFETIME_RECORD,
         limit_words="the number of cell positions of the pack",
+        no_exception=BOOK,  # every later check counts on the cells of the plan
     ),
 )
 
@@ -87,6 +92,7 @@ _MEASURE = (
         stage=Stage.MEASURE,
         source=f"{COMMON_PRACTICE}: an unmeasured cell may drive any current into its group",
         limit_words="the number of cell positions of the pack",
+        no_exception=UNMEASURED,  # an unmeasured cell may drive any current into its group
     ),
     Rule(
         id="measure.joining_current",
@@ -97,6 +103,7 @@ _MEASURE = (
         stage=Stage.MEASURE,
         source=f"Kirchhoff's laws; {COMMON_PRACTICE} that the charge current of the data sheet limits it",
         limit_words="the largest charge current on the cell's data sheet",
+        no_exception=FIRE,  # what flows on joining heats the cell that takes it
     ),
     Rule(
         id="measure.rest_spread",
@@ -159,6 +166,7 @@ _JOIN = (
         stage=Stage.JOIN,
         source=COMMON_PRACTICE,
         holds_words="A second look found the polarity of every group as drawn.",
+        no_exception=FIRE,  # a cell the wrong way round is a short circuit
     ),
     Rule(
         id="join.joints",
@@ -169,6 +177,7 @@ _JOIN = (
         stage=Stage.JOIN,
         source=f"{COMMON_PRACTICE}: two terminals to each cell",
         limit_words="the number of joints of the drawing",
+        no_exception=FIRE,  # the other cells of the group carry the current of one that is not joined
     ),
 )
 
@@ -196,6 +205,7 @@ _BOLTS = (
         source=f"{COMMON_PRACTICE}: within a tenth of the torque on the cell's data sheet",
         limit_words="the torque on the cell's data sheet",
         joint_methods=_BOLTED,
+        no_exception=FIRE,  # a loose bolt heats under load
     ),
     Rule(
         id="join.contact_resistance",
@@ -208,6 +218,7 @@ _BOLTS = (
         limit=ureg.Quantity(200, "microohm"),
         joint_methods=_BOLTED,
         own_practice=True,
+        no_exception=FIRE,  # a bad contact heats under load
     ),
 )
 

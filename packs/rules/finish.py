@@ -1,6 +1,7 @@
 """Rules from the joined pack to the door: taps, housing, first charge, final test, hand-over."""
 
-from packs.rules.model import Bound, Rule
+from packs.rules.model import TOLERANCE, Bound, Rule
+from packs.rules.never import BOOK, FIRE, PAPER, UNMEASURED, USER
 from packs.sources import COMMON_PRACTICE
 from packs.terms import CellFormat, Severity, Stage
 from packs.units import Kind, ureg
@@ -14,8 +15,10 @@ _LADDER = (
         severity=Severity.STOP,
         stage=Stage.LADDER,
         source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
-        limit_words="0.1 V or the combined error of the meters, whichever is larger",
+        limit_words="the combined error of the meters",
+        floor=TOLERANCE,
         reads="rest voltage of the pack differs from the sum of its groups by {}",
+        no_exception=FIRE,  # a board on the wrong taps burns
     ),
     Rule(
         id="ladder.tap",
@@ -25,8 +28,10 @@ _LADDER = (
         severity=Severity.STOP,
         stage=Stage.LADDER,
         source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
-        limit_words="0.1 V or the combined error of the meters, whichever is larger",
+        limit_words="the combined error of the meters",
+        floor=TOLERANCE,
         reads="voltage at the tap differs from the sum of the groups below it by {}",
+        no_exception=FIRE,  # a board on the wrong taps burns
     ),
 )
 
@@ -37,6 +42,7 @@ def _housing(
     holds: str,
     source: str = COMMON_PRACTICE,
     formats: frozenset[CellFormat] = frozenset(),
+    no_exception: str = FIRE,
 ) -> Rule:
     return Rule(
         id=f"housing.{name}",
@@ -48,9 +54,11 @@ def _housing(
         source=source,
         formats=formats,
         holds_words=holds,
+        no_exception=no_exception,
     )
 
 
+# Nobody accepts a chafed, pinched, bare or unvented pack in writing: shut in its case it is out of sight.
 _HOUSING = (
     _housing(
         "compression",
@@ -79,6 +87,7 @@ _HOUSING = (
         "strain_relief",
         "strain relief of the leads",
         "A pull on the leads does not reach the joints.",
+        no_exception="",  # a lead may answer for a device whose leads are never pulled
     ),
 )
 
@@ -92,6 +101,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source=COMMON_PRACTICE,
         holds_words="Someone stays with the pack for the whole first charge.",
+        no_exception=FIRE,  # nobody would be there to stop it
     ),
     Rule(
         id="first_charge.temperature",
@@ -102,6 +112,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source="US Fire Administration, lithium-ion battery safety; IEC 62133-2:2017, Annex A (clause from memory)",
         limit_words="the charging temperatures of this chemistry",
+        no_exception=FIRE,  # outside it lithium plates, or the cell runs away
     ),
     Rule(
         id="first_charge.group_voltage",
@@ -112,6 +123,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="the charge limit of one cell",
+        no_exception=FIRE,  # overcharge
     ),
     Rule(
         id="first_charge.pack_voltage",
@@ -122,6 +134,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="groups in series times the charge limit of one cell",
+        no_exception=FIRE,  # overcharge
     ),
     Rule(
         id="first_charge.current",
@@ -132,6 +145,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source=f"{COMMON_PRACTICE}: the cell's data sheet sets the largest charge current",
         limit_words="the largest charge current on the cell's data sheet times the cells of a group",
+        no_exception=FIRE,  # beyond the data sheet the cell heats
     ),
     Rule(
         id="first_charge.charger_voltage",
@@ -142,6 +156,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="groups in series times the charge limit of one cell",
+        no_exception=FIRE,  # overcharge
     ),
 )
 
@@ -154,7 +169,8 @@ _FINAL_TEST = (
         severity=Severity.STOP,
         stage=Stage.FINAL_TEST,
         source=f"measured after IEC 61960-3:2017, clause 7.3.1; limit: {COMMON_PRACTICE}",
-        limit_words="95 % of the capacity of the weakest group",
+        limit_words="the capacity of the weakest group",
+        share=ureg.Quantity(95, "percent"),  # the rest is left to another tester, temperature and rate
         own_practice=True,
         from_every_cell=True,
     ),
@@ -179,6 +195,7 @@ _FINAL_TEST = (
         stage=Stage.FINAL_TEST,
         source="USB 2.0, section 7.2.2, Table 7-7 for a high-power port (from memory), or the device's own",
         limit_words="the voltage range of this kind of outlet",
+        no_exception=USER,  # what is plugged in gets this voltage
     ),
     Rule(
         id="final.group_spread",
@@ -199,8 +216,10 @@ _FINAL_TEST = (
         severity=Severity.STOP,
         stage=Stage.FINAL_TEST,
         source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
-        limit_words="0.1 V or the combined error of the meters, whichever is larger",
+        limit_words="the combined error of the meters",
+        floor=TOLERANCE,
         reads="rest voltage of the pack differs from the sum of its groups by {}",
+        no_exception=UNMEASURED,  # a group nobody can account for
     ),
 )
 
@@ -224,7 +243,8 @@ _TEST_PACK = (
         severity=Severity.WARN,
         stage=Stage.TEST_PACK,
         source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
-        limit_words="0.1 V or the combined error of the meters, whichever is larger",
+        limit_words="the combined error of the meters",
+        floor=TOLERANCE,
         reads="rest voltage of the pack differs from the sum of its groups by {}",
     ),
 )
@@ -240,6 +260,7 @@ _HAND_OVER = (
         source=COMMON_PRACTICE,
         holds_words="Every cell and item of the job stands in exactly one place.",
         fails_words="At least one cell or item of the job is not accounted for.",
+        no_exception=BOOK,
     ),
     Rule(
         id="handover.report",
@@ -251,6 +272,7 @@ _HAND_OVER = (
         source=COMMON_PRACTICE,
         holds_words="The test report is issued.",
         fails_words="The test report is not issued yet.",
+        no_exception=PAPER,
     ),
     Rule(
         id="handover.health_report",
@@ -262,6 +284,7 @@ _HAND_OVER = (
         source=COMMON_PRACTICE,
         holds_words="The health report is issued.",
         fails_words="The health report is not issued yet.",
+        no_exception=PAPER,
     ),
     Rule(
         id="handover.disposal_note",
@@ -273,6 +296,7 @@ _HAND_OVER = (
         source=COMMON_PRACTICE,
         holds_words="The disposal note is issued.",
         fails_words="The disposal note is not issued yet.",
+        no_exception=PAPER,
     ),
     Rule(
         id="handover.removed_gone",
@@ -283,6 +307,7 @@ _HAND_OVER = (
         stage=Stage.HAND_OVER,
         source="OSHA Safety and Health Information Bulletin 06-20-2019, damaged items leave the work area",
         limit=0,
+        no_exception=BOOK,
     ),
 )
 

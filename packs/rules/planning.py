@@ -1,6 +1,7 @@
 """Rules from the door to the matched cells: take in, examine, state the target pack, match."""
 
-from packs.rules.model import Bound, Rule
+from packs.rules.model import TOLERANCE, Bound, Rule
+from packs.rules.never import FIRE, UNMEASURED, USER
 from packs.sources import COMMON_PRACTICE
 from packs.terms import CellFormat, DeviceClass, Severity, Stage
 from packs.units import Kind, ureg
@@ -19,6 +20,7 @@ _DOOR = (
         source="OSHA Safety and Health Information Bulletin 06-20-2019, signs of damage",
         holds_words="None of the signs that keep a battery outside was seen.",
         fails_words="At least one sign of danger was seen: the device stays outside.",
+        no_exception=FIRE,  # a pack that shows one may already be on its way to fire
     ),
     Rule(
         id="takein.amber_cleared",
@@ -30,6 +32,7 @@ _DOOR = (
         source=f"{_CANNOT_DIAGNOSE}; {_NO_LIFETIME_RECORD}",
         holds_words="The lead has written down what the amber signs came to.",
         fails_words="An amber sign stands open: the lead has not written down what it came to.",
+        no_exception=FIRE,  # the lead's findings are the written word already; nothing stands above them
     ),
 )
 
@@ -42,7 +45,8 @@ _EXAMINE = (
         severity=Severity.WARN,
         stage=Stage.EXAMINE,
         source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
-        limit_words="0.1 V or the combined error of the meters, whichever is larger",
+        limit_words="the combined error of the meters",
+        floor=TOLERANCE,
         reads="rest voltage of the pack differs from the sum of its groups by {}",
         consequence="Measure again before anything is cut: a group was missed, or current flows somewhere.",
     ),
@@ -59,6 +63,7 @@ _TARGET = (
         source=f"{COMMON_PRACTICE}: every limit of a cell follows from its chemistry",
         holds_words="The chemistry of the cells is known.",
         fails_words="The chemistry of the cells is not known, and every limit depends on it.",
+        no_exception=FIRE,  # without it no limit of voltage, current or temperature is known
     ),
     Rule(
         id="target.compression_known",
@@ -71,6 +76,7 @@ _TARGET = (
         formats=frozenset({CellFormat.PRISMATIC, CellFormat.POUCH}),
         holds_words="How the cells are to be held is known from their data sheet.",
         fails_words="How these flat cells want to be held is not known: do not rebuild the pack.",
+        no_exception=FIRE,  # a flat cell that swells unheld shorts inside
     ),
     Rule(
         id="target.cell_current",
@@ -81,6 +87,7 @@ _TARGET = (
         stage=Stage.TARGET,
         source=f"{COMMON_PRACTICE}: the cell's data sheet sets the largest discharge current",
         limit_words="the largest continuous discharge current on the cell's data sheet",
+        no_exception=FIRE,  # a cell beyond its current heats in its own pack
     ),
     Rule(
         id="target.charger_voltage",
@@ -91,6 +98,7 @@ _TARGET = (
         stage=Stage.TARGET,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="groups in series times the charge limit of one cell",
+        no_exception=FIRE,  # overcharge
     ),
     Rule(
         id="target.charger_fills",
@@ -100,7 +108,9 @@ _TARGET = (
         severity=Severity.NOTE,
         stage=Stage.TARGET,
         source=COMMON_PRACTICE,
-        limit_words="99 % of groups in series times the charge limit of one cell",
+        limit_words="groups in series times the charge limit of one cell",
+        share=ureg.Quantity(99, "percent"),  # within a charger's own tolerance
+        own_practice=True,
         consequence="With this charger the pack will not be full.",
     ),
     Rule(
@@ -127,6 +137,7 @@ _MATCH = (
         device_classes=frozenset({DeviceClass.MEDICAL}),
         holds_words="No reclaimed cell is meant for this medical device.",
         fails_words="Reclaimed cells do not go into a medical device.",
+        no_exception=USER,  # somebody's life may hang on the device
     ),
     Rule(
         id="cell.tested",
@@ -138,6 +149,7 @@ _MATCH = (
         source="UL 1974, 2nd edition (2023), tests of cells as given in public summaries",
         holds_words="Capacity, DC resistance and rest voltage are on record.",
         fails_words="Capacity, DC resistance or rest voltage is not on record.",
+        no_exception=UNMEASURED,  # placing and joining ask for the same figures again
     ),
     Rule(
         id="cell.health",

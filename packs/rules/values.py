@@ -7,7 +7,7 @@ from pint import DimensionalityError
 
 from packs.errors import ImpossibleValue
 from packs.rules.model import Bound, Limit, Rule
-from packs.units import Kind, Quantity
+from packs.units import Kind, Quantity, ureg
 
 NOT_A_NUMBER = Decimal("NaN")
 
@@ -41,6 +41,16 @@ def _magnitude(kind: Kind | None, value: Quantity | int | float) -> tuple[float,
         return float(value.to(unit).magnitude), step
     except DimensionalityError as error:
         raise ImpossibleValue(f"{value} is not a {kind.value if kind else 'yes or no'}") from error
+
+
+def quantity(kind: Kind | None, value: Decimal) -> Quantity:
+    """A number of stored units as a quantity [stored units]."""
+    return ureg.Quantity(float(value), unit_of(kind))
+
+
+def unit_of(kind: Kind | None) -> str:
+    """Unit [stored unit] in which values of a kind are compared, and in which the shop's numbers are kept."""
+    return _COMPARED_IN[kind][0] if kind in _COMPARED_IN else "dimensionless"
 
 
 def bounds(rule: Rule, limit: Limit) -> tuple[Decimal, ...]:

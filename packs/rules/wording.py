@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import NamedTuple
 
-from packs.rules.model import Bound, Rule
+from packs.rules.model import Acts, Bound, Rule
 from packs.units import Kind
 
 _SPACE = "\N{NARROW NO-BREAK SPACE}"
@@ -76,6 +76,32 @@ def _write(value: Decimal, scale: _Scale, digits: int) -> str:
     return f"{number}{_SPACE}{scale.unit}" if scale.unit else number
 
 
+def number(rule: Rule, value: Decimal) -> str:
+    """The number of a rule that a shop may set, as it is written.
+
+    In [stored units].
+    """
+    scale = _scale(rule.number_kind, (value,))
+    digits = next(more for more in range(scale.digits, _MOST_DIGITS + 1) if _exactly(value, scale, more))
+    return _write(value, scale, digits)
+
+
+def _exactly(value: Decimal, scale: _Scale, digits: int) -> bool:
+    """Whether so many digits show all of a value; the most that are ever written have to do for any."""
+    shown = value.scaleb(-scale.shift)
+    return digits == _MOST_DIGITS or shown.is_nan() or shown == round(shown, digits)
+
+
+def of_limit(rule: Rule, share: Decimal | None, words: str) -> str:
+    """What a limit from outside is called where only a share of it counts.
+
+    The share in [%].
+    """
+    if share is None or rule.acts is not Acts.SHARE or share == _HUNDRED:
+        return words
+    return f"{'the middle ' if rule.bound is Bound.WITHIN else ''}{number(rule, share)} of {words}"
+
+
 def answered(rule: Rule, value: Decimal, limits: tuple[Decimal, ...], written: Texts) -> str:
     """Sentence for a rule that could be asked.
 
@@ -103,12 +129,12 @@ def not_measured(rule: Rule, limits: tuple[str, ...]) -> str:
     return f"Not known yet: {rule.quantity}{asked}."
 
 
-def no_limit(rule: Rule, value: str) -> str:
+def no_limit(rule: Rule, value: str, words: str = "") -> str:
     """Sentence for a rule whose limit is missing.
 
     The value as it is printed, with unit [any unit].
     """
-    return f"{_reading(rule, value)}, but its limit is missing: {rule.limit_words or 'none is given'}."
+    return f"{_reading(rule, value)}, but its limit is missing: {words or rule.limit_words or 'none is given'}."
 
 
 def _reading(rule: Rule, value: str) -> str:

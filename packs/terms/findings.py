@@ -18,3 +18,4 @@ class Outcome(Term):
     FAIL = "fail", "does not hold"
     UNKNOWN = "unknown", "not known"
     NOT_APPLICABLE = "not_applicable", "does not apply"
+    ACCEPTED = "accepted", "accepted in writing"

@@ -4,7 +4,6 @@ from packs.topology.arrangement import Arrangement, parse_arrangement
 from packs.topology.capacity import (
     Weakest,
     group_capacities,
-    least_final_capacity,
     pack_capacity,
     pack_energy,
     weakest_groups,
@@ -21,7 +20,6 @@ __all__ = [
     "c_rate",
     "cell_current",
     "group_capacities",
-    "least_final_capacity",
     "pack_capacity",
     "pack_energy",
     "pack_figures",

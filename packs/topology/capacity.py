@@ -9,8 +9,6 @@ from packs.errors import ImpossibleValue, MissingFact
 from packs.terms import Measure
 from packs.units import Quantity, to, ureg
 
-LEAST_SHARE = 0.95
-
 
 class Weakest(NamedTuple):
     """The groups that empty first and their capacity [mAh].
@@ -91,23 +89,6 @@ def pack_capacity(groups: Sequence[Sequence[Cell]]) -> Quantity:
     Kirchhoff's laws: one current runs through all groups.
     """
     return weakest_groups(group_capacities(groups)).capacity
-
-
-def least_final_capacity(forecast: Quantity) -> Quantity:
-    """Return the least a finished pack must deliver [mAh]: 95 % of what the cells placed in it promise.
-
-    The rest is left to the difference between two testers, two temperatures and two rates.
-
-    References
-    ----------
-    Common practice, no source.
-
-    Examples
-    --------
-    >>> f"{least_final_capacity(ureg.Quantity(5000, 'mAh')):.0f}"
-    '4750 milliampere_hour'
-    """
-    return (forecast * LEAST_SHARE).to("mAh")
 
 
 def pack_energy(groups: Sequence[Sequence[Cell]], nominal_voltage: Quantity) -> Quantity:

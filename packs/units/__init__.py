@@ -5,7 +5,7 @@ from packs.units.kinds import Kind
 from packs.units.money import minor_digits, rounded, show_money
 from packs.units.registry import Quantity, ureg
 from packs.units.section import TypedSection, parse_section
-from packs.units.shown import Shown, show
+from packs.units.shown import Shown, show, to_shown_digit
 from packs.units.stored import amount, measure_kind, measure_unit, of, stored_unit, to
 from packs.units.typed import EitherWay, NumberFormat, either_way, parse, parse_number
 
@@ -34,5 +34,6 @@ __all__ = [
     "show_money",
     "stored_unit",
     "to",
+    "to_shown_digit",
     "ureg",
 ]

@@ -1,7 +1,7 @@
 """How a quantity is printed: value and unit apart, digits that suit the kind, by locale."""
 
 from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, Decimal, localcontext
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal, localcontext
 from math import isfinite
 
 from babel.numbers import format_decimal, get_minus_sign_symbol
@@ -66,6 +66,26 @@ def show(quantity: Quantity, kind: Kind | None = None, *, locale: str = "en", di
         return Shown("not a number", "")
     step, value = _step_for(quantity, facts.steps, digits)
     return Shown(_written(value, locale.replace("-", "_")), step.symbol)
+
+
+def to_shown_digit(quantity: Quantity, kind: Kind, *, up: bool) -> Quantity:
+    """Return a quantity moved up or down to the last digit that is shown of it, such as 16.797 V to 16.79 V.
+
+    What lies on that digit within a millionth of its unit stays. Units by kind, such as [V] and [mAh].
+
+    References
+    ----------
+    Common practice, no source: a limit is rounded to the side of caution.
+
+    Examples
+    --------
+    >>> str(to_shown_digit(ureg.Quantity(16.797, "V"), Kind.VOLTAGE, up=False))
+    '16.79 volt'
+    """
+    step, _ = _step_for(quantity, FACTS[kind].steps, None)
+    exact = Decimal(repr(round(float(quantity.to(step.unit).magnitude), 6)))
+    moved = exact.quantize(Decimal(1).scaleb(-step.decimals), ROUND_CEILING if up else ROUND_FLOOR)
+    return ureg.Quantity(float(moved), step.unit)
 
 
 def _written(value: Decimal, locale: str) -> str:

@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, jobs, resources, stock, tester_files, waste
+from .views import docs, jobs, limits, resources, stock, tester_files, waste
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -24,6 +24,7 @@ urlpatterns = [
     path("lots/", stock.Lots.as_view(), name="api-lots"),
     path("readings/", stock.Readings.as_view(), name="api-readings"),
     path("readings/<int:pk>/correction/", stock.Correction.as_view(), name="api-correction"),
+    path("limits/", limits.Limits.as_view(), name="api-limits"),
     path("plans/", resources.Plans.as_view(), name="api-plans"),
     path("documents/", resources.Documents.as_view(), name="api-documents"),
     path("containers/", waste.Containers.as_view(), name="api-containers"),

@@ -23,6 +23,22 @@ def of_cells(cells: Iterable[Cell]) -> dict[int, Figures]:
     return figures
 
 
+def repairs_of(cells: Iterable[Cell]) -> dict[int, tuple[str, ...]]:
+    """Return for each cell what had to be repaired in the tester files that its figures of today come from."""
+    rows = (
+        Reading.objects.still_telling()
+        .filter(cell__in=[cell.pk for cell in cells])
+        .select_related("trace")
+        .only("cell_id", "measure", "trace__remarks")
+    )
+    last = {(row.cell_id, row.measure): row.trace for row in rows}
+    found: dict[int, dict[str, None]] = defaultdict(dict)
+    for (cell_id, _), trace in last.items():
+        if cell_id is not None and trace is not None:
+            found[cell_id].update(dict.fromkeys(str(repair["message"]) for repair in trace.repairs))
+    return {cell_id: tuple(messages) for cell_id, messages in found.items()}
+
+
 def of_points(job: Job, stage: Stage, measure: Measure) -> dict[str, Decimal]:
     """Return the newest standing value at each point that was measured in a stage of a job."""
     rows = Reading.objects.standing().filter(job=job, stage=stage.value, measure=measure.value)

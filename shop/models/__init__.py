@@ -5,8 +5,10 @@ from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
 from .conditions import ConditionChange
 from .documents import IssuedDocument, NumberSeries
+from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
+from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState, cells_due_out
@@ -30,6 +32,7 @@ __all__ = [
     "CountBasis",
     "Customer",
     "Device",
+    "ExceptionWithdrawal",
     "FaultSearch",
     "FileLayout",
     "FormToken",
@@ -58,11 +61,13 @@ __all__ = [
     "Quote",
     "Reading",
     "RoleHolding",
+    "ShopLimit",
     "Step",
     "StepOutcome",
     "TesterToken",
     "TraceFile",
     "User",
     "WorkshopSettings",
+    "WrittenException",
     "cells_due_out",
 ]

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from packs.errors import PacksError
 from packs.terms import Role, Stage
+from shop.bridge import rules
 from shop.errors import ShopError
 from shop.models import Job, Plan, PlanState, User
 
@@ -76,7 +77,7 @@ def lock_job(job: Job, version: int | None = None, *, closed_too: bool = False) 
 
 def require_stage(job: Job, *stages: Stage) -> None:
     """Refuse a step out of order, and say what is next instead."""
-    if job.held:
+    if rules.stopping(rules.amber_cleared(job)):
         raise ShopError("held", f"Job {job.code} waits for a lead's written findings.", job=job.code)
     if Stage(job.stage) not in stages:
         raise ShopError(

@@ -53,6 +53,7 @@ def hold_points(job: Job) -> list[rules.Finding]:
     """What still stands between a job and its end."""
     due = report_due(job)
     return rules.hand_over(
+        job,
         waiting=disposal.waiting(job),
         report=due,
         report_issued=due is not None and job.documents.filter(kind=due.value).exists(),

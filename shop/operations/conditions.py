@@ -66,12 +66,12 @@ def require_free(cell: Cell) -> None:
         )
 
 
-def follow(reading: Reading, *, by: User, at: datetime) -> None:
+def follow(reading: Reading, *, by: User, at: datetime, in_force: rules.RuleSet | None = None) -> None:
     """A whole cell that rests below what its chemistry may fall to is rejected: it counts as damaged or defective."""
     cell = reading.cell
     if cell is None or reading.measure != Measure.REST_VOLTAGE or Place(cell.place) not in JUDGED_AT:
         return
-    if cell.condition == Condition.INTACT and (why := rules.rejection(cell.lot.cell_model, reading.value)):
+    if cell.condition == Condition.INTACT and (why := rules.rejection(cell.lot.cell_model, reading.value, in_force)):
         change(cell, Condition.DAMAGED, why, by=by, at=at, reading=reading)
 
 
@@ -96,7 +96,7 @@ def follow_newest(cell: Cell, *, by: User, at: datetime) -> None:
 def require_measured(cells: Iterable[Cell]) -> None:
     """Refuse a cell whose rest voltage nobody measured, and one whose voltage rejects it."""
     cells = list(cells)
-    known = figures.of_cells(cells)
+    known, in_force = figures.of_cells(cells), rules.in_force()
     for cell in cells:
         voltage = known.get(cell.pk, {}).get(Measure.REST_VOLTAGE)
         if voltage is None:
@@ -106,7 +106,7 @@ def require_measured(cells: Iterable[Cell]) -> None:
                 "into a container or to its owner.",
                 cell=cell.code,
             )
-        if why := rules.rejection(cell.lot.cell_model, voltage):
+        if why := rules.rejection(cell.lot.cell_model, voltage, in_force):
             raise ShopError("rejected", f"Cell {cell.code} is {why[0].lower()}{why[1:]}", cell=cell.code)
 
 

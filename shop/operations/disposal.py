@@ -164,7 +164,7 @@ def finish_removed(*, job: Job, by: User, version: int | None = None, now: datet
     """The job goes on to the hand-over when nothing that was removed is left on the bench."""
     job = lock_job(job, version)
     require_stage(job, Stage.REMOVED)
-    if stops := rules.stopping(rules.removed_gone(waiting(job))):
+    if stops := rules.stopping(rules.removed_gone(job, waiting(job))):
         raise Held(stops)
     advance(job, Stage.HAND_OVER)
     log.record("removed items accounted for", by=by, at=moment(now), job=job)

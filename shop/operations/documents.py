@@ -70,7 +70,7 @@ def _issue(about: content_of.About, kind: DocumentKind, by: User, at: datetime) 
             consignment=about if isinstance(about, Consignment) else None,
             content=content,
             content_sha256=content_hash(content),
-            rule_set=rules.RULE_SET_VERSION,
+            rule_set=rules.version(),
             issued_at=at,
             issued_by=by,
         )

@@ -83,8 +83,8 @@ def _measured(
     taken = [*of_groups(Measure.REST_VOLTAGE, groups_mv), ("pack", Measure.REST_VOLTAGE, pack_mv)]
     step = begin(found.job, Stage.EXAMINE, by=by, at=at)
     write_all(taken, step=step, by=by, at=at, instrument=instrument)
-    findings = rules.examined(found, pack_rest_mv=pack_mv, groups_mv=groups_mv, instrument=instrument)
-    passed(step, findings, at=at)
+    agreement = rules.examined(found, pack_rest_mv=pack_mv, groups_mv=groups_mv, instrument=instrument)
+    passed(step, [*rules.to_the_bench(found.job), *agreement], at=at)
 
 
 def _require_same_pack(returned: Job, cell_model: CellModel, series: int, parallel: int) -> None:

@@ -6,7 +6,8 @@ from datetime import datetime
 
 from django.db.models import Max
 
-from packs.terms import AMBER_SIGNS, RED_SIGNS, Condition, DangerLevel, DangerSign, JobKind, Place, Stage
+from packs.terms import AMBER_SIGNS, Condition, DangerLevel, DangerSign, JobKind, Place, Stage
+from shop.bridge import rules
 from shop.errors import ShopError
 from shop.models import CountBasis, Item, ItemKind, Job, NumberSeries, User
 
@@ -30,7 +31,7 @@ class CellCount:
 def danger_level(signs: Iterable[DangerSign]) -> DangerLevel:
     """One red sign is enough for red, one amber sign for amber."""
     seen = set(signs)
-    if seen & RED_SIGNS:
+    if rules.stopping(rules.signs_seen(seen)):
         return DangerLevel.RED
     return DangerLevel.AMBER if seen & AMBER_SIGNS else DangerLevel.CLEAR
 

@@ -72,10 +72,9 @@ def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: d
     job = lock_job(job, version)
     require_stage(job, Stage.DISMANTLE)
     recorded = Cell.objects.removed_from_pack_of(job).count()
-    due = cells_due_out(job)
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
     findings = [
-        *rules.dismantled(recorded, due, part=job.part_stays),
+        *rules.dismantled(job.as_found, recorded, cells_due_out(job)),
         *rules.charge_before_opening(job.as_found),
     ]
     return conclude(step, findings, by=by, at=at)
@@ -91,7 +90,7 @@ def place_cell(
     require_stage(job, Stage.PLACE)
     plan = standing_plan(job)
     position = plan.positions.select_related("cell__lot__cell_model").filter(cell__code=code.strip()).first()
-    if position is None:
+    if rules.stopping(rules.right_cell(position)) or position is None:
         raise ShopError("wrong_cell", f"Cell {code.strip()} is not part of this plan.", field="code", cell=code)
     if position.placed_at is not None:
         raise ShopError("placed_already", f"Cell {position.cell} is in position {position.name} already.", field="code")
@@ -103,7 +102,7 @@ def place_cell(
     book.move(position.cell, Place.PACK, by=by, at=at, job=job, note=f"position {position.name}")
     log.record("cell placed", by=by, at=at, job=job, cell=position.cell.code, position=position.name)
     if not plan.positions.filter(placed_at__isnull=True).exists():
-        conclude(step, rules.all_placed(plan.new_cells, plan.new_cells), by=by, at=at)
+        conclude(step, rules.all_placed(plan), by=by, at=at)
     return position
 
 

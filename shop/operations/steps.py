@@ -39,7 +39,7 @@ def begin(job: Job, stage: Stage, *, by: User, at: datetime) -> Step:
 
 def passed(step: Step, findings: Sequence[rules.Finding], *, at: datetime) -> None:
     """Keep what the rules found at a stage that nothing stops; its operation moves the job on."""
-    step.findings, step.rule_set = rules.as_json(findings), rules.RULE_SET_VERSION
+    step.findings, step.rule_set = rules.as_json(findings), rules.version()
     step.outcome, step.ended_at = StepOutcome.DONE.value, at
     save(step)
 
@@ -55,7 +55,7 @@ def conclude(
     """A step is done when no rule stops it. A try that was stopped keeps its readings, and the next one is another."""
     stage, stops = Stage(step.stage), rules.stopping(findings)
     step.findings = rules.as_json(findings)
-    step.rule_set = rules.RULE_SET_VERSION
+    step.rule_set = rules.version()
     step.confirmed = dict(confirmed or {})
     step.by = by
     if not stops or stage not in PIECE_BY_PIECE:

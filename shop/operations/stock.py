@@ -9,6 +9,7 @@ from typing import Any
 
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
 from packs.units import of, show
+from shop.bridge import rules
 from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, TraceFile, User
@@ -118,8 +119,9 @@ def import_cells(
         for cell, row in zip(cells, rows, strict=True)
         for measure, value in row.readings.items()
     )
+    in_force = rules.in_force()
     for reading in readings:
-        of_cells.follow(reading, by=by, at=at)
+        of_cells.follow(reading, by=by, at=at, in_force=in_force)
     log.record("cells imported", by=by, at=at, lot=lot.code, cells=len(cells))
     return cells
 

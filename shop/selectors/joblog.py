@@ -159,6 +159,10 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "probe taken back": lambda facts: f"Reading taken back, {facts['where']}: {facts['reason']}",
     "target stated": lambda facts: f"Target pack stated: {facts['arrangement']}{_replaced(facts)}",
     "cells accepted": _accepted,
+    "exception written": lambda facts: f"Accepted in writing: {rules.asks_about(facts['rule'])}. {facts['reason']}",
+    "exception withdrawn": lambda facts: (
+        f"Written exception withdrawn: {rules.asks_about(facts['rule'])}. {facts['reason']}"
+    ),
     "plan given up": lambda facts: f"Plan given up: {facts['reason']}",
     "cells removed": lambda facts: f"{_cells(facts)} out of the old pack, {Condition(facts['condition']).label}",
     "cell placed": lambda facts: f"{facts['cell']} placed at {facts['position']}",

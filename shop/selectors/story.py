@@ -53,9 +53,14 @@ def stopped_by(step: Step | None) -> str:
 
 def remarks(findings: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
     """Return the stored findings that do not hold and stop nothing: of each rule the first, with how many more."""
-    failed = [found for found in findings if found["outcome"] == Outcome.FAIL and found["severity"] != Severity.STOP]
+    failed = [found for found in findings if _passed_all_the_same(found)]
     asked = dict.fromkeys(found["rule_id"] for found in failed)
     return [_first([found for found in failed if found["rule_id"] == rule]) for rule in asked]
+
+
+def _passed_all_the_same(found: dict[str, Any]) -> bool:
+    warned = found["outcome"] == Outcome.FAIL and found["severity"] != Severity.STOP
+    return bool(warned or found["outcome"] == Outcome.ACCEPTED)
 
 
 def _first(alike: list[dict[str, Any]]) -> dict[str, Any]:

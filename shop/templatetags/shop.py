@@ -36,6 +36,7 @@ ASKED = {
     Outcome.PASS: ("pass", "Holds"),
     Outcome.UNKNOWN: ("unknown", "Not known"),
     Outcome.NOT_APPLICABLE: ("none", "Does not apply"),
+    Outcome.ACCEPTED: ("warn", "Accepted in writing"),
 }
 WEIGHTS = ("fail", "unknown", "warn", "note", "pass", "none")
 QUIET = frozenset({"pass", "none"})

@@ -8,9 +8,9 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from packs.terms import Measure, Severity, Stage
+from packs.terms import Measure, Outcome, Severity, Stage
 from packs.units import Kind, Quantity, show
-from shop.bridge import cautions
+from shop.bridge import cautions, exceptions
 from shop.models import Instrument, Job, PackAsFound, Plan, PlanPosition, Step
 from shop.operations.steps import StepResult
 from shop.selectors import sheet, story, tries
@@ -54,7 +54,8 @@ def warn(request: HttpRequest, step: Step) -> None:
     """Say on the next page with which findings a step was passed all the same."""
     for found in story.remarks(step.findings):
         where = f"{found['where'].capitalize()}: " if found["where"] else ""
-        messages.warning(request, f"{Severity(found['severity']).label.capitalize()}: {where}{found['message']}")
+        word = "accepted" if found["outcome"] == Outcome.ACCEPTED else Severity(found["severity"]).label
+        messages.warning(request, f"{word.capitalize()}: {where}{found['message']}")
 
 
 def get_plan(job: Job) -> Plan:
@@ -125,6 +126,7 @@ def step_page(
         cautions=cautions.for_stage(stage, highest_mv=highest_mv(pack) if pack else 0, part_stays=job.part_stays),
         tried=step,
         findings=step.findings if step else [],
+        acceptable=exceptions.acceptable_of(step.findings) if step else [],
         earlier=tries.of_stage(job, stage)[:-1],
         **context,
     )

@@ -1,6 +1,6 @@
 """What the papers of a job say: the job's own numbers, worked out by hand."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -75,6 +75,33 @@ def test_of_groups_that_tie_all_are_marked_on_paper_and_in_its_drawing() -> None
     card = paper(job, DocumentKind.JOB_CARD)
     assert [group.number for group in card.groups if group.weakest] == [3, 4]
     assert [face.svg.count(">weakest<") for face in documents.face_pictures(card.outline, card.groups)] == [2, 2]
+
+
+def test_what_was_repaired_in_the_tester_files_stays_with_the_figures() -> None:
+    """Only the files that the figures of today come from count; each repair stands once, with its cells."""
+    job = line.job_at(Stage.DISMANTLE)
+    _from_a_file("S001", "Time stamps occur twice.", "Rows stood still.")
+    _from_a_file("S002", "Time stamps occur twice.")
+    _from_a_file("S003", "The sign of the current was missing.")
+    models.Reading.objects.create(
+        cell=models.Cell.objects.get(code="S003"),
+        measure=Measure.CAPACITY.value,
+        value=Decimal(2550),
+        measured_at=AT + timedelta(hours=1),
+        by=line.technician(),
+    )
+    due = {"Time stamps occur twice.": ("S001", "S002"), "Rows stood still.": ("S001",)}
+    assert dict(paper(job, DocumentKind.JOB_CARD).repairs) == due
+    assert dict(paper(line.to_the_end(job), DocumentKind.TEST_REPORT).repairs) == due
+
+
+def _from_a_file(code: str, *repairs: str) -> None:
+    cell, by = models.Cell.objects.get(code=code), line.technician()
+    remarks = [{"code": "x", "verdict": "repaired", "message": repair, "count": 1} for repair in repairs]
+    remarks.append({"code": "y", "verdict": "noticed", "message": "A gap.", "count": 1})
+    columns = {"size": 1, "rows": 2, "layout_name": "", "layout": {}, "at": AT, "by": by}
+    kept = models.TraceFile.objects.create(cell=cell, name=code, sha256=code, remarks=remarks, **columns)
+    cell.readings.create(measure=Measure.CAPACITY.value, value=Decimal(2550), trace=kept, measured_at=AT, by=by)
 
 
 def test_strips_and_joints_of_the_card() -> None:

@@ -224,6 +224,13 @@ CALLS: dict[str, Call] = {
         prepare=lambda _: [CellFactory(code=f"S{n}") for n in range(1, 9)],
     ),
     "planning.release": Call(lambda _: {"reason": "customer wants 5s2p"}, (Stage.DISMANTLE, Stage.PLACE)),
+    "exceptions.write_exception": Call(
+        lambda _: {"rule_id": "final.capacity", "reason": "the customer knows"}, (*EXAMINED, *STEPS)
+    ),
+    "exceptions.withdraw_exception": Call(lambda job: {"exception": rows.accepted(job), "reason": "it holds now"}),
+    "limits.set_limit": Call(
+        lambda _: {"rule_id": "measure.rest_spread", "value": Decimal(40), "reason": "our meters are better"}
+    ),
     "rebuild.record_removed": Call(lambda _: {"condition": Condition.INTACT}, (Stage.DISMANTLE,)),
     "rebuild.finish_dismantling": Call(lambda _: {}, (Stage.DISMANTLE,), prepare=take_all_out),
     "rebuild.place_cell": Call(lambda _: {"code": "S001"}, (Stage.PLACE,)),

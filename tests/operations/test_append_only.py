@@ -1,5 +1,8 @@
 """What was written once stays: the database itself refuses to change or delete it."""
 
+from collections.abc import Iterator
+from typing import Any
+
 import pytest
 from django.apps import apps
 from django.db import DatabaseError, connection, transaction
@@ -9,6 +12,7 @@ from shop import append_only
 from shop.models import (
     AppendOnlyError,
     ConditionChange,
+    ExceptionWithdrawal,
     FileLayout,
     LogEntry,
     Movement,
@@ -16,11 +20,13 @@ from shop.models import (
     Prices,
     ProbeReading,
     Reading,
+    ShopLimit,
     TraceFile,
     WorkshopSettings,
+    WrittenException,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions, pack_notes
+from shop.operations import conditions, exceptions, pack_notes
 from tests import line, rows
 from tests.factories import CellFactory
 from tests.operations import tester_files
@@ -38,19 +44,30 @@ MODELS = (
     ProbeReading,
     Prices,
     PackTime,
+    ShopLimit,
+    WrittenException,
+    ExceptionWithdrawal,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
 
-@pytest.fixture
-def written() -> None:
-    line.state_prices()
-    pack_notes.note_time(job=line.job_at(Stage.HAND_OVER), minutes=95, by=line.technician())
-    rows.probes(line.job_at(Stage.MEASURE), 1)
-    tester_files.kept()
-    tester_files.layout()
-    cell = CellFactory(code="R1")
-    conditions.lower_condition(cell=cell, condition=Condition.DAMAGED, reason="dented", by=line.technician())
+@pytest.fixture(scope="module")
+def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """A shop with something in each of these tables, built once."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        line.state_prices()
+        pack_notes.note_time(job=line.job_at(Stage.HAND_OVER), minutes=95, by=line.technician())
+        job = line.job_at(Stage.MEASURE)
+        rows.probes(job, 1)
+        line.set_limit("measure.rest_spread", 40)
+        row = line.accept_in_writing(job, "final.capacity")
+        exceptions.withdraw_exception(job=job, exception=row, reason="a new tester came", by=line.lead())
+        tester_files.kept()
+        tester_files.layout()
+        cell = CellFactory(code="R1")
+        conditions.lower_condition(cell=cell, condition=Condition.DAMAGED, reason="dented", by=line.technician())
+        yield
+        transaction.set_rollback(True)
 
 
 def test_every_append_only_table_has_its_triggers() -> None:

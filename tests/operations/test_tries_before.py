@@ -1,5 +1,6 @@
 """A shop whose steps were one row each: its job log still tells the tries apart."""
 
+import re
 import sqlite3
 import subprocess
 import sys
@@ -12,18 +13,29 @@ import pytest
 
 from tests.test_setup import ROOT, clean
 
-BEFORE = ("shop", "0006")
-"""The tables as they were before each try had its own row."""
+BEFORE = """
+import django
+django.setup()
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+one_by_one = MigrationExecutor(connection)
+one_by_one.loader.replace_migrations = False
+one_by_one.loader.build_graph()
+one_by_one.migrate([("shop", "0006_way_of_the_current")])
+"""
+"""Makes the tables as they were before each try had its own row, by the migrations a shop of that time has had."""
 
 
-@pytest.fixture
-def data(tmp_path: Path) -> Path:
-    manage(tmp_path, "migrate", "-v0", *BEFORE)
-    return tmp_path
+@pytest.fixture(scope="module")
+def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("grown")
+    python(folder, "-c", BEFORE)
+    return folder
 
 
-def manage(data: Path, *command: str) -> None:
-    subprocess.run([sys.executable, "manage.py", *command], cwd=ROOT, env=clean(data, {}), check=True, timeout=300)
+def python(data: Path, *command: str) -> None:
+    here = clean(data, {}) | {"DJANGO_SETTINGS_MODULE": "shop.settings"}
+    subprocess.run([sys.executable, *command], cwd=ROOT, env=here, check=True, timeout=300)
 
 
 def opened(data: Path) -> "closing[sqlite3.Connection]":
@@ -45,7 +57,7 @@ def minute(number: int) -> str:
     return f"2026-01-05 09:{number:02d}:00"
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def grown(data: Path) -> Iterator[sqlite3.Connection]:
     """One job: taken apart, a cell placed, measured twice, and waiting to be joined; one step was never begun."""
     with opened(data) as book:
@@ -81,7 +93,7 @@ def grown(data: Path) -> Iterator[sqlite3.Connection]:
         for number, (stage, at) in enumerate((("dismantle", 1), ("measure", 6), ("measure", 8), ("examine", 0)), 1):
             read = {"measure": "rest_voltage_mv", "value": "3600", "measured_at": minute(at), "point": f"at {at}"}
             put(book, "shop_reading", id=number, job_id=1, by_id=1, stage=stage, **read)
-    manage(data, "migrate", "-v0")
+    python(data, "manage.py", "migrate", "-v0")
     with opened(data) as book:
         yield book
 
@@ -108,3 +120,16 @@ def test_the_tries_of_a_shop_that_has_worked_for_a_while(grown: sqlite3.Connecti
     assert findings[2] == '[{"message": "measure"}]'
     with pytest.raises(sqlite3.IntegrityError, match="only ever added to"):
         grown.execute("UPDATE shop_reading SET value = 1")
+
+
+@pytest.mark.slow
+def test_a_shop_that_grew_has_the_tables_of_a_new_one(grown: sqlite3.Connection, data: Path, tmp_path: Path) -> None:
+    python(tmp_path, "manage.py", "migrate", "-v0")
+    assert tables(data) == tables(tmp_path)
+
+
+def tables(data: Path) -> list[tuple[str, list[str]]]:
+    """Return what stands in each table's statement, without its order: a migration appends where a new table sorts."""
+    with opened(data) as book:
+        made = "SELECT name, sql FROM sqlite_master WHERE tbl_name LIKE 'shop_%' AND sql IS NOT NULL ORDER BY name"
+        return [(name, sorted(re.findall(r"\w+", sql))) for name, sql in book.execute(made)]

@@ -92,7 +92,7 @@ def test_reaches_the_proven_best(name, series, parallel, bound, weakest, spread)
 @pytest.mark.parametrize(("name", "bound", "weakest"), [("reclaimed_80", 9552, 9552), ("reclaimed_40", 8416, 8414)])
 def test_ten_groups_of_four_as_good_as_the_best_known(name, bound, weakest):
     cells, question = stock(name), Question(10, 4, capacity_window=None)
-    answer = propose(cells, question, iterations=400)
+    answer = propose(cells, question, iterations=3000)
     verify(cells, question, answer)
     assert answer.bound_mah == bound
     assert weakest <= answer.weakest_mah <= bound

@@ -1,12 +1,10 @@
-"""Voltages due at the taps, and the least a finished pack must deliver."""
+"""Voltages due at the taps."""
 
 from decimal import Decimal
 
 import pytest
 
 from packs.network import expected_taps_mv
-from packs.topology import least_final_capacity
-from packs.units import ureg
 
 
 @pytest.mark.parametrize(
@@ -22,8 +20,3 @@ from packs.units import ureg
 def test_a_tap_carries_the_groups_below_it(groups: list[list[int]], taps: list[str]) -> None:
     cells = [[Decimal(mv) for mv in group] for group in groups]
     assert expected_taps_mv(cells) == [Decimal(tap) for tap in taps]
-
-
-def test_a_finished_pack_gives_95_percent_of_its_cells() -> None:
-    """Common practice, no source."""
-    assert least_final_capacity(ureg.Quantity(5.13, "Ah")).to("mAh").magnitude == pytest.approx(4873.5, rel=1e-12)

@@ -63,12 +63,15 @@ def edges(text: str) -> list[Edge]:
     first, unit = numbers[0]
     digit = _digit(first)
     if text.startswith("the sum of its groups ± "):
-        return [_edge(4 * REST + way * first, unit, way * digit) for way in (-1, +1)]
+        off, digit = (first / 1000, digit / 1000) if unit == "mV" else (first, digit)
+        return [_edge(4 * REST + way * off, "V", way * digit) for way in (-1, +1)]
     if " apart at most" in text:
         apart = first / 1000 if unit == "mV" else first
         return [_edge(REST + apart, "V", digit / 1000 if unit == "mV" else digit)]
     if " ± " in text:
-        off, digit = numbers[1][0], _digit(numbers[1][0])
+        (off, of), digit = numbers[1], _digit(numbers[1][0])
+        if (unit, of) == ("V", "mV"):
+            off, digit = off / 1000, digit / 1000
         return [_edge(first + way * off, unit, way * digit) for way in (-1, +1)]
     if found := re.search(r"at (most|least) ", text):
         return [_edge(first, unit, digit if found[1] == "most" else -digit)]
@@ -163,6 +166,63 @@ def test_a_value_just_beyond_a_bound_on_the_page_stops_or_warns(technician: Clie
     job = line.job_at(stage)
     assert len(shown_on(technician.get(at(job, stage)))) == shows
     assert not list(tried(technician, job, stage))
+
+
+# Stricter than the catalogue by an invented tenth or so: what pages show and what rules ask is the shop's limit then.
+STRICTER = {
+    "cell.recovery_voltage": 120,
+    "measure.rest_spread": 30,
+    "ladder.tap": 60,
+    "ladder.rest_agreement": 70,
+    "first_charge.charger_voltage": 99.98,
+    "first_charge.pack_voltage": 96,
+    "first_charge.group_voltage": 99.8,
+    "first_charge.current": 80,
+    "first_charge.temperature": 80,
+    "final.capacity": 97,
+    "final.rest_agreement": 60,
+    "final.group_spread": 20,
+    "pack_test.group_spread": 20,
+}
+CHANGED = (Stage.MEASURE, Stage.LADDER, Stage.FIRST_CHARGE, Stage.FINAL_TEST)
+
+
+@pytest.mark.parametrize("stage", CHANGED)
+def test_a_limit_of_the_shop_is_shown_and_asked(technician: Client, stage: Stage) -> None:
+    job = line.job_at(stage)
+    before = shown_on(technician.get(at(job, stage)))
+    for rule, value in STRICTER.items():
+        line.set_limit(rule, value)
+    after = shown_on(technician.get(at(job, stage)))
+    changed = [new.name for old, new in zip(before, after, strict=True) if old != new]
+    assert changed == [one.name for one in after], "a field shows the catalogue's limit still"
+    for name, text in [*after[:3], after[-1]]:
+        for within, over in edges(text):
+            assert not found(technician, job, stage, filled(stage, name, within))
+            assert found(technician, job, stage, filled(stage, name, over))
+
+
+def test_the_job_card_prints_the_limits_of_the_shop() -> None:
+    job = line.job_at(Stage.REMOVED)
+    printed = [_limits(job)]
+    for rule, value in STRICTER.items():
+        line.set_limit(rule, value)
+    printed.append(_limits(job))
+    same = [name for name in printed[0] if printed[0][name] == printed[1][name]]
+    # counts are nobody's to set, and two limits of the card were left as they are above
+    assert set(same) == {
+        "number of cells recorded as taken out",
+        "group voltage before opening",
+        "number of cells placed",
+        "number of cells measured before joining",
+        "largest current on joining the cells of the group",
+        "number of joints made",
+    }
+
+
+def _limits(job: models.Job) -> dict[str, tuple[Decimal | None, Decimal | None]]:
+    steps = card_steps(job.plans.get())
+    return {limit.what: (limit.low, limit.high) for step in steps for limit in step.limits}
 
 
 def test_the_window_of_an_outlet_is_asked_too(technician: Client) -> None:

@@ -17,6 +17,7 @@ from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
 from shop.api.serializers import faults as jobs_faults
+from shop.api.serializers import limits as jobs_limits
 from shop.api.serializers import pack_notes as jobs_notes
 from shop.api.serializers import quotes as jobs_quotes
 from shop.bridge import matching
@@ -28,6 +29,7 @@ from shop.operations import (
     disposal,
     documents,
     examination,
+    exceptions,
     fault_finding,
     for_stock,
     giving_up,
@@ -61,6 +63,8 @@ VERBS = (
     Verb("fault-pack", fault_finding.state_pack, jobs_faults.FaultPack),
     Verb("probes", fault_finding.record_probes, jobs_faults.Probes),
     Verb("take-back-probe", fault_finding.take_back_probe, jobs_faults.TakeBack),
+    Verb("write-exception", exceptions.write_exception, jobs_limits.ExceptionIn),
+    Verb("withdraw-exception", exceptions.withdraw_exception, jobs_limits.WithdrawIn),
     Verb("pack-test", health.record_pack_test, jobs.PackTest),
     Verb("pack-notes", pack_notes.write_notes, jobs_notes.NotesIn),
     Verb("labour-time", pack_notes.note_time, jobs_notes.TimeIn),

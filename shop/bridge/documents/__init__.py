@@ -16,11 +16,23 @@ from .hand_over import hand_over_receipt
 from .heading import About, heading
 from .health_report import health_report
 from .job_card import job_card
+from .limits_annex import LimitsAnnex, limits_annex
 from .quote import quote
 from .reading import thawed
 from .test_report import test_report
 
-__all__ = ["About", "Document", "Group", "Limit", "Outline", "build", "face_pictures", "thawed"]
+__all__ = [
+    "About",
+    "Document",
+    "Group",
+    "Limit",
+    "LimitsAnnex",
+    "Outline",
+    "build",
+    "face_pictures",
+    "limits_annex",
+    "thawed",
+]
 
 _BUILDERS: dict[DocumentKind, Callable[[Job, Heading], Document]] = {
     DocumentKind.JOB_CARD: job_card,

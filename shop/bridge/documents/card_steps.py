@@ -54,7 +54,7 @@ def _dismantle(plan: Plan) -> _Work:
     counted = cells_due_out(plan.job)
     return _Work(
         limits=(
-            _at_most("dismantle.charge_low", Measure.VOLTAGE, high),
+            _at_most("dismantle.charge_low", Measure.VOLTAGE, _counted(plan, "dismantle.charge_low", high)),
             _count("dismantle.all_recorded", counted),
         ),
         slots=(
@@ -77,7 +77,7 @@ def _measure(plan: Plan) -> _Work:
         limits=(
             _count("measure.all_measured", plan.new_cells),
             _recovery(plan),
-            _at_most("measure.joining_current", Measure.CURRENT, cells.model(plan.cell_model).max_charge_current),
+            _at_most("measure.joining_current", Measure.CURRENT, _joining(plan)),
             _at_most("measure.rest_spread", Measure.VOLTAGE, rules.own_limit("measure.rest_spread")),
             *_levels(plan),
         ),
@@ -134,7 +134,7 @@ def _bolts(plan: Plan) -> tuple[Limit | None, ...]:
 def _ladder(plan: Plan) -> _Work:
     taps = tuple(f"tap {tap}" for tap in range(1, plan.series + 1))
     return _Work(
-        limits=(_at_most("ladder.tap", Measure.VOLTAGE, _agreement()),),
+        limits=(_at_most("ladder.tap", Measure.VOLTAGE, rules.tolerance("ladder.tap")),),
         slots=(Slots(taps, (Blank("due", "V"), Blank("read", "V"))),),
     )
 
@@ -148,7 +148,7 @@ def _first_charge(plan: Plan) -> _Work:
     looks = tuple(f"look {look}" for look in range(1, LOOKS + 1))
     return _Work(
         limits=(
-            _at_most("first_charge.charger_voltage", Measure.VOLTAGE, most.pack),
+            _at_most("first_charge.charger_voltage", Measure.VOLTAGE, most.charger),
             _at_most("first_charge.pack_voltage", Measure.VOLTAGE, most.pack),
             _at_most("first_charge.group_voltage", Measure.VOLTAGE, most.group),
             _at_most("first_charge.current", Measure.CURRENT, most.current),
@@ -169,9 +169,9 @@ def _final_test(plan: Plan) -> _Work:
     return _Work(
         limits=(
             _at_least("final.capacity", Measure.CAPACITY, rules.least_final_capacity(plan)),
-            _at_most("final.rest_agreement", Measure.VOLTAGE, _agreement()),
+            _at_most("final.rest_agreement", Measure.VOLTAGE, rules.tolerance("final.rest_agreement")),
             _at_most("final.group_spread", Measure.VOLTAGE, rules.own_limit("final.group_spread")),
-            _window("final.outlet", Measure.VOLTAGE, outlet.low, outlet.high) if outlet else None,
+            _window("final.outlet", Measure.VOLTAGE, *outlet) if outlet else None,
         ),
         slots=(
             Slots(("pack",), pack),
@@ -203,13 +203,16 @@ def _groups(plan: Plan) -> tuple[str, ...]:
     return tuple(f"group {group}" for group in range(1, plan.series + 1))
 
 
-def _agreement() -> Quantity:
-    """Return how far two readings may lie apart with a meter whose error is not known yet."""
-    return rules.agreement_limit(Decimal(0), None)
+def _counted(plan: Plan, rule: str, outside: Quantity | None) -> Quantity | None:
+    return rules.counted(rules.in_force(plan.job), rule, outside)
+
+
+def _joining(plan: Plan) -> Quantity | None:
+    return _counted(plan, "measure.joining_current", cells.model(plan.cell_model).max_charge_current)
 
 
 def _recovery(plan: Plan) -> Limit | None:
-    return _at_least("cell.recovery_voltage", Measure.VOLTAGE, cells.limits(plan.cell_model).reject_below)
+    return _at_least("cell.recovery_voltage", Measure.VOLTAGE, rules.lowest_reusable(plan.cell_model))
 
 
 def _count(rule: str, number: int) -> Limit:

@@ -4,9 +4,9 @@ from datetime import datetime
 from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
-from packs.documents import Heading, Workshop
-from packs.rules import RULE_SET_VERSION
+from packs.documents import Exempted, Heading, Workshop
 from packs.terms import DocumentKind
+from shop.bridge import exceptions, rules
 from shop.errors import ShopError
 from shop.models import Consignment, Container, IssuedDocument, Job, User, WorkshopSettings
 
@@ -35,16 +35,36 @@ def heading(about: About, kind: DocumentKind, *, number: int, by: User, at: date
         serial=device.serial if device else "",
         issued_at=local(at, row.time_zone),
         issued_by=str(by),
-        rule_set=RULE_SET_VERSION,
-        workshop=Workshop(
-            name=row.name,
-            address=row.address,
-            emergency_number=row.emergency_number,
-            paper=row.paper,
-            number_locale=row.number_locale,
-            time_zone=row.time_zone,
-        ),
+        rule_set=rules.version(),
+        workshop=workshop(row),
         about=type(about).__name__.lower(),
+        exceptions=_exceptions(about, row.time_zone) if isinstance(about, Job) else (),
+    )
+
+
+def _exceptions(job: Job, time_zone: str) -> tuple[Exempted, ...]:
+    """Return what was accepted in writing on a job; what was withdrawn did nothing and is not printed."""
+    return tuple(
+        Exempted(
+            stage=exceptions.stage_of(row.rule_id),
+            what=exceptions.asks_about(row.rule_id),
+            reason=row.reason,
+            by=str(row.by),
+            at=local(row.at, time_zone),
+        )
+        for row in job.exceptions.standing().select_related("by")
+    )
+
+
+def workshop(row: WorkshopSettings) -> Workshop:
+    """Return whose a paper is."""
+    return Workshop(
+        name=row.name,
+        address=row.address,
+        emergency_number=row.emergency_number,
+        paper=row.paper,
+        number_locale=row.number_locale,
+        time_zone=row.time_zone,
     )
 
 

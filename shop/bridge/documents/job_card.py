@@ -81,7 +81,8 @@ def _cuts(plan: Plan) -> tuple[StripCut, ...]:
 
 def _warnings(plan: Plan, locale: str) -> tuple[str, ...]:
     """Return what the rules had to say about the plan, in the order they said it."""
-    open_words = [found for found in plan.findings if found["outcome"] in (Outcome.FAIL, Outcome.UNKNOWN)]
+    told = (Outcome.FAIL, Outcome.UNKNOWN, Outcome.ACCEPTED)
+    open_words = [found for found in plan.findings if found["outcome"] in told]
     return tuple(written_for(locale, found["message"], found["where"]) for found in open_words)
 
 

@@ -1,6 +1,7 @@
 """The pack of a job on paper: ratings, groups with their cells, limits for its user."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from packs import network, topology
@@ -95,8 +96,10 @@ def mixed(plan: Plan) -> Mixed | None:
 def _placed(plan: Plan) -> list[PlacedCell]:
     positions = list(plan.positions.select_related("cell"))
     known = figures.of_cells([position.cell for position in positions])
+    repairs = figures.repairs_of([position.cell for position in positions])
     used = set(Cell.objects.filter(positions__plan=plan).reclaimed().values_list("pk", flat=True))
-    return [_cell(position, known.get(position.cell_id, {}), position.cell_id in used) for position in positions]
+    placed = [_cell(position, known.get(position.cell_id, {}), position.cell_id in used) for position in positions]
+    return [replace(cell, repairs=repairs.get(at.cell_id, ())) for at, cell in zip(positions, placed, strict=True)]
 
 
 def _cell(position: PlanPosition, known: figures.Figures, reclaimed: bool) -> PlacedCell:

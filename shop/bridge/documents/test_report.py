@@ -130,7 +130,7 @@ def _conditions(job: Job) -> str:
 
 def _outlet(plan: Plan) -> Limit | None:
     window = rules.outlet_window(plan)
-    return window and within("voltage at the outlet", Measure.VOLTAGE, window.low, window.high)
+    return window and within("voltage at the outlet", Measure.VOLTAGE, *window)
 
 
 def _looks(job: Job) -> tuple[ChargeLook, ...]:

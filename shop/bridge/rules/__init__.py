@@ -1,11 +1,11 @@
 """What the rules say at each stage of a job, asked with the values of its tables."""
 
-from packs.rules import RULE_SET_VERSION, Finding, stopping
+from packs.rules import Finding, RuleSet, stopping
 
 from .asking import as_json, asks_about, stored_stops
 from .building import (
     Bolts,
-    agreement_limit,
+    agreement_limits,
     all_placed,
     before_joining,
     charge_before_opening,
@@ -17,10 +17,12 @@ from .building import (
     lowest_reusable,
     placed,
     rejection,
+    right_cell,
+    tolerance,
     torque_window,
 )
-from .door import hand_over, removed_gone
-from .limits import own_limit
+from .door import amber_cleared, hand_over, removed_gone, signs_seen, to_the_bench
+from .limits import counted, in_force, own_limit, version
 from .planning import matched, target
 from .proving import (
     FLAT_CELLS,
@@ -42,16 +44,18 @@ from .proving import (
 __all__ = [
     "FLAT_CELLS",
     "HOUSING_RULES",
-    "RULE_SET_VERSION",
     "Bolts",
     "Finding",
-    "agreement_limit",
+    "RuleSet",
+    "agreement_limits",
     "all_placed",
+    "amber_cleared",
     "as_json",
     "asks_about",
     "before_joining",
     "charge_before_opening",
     "charge_limits",
+    "counted",
     "dismantled",
     "examined",
     "expected_taps_mv",
@@ -62,6 +66,7 @@ __all__ = [
     "hand_over",
     "housing",
     "housing_questions",
+    "in_force",
     "joined",
     "ladder",
     "least_final_capacity",
@@ -74,9 +79,14 @@ __all__ = [
     "placed",
     "rejection",
     "removed_gone",
+    "right_cell",
+    "signs_seen",
     "stopping",
     "stored_stops",
     "target",
+    "to_the_bench",
+    "tolerance",
     "torque_window",
+    "version",
     "weakest_groups",
 ]

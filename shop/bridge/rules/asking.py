@@ -6,15 +6,17 @@ from decimal import Decimal
 from functools import partial
 from typing import Any
 
-from packs.rules import RULES, Context, Finding, check
+from packs.rules import RULES, Context, Finding
 from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Measure, Outcome, Severity
 from packs.units import Quantity, of
 from shop.bridge import standing
 from shop.models import PackAsFound, Plan
 
+from .limits import in_force
+
 DATA_SHEET = "data sheet of the cell"
 SERIES_TIMES_LIMIT = "cells in series times the charge limit of the data sheet"
-METERS = "the larger of 0.1 V and the meters' combined error"
+METERS = "or the combined error of the meters, where that is more"
 _OPEN = (Outcome.FAIL, Outcome.UNKNOWN)
 
 
@@ -43,7 +45,7 @@ def asking(plan: Plan | PackAsFound) -> "partial[Finding]":
         device_class=DeviceClass(plan.job.device.device_class),
         cells_unknown=isinstance(plan, Plan) and standing.unknown(plan),
     )
-    return partial(check, context=context)
+    return partial(in_force(plan.job).check, context=context)
 
 
 def volts(value_mv: Decimal | int | None) -> Quantity | None:

@@ -5,64 +5,81 @@ from decimal import Decimal
 from functools import partial
 
 from packs import joints, network
-from packs.rules import Context, Finding, check
+from packs.rules import Context, Finding, RuleSet
 from packs.terms import LITHIUM_ION, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import Quantity, of
 from shop.bridge import cells, figures, layouts, standing
 from shop.models import Cell, CellModel, Instrument, PackAsFound, Plan, PlanPosition
 
-from .asking import DATA_SHEET, METERS, asking, volts
-from .limits import own_limit
+from .asking import METERS, asking, volts
+from .limits import counted, counted_window, in_force, own_limit, single
 
 Ask = Callable[..., Finding]
 Voltages = Mapping[str, Decimal | None]
+TENTH_AROUND_SHEET = "a tenth around the torque on the data sheet of the cell"
 Bolts = Mapping[Measure, Mapping[str, Decimal]]
 
 
-def dismantled(recorded: int, due: int, *, part: bool = False) -> list[Finding]:
-    """Whether as many cells are in the book as are to leave the old pack: all that were counted, or a ``part``."""
-    source = "groups that are replaced" if part else "count when examined"
-    return [check("dismantle.all_recorded", recorded, limit=due, limit_source=source)]
+def dismantled(found: PackAsFound, recorded: int, due: int) -> list[Finding]:
+    """Whether as many cells are in the book as are ``due`` to leave the old pack: all that were counted, or a part."""
+    source = "count when examined" if due == found.cell_count else "groups that are replaced"
+    return [asking(found)("dismantle.all_recorded", recorded, limit=due, limit_source=source)]
 
 
 def charge_before_opening(found: PackAsFound) -> list[Finding]:
     """Whether each group of the old pack had run down before it was opened, as far as it was measured."""
     known = figures.of_points(found.job, Stage.EXAMINE, Measure.REST_VOLTAGE)
-    high = cells.limits(found.cell_model).storage_high
+    high, ask = cells.limits(found.cell_model).storage_high, asking(found)
     return [
-        asking(found)(
-            "dismantle.charge_low", volts(known.get(group)), limit=high, limit_source="chemistry", where=group
-        )
+        ask("dismantle.charge_low", volts(known.get(group)), limit=high, limit_source="chemistry", where=group)
         for group in (f"group {number}" for number in range(1, found.series + 1))
     ]
 
 
-def placed(plan: Plan, cell: Cell) -> list[Finding]:
-    """Whether a cell may go into a pack at all: above its recovery voltage, and not dead."""
-    known, where = figures.of_cells([cell]).get(cell.pk, {}), f"cell {cell.code}"
-    capacity = known.get(Measure.CAPACITY)
-    return [
-        recovery(asking(plan), plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
-        asking(plan)("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
-    ]
+def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
+    """Whether cells may go into a pack at all: above their recovery voltage, and not dead."""
+    ask, figures_of = asking(plan), figures.of_cells(placed_cells)
+    findings = []
+    for cell in placed_cells:
+        known, where = figures_of.get(cell.pk, {}), f"cell {cell.code}"
+        capacity = known.get(Measure.CAPACITY)
+        findings += [
+            recovery(ask, plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
+            ask("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
+        ]
+    return findings
 
 
 def lowest_reusable(model: CellModel) -> Quantity | None:
     """Return the rest voltage below which a cell is not used again; None where its chemistry sets no such end."""
-    return cells.limits(model).reject_below if model.chemistry in LITHIUM_ION else None
+    known = cells.limits(model).reject_below if model.chemistry in LITHIUM_ION else None
+    return counted(in_force(), "cell.recovery_voltage", known)
 
 
-def rejection(model: CellModel, rest_mv: Decimal) -> str:
-    """Say why a cell that rests at a voltage is not used again; nothing where it may be, or its chemistry sets no end."""
-    if lowest_reusable(model) is None:
+def rejection(model: CellModel, rest_mv: Decimal, rules: RuleSet | None = None) -> str:
+    """Say why a cell that rests at a voltage is not used again; nothing where it may be, or its chemistry sets no end.
+
+    ``rules`` are those in force, for whoever asks about many cells.
+    """
+    if model.chemistry not in LITHIUM_ION or cells.limits(model).reject_below is None:
         return ""
+    check = (rules or in_force()).check
     found = recovery(partial(check, context=Context(chemistry=Chemistry(model.chemistry))), model, rest_mv, "")
     return f"Rejected: {found.message[0].lower()}{found.message[1:]}" if found.outcome is Outcome.FAIL else ""
 
 
-def all_placed(count: int, needed: int) -> list[Finding]:
-    """Whether every position holds its cell."""
-    return [check("place.all_placed", count, limit=needed, limit_source="target pack")]
+def right_cell(position: PlanPosition | None) -> list[Finding]:
+    """Whether a cell that was scanned has a position in the plan."""
+    return [in_force().check("place.right_cell", position is not None)]
+
+
+def all_placed(plan: Plan) -> list[Finding]:
+    """Whether every position holds its cell, and each may be in a pack."""
+    filled = list(plan.positions.filter(placed_at__isnull=False).select_related("cell"))
+    ask = asking(plan)
+    findings = [ask("place.all_placed", len(filled), limit=plan.new_cells, limit_source="target pack")]
+    findings += [ask("place.right_cell", True, where=f"position {position.name}") for position in filled]
+    return findings + placed(plan, *(position.cell for position in filled))
 
 
 def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
@@ -139,8 +156,8 @@ def _bolted(ask: Ask, plan: Plan, bar: str, bolts: Bolts) -> list[Finding]:
         ask(
             "join.torque",
             None if torque is None else of(Measure.TORQUE, torque),
-            limit=torque_window(plan),
-            limit_source=DATA_SHEET,
+            limit=_sheet_torque(plan),
+            limit_source=TENTH_AROUND_SHEET,
             where=bar,
         ),
         ask(
@@ -153,6 +170,10 @@ def _bolted(ask: Ask, plan: Plan, bar: str, bolts: Bolts) -> list[Finding]:
 
 def torque_window(plan: Plan) -> tuple[Quantity, Quantity] | None:
     """Return between which torques the bolts of a plan's cells have to be, or None where the data sheet names none."""
+    return counted_window(in_force(plan.job), "join.torque", _sheet_torque(plan))
+
+
+def _sheet_torque(plan: Plan) -> tuple[Quantity, Quantity] | None:
     sheet = plan.cell_model.terminal_torque_mnm
     return None if sheet is None else joints.torque_window(of(Measure.TORQUE, sheet))
 
@@ -170,14 +191,13 @@ def expected_taps_mv(plan: Plan) -> list[Decimal]:
 
 def ladder(plan: Plan, taps_mv: Sequence[Decimal | None], instrument: Instrument | None) -> list[Finding]:
     """Whether every tap, and with the last one the whole stack, shows what its groups add up to."""
-    ask = asking(plan)
-    expected = expected_taps_mv(plan)
+    ask, expected = asking(plan), expected_taps_mv(plan)
     given = [*taps_mv, *[None] * (len(expected) - len(taps_mv))]
     return [
         ask(
-            "ladder.rest_agreement" if tap == len(expected) else "ladder.tap",
+            tap_rule(tap, len(expected)),
             None if value is None else volts(abs(value - due)),
-            limit=agreement_limit(due, instrument),
+            limit=meters_error(due, instrument),
             limit_source=METERS,
             where=f"tap {tap}",
         )
@@ -185,12 +205,27 @@ def ladder(plan: Plan, taps_mv: Sequence[Decimal | None], instrument: Instrument
     ]
 
 
-def agreement_limit(voltage_mv: Decimal, instrument: Instrument | None) -> Quantity:
-    """Return how far two readings of the same voltage with this meter may lie apart."""
+def tap_rule(tap: int, taps: int) -> str:
+    """Return the rule of a tap: the last one is the whole pack."""
+    return "ladder.rest_agreement" if tap == taps else "ladder.tap"
+
+
+def agreement_limits(rules: RuleSet, expected_mv: Sequence[Decimal]) -> list[Quantity]:
+    """Return how far each tap may lie from what is due there, with a meter whose error is not known yet."""
+    return [tolerance(tap_rule(tap, len(expected_mv)), rules) for tap, _ in enumerate(expected_mv, start=1)]
+
+
+def tolerance(rule_id: str, rules: RuleSet | None = None) -> Quantity:
+    """Return how far two readings of the same voltage may lie apart with a meter whose error is not known yet."""
+    return single((rules or in_force()).limit(rule_id), rule_id)
+
+
+def meters_error(voltage_mv: Decimal, instrument: Instrument | None) -> Quantity:
+    """Return how far two readings of a voltage with this meter may lie apart by the meter alone."""
     if instrument is None:
-        return network.agreement_limit([])
+        return network.meters_error([])
     error = voltage_mv * instrument.error_ppm / 1_000_000 + Decimal(instrument.error_uv) / 1000
-    return network.agreement_limit([of(Measure.VOLTAGE, error)] * 2)
+    return network.meters_error([of(Measure.VOLTAGE, error)] * 2)
 
 
 def recovery(ask: Ask, model: CellModel, voltage_mv: Decimal | None, where: str) -> Finding:

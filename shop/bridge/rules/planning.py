@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from packs import topology
 from packs.rules import Finding
 from packs.terms import Chemistry, Compression, Measure
-from packs.units import of
+from packs.units import Quantity, of
 from shop.bridge import cells, figures, standing
 from shop.models import Cell, Plan
 
@@ -13,8 +13,6 @@ from .asking import DATA_SHEET, SERIES_TIMES_LIMIT, asking, volts
 from .building import recovery
 
 TESTED = frozenset({Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.REST_VOLTAGE})
-FULL = 0.99
-"""A charger of so much of the charge limit fills a pack, within its own tolerance; common practice, no source."""
 
 
 def target(plan: Plan) -> list[Finding]:
@@ -36,8 +34,8 @@ def target(plan: Plan) -> list[Finding]:
         ask(
             "target.charger_fills",
             volts(plan.charger_voltage_mv),
-            limit=None if pack.voltage_high is None else pack.voltage_high * FULL,
-            limit_source=f"{FULL:.0%} of {SERIES_TIMES_LIMIT}",
+            limit=pack.voltage_high,
+            limit_source=SERIES_TIMES_LIMIT,
         ),
     ]
     findings += [
@@ -61,7 +59,17 @@ def matched(plan: Plan, chosen: Iterable[Cell]) -> list[Finding]:
     return [
         ask("cell.tested", not untested, where=_some(untested)),
         ask("target.reclaimed_in_medical", not reclaimed, where=_some(reclaimed)),
+        *(ask("cell.health", _health(plan, known.get(cell.pk, {})), where=f"cell {cell.code}") for cell in chosen),
     ]
+
+
+def _health(plan: Plan, known: figures.Figures) -> Quantity | None:
+    """Return the measured capacity of a cell as a share of the rated one."""
+    capacity = known.get(Measure.CAPACITY)
+    if capacity is None:
+        return None
+    share: Quantity = of(Measure.CAPACITY, capacity) / of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah)
+    return share
 
 
 def _some(codes: Sequence[str]) -> str:

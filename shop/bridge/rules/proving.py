@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Protocol
 
-from packs import topology
 from packs.rules import RULES, Finding, OutletLimit, outlet_limit
 from packs.terms import Measure, Outcome
 from packs.units import Quantity, of
@@ -13,7 +12,8 @@ from shop.bridge import cells, figures, standing
 from shop.models import Instrument, PackAsFound, Plan
 
 from .asking import DATA_SHEET, METERS, SERIES_TIMES_LIMIT, asking, volts
-from .building import Ask, agreement_limit
+from .building import Ask, meters_error
+from .limits import counted, counted_window, in_force
 
 HOUSING_RULES = (
     "housing.fixed",
@@ -40,8 +40,9 @@ class Look(Protocol):
 class ChargeLimits:
     """What a pack, its groups, its current and its hottest spot are held against while it charges."""
 
+    charger: Quantity | None
     pack: Quantity | None
-    group: Quantity
+    group: Quantity | None
     current: Quantity | None
     temperature: tuple[Quantity, Quantity] | None
 
@@ -68,11 +69,11 @@ def first_charge(
 ) -> list[Finding]:
     """Whether the first charge was supervised and stayed inside every limit."""
     ask = asking(plan)
-    limits = charge_limits(plan)
+    limits = _by_data_sheet(plan)
     charger = volts(charger_voltage_mv)
     return [
         ask("first_charge.supervised", supervised),
-        ask("first_charge.charger_voltage", charger, limit=limits.pack, limit_source=SERIES_TIMES_LIMIT),
+        ask("first_charge.charger_voltage", charger, limit=limits.charger, limit_source=SERIES_TIMES_LIMIT),
         *(finding for number, look in enumerate(looks, start=1) for finding in _looked(ask, limits, number, look)),
         *_charged_groups(plan, groups_mv),
     ]
@@ -80,9 +81,21 @@ def first_charge(
 
 def charge_limits(plan: Plan) -> ChargeLimits:
     """Return what a pack is held against while it charges; None where data sheet or chemistry do not say."""
-    current = cells.model(plan.cell_model).max_charge_current
+    rules, known = in_force(plan.job), _by_data_sheet(plan)
     return ChargeLimits(
-        pack=cells.pack_figures(plan).voltage_high,
+        charger=counted(rules, "first_charge.charger_voltage", known.charger),
+        pack=counted(rules, "first_charge.pack_voltage", known.pack),
+        group=counted(rules, "first_charge.group_voltage", known.group),
+        current=counted(rules, "first_charge.current", known.current),
+        temperature=counted_window(rules, "first_charge.temperature", known.temperature),
+    )
+
+
+def _by_data_sheet(plan: Plan) -> ChargeLimits:
+    current, full = cells.model(plan.cell_model).max_charge_current, cells.pack_figures(plan).voltage_high
+    return ChargeLimits(
+        charger=full,
+        pack=full,
         group=of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv),
         current=None if current is None else current * plan.parallel,
         temperature=cells.limits(plan.cell_model).charging_window,
@@ -118,12 +131,21 @@ def forecast_mah(plan: Plan) -> Decimal | None:
 
 def least_final_capacity(plan: Plan) -> Quantity | None:
     """Return the capacity the finished pack must give at least, or None where a cell was not measured."""
+    return counted(in_force(plan.job), "final.capacity", _forecast(plan))
+
+
+def _forecast(plan: Plan) -> Quantity | None:
     due = forecast_mah(plan)
-    return None if due is None else topology.least_final_capacity(of(Measure.CAPACITY, due))
+    return None if due is None else of(Measure.CAPACITY, due)
 
 
-def outlet_window(plan: Plan) -> OutletLimit | None:
-    """Return the window of the plan's outlet, with its source; None where the plan has no outlet."""
+def outlet_window(plan: Plan) -> tuple[Quantity, Quantity] | None:
+    """Return between which voltages the plan's outlet has to be; None where the plan has no outlet."""
+    port = _port(plan)
+    return counted_window(in_force(plan.job), "final.outlet", None if port is None else (port.low, port.high))
+
+
+def _port(plan: Plan) -> OutletLimit | None:
     stated = volts(plan.outlet_voltage_mv)
     return None if stated is None else outlet_limit(stated)
 
@@ -143,15 +165,15 @@ def final_test(
         ask(
             "final.capacity",
             None if capacity_mah is None else of(Measure.CAPACITY, capacity_mah),
-            limit=least_final_capacity(plan),
-            limit_source="weakest group of the cells placed",
+            limit=_forecast(plan),
+            limit_source="capacity of the weakest group of the cells placed",
         ),
         *([ask("final.capacity_on_record", capacity_mah is not None)] if plan.standing_groups else []),
         *_rest(plan, "final", pack_rest_mv, groups_mv, instrument),
     ]
-    if window := outlet_window(plan):
-        limit = (window.low, window.high)
-        findings.append(ask("final.outlet", volts(outlet_mv), limit=limit, limit_source=window.source))
+    if port := _port(plan):
+        limit = (port.low, port.high)
+        findings.append(ask("final.outlet", volts(outlet_mv), limit=limit, limit_source=port.source))
     return findings
 
 
@@ -200,7 +222,7 @@ def _agreement(
     known = [value for value in groups_mv if value is not None]
     total = sum(known, Decimal())
     apart = abs(pack_mv - total) if len(known) == pack.series and pack_mv is not None else None
-    limit = agreement_limit(total, instrument)
+    limit = meters_error(total, instrument)
     return asking(pack)(f"{test}.rest_agreement", volts(apart), limit=limit, limit_source=METERS)
 
 
@@ -234,7 +256,7 @@ def _looked(ask: Ask, limits: ChargeLimits, number: int, look: Look) -> list[Fin
 
 def _charged_groups(plan: Plan, groups_mv: Sequence[Decimal | None]) -> list[Finding]:
     ask = asking(plan)
-    top = charge_limits(plan).group
+    top = _by_data_sheet(plan).group
     given = [*groups_mv, *[None] * (plan.series - len(groups_mv))]
     return [
         ask("first_charge.group_voltage", volts(value), limit=top, limit_source=DATA_SHEET, where=f"group {group}")

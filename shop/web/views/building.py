@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 
 from packs.terms import JointMethod, Measure, Stage
 from packs.units import Kind, of
-from shop.bridge import cells, figures, layouts, rules, standing
+from shop.bridge import figures, layouts, rules, standing
 from shop.models import Job, Plan, Step
 from shop.operations import rebuild
 from shop.operations.steps import StepResult
@@ -35,7 +35,7 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
     def conclude() -> StepResult:
         return rebuild.measure_before_joining(job=job, rest_voltages_mv=form.voltages(), **taken(request, form))
 
-    lowest = cells.limits(plan.cell_model).reject_below
+    lowest = rules.lowest_reusable(plan.cell_model)
     return record(request, job, form, conclude) or step_page(
         request,
         job,
@@ -160,11 +160,12 @@ def taps(request: HttpRequest, job: Job) -> HttpResponse:
     """Every tap from the negative end, with what it must show beside the field."""
     plan, step = get_plan(job), get_step(job, Stage.LADDER)
     known = figures.of_points(job, Stage.LADDER, Measure.VOLTAGE)
+    due = rules.expected_taps_mv(plan)
     form = TapsForm(
         request.POST or None,
         limits=[
-            f"{words(request, of(Measure.VOLTAGE, mv))} ± {words(request, rules.agreement_limit(mv, None))}"
-            for mv in rules.expected_taps_mv(plan)
+            f"{words(request, of(Measure.VOLTAGE, mv))} ± {words(request, apart)}"
+            for mv, apart in zip(due, rules.agreement_limits(rules.in_force(job), due), strict=True)
         ],
         initial=typed_points(request, Measure.VOLTAGE, known) | last_meter(job),
         numbers=numbers(request),

@@ -10,8 +10,9 @@ from packs.units import of
 from shop.bridge import cells, figures, layouts, rules, standing
 from shop.models import Job, PackAsFound, Plan, PlanPosition
 from shop.operations import completing, fault_finding, giving_up, intake, pack_notes, quoting, returns
+from shop.operations.base import LEADS
 from shop.operations.intake import DECLINABLE
-from shop.selectors import bench, joblog, sheet, story
+from shop.selectors import bench, exceptions, joblog, sheet, story
 from shop.selectors import pack_notes as told_notes
 from shop.web.forms.completing import MoreKnownForm
 from shop.web.http import locale, page, person, show
@@ -37,6 +38,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         next=_next(request, row, lines, _card_due(row, positions)),
         story=[_told(row, line) for line in lines],
         found=PackAsFound.objects.filter(job=row).first(),
+        exceptions=exceptions.standing(row),
         notes=told_notes.of_device(row.device),
         plan=plan,
         **(_pack(request, plan, positions) if plan else {}),
@@ -158,6 +160,7 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
         "pack_notes": at_the_bench and clear and not row.held and row.kind != JobKind.FOR_STOCK,
         "labour_time": at_the_bench and clear and stage in pack_notes.AT_THE_END and row.kind in quoting.QUOTED,
         "quote": row.kind in quoting.QUOTED and not row.held and stage in quoting.WHILE_OPEN,
+        "exceptions": person(request).holds(*LEADS) and clear and not row.held and not row.unopened,
         "give_up": at_the_bench and clear and giving_up.possible(row),
         "release": at_the_bench and _may_release(row, positions),
         "card": at_the_bench and plan is not None and plan.accepted_at is not None and not _card_due(row, positions),

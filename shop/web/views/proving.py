@@ -1,12 +1,12 @@
 """Pages of the steps that prove the pack: housing, first charge, final test."""
 
-from decimal import Decimal
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from packs.terms import Measure, Stage
+from packs.units import Quantity
 from shop.bridge import figures, rebuilt, rules, standing, waste
 from shop.models import Job, Plan, Step
 from shop.operations import proving
@@ -63,7 +63,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             **taken(request, form),
         )
 
-    most = f"at most {words(request, rules.charge_limits(plan).group)}"
+    most = _at_most(request, rules.charge_limits(plan).group)
     return record(request, job, form, conclude) or step_page(
         request, job, step, form, "steps/first_charge.html", plan=plan, group_limit=most
     )
@@ -73,9 +73,12 @@ def _charge_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
     limits = rules.charge_limits(plan)
     window = limits.temperature
     temperature = f"{words(request, window[0])} to {words(request, window[1])}" if window else ""
-    top = f"at most {words(request, limits.pack)}" if limits.pack is not None else ""
-    current = f"at most {words(request, limits.current)}" if limits.current is not None else ""
-    return {"charger": top, "pack": top, "current": current, "hottest": temperature}
+    most = {"charger": limits.charger, "pack": limits.pack, "current": limits.current}
+    return {name: _at_most(request, limit) for name, limit in most.items()} | {"hottest": temperature}
+
+
+def _at_most(request: HttpRequest, limit: Quantity | None) -> str:
+    return "" if limit is None else f"at most {words(request, limit)}"
 
 
 def _charged_already(request: HttpRequest, job: Job, step: Step | None) -> dict[str, Any]:
@@ -134,8 +137,8 @@ def _final_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
     due, outlet = rules.least_final_capacity(plan), rules.outlet_window(plan)
     return {
         "capacity": f"at least {words(request, due)}" if due is not None else "",
-        "outlet": f"{words(request, outlet.low)} to {words(request, outlet.high)}" if outlet else "",
-        "pack_rest": f"the sum of its groups ± {words(request, rules.agreement_limit(Decimal(0), None))}",
+        "outlet": f"{words(request, outlet[0])} to {words(request, outlet[1])}" if outlet else "",
+        "pack_rest": f"the sum of its groups ± {words(request, rules.tolerance('final.rest_agreement'))}",
     }
 
 

@@ -13,7 +13,7 @@ def hold(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0016_board_as_found"),
+        ("shop", "0018_written_exceptions"),
     ]
 
     operations = [
