@@ -136,6 +136,12 @@ _OWNER_DISPOSAL = Caution(
     "ADR special provision 376; the rest is common practice",
     Evidence.SECONDARY,
 )
+_STANDS_LIVE = Caution(
+    "What stays of the old pack stays live, up to its whole voltage. Cover every group and strip that is not worked on "
+    "before anything is cut or joined, one strip at a time; no tool and no strip ever reaches two groups.",
+    _PRACTICE,
+    Evidence.PRACTICE,
+)
 _QUALIFIED = Caution(
     "High voltage: only people qualified for it, with insulating gloves rated for the voltage. From which voltage "
     "that holds is set by local rules; 60 V DC is a usual line.",
@@ -179,11 +185,16 @@ _TOUCHES_LIVE_PARTS = frozenset(Stage) - {
 }
 
 
-def cautions(stage: Stage, *, high_voltage: bool = False, route: Sequence[Stage] = ()) -> tuple[Caution, ...]:
+_BESIDE_WHAT_STAYS = frozenset({Stage.DISMANTLE, Stage.PLACE, Stage.JOIN})
+
+
+def cautions(
+    stage: Stage, *, high_voltage: bool = False, route: Sequence[Stage] = (), part_stays: bool = False
+) -> tuple[Caution, ...]:
     """Cautions to show at a stage; a high-voltage pack adds its own, first, wherever live parts are within reach.
 
     The stages of the job, its ``route``, say what came of it and so what there is to tell at the hand-over; without
-    them the pack is a rebuilt one. The last caution always defers to training, data sheets and local codes.
+    them the pack is a rebuilt one. Where ``part_stays`` of the old pack, work beside it has one of its own. The last caution always defers to training, data sheets and local codes.
 
     References
     ----------
@@ -192,7 +203,8 @@ def cautions(stage: Stage, *, high_voltage: bool = False, route: Sequence[Stage]
     """
     first = (_QUALIFIED,) if high_voltage and stage in _TOUCHES_LIVE_PARTS else ()
     own = _at_the_end(route) if stage is Stage.HAND_OVER and route else _BY_STAGE[stage]
-    return (*first, *own, _NO_SUBSTITUTE)
+    beside = (_STANDS_LIVE,) if part_stays and stage in _BESIDE_WHAT_STAYS else ()
+    return (*first, *beside, *own, _NO_SUBSTITUTE)
 
 
 def _at_the_end(route: Sequence[Stage]) -> tuple[Caution, ...]:

@@ -155,8 +155,13 @@ def target(**changed: Any) -> planning.Target:
     return planning.Target(**(stated | changed))
 
 
-def state_target(job: models.Job) -> None:
-    planning.state_target(job=job, target=target(), by=technician())
+REPLACED = (2,)
+"""The group that a repair on the line replaces: it failed, groups 1, 3 and 4 stay."""
+
+
+def state_target(job: models.Job, **given: Any) -> None:
+    replaced = given.pop("replaced", REPLACED if job.part_stays else ())
+    planning.state_target(job=job, target=target(replaced=replaced), by=technician(), **given)
 
 
 def stock() -> list[models.Cell]:
@@ -174,7 +179,8 @@ def stock() -> list[models.Cell]:
 def accept(job: models.Job) -> None:
     """The heaviest beside the lightest: every group holds 5130 mAh."""
     codes = [cell.code for cell in stock()]
-    planning.accept(job=job, groups=[[codes[n], codes[-1 - n]] for n in range(SERIES)], by=technician())
+    wanted = len(job.plans.get(state="stated").open_groups)
+    planning.accept(job=job, groups=[[codes[n], codes[-1 - n]] for n in range(wanted)], by=technician())
 
 
 PRICES = {
@@ -213,7 +219,10 @@ def quote(job: models.Job, **changed: Any) -> models.Quote:
 
 
 def dismantle(job: models.Job) -> None:
-    rebuild.record_removed(job=job, condition=Condition.INTACT, rest_voltage_mv=Decimal(3300), count=7, by=technician())
+    whole = models.cells_due_out(job) - 1
+    rebuild.record_removed(
+        job=job, condition=Condition.INTACT, rest_voltage_mv=Decimal(3300), count=whole, by=technician()
+    )
     rebuild.record_removed(job=job, condition=Condition.DAMAGED, by=technician())
     rebuild.finish_dismantling(job=job, by=technician())
 
@@ -228,13 +237,21 @@ def names() -> list[str]:
 
 
 def measure(job: models.Job) -> None:
-    rebuild.measure_before_joining(job=job, rest_voltages_mv={name: Decimal(3620) for name in names()}, by=technician())
+    plan = job.plans.get(state="accepted")
+    measured = [*(position.name for position in plan.positions.all()), *(f"group {n}" for n in plan.standing_groups)]
+    rebuild.measure_before_joining(job=job, rest_voltages_mv=dict.fromkeys(measured, Decimal(3620)), by=technician())
+
+
+def strips_of(job: models.Job) -> list[int]:
+    """Group g lies between strips g and g + 1."""
+    groups = job.plans.get(state="accepted").open_groups
+    return sorted({*groups, *(group + 1 for group in groups)})
 
 
 def join(job: models.Job) -> None:
     rebuild.join(
         job=job,
-        strips=[rebuild.StripJoined(strip=number, spots=4) for number in range(1, SERIES + 2)],
+        strips=[rebuild.StripJoined(strip=number, spots=4) for number in strips_of(job)],
         peel_sample_held=True,
         second_look=True,
         by=technician(),

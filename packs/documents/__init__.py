@@ -9,7 +9,7 @@ from packs.documents.heading import Exempted, Heading, Workshop
 from packs.documents.health_report import HealthReport, PackTest
 from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripCut, StripJoints, Target
 from packs.documents.market import Claim, OnTheMarket
-from packs.documents.pack import Group, Limit, Outline, PackRating, PlacedCell
+from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating, PlacedCell
 from packs.documents.quote import Quote, QuoteLine
 from packs.documents.test_report import AsFound, ChargeLook, CheckResult, Proof, StepDone, StoppedTry, TestReport
 
@@ -32,6 +32,7 @@ __all__ = [
     "HealthReport",
     "JobCard",
     "Limit",
+    "Mixed",
     "OnTheMarket",
     "Outline",
     "PackRating",

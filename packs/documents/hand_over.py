@@ -5,7 +5,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from packs.documents.heading import Heading
-from packs.documents.pack import Limit, PackRating
+from packs.documents.pack import Limit, Mixed, PackRating
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,8 @@ class Whereabouts:
 class HandOverReceipt:
     """The hand-over receipt.
 
-    ``received_by`` is empty where it is written by hand. ``papers`` are the codes and kinds of what was issued before.
+    ``received_by`` is empty where it is written by hand. ``mixed`` is there where only groups were
+    replaced. ``papers`` are the codes and kinds of what was issued before.
     """
 
     heading: Heading
@@ -39,3 +40,4 @@ class HandOverReceipt:
     charger_voltage_mv: Decimal
     charge_temperature: Limit | None
     storage: Limit | None
+    mixed: Mixed | None = None

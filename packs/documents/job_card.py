@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from packs.documents.heading import Heading
-from packs.documents.pack import Group, Limit, Outline, PackRating, repaired
+from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating, repaired
 from packs.terms import DeviceClass, Face, JointMethod, Stage, StripMaterial
 
 
@@ -79,7 +79,10 @@ class CardStep:
 
 @dataclass(frozen=True)
 class JobCard:
-    """The job card. Nothing on it names the customer: the bench does not need to know."""
+    """The job card. Nothing on it names the customer: the bench does not need to know.
+
+    ``mixed`` is there where only groups are replaced.
+    """
 
     heading: Heading
     device_class: DeviceClass
@@ -91,6 +94,7 @@ class JobCard:
     warnings: tuple[str, ...]
     steps: tuple[CardStep, ...]
     cuts: tuple[StripCut, ...] = ()
+    mixed: Mixed | None = None
 
     @property
     def joint_count(self) -> int:

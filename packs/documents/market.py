@@ -27,7 +27,8 @@ class OnTheMarket:
     """What the place asks of a rebuilt pack on a date.
 
     ``bin_side_um`` is the shortest side of the crossed-out bin by the bare cells [µm]; None where it does not follow.
-    ``claim`` is None where the place has no such word, or no old pack came in.
+    ``claim`` is None where the place has no such word, no old pack came in, or only groups of it were
+    replaced.
     """
 
     place: str

@@ -53,7 +53,11 @@ class PlacedCell:
 
 @dataclass(frozen=True)
 class Group:
-    """One group of cells in parallel; ``charged_mv`` and ``rest_mv`` are known once the pack was tested."""
+    """One group of cells in parallel; ``charged_mv`` and ``rest_mv`` are known once the pack was tested.
+
+    A group that ``stays`` is one of the old pack as it was: its cells are not named, ``found_mv`` and ``before_mv`` are
+    what it showed at rest when it was found and before the new groups were joined.
+    """
 
     number: int
     cells: tuple[PlacedCell, ...]
@@ -62,6 +66,24 @@ class Group:
     weakest: bool
     charged_mv: Decimal | None = None
     rest_mv: Decimal | None = None
+    stays: bool = False
+    found_mv: Decimal | None = None
+    before_mv: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class Mixed:
+    """A pack of which some groups were replaced and the others stay as old as they were, by their numbers.
+
+    ``limiting`` are the weakest groups, none where all hold the same; ``limit_mah`` is None where that is not known, since
+    nobody measured the capacity of the ``unmeasured``.
+    """
+
+    replaced: tuple[int, ...]
+    stay: tuple[int, ...]
+    unmeasured: tuple[int, ...]
+    limiting: tuple[int, ...]
+    limit_mah: Decimal | None
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ class Quote:
     """The quote. ``tax_share`` is a share [dimensionless]; amounts are in ``currency``, exact as printed.
 
     ``expected_capacity_mah`` is None where it is not foretold; ``board_unknown`` says that nobody knows what the board
-    does while it has no supply.
+    does while it has no supply. ``replaced`` numbers the groups of a repair; none where all are built anew.
     """
 
     heading: Heading
@@ -46,3 +46,4 @@ class Quote:
     examination_fee: Decimal
     valid_until: date
     replaces: str = ""
+    replaced: tuple[int, ...] = ()

@@ -7,7 +7,7 @@ from decimal import Decimal
 from packs.documents.change import RatingChange
 from packs.documents.heading import Heading
 from packs.documents.market import OnTheMarket
-from packs.documents.pack import Group, Limit, Outline, PackRating, repaired
+from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating, repaired
 from packs.terms import JointMethod, LotOrigin, Outcome, Severity, Stage, StripMaterial
 
 
@@ -93,6 +93,7 @@ class TestReport:
     """The test report. Rated values and measured ones stand apart.
 
     ``found`` and ``change`` are None where no old pack came in: the shop built this one for its stock.
+    ``mixed`` is there where only groups were replaced.
     """
 
     heading: Heading
@@ -112,6 +113,7 @@ class TestReport:
     storage: Limit | None
     stopped: tuple[StoppedTry, ...] = ()
     market: OnTheMarket | None = None
+    mixed: Mixed | None = None
 
     @property
     def repairs(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -126,4 +128,9 @@ class TestReport:
     @property
     def reclaimed(self) -> int:
         """How many cells were in a pack before."""
-        return self.left.cells - self.bought
+        return self.placed - self.bought
+
+    @property
+    def placed(self) -> int:
+        """How many cells went in."""
+        return sum(len(group.cells) for group in self.groups)

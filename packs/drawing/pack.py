@@ -23,6 +23,7 @@ def faces_svg(
     waiting: tuple[int, int] | None = None,
     feeds: Feeds | None = None,
     least_text: float = 0.0,
+    built: Collection[int] = (),
 ) -> str:
     """Draw every face of a pack that carries strips, one below the other.
 
@@ -46,6 +47,9 @@ def faces_svg(
         Size [user units] of codes and readings at least where the drawing is shown at its own size; long ones enlarge
         it.
 
+    built : collection of int, optional
+        Groups whose joints alone are made, where the others stay as they are.
+
     Returns
     -------
     str
@@ -55,7 +59,7 @@ def faces_svg(
     ----------
     Common practice, no source: cells in their places, polarity at each terminal, strips across.
     """
-    sheet = Sheet(layout, codes, readings or {}, links or {}, frozenset(weakest), waiting, feeds)
+    sheet = Sheet(layout, codes, readings or {}, links or {}, frozenset(weakest), waiting, feeds, frozenset(built))
     title = escape(f"Pack {layout.arrangement}: {len(layout.cells)} cells, {len(layout.strips)} strips")
     width, height = n(sheet.width), n(sheet.face_height * len(layout.faces))
     size = f'viewBox="0 0 {width} {height}" {_shown_at(sheet, least_text)}'
@@ -91,7 +95,10 @@ def _face(sheet: Sheet, face: Face, index: int) -> str:
 
 def _heading(sheet: Sheet, face: Face) -> str:
     name = "Top face" if face is Face.TOP else "Bottom face, from below"
-    words = f"{name} \N{MIDDLE DOT} {len(sheet.layout.joints_on(face))} joints"
+    joints = sheet.layout.joints_on(face)
+    made = sum(joint.group in sheet.built for joint in joints)
+    count = f"{made} new joints of {len(joints)}" if sheet.built else f"{len(joints)} joints"
+    words = f"{name} \N{MIDDLE DOT} {count}"
     return text("face-label", sheet.width / 2, 22, words, 13, _BOLD)
 
 

@@ -54,6 +54,7 @@ class Sheet:
     weakest: frozenset[int]
     waiting: tuple[int, int] | None = None
     feeds: Feeds | None = None
+    built: frozenset[int] = frozenset()
 
     @property
     def nested(self) -> bool:

@@ -1,7 +1,7 @@
 """What is to be cut: straight pieces of strip, their lengths, their mass."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeAlias
@@ -115,6 +115,7 @@ def cut_list(
     tab: Quantity,
     overhang: Quantity | None = None,
     feeds: Feeds | None = None,
+    groups: Collection[int] = (),
 ) -> CutList:
     """Return the pieces to be cut for a pack: length = distance of the outer joints + 2·overhang + tab.
 
@@ -128,6 +129,8 @@ def cut_list(
         Of its metal [mass/length³]; mass = length · width · thickness · density.
     tab, overhang, feeds
         As ``pieces``.
+    groups : collection of int
+        Only pieces that touch one of these groups are cut, where some are named: the others stay in an old pack.
 
     Returns
     -------
@@ -146,10 +149,15 @@ def cut_list(
     heavy = float(density.to("g/mm**3").magnitude)
     if not heavy > 0:
         raise ImpossibleValue("A metal has a density above zero.")
-    cut = tuple(pieces(measured, section, tab=tab, overhang=overhang, feeds=feeds))
+    every = pieces(measured, section, tab=tab, overhang=overhang, feeds=feeds)
+    cut = tuple(piece for piece in every if not groups or _touches(measured.layout, piece, groups))
     total = sum(millimetres(piece.length) for piece in cut)
     area = float(section.area.to("mm**2").magnitude)
     return CutList(cut, tuple(_cuts(cut)), ureg.Quantity(total, "millimeter"), ureg.Quantity(total * area * heavy, "g"))
+
+
+def _touches(layout: Layout, piece: Piece, groups: Collection[int]) -> bool:
+    return any(layout.joints[joint].group in groups for joint in piece.joints)
 
 
 def _cuts(cut: tuple[Piece, ...]) -> Iterator[Cut]:

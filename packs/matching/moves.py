@@ -53,6 +53,8 @@ def best_swap(deal: Deal, group: int, goal: Goal, rnd: Random, *, barred: BoolAr
     Derived here: every exchange of one cell is tried.
     """
     places, others = _sampled(deal, group, rnd)
+    if not len(others):
+        return None
     gain = deal.cells.capacity[others][None, :] - deal.cells.capacity[places][:, None]
     there = deal.home[others]
     before = goal.cost(deal.sums)

@@ -132,6 +132,33 @@ _MEASURE = (
     ),
 )
 
+_STANDING = (
+    Rule(
+        id="measure.group_level",
+        quantity="rest voltage of the new group",
+        kind=Kind.VOLTAGE,
+        bound=Bound.WITHIN,
+        severity=Severity.STOP,
+        stage=Stage.MEASURE,
+        source=COMMON_PRACTICE,
+        limit_words="the middle of the rest voltages of the groups that stay, each of which is measured again now",
+        consequence="Bring the cells of the group into these bounds, charged or discharged one by one and watched, "
+        "or bring the groups that stay to them; then measure all again.",
+    ),
+    Rule(
+        id="measure.standing_spread",
+        quantity="spread of the rest voltages of the groups that stay",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.MEASURE,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(50, "mV"),
+        consequence="They are out of level already: level them, or replace the one that does not hold its charge.",
+        own_practice=True,
+    ),
+)
+
 _JOIN = (
     Rule(
         id="join.peel_sample",
@@ -209,4 +236,4 @@ _BOLTS = (
     ),
 )
 
-RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_JOIN, *_BOLTS)
+RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_STANDING, *_JOIN, *_BOLTS)

@@ -34,6 +34,9 @@ def ask(rule: Rule, measured: Measured | None, limit: Limit | None, context: Con
 
 
 def _outside(rule: Rule, context: Context) -> tuple[Outcome, str] | None:
+    if rule.from_every_cell and context.cells_unknown:
+        words = f"Does not apply where groups stay whose capacity is not known: {rule.quantity}."
+        return Outcome.NOT_APPLICABLE, words
     scopes = (
         ("chemistry", rule.chemistries, context.chemistry),
         ("cell format", rule.formats, context.cell_format),

@@ -172,6 +172,19 @@ _FINAL_TEST = (
         limit_words="the capacity of the weakest group",
         share=ureg.Quantity(95, "percent"),  # the rest is left to another tester, temperature and rate
         own_practice=True,
+        from_every_cell=True,
+    ),
+    Rule(
+        id="final.capacity_on_record",
+        quantity="measured capacity of the pack on record",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.FINAL_TEST,
+        source="measured after IEC 61960-3:2017, clause 7.3.1",
+        holds_words="The capacity of the pack is on record; with groups in it of a capacity that nobody measured, it "
+        "is held against nothing.",
+        fails_words="The capacity of the pack is not measured: without it nobody knows what it gives.",
     ),
     Rule(
         id="final.outlet",

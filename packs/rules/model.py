@@ -48,7 +48,8 @@ class Rule:
     program finds out by itself; a yes or no without it is a box somebody ticks, and unticked it is "not confirmed".
     ``consequence`` is said after the numbers of a rule that does not hold. An empty set of chemistries, formats, joint
     methods or device classes means all of them. A shop may loosen only ``own_practice``. ``no_exception`` says why
-    nobody may accept in writing that the rule does not hold; empty where a lead may.
+    nobody may accept in writing that the rule does not hold; empty where a lead may. ``from_every_cell`` marks a rule
+    whose limit follows from what every cell of the pack holds.
     """
 
     id: str
@@ -69,6 +70,7 @@ class Rule:
     joint_methods: frozenset[JointMethod] = frozenset()
     device_classes: frozenset[DeviceClass] = frozenset()
     own_practice: bool = False
+    from_every_cell: bool = False
     share: Quantity = WHOLE
     floor: Quantity | None = None
     no_exception: str = ""
@@ -120,12 +122,16 @@ class Acceptance:
 
 @dataclass(frozen=True)
 class Context:
-    """The situation a rule is asked in; None is "not known yet"."""
+    """The situation a rule is asked in; None is "not known yet".
+
+    ``cells_unknown``: groups stay in the pack whose capacity nobody measured.
+    """
 
     chemistry: Chemistry | None = None
     cell_format: CellFormat | None = None
     joint_method: JointMethod | None = None
     device_class: DeviceClass | None = None
+    cells_unknown: bool = False
 
 
 NOTHING_KNOWN = Context()

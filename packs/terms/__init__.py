@@ -19,7 +19,18 @@ from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
 from packs.terms.quotes import Heard, Opening, Protects, QuoteState, RemovedWay, Risk, Unpowered, Verdict
-from packs.terms.route import DISPOSAL, ROUTES, STEPS, UNOPENED, JobKind, Stage, route, stage_label
+from packs.terms.route import (
+    DISPOSAL,
+    OWNER_AGREED,
+    PART_STAYS,
+    ROUTES,
+    STEPS,
+    UNOPENED,
+    JobKind,
+    Stage,
+    route,
+    stage_label,
+)
 from packs.terms.shop import DocumentKind, Role
 from packs.terms.term import Term
 
@@ -28,6 +39,8 @@ __all__ = [
     "DISPOSAL",
     "LITHIUM_ION",
     "NICKEL",
+    "OWNER_AGREED",
+    "PART_STAYS",
     "RED_SIGNS",
     "ROUTES",
     "STEPS",

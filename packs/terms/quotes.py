@@ -50,6 +50,7 @@ class Verdict(Term):
     """What is recommended to the customer."""
 
     REBUILD = "rebuild", "rebuild it"
+    REPAIR = "repair", "repair it"
     REPLACE = "replace", "buy a new one"
     RECYCLE = "recycle", "recycle it"
 

@@ -47,6 +47,7 @@ class JobKind(Term):
     FOR_STOCK = "for_stock", "build for stock"
     WARRANTY = "warranty", "warranty return"
     TAKE_BACK = "take_back", "take-back"
+    GROUP_REPAIR = "group_repair", "repair of a group"
 
 
 DISPOSAL = (Stage.TAKE_IN, Stage.REMOVED, Stage.HAND_OVER)
@@ -61,9 +62,16 @@ ROUTES: Mapping[JobKind, tuple[Stage, ...]] = MappingProxyType(
         JobKind.FOR_STOCK: (Stage.TARGET, Stage.MATCH, *STEPS[1:], Stage.INTO_STOCK),
         JobKind.WARRANTY: _REBUILD,
         JobKind.TAKE_BACK: DISPOSAL,
+        JobKind.GROUP_REPAIR: _REBUILD,
     }
 )
 """The stages of each kind of job, in their order."""
+
+PART_STAYS = frozenset({JobKind.GROUP_REPAIR})
+"""Kinds of job that leave a part of the old pack as it is: their plan names the groups that are replaced."""
+
+OWNER_AGREED = frozenset({JobKind.REBUILD, JobKind.GROUP_REPAIR})
+"""Kinds of job that begin at the counter with an agreement on whose the removed cells will be."""
 
 
 def route(kind: JobKind, *, red: bool = False, given_up: bool = False) -> tuple[Stage, ...]:

@@ -130,6 +130,13 @@ ANYWHERE = (
         text="It says that it was rebuilt, and by whom.",
         source=SOURCES["practice"],
     ),
+    Row(
+        rule="rebuilt.part_says_so",
+        topic=Topic.REBUILT,
+        text="A pack of which only groups were replaced says which ones, when and by whom; its own label stays on it, since "
+        "the rest of it is as old as before. Whether such a repair places it on the market anew, the authority says.",
+        source=SOURCES["practice"],
+    ),
 )
 
 LOCAL = (

@@ -40,11 +40,17 @@ class Advice:
 
 
 def recommend(
-    rebuilt: Life, replacement: Life | None, risks: Collection[Risk], *, currency: str, locale: str = "en"
+    rebuilt: Life,
+    replacement: Life | None,
+    risks: Collection[Risk],
+    *,
+    currency: str,
+    locale: str = "en",
+    repair: bool = False,
 ) -> Advice:
     """Return the plain recommendation: a risk says no by itself, then the cheaper expected year counts [currency].
 
-    Without a replacement a pack that must not be rebuilt is recycled.
+    Without a replacement a pack that must not be rebuilt is recycled. A ``repair`` of groups is called one.
 
     Raises
     ------
@@ -70,16 +76,18 @@ def recommend(
             verdict,
             tuple(f"{risk.label.capitalize()}: this alone speaks against it." for risk in Risk if risk in risks),
         )
+    wanted, word = (Verdict.REPAIR, "repair") if repair else (Verdict.REBUILD, "rebuild")
     if replacement is None:
-        return Advice(Verdict.REBUILD, ("No replacement is known, and nothing speaks against a rebuild.",))
+        return Advice(wanted, (f"No replacement is known, and nothing speaks against a {word}.",))
     new_year = replacement.a_year()
-    said = _compared(rounded(rebuilt_year, currency), rounded(new_year, currency), currency, locale)
-    return Advice(Verdict.REBUILD if rebuilt_year < new_year else Verdict.REPLACE, said)
+    done = "repaired" if repair else "rebuilt"
+    said = _compared(done, rounded(rebuilt_year, currency), rounded(new_year, currency), currency, locale)
+    return Advice(wanted if rebuilt_year < new_year else Verdict.REPLACE, said)
 
 
-def _compared(rebuilt: Decimal, new: Decimal, currency: str, locale: str) -> tuple[str, ...]:
+def _compared(done: str, rebuilt: Decimal, new: Decimal, currency: str, locale: str) -> tuple[str, ...]:
     sums = [show_money(amount, currency, locale=locale) for amount in (rebuilt, new)]
-    first = f"For each year it is expected to last, the rebuilt pack costs {sums[0]}, a new one {sums[1]}."
+    first = f"For each year it is expected to last, the {done} pack costs {sums[0]}, a new one {sums[1]}."
     return (
         (first,)
         if rebuilt != new

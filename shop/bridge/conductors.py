@@ -135,7 +135,7 @@ def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
 
 
 def cutting(plan: Plan) -> Cutting:
-    """Return the strip to be cut for a plan's pack.
+    """Return the strip to be cut for a plan's pack; of a repair the pieces that touch a group that is replaced.
 
     Raises
     ------
@@ -144,7 +144,8 @@ def cutting(plan: Plan) -> Cutting:
     """
     section, layers = _section(plan), plan.strip_layers or 1
     placed = measured(plan)
-    listed: CutList = cut_list(placed, section, metal(StripMaterial(plan.strip_material)).density, tab=TAB)
+    density = metal(StripMaterial(plan.strip_material)).density
+    listed: CutList = cut_list(placed, section, density, tab=TAB, groups=plan.replaced)
     return Cutting(
         pieces=tuple((cut.length, cut.count * layers, cut.tabs * layers) for cut in listed.cuts),
         total_length=listed.total_length * layers,

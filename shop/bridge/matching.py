@@ -4,18 +4,21 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import inf, isnan, nan
+from statistics import median
 from time import monotonic
 
 from django.conf import settings
 
-from packs import matching, topology
-from packs.matching import CellTable, CurrentShare, Levelling, LevelTo, Proposal, Question, filters
+from packs import matching
+from packs.errors import Infeasible
+from packs.matching import CellTable, CurrentShare, Levelling, LevelTo, Objective, Proposal, Question, filters
 from packs.terms import Measure, Place
 from packs.units import Quantity, of, ureg
 from shop.models import Cell, CellQuerySet, Plan, PlanPosition, Reading
 
-from . import rules
+from . import rules, standing
 from .rules.asking import asking
+from .standing import Mixed
 
 __all__ = ["Exclusion", "MatchedGroup", "MatchedPack", "ToLevel", "left_out", "propose"]
 
@@ -59,7 +62,8 @@ class MatchedPack:
 
     ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone;
     ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
-    group's current, with its share and an even one.
+    group's current, with its share and an even one. ``mixed`` tells of the groups that stay, where some do;
+    ``falls_short`` says that no new groups were found that hold what is known of those.
     """
 
     groups: tuple[MatchedGroup, ...]
@@ -75,6 +79,8 @@ class MatchedPack:
     to_level: tuple[ToLevel, ...]
     excluded: tuple[Exclusion, ...]
     considered: int
+    mixed: Mixed | None = None
+    falls_short: bool = False
 
 
 def propose(
@@ -94,10 +100,30 @@ def propose(
     """
     stock = _stock_for(plan)
     question = _question(plan, stock, min_capacity_mah, max_resistance_ratio, capacity_window, must_not_use)
-    *_, proposal = matching.answers(
-        stock.table, question, deadline=monotonic() + settings.MATCHING_SECONDS, clock=monotonic
-    )
-    return _shown(stock.table, question, replace(proposal, excluded=stock.named(proposal.excluded)))
+    proposal, falls_short = _best(stock.table, question, standing.least_mah(plan))
+    named = replace(proposal, excluded=stock.named(proposal.excluded))
+    return replace(_shown(plan, stock.table, question, named), falls_short=falls_short)
+
+
+def _best(table: CellTable, question: Question, stay_mah: Decimal | None) -> tuple[Proposal, bool]:
+    """Return the best groups, and whether they fall short of the groups that stay.
+
+    Where it is known what those hold, the new ones hold as much with the poorest cells that can: more would never be
+    used. Where the stock has no such cells, they hold as much as it can.
+    """
+    if stay_mah is not None:
+        try:
+            asked = replace(question, objective=Objective.USE_UP_WEAKER, required_mah=float(stay_mah))
+            return _answer(table, asked), False
+        except Infeasible:
+            pass
+    found = _answer(table, question)
+    return found, stay_mah is not None and Decimal(str(found.weakest_mah)) < stay_mah
+
+
+def _answer(table: CellTable, question: Question) -> Proposal:
+    *_, proposal = matching.answers(table, question, deadline=monotonic() + settings.MATCHING_SECONDS, clock=monotonic)
+    return proposal
 
 
 def left_out(
@@ -141,7 +167,7 @@ def _question(
     must_not_use: Sequence[str],
 ) -> Question:
     return Question(
-        series=plan.series,
+        series=len(plan.open_groups),
         parallel=plan.parallel,
         min_capacity_mah=None if min_capacity_mah is None else float(min_capacity_mah),
         max_resistance_ratio=None if max_resistance_ratio is None else float(max_resistance_ratio),
@@ -207,18 +233,19 @@ def _stops(plan: Plan, rule_id: str) -> bool:
     return bool(rules.stopping([asking(plan)(rule_id, False)]))
 
 
-def _shown(table: CellTable, question: Question, proposal: Proposal) -> MatchedPack:
-    capacities = [of(Measure.CAPACITY, capacity) for capacity in proposal.group_capacity_mah]
-    weakest = topology.weakest_groups(capacities).group_indexes
+def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal) -> MatchedPack:
+    new = {number: Decimal(str(mah)) for number, mah in zip(plan.open_groups, proposal.group_capacity_mah, strict=True)}
+    mixed = standing.mixed(plan, new)
+    limits = mixed.limits if mixed else standing.weakest(new)
     groups = tuple(
         MatchedGroup(
             number=number,
             codes=tuple(table.codes[row] for row in rows),
-            capacity=capacities[number - 1],
-            resistance=_resistance(proposal.group_resistance_uohm[number - 1]),
-            weakest=number - 1 in weakest,
+            capacity=of(Measure.CAPACITY, new[number]),
+            resistance=_resistance(proposal.group_resistance_uohm[index]),
+            weakest=limits is not None and number in limits.groups,
         )
-        for number, rows in enumerate(proposal.groups, start=1)
+        for index, (number, rows) in enumerate(zip(plan.open_groups, proposal.groups, strict=True))
     )
     return MatchedPack(
         groups=groups,
@@ -231,9 +258,13 @@ def _shown(table: CellTable, question: Question, proposal: Proposal) -> MatchedP
         finer_than_tests=proposal.finer_than_tests,
         limiting=proposal.limiting,
         worst_share=_worst_share(proposal.worst_share),
-        to_level=tuple(_to_level(one) for one in proposal.levelling),
+        to_level=(
+            *(_to_level(plan, one) for one in proposal.levelling),
+            *_to_the_others(plan, table, question, proposal),
+        ),
         excluded=proposal.excluded,
         considered=len(table),
+        mixed=mixed,
     )
 
 
@@ -246,9 +277,25 @@ def _percent(share: float) -> Quantity:
     return percent
 
 
-def _to_level(one: Levelling) -> ToLevel:
+def _to_level(plan: Plan, one: Levelling) -> ToLevel:
     target = None if one.to is LevelTo.CHARGE or one.target_mv is None else of(Measure.REST_VOLTAGE, one.target_mv)
-    return ToLevel(one.group, one.code, of(Measure.REST_VOLTAGE, one.rest_mv), target)
+    return ToLevel(plan.open_groups[one.group - 1], one.code, of(Measure.REST_VOLTAGE, one.rest_mv), target)
+
+
+def _to_the_others(plan: Plan, table: CellTable, question: Question, proposal: Proposal) -> list[ToLevel]:
+    """Return new groups that rest apart from the groups that stay, as those were found; nothing where none stays."""
+    stay = standing.groups(plan)
+    level = standing.level_mv({group.number: group.found_mv for group in stay})
+    if level is None:
+        return []
+    flat = standing.by_charge(plan)
+    numbered = zip(plan.open_groups, proposal.groups, strict=True)
+    rests = [(number, median(table.ocv_mv[list(rows)].tolist())) for number, rows in numbered]
+    return [
+        ToLevel(number, "", of(Measure.REST_VOLTAGE, rest), None if flat else of(Measure.REST_VOLTAGE, level))
+        for number, rest in rests
+        if abs(rest - float(level)) > question.level_within_mv
+    ]
 
 
 def _resistance(uohm: float) -> Quantity | None:

@@ -9,7 +9,7 @@ from packs.terms import Measure
 from packs.units import Quantity, of
 from shop.models import Cell, Plan, Reading
 
-from . import cells, figures
+from . import cells, figures, standing
 
 
 @dataclass(frozen=True)
@@ -17,28 +17,37 @@ class PlanCells:
     """Cells group by group from the negative end.
 
     ``matched`` tells whether they are the very cells; else ``tested`` free cells of the model gave their mean DC
-    resistance, and the capacity is the rated one.
+    resistance, and the capacity is the rated one. ``stay`` numbers groups of the old pack, of whose cells nothing is
+    known: they have no cells here.
     """
 
     groups: tuple[tuple[CellFigures, ...], ...]
     matched: bool
     tested: int
+    stay: tuple[int, ...] = ()
 
     @property
     def resistance(self) -> Quantity | None:
-        """Mean DC resistance of one cell; None where one of them was not measured."""
+        """Mean DC resistance of one cell; None where one of them was not measured, or is in a group that stays."""
+        if self.stay:
+            return None
         every = [cell.dc_resistance for group in self.groups for cell in group]
         known = [float(one.to("ohm").magnitude) for one in every if one is not None]
         return of(Measure.DC_RESISTANCE, fmean(known) * 1e6) if known and len(known) == len(every) else None
 
     def require_resistance(self) -> None:
-        """Refuse where no DC resistance stands behind the cells.
+        """Refuse where no DC resistance stands behind the cells, or nothing behind those of groups that stay.
 
         Raises
         ------
         packs.errors.MissingFact
-            Free cells of the model have no DC resistance, or only one at 1 kHz.
+            Free cells of the model have no DC resistance, or only one at 1 kHz; or groups stay.
         """
+        if self.stay:
+            raise MissingFact(
+                f"No forecast: {standing.named(self.stay)} of the old pack stay, and of their cells neither capacity nor "
+                "DC resistance is known one by one."
+            )
         if not self.matched and not self.tested:
             raise MissingFact(
                 "DC resistance not measured: no free cell of this model has one. A 1 kHz resistance gives no forecast."
@@ -47,6 +56,8 @@ class PlanCells:
 
 def of_plan(plan: Plan) -> PlanCells:
     """Return the cells of a plan, saved or not."""
+    if plan.standing_groups:
+        return PlanCells((), matched=False, tested=0, stay=plan.standing_groups)
     positions = list(plan.positions.select_related("cell")) if plan.pk and plan.accepted_at else []
     if positions:
         known = figures.of_cells([position.cell for position in positions])

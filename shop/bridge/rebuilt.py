@@ -19,6 +19,9 @@ __all__ = ["Claim", "OnTheMarket", "carried", "on_the_market"]
 CARRIED = ("rebuilt.energy", "rebuilt.says_so", "rebuilt.label", "rebuilt.marks_of_others")
 """Rows on what every rebuilt pack carries, in the order in which they are told."""
 
+PART_CARRIED = ("rebuilt.energy", "rebuilt.part_says_so", "rebuilt.marks_of_others")
+"""Rows on what a pack carries of which only groups were replaced: it is no rebuilt pack, and its marks stay."""
+
 DUTIES = ("rebuilt.market",)
 """Rows on what else is asked of who places it on the market."""
 
@@ -26,7 +29,10 @@ _UM_PER_CM = 10_000
 
 
 def carried(plan: Plan, where: Where) -> OnTheMarket:
-    """Return what a rebuilt pack carries at a place on a date."""
+    """Return what a rebuilt pack carries at a place on a date, or one of which groups were replaced."""
+    if plan.replaced:
+        carries = _told(PART_CARRIED, where)
+        return OnTheMarket(where.place.label, where.on, carries, bin_asked=False, defers=rules.MARKET_DEFERS.text)
     mark = _bin(plan, where)
     return OnTheMarket(
         place=where.place.label,
@@ -40,7 +46,9 @@ def carried(plan: Plan, where: Where) -> OnTheMarket:
 
 
 def on_the_market(plan: Plan, where: Where) -> OnTheMarket:
-    """Return what a proved pack carries and may be called at a place on a date."""
+    """Return what a proved pack carries and may be called at a place on a date; one that stayed in part has no new name."""
+    if plan.replaced:
+        return carried(plan, where)
     return replace(carried(plan, where), claim=_claim(plan, where), duties=_told(DUTIES, where))
 
 

@@ -38,7 +38,7 @@ def arrangement_typed(text: str) -> Arrangement:
 
 def target_figures(plan: Plan) -> TargetFigures:
     """Return voltage window, capacity, energy, load of a cell, strips and joints of a plan, saved or not."""
-    model, arrangement, layout = cells.model(plan.cell_model), cells.arrangement(plan), layouts.of_plan(plan)
+    model, arrangement = cells.model(plan.cell_model), cells.arrangement(plan)
     current = rate = None
     if plan.continuous_current_ma is not None:
         current = topology.cell_current(of(Measure.CURRENT, plan.continuous_current_ma), arrangement)
@@ -47,9 +47,9 @@ def target_figures(plan: Plan) -> TargetFigures:
         pack=topology.pack_figures(arrangement, model),
         cell_current=current,
         c_rate=rate,
-        cells=arrangement.cells,
-        strips=len(layout.strips),
-        joints=layout.joint_count(),
+        cells=plan.new_cells,
+        strips=len(layouts.to_join(plan)),
+        joints=layouts.joints_to_make(plan),
     )
 
 

@@ -93,7 +93,11 @@ def _of_item(item: Item) -> Facts:
 
 def _ratings(item: Item, found: PackAsFound | None) -> dict[str, Decimal]:
     """Return every rating of an item [mWh] by where it stands; the largest counts, no lower value does."""
-    ratings = {} if item.rated_energy_mwh is None else {"as entered": Decimal(item.rated_energy_mwh)}
+    rest = _rest_of_a_pack(item, found)
+    known = "data sheet" if rest else "as entered"
+    ratings = {} if item.rated_energy_mwh is None else {known: Decimal(item.rated_energy_mwh)}
+    if rest:
+        return ratings
     if (printed := nameplate_mwh(item.job)) is not None:
         ratings["nameplate"] = printed
     if found is not None:
@@ -101,6 +105,13 @@ def _ratings(item: Item, found: PackAsFound | None) -> dict[str, Decimal]:
         wh = topology.rated_energy_wh(model.rated_capacity_mah, voltage, found.cell_count)
         ratings["data sheet"] = wh * 1000
     return ratings
+
+
+def _rest_of_a_pack(item: Item, found: PackAsFound | None) -> bool:
+    """Whether an item is what stayed of an opened pack: the nameplate and the count when examined say more than it holds."""
+    if found is None or item.cell_count is None or not item.job.part_stays:
+        return False
+    return item.kind == ItemKind.PACK and item.cell_count < found.cell_count
 
 
 def nameplate_mwh(job: Job) -> Decimal | None:

@@ -37,6 +37,12 @@ class Offer:
     stays: str = WHAT_STAYS
     limits_of_use: str = ""
     board_unknown: bool = False
+    replaced: Sequence[int] = ()
+
+    @property
+    def cells(self) -> int:
+        """How many cells go in: all, or those of the groups that a repair replaces."""
+        return (len(self.replaced) or self.series) * self.parallel
 
 
 @dataclass(frozen=True)
@@ -61,18 +67,22 @@ def work_out(offer: Offer, prices: Prices, *, currency: str, locale: str = "en")
     if offer.replacement_price is not None and offer.replacement_years is not None:
         replacement = worth.Life(offer.replacement_price, offer.replacement_years)
     rebuilt = worth.Life(asked.total, offer.life_years)
-    advice = worth.recommend(rebuilt, replacement, offer.risks, currency=currency, locale=locale)
+    repair = bool(offer.replaced)
+    advice = worth.recommend(rebuilt, replacement, offer.risks, currency=currency, locale=locale, repair=repair)
     return Worked(asked, advice, rounded(prices.examination_fee, currency))
 
 
 def _parts(offer: Offer, prices: Prices) -> list[worth.Item]:
-    cells = worth.Item(f"Cells {offer.cell_model.name}", offer.series * offer.parallel, offer.cell_cost)
+    cells = worth.Item(f"Cells {offer.cell_model.name}", offer.cells, offer.cell_cost)
     rest = [("Strip and wire", offer.conductor_cost), ("Board", offer.board_cost), ("Consumables", prices.consumables)]
     return [cells, *(worth.Item(label, 1, cost) for label, cost in rest if cost)]
 
 
 def _work(offer: Offer) -> list[worth.Work]:
-    return [worth.Work("Rebuilding", offer.labour_minutes), worth.Work("Testing", offer.test_minutes)]
+    return [
+        worth.Work("Replacing groups" if offer.replaced else "Rebuilding", offer.labour_minutes),
+        worth.Work("Testing", offer.test_minutes),
+    ]
 
 
 def _fees(prices: Prices) -> list[worth.Item]:

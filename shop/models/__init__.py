@@ -11,7 +11,7 @@ from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
-from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
+from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState, cells_due_out
 from .quotes import Prices, Quote
 from .readings import Instrument, Reading
 from .stock import Cell, CellModel, CellQuerySet, Lot
@@ -69,4 +69,5 @@ __all__ = [
     "User",
     "WorkshopSettings",
     "WrittenException",
+    "cells_due_out",
 ]

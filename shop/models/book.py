@@ -41,8 +41,12 @@ class ItemQuerySet(models.QuerySet["Item"]):
     """The words in which items are asked for."""
 
     def waiting(self) -> "ItemQuerySet":
-        """Items that are on their way out as waste: what stands outside, and unopened packs that were taken back."""
-        taken_back = models.Q(place__in=[Place.COUNTER.value, Place.QUARANTINE.value], kind=ItemKind.PACK.value)
+        """Items that are on their way out as waste: what stands outside, and packs without a device.
+
+        Those were taken back unopened, or stayed of a pack whose repair was given up.
+        """
+        inside = [Place.COUNTER.value, Place.QUARANTINE.value, Place.BENCH.value]
+        taken_back = models.Q(place__in=inside, kind=ItemKind.PACK.value)
         return self.filter(models.Q(place=Place.OUTSIDE.value) | taken_back)
 
     def gone(self) -> "ItemQuerySet":

@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import DISPOSAL, DangerLevel, JobKind, Owner, Stage, Term, route, stage_label
+from packs.terms import DISPOSAL, PART_STAYS, DangerLevel, JobKind, Owner, Stage, Term, route, stage_label
 
 from .base import AppendOnly, one_of, term_field
 from .people import Device
@@ -100,6 +100,11 @@ class Job(models.Model):
     def unopened(self) -> bool:
         """Whether the pack is not opened here: only its disposal remains."""
         return self.route == DISPOSAL
+
+    @property
+    def part_stays(self) -> bool:
+        """Whether a part of the old pack stays as it is: the plan names the groups that are replaced."""
+        return self.kind in PART_STAYS
 
     def label_of(self, stage: Stage) -> str:
         """Return what a stage is called on this job."""

@@ -88,6 +88,7 @@ class Plan(models.Model):
     fuse_current_ma = models.PositiveIntegerField("rated current of the fuse", null=True, blank=True)
     fuse_voltage_mv = models.PositiveIntegerField("direct voltage of the fuse", null=True, blank=True)
     fuse_breaking_ma = models.PositiveIntegerField("breaking capacity of the fuse", null=True, blank=True)
+    replaced = models.JSONField("groups that are replaced; none named where all are", default=list, blank=True)
     findings = models.JSONField(default=list, blank=True)
     stated_at = models.DateTimeField()
     stated_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -132,8 +133,29 @@ class Plan(models.Model):
         """How many cells the pack takes."""
         return self.series * self.parallel
 
+    @property
+    def open_groups(self) -> tuple[int, ...]:
+        """Numbers of the groups that are built from cells of the book: all, or those that a repair replaces."""
+        return tuple(self.replaced) or tuple(range(1, self.series + 1))
+
+    @property
+    def standing_groups(self) -> tuple[int, ...]:
+        """Numbers of the groups that stay as they are in the old pack; none in a pack that is rebuilt."""
+        return tuple(group for group in range(1, self.series + 1) if group not in self.open_groups)
+
+    @property
+    def new_cells(self) -> int:
+        """How many cells go in."""
+        return len(self.open_groups) * self.parallel
+
     def __str__(self) -> str:
         return f"{self.job.code} {self.series}s{self.parallel}p"
+
+
+def cells_due_out(job: Job) -> int:
+    """How many cells leave the old pack of a job: all that were counted, or those of the groups that are replaced."""
+    plan = job.plans.last()
+    return plan.new_cells if plan is not None and plan.replaced else job.as_found.cell_count
 
 
 class PlanPosition(models.Model):

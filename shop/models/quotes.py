@@ -61,6 +61,7 @@ class Quote(models.Model):
     cell_model = models.ForeignKey(CellModel, on_delete=models.PROTECT, related_name="+")
     series = models.PositiveSmallIntegerField()
     parallel = models.PositiveSmallIntegerField()
+    replaced = models.JSONField("groups that are replaced; none named where all are", default=list, blank=True)
     expected_capacity_mah = models.DecimalField(max_digits=10, decimal_places=1, null=True, blank=True)
     stays = models.CharField("what stays old", max_length=400)
     limits_of_use = models.CharField(max_length=400, blank=True)

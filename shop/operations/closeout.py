@@ -88,13 +88,21 @@ def _note_covers_all(job: Job) -> bool:
 
 
 def _given_back_as(job: Job) -> str:
-    return "handed over, not rebuilt" if job.given_up else "handed over"
+    done = "repaired" if job.part_stays else "rebuilt"
+    return f"handed over, not {done}" if job.given_up else "handed over"
 
 
 def _hand_over_pack(job: Job, by: User, at: datetime) -> None:
     plan = standing_plan(job)
     for position in plan.positions.select_related("cell"):
-        book.move(position.cell, Place.CUSTOMER, by=by, at=at, job=job, note="in the rebuilt pack")
+        book.move(
+            position.cell,
+            Place.CUSTOMER,
+            by=by,
+            at=at,
+            job=job,
+            note="in the repaired pack" if plan.replaced else "in the rebuilt pack",
+        )
     plan.positions.update(open=False)
     plan.state = PlanState.BUILT.value
     save(plan)

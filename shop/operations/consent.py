@@ -2,7 +2,8 @@
 
 from typing import NamedTuple
 
-from packs.terms import JobKind, QuoteState
+from packs.terms import OWNER_AGREED, QuoteState
+from shop.bridge.standing import named
 from shop.errors import ShopError
 from shop.models import Job, Prices, Quote
 
@@ -13,13 +14,14 @@ class Offered(NamedTuple):
     cell_model: int
     series: int
     parallel: int
+    replaced: tuple[int, ...] = ()
 
 
 def require_consent(job: Job, pack: Offered, *, reserving: bool = False) -> None:
     """Once a quote was issued, nothing goes on beyond what was approved; where quotes are needed, none without one."""
     quote = job.quotes.exclude(state=QuoteState.REPLACED.value).select_related("document", "cell_model").last()
     if quote is None:
-        if reserving and job.kind == JobKind.REBUILD and quotes_needed():
+        if reserving and job.kind in OWNER_AGREED and quotes_needed():
             raise ShopError("quote_missing", "This shop reserves no cells without an approved quote. Quote it first.")
         return
     if quote.state == QuoteState.WAITING:
@@ -29,8 +31,8 @@ def require_consent(job: Job, pack: Offered, *, reserving: bool = False) -> None
     if _beyond(quote, pack):
         raise ShopError(
             "beyond_quote",
-            f"Approved was {quote.arrangement} of {quote.cell_model} (quote {quote.code}). A change needs a new quote "
-            "and its approval.",
+            f"Approved was {quote.arrangement} of {quote.cell_model}{_groups(quote)} (quote {quote.code}). A change "
+            "needs a new quote and its approval.",
         )
 
 
@@ -41,4 +43,8 @@ def quotes_needed() -> bool:
 
 
 def _beyond(quote: Quote, pack: Offered) -> bool:
-    return (quote.cell_model_id, quote.series, quote.parallel) != pack
+    return (quote.cell_model_id, quote.series, quote.parallel, tuple(quote.replaced)) != pack
+
+
+def _groups(quote: Quote) -> str:
+    return f", {named(quote.replaced)} replaced" if quote.replaced else ""

@@ -36,15 +36,26 @@ def to_stock(
 
 @verb(*BENCH)
 def to_customer(
-    *, job: Job, cells: Sequence[Cell], by: User, version: int | None = None, now: datetime | None = None
+    *,
+    job: Job,
+    cells: Sequence[Cell],
+    by: User,
+    items: Sequence[Item] = (),
+    version: int | None = None,
+    now: datetime | None = None,
 ) -> None:
-    """A customer gets his own whole cells back, ends insulated; damaged ones are not handed out."""
+    """A customer gets his own whole cells back, ends insulated, and what stayed of his pack; damaged ones stay here."""
     job = lock_job(job, version)
-    _require_some(cells)
+    _require_some([*cells, *items])
     for cell in _owned(job, cells, Owner.CUSTOMER):
         _require_intact(cell)
         book.move(cell, Place.CUSTOMER, by=by, at=moment(now), job=job, note="handed back")
-    log.record("cells handed back", by=by, at=moment(now), job=job, cells=[cell.code for cell in cells])
+    for item in _waiting_items(job, items):
+        _require_his_own(item)
+        book.move(item, Place.CUSTOMER, by=by, at=moment(now), job=job, note="handed back")
+        log.record("rest of the pack handed back", by=by, at=moment(now), job=job, item=str(item))
+    if cells:
+        log.record("cells handed back", by=by, at=moment(now), job=job, cells=[cell.code for cell in cells])
 
 
 @verb(*BENCH)
@@ -245,6 +256,18 @@ def _owned(job: Job, cells: Sequence[Cell], owner: Owner) -> list[Cell]:
             code = next(cell.code for cell in locked if cell.pk == pk)
             raise ShopError("wrong_owner", f"Cell {code} belongs to {whose.label}.", cell=code)
     return locked
+
+
+def his_own(thing: Thing) -> bool:
+    """Whether a thing is the whole rest of the customer's pack, whose repair was given up: it stays his."""
+    rest = isinstance(thing, Item) and thing.kind == ItemKind.PACK and thing.place == Place.BENCH
+    return rest and thing.condition == Condition.INTACT
+
+
+def _require_his_own(item: Item) -> None:
+    """Refuse what is no whole rest of the customer's pack."""
+    if not his_own(item):
+        raise ShopError("not_handed_back", f"{item} is not handed back; it goes into a container.")
 
 
 def _require_intact(cell: Cell) -> None:

@@ -43,6 +43,9 @@ def examine(
     job = lock_job(job, version)
     require_stage(job, Stage.EXAMINE)
     _require_possible(cell_model, series, parallel, pack_voltage_mv, group_voltages_mv)
+    if job.part_stays and not group_voltages_mv:
+        words = "A repair of a group rests on what every group shows: measure each of them."
+        raise ShopError("groups_not_measured", words, field="group_voltages")
     if job.returns is not None:
         _require_same_pack(job.returns, cell_model, series, parallel)
     found = save(

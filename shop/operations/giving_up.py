@@ -7,7 +7,7 @@ from packs.terms import STEPS, Condition, Place, Stage
 from shop.errors import ShopError
 from shop.models import Cell, Job, Plan, PlanPosition, PlanState, User
 
-from . import book, conditions, log, steps
+from . import book, conditions, log, part_of_pack, steps
 from .base import BENCH, advance, lock_job, moment, require_stage, verb
 
 GIVE_UP_AT = (Stage.TARGET, Stage.MATCH, *STEPS)
@@ -20,10 +20,14 @@ def give_up(
     reason: str,
     by: User,
     damaged: Sequence[str] = (),
+    standing: Condition = Condition.INTACT,
     version: int | None = None,
     now: datetime | None = None,
 ) -> Job:
-    """A build can be given up at any step: cells not placed are free, placed ones come back to the bench."""
+    """A build can be given up at any step: cells not placed are free, placed ones come back to the bench.
+
+    Of a repair the groups that stay are set apart as one thing, in the condition they are in.
+    """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, *GIVE_UP_AT)
@@ -31,6 +35,7 @@ def give_up(
     if not reason.strip():
         raise ShopError("reason_missing", "Say why the build is given up.", field="reason")
     cells = _back_to_the_bench(job, set(damaged), by, at)
+    part_of_pack.set_rest_aside(job, standing, by=by, at=at)
     free_plan(job)
     unfinished = Stage(job.stage) is Stage.DISMANTLE
     if not unfinished:

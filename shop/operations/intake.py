@@ -5,7 +5,18 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
-from packs.terms import Chemistry, Condition, DangerLevel, DangerSign, DeviceClass, JobKind, Owner, Place, Stage
+from packs.terms import (
+    OWNER_AGREED,
+    Chemistry,
+    Condition,
+    DangerLevel,
+    DangerSign,
+    DeviceClass,
+    JobKind,
+    Owner,
+    Place,
+    Stage,
+)
 from shop.errors import ShopError
 from shop.models import Cell, Customer, Device, ItemKind, Job, User
 
@@ -15,7 +26,7 @@ from .giving_up import free_plan
 from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
 from .possible import refuse, require_not_ahead, require_stated
 
-AT_THE_COUNTER = (JobKind.REBUILD, JobKind.TEST_ONLY, JobKind.TAKE_BACK)
+AT_THE_COUNTER = (JobKind.REBUILD, JobKind.GROUP_REPAIR, JobKind.TEST_ONLY, JobKind.TAKE_BACK)
 """What a device can be taken in for."""
 
 DECLINABLE = (Stage.EXAMINE, Stage.TEST_PACK, Stage.TARGET, Stage.MATCH, Stage.DISMANTLE)
@@ -187,7 +198,7 @@ def take_outside(job: Job, condition: Condition, by: User, at: datetime, *, note
 
 def _owner_by(kind: JobKind) -> Owner:
     """Return whose the cells are where nobody had to agree on it: a pack not opened, or one left here for good."""
-    if kind is JobKind.REBUILD:
+    if kind in OWNER_AGREED:
         raise ShopError("owner_missing", "Agree on whose the removed cells will be.", field="removed_owner")
     return Owner.SHOP if kind is JobKind.TAKE_BACK else Owner.CUSTOMER
 

@@ -30,7 +30,7 @@ class StripJoined:
 
 def require_strips(plan: Plan, strips: Sequence[StripJoined]) -> None:
     """Refuse a strip that the drawing does not have, one that comes twice, and failures nobody could have had."""
-    joints = {strip.number: len(strip.joints) for strip in layouts.of_plan(plan).strips}
+    joints = {strip.number: len(strip.joints) for strip in layouts.to_join(plan)}
     numbers = [strip.strip for strip in strips]
     if unknown := sorted({number for number in numbers if number not in joints}):
         raise ShopError("no_such_strip", f"The drawing has no strip {', '.join(map(str, unknown))}.", strips=unknown)
@@ -59,7 +59,7 @@ def state(plan: Plan, strips: Sequence[StripJoined], *, by: User, at: datetime) 
     positions = {(position.group, position.place): position for position in plan.positions.all()}
     standing = _by_strip(plan)
     undone: list[int] = []
-    for strip in layouts.of_plan(plan).strips:
+    for strip in layouts.to_join(plan):
         there, one = standing.get(strip.number, []), stated.get(strip.number)
         if one is not None and _same(there, one, len(strip.joints)):
             continue

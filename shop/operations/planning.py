@@ -1,8 +1,9 @@
 """The target pack, and the cells that are to fill it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
 from packs.terms import STEPS, JointMethod, Stage, StripMaterial
 from shop.bridge import rules
@@ -12,12 +13,13 @@ from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, Ste
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
 from .consent import Offered, require_consent
+from .part_of_pack import NOTHING, measured_groups, require_groups
 from .possible import require_arrangement, require_stated
 
 
 @dataclass(frozen=True, kw_only=True)
 class Target:
-    """The pack that is to be built."""
+    """The pack that is to be built. ``replaced`` names the groups that a repair builds anew, none where all are."""
 
     cell_model: CellModel
     series: int
@@ -38,28 +40,42 @@ class Target:
     fuse_current_ma: int | None = None
     fuse_voltage_mv: int | None = None
     fuse_breaking_ma: int | None = None
+    replaced: Sequence[int] = ()
 
 
 @verb(*BENCH)
 def state_target(
-    *, job: Job, target: Target, by: User, version: int | None = None, now: datetime | None = None
+    *,
+    job: Job,
+    target: Target,
+    by: User,
+    group_capacities_mah: Mapping[int, Decimal] = NOTHING,
+    version: int | None = None,
+    now: datetime | None = None,
 ) -> Plan:
-    """A target pack stands only if cells, charger and outlet can live with it."""
+    """A target pack stands only if cells, charger and outlet can live with it; a repair says which groups it replaces.
+
+    Capacities of groups that stay are written down where somebody measured them.
+    """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.TARGET, Stage.MATCH)
     _require_possible(target)
     _require_whole(target)
-    require_consent(job, Offered(target.cell_model.pk, target.series, target.parallel))
+    require_groups(job, target.series, target.parallel, target.cell_model, target.replaced)
+    replaced = sorted(target.replaced)
+    require_consent(job, Offered(target.cell_model.pk, target.series, target.parallel, tuple(replaced)))
     Plan.objects.filter(job=job, state=PlanState.STATED.value).update(state=PlanState.ABANDONED.value)
-    plan = Plan(job=job, stated_at=at, stated_by=by, **vars(target))
+    plan = Plan(job=job, stated_at=at, stated_by=by, **(vars(target) | {"replaced": replaced}))
+    measured_groups(plan, group_capacities_mah, by=by, at=at)
     findings = rules.target(plan)
     if stops := rules.stopping(findings):
         raise Held(stops)
     plan.findings = rules.as_json(findings)
     save(plan)
     advance(job, Stage.MATCH)
-    log.record("target stated", by=by, at=at, job=job, arrangement=f"{plan.series}s{plan.parallel}p")
+    arrangement = f"{plan.series}s{plan.parallel}p"
+    log.record("target stated", by=by, at=at, job=job, arrangement=arrangement, replaced=replaced)
     return plan
 
 
@@ -77,12 +93,13 @@ def accept(
     job = lock_job(job, version)
     require_stage(job, Stage.MATCH)
     plan = standing_plan(job)
-    require_consent(job, Offered(plan.cell_model_id, plan.series, plan.parallel), reserving=True)
+    offered = Offered(plan.cell_model_id, plan.series, plan.parallel, tuple(plan.replaced))
+    require_consent(job, offered, reserving=True)
     cells = _free_cells(plan, groups)
     findings = rules.matched(plan, cells.values())
     if stops := rules.stopping(findings):
         raise Held(stops)
-    for group, codes in enumerate(groups, start=1):
+    for group, codes in zip(plan.open_groups, groups, strict=True):
         for place, code in enumerate(codes, start=1):
             save(PlanPosition(plan=plan, group=group, place=place, cell=cells[code]))
     plan.state, plan.accepted_at = PlanState.ACCEPTED.value, at
@@ -148,10 +165,10 @@ def _stated_again(plan: Plan, by: User, at: datetime) -> dict[str, object]:
 
 def _free_cells(plan: Plan, groups: Sequence[Sequence[str]]) -> dict[str, Cell]:
     codes = [code for group in groups for code in group]
-    if [len(group) for group in groups] != [plan.parallel] * plan.series or len(set(codes)) != len(codes):
-        raise ShopError(
-            "wrong_shape", f"This plan takes {plan.series} groups of {plan.parallel} different cells.", cells=codes
-        )
+    wanted = len(plan.open_groups)
+    if [len(group) for group in groups] != [plan.parallel] * wanted or len(set(codes)) != len(codes):
+        words = f"This plan takes {wanted} group{'s' * (wanted > 1)} of {plan.parallel} different cells."
+        raise ShopError("wrong_shape", words, cells=codes)
     # Held until this is done: who wants one of them at the same moment finds it gone afterwards.
     list(Cell.objects.select_for_update().filter(code__in=codes).order_by("pk"))
     cells = {cell.code: cell for cell in Cell.objects.free().select_related("lot").filter(code__in=codes)}

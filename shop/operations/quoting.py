@@ -14,9 +14,10 @@ from shop.models import Job, PackAsFound, Prices, Quote, User, WorkshopSettings
 
 from . import documents, intake, log
 from .base import BENCH, EVERYONE, advance, lock_job, moment, require_stage, save, verb
+from .part_of_pack import require_groups
 from .possible import refuse, require_arrangement, require_stated
 
-QUOTED = (JobKind.REBUILD, JobKind.WARRANTY)
+QUOTED = (JobKind.REBUILD, JobKind.WARRANTY, JobKind.GROUP_REPAIR)
 WHILE_OPEN = (Stage.TARGET, Stage.MATCH)
 """Before cells are reserved; later the plan is given up first, so that nothing goes on unapproved."""
 
@@ -88,6 +89,7 @@ def _require_quotable(job: Job, offer: Offer) -> None:
     if job.kind not in QUOTED or not PackAsFound.objects.filter(job=job).exists():
         raise ShopError("not_quoted", "A quote is made for the rebuild of a pack that was examined.")
     require_arrangement(offer.series, offer.parallel)
+    require_groups(job, offer.series, offer.parallel, offer.cell_model, offer.replaced)
     require_stated(vars(offer))
     half = (offer.replacement_price is None) != (offer.replacement_years is None)
     missing = "replacement_years" if offer.replacement_years is None else "replacement_price"
@@ -106,6 +108,7 @@ def _columns(offer: Offer, worked: worth.Worked, prices: Prices, at: datetime) -
     kept = ("cell_model", "series", "parallel", "expected_capacity_mah", "board_unknown")
     asked = worked.estimate
     return {name: getattr(offer, name) for name in kept} | {
+        "replaced": sorted(offer.replaced),
         "stays": offer.stays.strip(),
         "limits_of_use": offer.limits_of_use.strip(),
         "removed": offer.removed.value,

@@ -20,6 +20,7 @@ Taken = tuple[str, Measure, Decimal | None]
 
 ASKED: Mapping[tuple[Stage, Measure, str], str] = MappingProxyType(
     {
+        (Stage.TARGET, Measure.CAPACITY, "group"): "discharge of the group alone",
         (Stage.LADDER, Measure.VOLTAGE, "tap"): "against the negative end, nothing connected",
         (Stage.FIRST_CHARGE, Measure.VOLTAGE, "charger"): "no load",
         (Stage.FIRST_CHARGE, Measure.VOLTAGE, "group"): "at the end of the charge",

@@ -8,8 +8,9 @@ from django.utils import timezone
 
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import figures, rules
+from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
-from shop.models import Cell, Instrument, Job, Lot, PlanPosition, User
+from shop.models import Cell, Instrument, Job, Lot, PlanPosition, PlanState, User, cells_due_out
 
 from . import book, conditions, joints, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
@@ -37,15 +38,13 @@ def record_removed(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.DISMANTLE)
-    left = job.as_found.cell_count - Cell.objects.removed_from_pack_of(job).count()
+    left = cells_due_out(job) - Cell.objects.removed_from_pack_of(job).count()
     if not 1 <= count <= left:
-        raise ShopError("too_many_cells", f"{left} cells are left in the old pack.", field="count", left=left)
+        where = "groups that are replaced" if job.part_stays else "old pack"
+        raise ShopError("too_many_cells", f"{left} cells are left in the {where}.", field="count", left=left)
     require_possible({"rest_voltage": rest_voltage_mv}, job.as_found.cell_model)
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
-    if job.returns is not None:
-        cells = _back_on_the_bench(job, job.returns, code.strip(), count, condition, by, at)
-    else:
-        cells = _out_of_old_pack(job, count, condition, by, at)
+    cells = _out_of_the_pack(job, code.strip(), count, condition, by, at)
     if rest_voltage_mv is not None:
         for cell in cells:
             read = write(
@@ -75,7 +74,7 @@ def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: d
     recorded = Cell.objects.removed_from_pack_of(job).count()
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
     findings = [
-        *rules.dismantled(job.as_found, recorded),
+        *rules.dismantled(job.as_found, recorded, cells_due_out(job)),
         *rules.charge_before_opening(job.as_found),
     ]
     return conclude(step, findings, by=by, at=at)
@@ -117,20 +116,24 @@ def measure_before_joining(
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
-    """Every cell is measured before any is joined; nobody joins cells that would push too much current through one."""
+    """Every cell is measured before any is joined; nobody joins cells that would push too much current through one.
+
+    Groups that stay are measured again as "group 1", "group 2" ...: the new ones have to be level with them.
+    """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.MEASURE)
     plan = standing_plan(job)
     positions = {position.name: position for position in plan.positions.select_related("cell")}
-    if unknown := [name for name in rest_voltages_mv if name not in positions]:
+    standing = [point_of(number) for number in plan.standing_groups]
+    if unknown := [name for name in rest_voltages_mv if name not in positions and name not in standing]:
         raise ShopError("no_such_position", f"There is no position {', '.join(unknown)}.")
     require_possible(rest_voltages_mv, plan.cell_model)
     step = begin(job, Stage.MEASURE, by=by, at=at)
     for name, value in rest_voltages_mv.items():
         write(
             job=job,
-            cell=positions[name].cell,
+            cell=positions[name].cell if name in positions else None,
             stage=Stage.MEASURE,
             step=step,
             point=name,
@@ -140,7 +143,7 @@ def measure_before_joining(
             at=at,
             instrument=instrument,
         )
-    findings = rules.before_joining(plan, {name: rest_voltages_mv.get(name) for name in positions})
+    findings = rules.before_joining(plan, {name: rest_voltages_mv.get(name) for name in (*positions, *standing)})
     return conclude(step, findings, by=by, at=at)
 
 
@@ -192,6 +195,18 @@ def check_taps(
     step = begin(job, Stage.LADDER, by=by, at=at)
     write_all(taps, step=step, by=by, at=at, instrument=instrument)
     return conclude(step, rules.ladder(plan, list(taps_mv), instrument), by=by, at=at)
+
+
+def _out_of_the_pack(job: Job, code: str, count: int, condition: Condition, by: User, at: datetime) -> list[Cell]:
+    """Take cells out: those placed here before are known by code, the others come into the book now, and first."""
+    returned = job.returns
+    if returned is None:
+        return _out_of_old_pack(job, count, condition, by, at)
+    placed = PlanPosition.objects.filter(plan__job=returned, plan__state=PlanState.BUILT.value).count()
+    strangers = job.as_found.cell_count - placed - Cell.objects.filter(lot__donor_job=job).count()
+    new = 0 if code else min(count, strangers)
+    cells = _out_of_old_pack(job, new, condition, by, at) if new else []
+    return cells if new == count else [*cells, *_back_on_the_bench(job, returned, code, count - new, condition, by, at)]
 
 
 def _back_on_the_bench(

@@ -15,6 +15,7 @@ from shop.models import (
     NumberSeries,
     PlanPosition,
     StepOutcome,
+    cells_due_out,
 )
 from shop.operations.documents import content_hash
 
@@ -90,7 +91,7 @@ def _conditions() -> Iterator[str]:
 
 
 def _removed() -> Iterator[str]:
-    """What came out of a pack is what was counted in it."""
+    """What came out of a pack is what was counted in it, or in the groups of it that are replaced."""
     back = Movement.objects.filter(cell__isnull=False, to_place=Place.BENCH.value, from_place=Place.CUSTOMER.value)
     removed: Counter[int | None] = Counter(
         Cell.objects.filter(lot__donor_job__isnull=False).values_list("lot__donor_job_id", flat=True)
@@ -98,8 +99,8 @@ def _removed() -> Iterator[str]:
     removed.update(back.values_list("job_id", flat=True))
     opened = Job.objects.filter(steps__stage=Stage.DISMANTLE.value, steps__outcome=StepOutcome.DONE.value)
     for job in opened.select_related("as_found").order_by("number"):
-        if removed[job.pk] != job.as_found.cell_count:
-            yield f"job {job.code}: {removed[job.pk]} cells came out of a pack of {job.as_found.cell_count}"
+        if removed[job.pk] != (due := cells_due_out(job)):
+            yield f"job {job.code}: {removed[job.pk]} cells came out where {due} were due"
 
 
 def _numbers() -> Iterator[str]:

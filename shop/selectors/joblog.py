@@ -10,6 +10,7 @@ from typing import Any
 from packs.terms import Circumstance, Condition, DangerSign, DocumentKind, Heard, JobKind, Measure, Stage
 from packs.units import of, show
 from shop.bridge import rules
+from shop.bridge.standing import named
 from shop.models import IssuedDocument, Job, LogEntry
 
 Facts = dict[str, Any]
@@ -102,7 +103,13 @@ def _corrected(facts: Facts) -> str:
 
 
 def _accepted(facts: Facts) -> str:
-    return f"{sum(len(group) for group in facts['groups'])} cells reserved in {len(facts['groups'])} groups"
+    count = len(facts["groups"])
+    return f"{sum(len(group) for group in facts['groups'])} cells reserved in {count} group{'s' * (count != 1)}"
+
+
+def _replaced(facts: Facts) -> str:
+    """Name the groups of a repair; entries of an older version of the shop name none."""
+    return f", {named(facts['replaced'])} replaced" if facts.get("replaced") else ""
 
 
 def _readings(count: int) -> str:
@@ -153,7 +160,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
         f"{_readings(facts['count'])} to find the fault, {Circumstance(facts['circumstance']).label}"
     ),
     "probe taken back": lambda facts: f"Reading taken back, {facts['where']}: {facts['reason']}",
-    "target stated": lambda facts: f"Target pack stated: {facts['arrangement']}",
+    "target stated": lambda facts: f"Target pack stated: {facts['arrangement']}{_replaced(facts)}",
     "cells accepted": _accepted,
     "exception written": lambda facts: f"Accepted in writing: {rules.asks_about(facts['rule'])}. {facts['reason']}",
     "exception withdrawn": lambda facts: (
@@ -173,6 +180,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
         f"{facts['reason']}"
     ),
     "cells reclaimed": lambda facts: f"{_cells(facts)} back to stock, to be tested",
+    "rest of the pack handed back": lambda facts: f"{facts['item']}: handed back to the customer",
     "cells handed back": lambda facts: f"{_cells(facts)} handed back to the customer",
     "waste set apart": lambda facts: f"Set apart as waste: {facts['item']}",
     "into container": lambda facts: f"{_things(facts['things'])} into container {facts['container']}",

@@ -4,7 +4,8 @@ from decimal import Decimal
 from typing import Any
 
 from packs.terms import Opening, QuoteState, Risk, Unpowered
-from shop.models import CellModel, Job, Lot, PackAsFound, Prices, Quote
+from shop.models import CellModel, Job, Lot, PackAsFound, Plan, Prices, Quote
+from shop.models.quotes import WHAT_STAYS
 
 from . import pack_notes, sheet
 
@@ -43,6 +44,10 @@ def known(job: Job) -> dict[str, Any]:
     if row:
         told |= {"arrangement": f"{row.series}s{row.parallel}p", "cell_model": row.cell_model_id}
         told["cell_cost"] = cell_cost(row.cell_model)
+        if isinstance(row, Plan) and row.replaced:
+            told["replaced"] = ", ".join(map(str, row.replaced))
+    if job.part_stays:
+        told["stays"] = f"the cells of all other groups, with their age; {WHAT_STAYS}"
     return {name: value for name, value in told.items() if value is not None}
 
 

@@ -50,10 +50,12 @@ class Record:
         value = self.readings.get((stage.value, measure.value), {}).get(point)
         return "" if value is None else self.words(measure, value)
 
-    def span(self, stage: Stage, measure: Measure, word: str = "") -> str:
-        """Return from where to where the readings of the points named by a word reach."""
+    def span(self, stage: Stage, measure: Measure, word: str = "", *, but: str = "") -> str:
+        """Return from where to where the readings of the points named by a word reach, ``but`` those of another."""
         points = self.readings.get((stage.value, measure.value), {})
-        values = [value for point, value in points.items() if point.startswith(word)]
+        values = [
+            value for point, value in points.items() if point.startswith(word) and not (but and point.startswith(but))
+        ]
         if not values:
             return ""
         low, high = (self.words(measure, end) for end in (min(values), max(values)))

@@ -79,10 +79,13 @@ def waiting(job: Job) -> list[Heap]:
     heaps: dict[tuple[Contents, Condition, Owner, bool], list[Thing]] = {}
     for thing in things:
         contents, condition = contents_of(thing), Condition(thing.condition)
-        whole = isinstance(thing, Cell) and condition is Condition.INTACT
-        owner, measured = (whose[thing.pk], by_cell[thing.pk].measured) if whole else (agreed, True)
+        owner, measured = agreed, True
+        if isinstance(thing, Cell) and condition is Condition.INTACT:
+            owner, measured = whose[thing.pk], by_cell[thing.pk].measured
+        elif disposal.his_own(thing):
+            owner = Owner.CUSTOMER
         heaps.setdefault((contents, condition, owner, measured), []).append(thing)
-    both = len(set(whose.values())) > 1
+    both = len({*whose.values(), *(owner for _, _, owner, _ in heaps)}) > 1
     return [
         Heap(
             condition,

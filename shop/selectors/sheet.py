@@ -91,6 +91,25 @@ ACTIONS: dict[Stage, tuple[str, str, str]] = {
         "Go to the hand-over",
     ),
 }
+OF_A_REPAIR: dict[Stage, tuple[str, str, str]] = {
+    Stage.TARGET: (
+        "Say which groups are replaced",
+        "Only their cells come out; the others stay in the pack, and the weakest of all limits it.",
+        "State the target",
+    ),
+    Stage.DISMANTLE: (
+        "Take out the groups that failed",
+        "Their cells go into the book the moment they leave; what stays of the pack stays live.",
+        "Take the groups out",
+    ),
+    Stage.FINAL_TEST: (
+        "Run the final test",
+        "What the pack gives is measured, and held against its weakest group where that is known.",
+        "Record the test",
+    ),
+}
+"""What is said otherwise where a part of the old pack stays."""
+
 PAGES = {Stage.REMOVED: "removed", Stage.HAND_OVER: "hand_over", Stage.INTO_STOCK: "into_stock"} | dict.fromkeys(
     (Stage.TEST_PACK, *STEPS), "step"
 )
@@ -105,7 +124,7 @@ def next_action(job: Job) -> NextAction | None:
         return _findings(stage)
     if job.unopened:
         return _dispose(job) if stage is Stage.REMOVED else _close()
-    label, why, button = ACTIONS[stage]
+    label, why, button = (ACTIONS | OF_A_REPAIR if job.part_stays else ACTIONS)[stage]
     roles = EVERYONE if stage is Stage.HAND_OVER else BENCH
     return NextAction(label=label, why=why, button=button, page=PAGES.get(stage, stage.value), stage=stage, roles=roles)
 

@@ -8,7 +8,8 @@ from typing import Any
 
 from packs.terms import Condition, DangerSign, JointMethod, Measure, Outcome, Place, Severity, Stage
 from shop.bridge import rules
-from shop.models import Job, Step
+from shop.bridge.standing import named
+from shop.models import Job, Step, cells_due_out
 
 from .record import Record, read
 
@@ -148,27 +149,29 @@ def _target(record: Record) -> str:
     current = record.words(Measure.CURRENT, plan.continuous_current_ma)
     charger = record.words(Measure.VOLTAGE, plan.charger_voltage_mv)
     return _sentence(
-        f"{plan.series}s{plan.parallel}p of {plan.cell_model}", f"for {current} and a charger of {charger}"
+        f"{plan.series}s{plan.parallel}p of {plan.cell_model}",
+        f"{named(plan.replaced)} replaced" if plan.replaced else "",
+        f"for {current} and a charger of {charger}",
     )
 
 
 def _matched(record: Record) -> str:
     plan = record.plan
-    return f"{plan.cell_count} cells reserved." if plan and plan.accepted_at else ""
+    return f"{plan.new_cells} cells reserved." if plan and plan.accepted_at else ""
 
 
 def _dismantled(record: Record) -> str:
     total = record.conditions.total()
     if not total:
         return ""
-    counted = record.found.cell_count if record.found else total
+    counted = cells_due_out(record.job) if record.found else total
     found = [(condition, record.conditions[condition]) for condition in Condition]
     parts = (f"{count} {condition.label}" for condition, count in found if count)
     return f"{total} of {counted} cells out: {', '.join(parts)}."
 
 
 def _placed(record: Record) -> str:
-    return f"{record.placed} of {record.plan.cell_count} cells placed." if record.plan and record.placed else ""
+    return f"{record.placed} of {record.plan.new_cells} cells placed." if record.plan and record.placed else ""
 
 
 def _joined(record: Record) -> str:
@@ -218,6 +221,12 @@ def _places(record: Record) -> list[tuple[Place, int]]:
     return [(place, record.places[place]) for place in Place if record.places[place]]
 
 
+def _measured(record: Record) -> str:
+    cells = record.span(Stage.MEASURE, Measure.REST_VOLTAGE, but="group")
+    stay = record.span(Stage.MEASURE, Measure.REST_VOLTAGE, "group")
+    return _sentence(f"cells at rest {cells}" if cells else "", f"groups that stay {stay}" if stay else "")
+
+
 def _span(stage: Stage, measure: Measure, before: str, record: Record) -> str:
     span = record.span(stage, measure)
     return _sentence(f"{before} {span}") if span else ""
@@ -230,7 +239,7 @@ FACTS: dict[Stage, Callable[[Record], str]] = {
     Stage.MATCH: _matched,
     Stage.DISMANTLE: _dismantled,
     Stage.PLACE: _placed,
-    Stage.MEASURE: partial(_span, Stage.MEASURE, Measure.REST_VOLTAGE, "cells at rest"),
+    Stage.MEASURE: _measured,
     Stage.JOIN: _joined,
     Stage.LADDER: partial(_span, Stage.LADDER, Measure.VOLTAGE, "taps"),
     Stage.HOUSING: _housed,

@@ -14,6 +14,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from packs.terms import Measure, Outcome, Severity
 from packs.units import Quantity, Shown, measure_kind, of, show, show_money, ureg
+from shop.bridge.standing import named
 
 from .shapes import SHAPES
 
@@ -39,6 +40,15 @@ ASKED = {
 }
 WEIGHTS = ("fail", "unknown", "warn", "note", "pass", "none")
 QUIET = frozenset({"pass", "none"})
+
+
+# --- groups
+
+
+@register.filter
+def named_groups(numbers: Iterable[int]) -> str:
+    """Name groups as a sentence does: "group 2", "groups 1, 3 and 4"."""
+    return named(numbers)
 
 
 # --- numbers

@@ -128,7 +128,7 @@ def step_page(
         stage=stage,
         form=form,
         outline=outline(job),
-        cautions=cautions.for_stage(stage, highest_mv=highest_mv(pack) if pack else 0),
+        cautions=cautions.for_stage(stage, highest_mv=highest_mv(pack) if pack else 0, part_stays=job.part_stays),
         tried=step,
         findings=step.findings if step else [],
         acceptable=exceptions.acceptable_of(step.findings) if step else [],

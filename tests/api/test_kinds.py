@@ -93,3 +93,52 @@ def test_a_pack_comes_back_and_the_build_is_given_up(caller: Caller) -> None:
     told = caller.post(address + "give-up/", {"reason": "no cells that match"})
     assert (told["job"]["stage"], told["job"]["given_up"]) == ("dismantle", "no cells that match")
     assert caller.post(address + "give-up/", {"reason": "again"}, expect=409)["code"] == "given_up_already"
+
+
+def test_a_group_is_repaired(caller: Caller) -> None:
+    CellModelFactory()
+    made = taken_in(caller, kind="group_repair", removed_owner="shop")
+    assert made["route"] == [stage.value for stage in ROUTES[JobKind.GROUP_REPAIR]]
+    job = f"jobs/{made['number']}/"
+    assert caller.post(job + "examine/", FOUND, expect=409)["code"] == "groups_not_measured"
+    caller.post(job + "examine/", FOUND | {"group_voltages_mv": [3300, 2100, 3310, 3300]})
+    stated = FOUND | {
+        "strip_material": "nickel_200",
+        "strip_width_um": 8000,
+        "strip_thickness_um": 150,
+        "continuous_current_ma": 6000,
+        "charger_voltage_mv": 16800,
+    }
+    for replaced, code in (
+        ([], "no_group_named"),
+        ([0], "no_such_group"),
+        ([5], "no_such_group"),
+        ([2, 2], "group_twice"),
+        ([1, 2, 3, 4], "all_groups"),
+    ):
+        refused = caller.post(job + "target/", stated | {"replaced": replaced}, expect=409)
+        assert (refused["code"], refused["facts"]["field"]) == (code, "replaced")
+    caller.post(job + "target/", stated | {"replaced": [2], "group_capacities_mah": {"one": 4800}}, expect=400)
+    caller.post(job + "target/", stated | {"replaced": [2], "group_capacities_mah": {"1": 4800}})
+    line.stock()
+    (proposed,) = caller.get(job + "proposal/")["groups"]
+    assert (proposed["number"], proposed["capacity_mah"]) == (2, "5070.000")
+    assert caller.post(job + "accept/", {"groups": [proposed["cells"]]})["job"]["stage"] == "dismantle"
+    caller.post(job + "removed-cells/", {"condition": "damaged", "count": 2})
+    caller.post(job + "finish-dismantling/", {})
+    for code in proposed["cells"]:
+        caller.post(job + "place-cell/", {"code": code})
+    rest = {"2.1": 3620, "2.2": 3620, "group 1": 3300, "group 3": 3310, "group 4": 3300}
+    told = caller.post(job + "rest-voltages/", {"rest_voltages_mv": rest})
+    stops = [found for found in told["findings"] if found["severity"] == "stop" and found["outcome"] == "fail"]
+    assert [(found["rule_id"], found["where"], found["limit"]) for found in stops] == [
+        ("measure.group_level", "group 2", "3.25\u202fV to 3.35\u202fV")
+    ]
+    assert caller.post(job + "rest-voltages/", {"rest_voltages_mv": rest | {"2.1": 3300, "2.2": 3310}})["done"]
+    plan = caller.get("plans/", job=made["number"])["results"][0]
+    assert (plan["replaced"], len(plan["positions"])) == ([2], 2)
+    told = caller.post(job + "give-up/", {"reason": "the board is dead", "standing": "intact"})
+    (rest_of_pack,) = [item for item in caller.get(job + "items/")["results"] if item["kind"] == "pack"]
+    assert (told["job"]["stage"], rest_of_pack["cell_count"]) == ("removed", 6)
+    caller.post(job + "to-customer/", {"cells": [], "items": [rest_of_pack["id"]]})
+    assert list(audit.differences()) == []

@@ -132,12 +132,12 @@ def removed_cell_added() -> str:
     lot = models.Lot.objects.get(donor_job__number=1)
     cell = models.Cell.objects.create(code="J0001-R09", lot=lot, place=Place.STOCK.value)
     models.Movement.objects.create(cell=cell, to_place="stock", at=lot.donor_job.opened_at, by=line.technician())
-    return "job J0001: 9 cells came out of a pack of 8"
+    return "job J0001: 9 cells came out where 8 were due"
 
 
 def count_changed() -> str:
     models.PackAsFound.objects.update(series=5)
-    return "job J0001: 8 cells came out of a pack of 10"
+    return "job J0001: 8 cells came out where 10 were due"
 
 
 @past_the_triggers

@@ -157,6 +157,14 @@ def test_cut_list_of_2s2p() -> None:
     assert listed.mass.to("g").magnitude == pytest.approx(2.1146, abs=5e-5)
 
 
+def test_cut_list_of_one_group_of_2s2p() -> None:
+    """By hand, as above: along group 1 one piece with the tab of the pack's end and one without, and two across."""
+    measured = geometry(standing(2, 2), PITCH)
+    listed = cut_list(measured, STRIP, NICKEL, tab=mm(15), groups=(1,))
+    assert [(in_mm(cut.length), cut.count, cut.tabs) for cut in listed.cuts] == [(43, 1, 1), (28, 3, 0)]
+    assert in_mm(listed.total_length) == pytest.approx(43 + 3 * 28)
+
+
 def test_cut_list_of_two_nested_groups_of_three() -> None:
     """By hand: 40 + 8 = 48 mm straight down each group, 63 mm with a tab; three across at the pitch of 20 mm."""
     assert cuts(geometry(standing(3, 3, packing=Packing.NESTED), PITCH)) == [(63, 2, 2), (48, 2, 0), (28, 3, 0)]

@@ -100,6 +100,17 @@ def test_weaker_cells_are_used_up():
         verify(cells, replace(question, required_mah=4001.0), answer)
 
 
+def test_weaker_cells_are_used_up_in_a_single_group():
+    # By hand: the two poorest that reach 4000 mAh are 1990 and 2010; a group alone has none to change cells with.
+    cells = table([1950, 1990, 2010, 2050, 2400, 2500])
+    question = Question(1, 2, objective=Objective.USE_UP_WEAKER, required_mah=4000.0)
+    answer = propose(cells, question)
+    verify(cells, question, answer)
+    assert answer.used_mah == 4000
+    only = table([2400, 2500])
+    assert propose(only, question).groups == ((0, 1),)
+
+
 def test_to_use_up_weaker_cells_a_capacity_must_be_asked():
     with pytest.raises(ImpossibleValue, match="which capacity"):
         Question(2, 2, objective=Objective.USE_UP_WEAKER)

@@ -230,6 +230,13 @@ def test_scope(rule: Rule, scope: str) -> None:
     assert (check(rule.id, None, context=outside).outcome is Outcome.NOT_APPLICABLE) is scoped
 
 
+@pytest.mark.parametrize("rule", RULES.values(), ids=RULES)
+def test_a_rule_on_every_cell_does_not_apply_beside_groups_that_nobody_measured(rule: Rule) -> None:
+    finding = check(rule.id, None, limit=some_limit(rule), context=replace(fitting(rule), cells_unknown=True))
+    assert (finding.outcome is Outcome.NOT_APPLICABLE) is (rule.id == "final.capacity")
+    assert finding.outcome is not Outcome.PASS
+
+
 @pytest.mark.parametrize("context", [Context(), Context(chemistry=Chemistry.UNKNOWN)], ids=["nothing", "chemistry"])
 @pytest.mark.parametrize("rule", SCOPED, ids=names(SCOPED))
 def test_a_scope_that_is_not_known_is_never_a_pass(rule: Rule, context: Context) -> None:

@@ -255,3 +255,83 @@ def test_danger_seen_on_a_tested_pack_is_a_way_from_its_sheet(lead: Client) -> N
     send(lead, f"/jobs/{job.number}/danger/", signs=[DangerSign.HOT.value])
     job.refresh_from_db()
     assert job.stage == Stage.REMOVED
+
+
+def test_a_group_is_repaired(lead: Client) -> None:
+    """Every page of a repair, at its own stage: what is asked on each, and what it tells of the groups that stay."""
+    send(lead, "/jobs/new/", **counter(kind="group_repair", removed_owner="shop"))
+    job = models.Job.objects.get()
+    found = {"cell_model": CellModelFactory().pk, "arrangement": "4s2p", "joint_method": "spot_weld"}
+    send(lead, next_page(lead, job), **found, group_voltages="3.30 2.10 3.31 3.30")
+    page = next_page(lead, job)
+    assert "group 2" in lead.get(page).content.decode()
+    stated = found | {
+        "continuous_current_ma": "6 A",
+        "charger_voltage_mv": "16.8 V",
+        "strip_material": "nickel_200",
+        "strip_thickness_um": "0.15",
+        "strip_width_um": "8",
+        "capacity_1": "5.0 Ah",
+    }
+    assert lead.get(f"/jobs/{job.number}/quote/").status_code == 200
+    for typed, said in (
+        ("", "Say which groups"),
+        ("0", "no group 0"),
+        ("5", "no group 5"),
+        ("2, 2", "twice"),
+        ("1 2 3 4", "is a rebuild"),
+        ("two", "not the number of a group"),
+    ):
+        answer = lead.post(page, {"form_token": str(uuid.uuid4()), "replaced": typed} | stated)
+        (error,) = answer.context["form"].errors["replaced"]
+        assert said in error
+        assert 'value="5.0 Ah"' in answer.content.decode()
+    assert "Cells that go in" in lead.get(f"{page}figures/", {"replaced": "2"} | stated).content.decode()
+    send(lead, page, replaced="2", **stated)
+    line.stock()
+    match = lead.get(next_page(lead, job))
+    assert "Which group limits the pack is not known: the capacity of groups 3 and 4" in match.content.decode()
+    send(lead, f"/jobs/{job.number}/match/", groups=match.context["proposal"].signed)
+    job.refresh_from_db()
+    said = {
+        Stage.DISMANTLE: "Only group 2 comes out",
+        Stage.PLACE: "stays",
+        Stage.MEASURE: "Groups 1, 3 and 4 stay",
+        Stage.JOIN: "Only the joints of group 2 are made",
+        Stage.FINAL_TEST: "held against nothing",
+    }
+    while Stage(job.stage) is not Stage.REMOVED:
+        stage = Stage(job.stage)
+        assert said.get(stage, "") in lead.get(f"/jobs/{job.number}/steps/{stage.value}/").content.decode()
+        assert lead.get(f"/jobs/{job.number}/give-up/").status_code == lead.get(f"/jobs/{job.number}/").status_code
+        line.WAY[stage](job)
+        job.refresh_from_db()
+    for told in ("target", "match", "steps/measure", "removed"):
+        assert lead.get(f"/jobs/{job.number}/{told}/").status_code == 200
+    assert closed(line.to_the_end(job))
+
+
+def test_a_new_group_that_is_not_level_is_told_beside_its_group(lead: Client) -> None:
+    job = line.job_at(Stage.MEASURE, kind=JobKind.GROUP_REPAIR)
+    page = f"/jobs/{job.number}/steps/measure/"
+    rest = {"v_2_1": "3.62", "v_2_2": "3.62", "v_group_1": "3.30", "v_group_3": "3.31", "v_group_4": "3.30"}
+    send(lead, page, **rest)
+    context = lead.get(page).context
+    stops = {group["number"]: [found["message"] for found in group["stops"]] for group in context["groups"]}
+    assert [number for number, messages in stops.items() if messages] == [2]
+    assert "it must lie between 3.25" in stops[2][0]
+    send(lead, page, **rest | {"v_2_1": "3.30", "v_2_2": "3.32"})
+    job.refresh_from_db()
+    assert job.stage == Stage.JOIN
+
+
+def test_a_repair_is_given_up_and_its_rest_goes_back(lead: Client) -> None:
+    job = line.job_at(Stage.PLACE, kind=JobKind.GROUP_REPAIR)
+    send(lead, f"/jobs/{job.number}/give-up/", reason="the board is dead", standing="intact")
+    line.sort_removed(job)
+    page = f"/jobs/{job.number}/removed/"
+    assert "Rest of the opened pack, groups 1, 3 and 4" in lead.get(page).content.decode()
+    send(lead, page, condition="intact-customer", which="all", **{"intact-customer-way": "customer"})
+    send(lead, f"{page}finish/")
+    job.refresh_from_db()
+    assert closed(line.to_the_end(job))

@@ -192,6 +192,11 @@ class PlanOut(serializers.ModelSerializer[Plan]):
     job = serializers.IntegerField(source="job.number", read_only=True)
     cell_model = serializers.CharField(source="cell_model.name", read_only=True)
     positions = PositionOut(many=True, read_only=True)
+    replaced = serializers.ListField(
+        child=serializers.IntegerField(),
+        read_only=True,
+        help_text="Groups of a repair; none named where all are built.",
+    )
 
     class Meta:
         model = Plan

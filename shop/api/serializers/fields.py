@@ -7,6 +7,8 @@ from rest_framework import serializers
 
 from packs.terms import Term
 
+GROUPS = "Numbers of the groups that a repair replaces, from the negative end; for that kind of job alone."
+
 
 class TermField(serializers.ChoiceField):
     """One word of a closed list; its value in JSON, the term in Python."""

@@ -27,7 +27,7 @@ from shop.operations.opening import CellCount
 from shop.operations.planning import Target
 from shop.operations.proving import ChargeLine
 
-from .fields import TermField, Versioned, number, whole
+from .fields import GROUPS, TermField, Versioned, number, whole
 
 
 class NameplateIn(serializers.Serializer[Any]):
@@ -60,7 +60,7 @@ class RecallIn(serializers.Serializer[Any]):
 
 
 class TakeIn(serializers.Serializer[Any]):
-    """A device that comes over the counter; whose the removed cells will be is needed for a rebuild."""
+    """A device that comes over the counter; whose the removed cells will be is needed where cells come out."""
 
     kind = TermField(JobKind, default=JobKind.REBUILD)
 
@@ -106,6 +106,7 @@ class GiveUp(Versioned):
 
     reason = serializers.CharField(max_length=1000)
     damaged = serializers.ListField(child=serializers.CharField(max_length=40), required=False, max_length=2000)
+    standing = TermField(Condition, required=False, help_text="Of a repair: what the groups that stayed look like.")
 
 
 class Findings(Versioned):
@@ -159,6 +160,10 @@ class AsFound(WithInstrument):
     group_voltages_mv = serializers.ListField(child=number(), required=False, max_length=possible.MOST_CELLS)
 
 
+LONGEST_NUMBER = 4
+"""Digits of the number of a group."""
+
+
 class TargetPack(Versioned):
     """The pack that is to be built."""
 
@@ -181,15 +186,30 @@ class TargetPack(Versioned):
     fuse_current_ma = whole(required=False)
     fuse_voltage_mv = whole(required=False)
     fuse_breaking_ma = whole(required=False)
+    replaced = serializers.ListField(
+        child=serializers.IntegerField(), required=False, max_length=possible.MOST_CELLS, help_text=GROUPS
+    )
+    group_capacities_mah = serializers.DictField(
+        child=number(places=1),
+        required=False,
+        help_text='Capacity of groups that stay, as far as somebody measured it, such as {"1": 4100}.',
+    )
+
+    def validate_group_capacities_mah(self, given: dict[str, Decimal]) -> dict[int, Decimal]:
+        """Return capacities by the number of their group."""
+        if strange := [key for key in given if not (key.isascii() and key.isdigit()) or len(key) > LONGEST_NUMBER]:
+            raise serializers.ValidationError(f"“{strange[0]}” is not the number of a group.")
+        return {int(key): mah for key, mah in given.items()}
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
         version = attrs.pop("version", None)
-        return {"target": Target(**attrs), "version": version}
+        capacities = attrs.pop("group_capacities_mah", {})
+        return {"target": Target(**attrs), "group_capacities_mah": capacities, "version": version}
 
 
 class Groups(Versioned):
-    """Cell codes, group by group from the negative end."""
+    """Cell codes, group by group from the negative end; of a repair those groups alone that are replaced."""
 
     groups = serializers.ListField(
         child=serializers.ListField(child=serializers.CharField(max_length=40), max_length=possible.MOST_CELLS),
@@ -221,7 +241,7 @@ class Code(Versioned):
 
 
 class RestVoltages(WithInstrument):
-    """Rest voltage of each cell position, such as ``{"1.1": 3620}``."""
+    """Rest voltage of each cell position, such as ``{"1.1": 3620}``, and of groups that stay: ``{"group 2": 3610}``."""
 
     rest_voltages_mv = serializers.DictField(child=number())
 
@@ -323,6 +343,12 @@ class CellsIn(Versioned):
     """Removed cells by code."""
 
     cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True)
+
+
+class ToCustomer(CellsIn):
+    """Removed cells by code, and what stayed of a pack whose repair was given up."""
+
+    items = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), many=True, required=False)
 
 
 class IntoContainer(Versioned):

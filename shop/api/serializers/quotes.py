@@ -10,7 +10,7 @@ from shop.bridge import possible
 from shop.bridge.worth import Offer
 from shop.models import CellModel
 
-from .fields import TermField, Versioned, number, whole
+from .fields import GROUPS, TermField, Versioned, number, whole
 
 
 class QuoteIn(Versioned):
@@ -32,6 +32,9 @@ class QuoteIn(Versioned):
     stays = serializers.CharField(max_length=400, required=False)
     limits_of_use = serializers.CharField(max_length=400, required=False, allow_blank=True)
     board_unknown = serializers.BooleanField(required=False)
+    replaced = serializers.ListField(
+        child=serializers.IntegerField(), required=False, max_length=possible.MOST_CELLS, help_text=GROUPS
+    )
     removed = TermField(RemovedWay)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:

@@ -8,8 +8,8 @@ from packs.documents import Blank, CardStep, Limit, Slots
 from packs.rules import RULES
 from packs.terms import STEPS, Condition, JointMethod, Measure, Severity, Stage
 from packs.units import Quantity, measure_unit, to
-from shop.bridge import cautions, cells, layouts, rules
-from shop.models import Plan
+from shop.bridge import cautions, cells, layouts, rules, standing
+from shop.models import Plan, cells_due_out
 
 LOOKS = 4
 """How many looks at the first charge the card has room for."""
@@ -41,13 +41,17 @@ def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int) -> CardSt
         limits=tuple(limit for limit in work.limits if limit is not None),
         ticks=work.ticks,
         slots=work.slots,
-        cautions=tuple(str(caution) for caution in cautions.for_stage(stage, highest_mv=highest_mv)),
+        cautions=tuple(map(str, _cautions(plan, stage, highest_mv))),
     )
+
+
+def _cautions(plan: Plan, stage: Stage, highest_mv: int) -> tuple[object, ...]:
+    return cautions.for_stage(stage, highest_mv=highest_mv, part_stays=bool(plan.replaced))
 
 
 def _dismantle(plan: Plan) -> _Work:
     high = cells.limits(plan.cell_model).storage_high
-    counted = plan.job.as_found.cell_count
+    counted = cells_due_out(plan.job)
     return _Work(
         limits=(
             _at_most("dismantle.charge_low", Measure.VOLTAGE, _counted(plan, "dismantle.charge_low", high)),
@@ -62,7 +66,7 @@ def _dismantle(plan: Plan) -> _Work:
 
 def _place(plan: Plan) -> _Work:
     return _Work(
-        limits=(_count("place.all_placed", plan.cell_count), _at_rest(plan)),
+        limits=(_count("place.all_placed", plan.new_cells), _at_rest(plan)),
         ticks=(RULES["place.right_cell"].holds_words,),
     )
 
@@ -71,12 +75,29 @@ def _measure(plan: Plan) -> _Work:
     places = tuple(f"{group}.{place}" for group, place in _places(plan))
     return _Work(
         limits=(
-            _count("measure.all_measured", plan.cell_count),
+            _count("measure.all_measured", plan.new_cells),
             _at_rest(plan),
             _at_most("measure.joining_current", Measure.CURRENT, _joining(plan)),
             _at_most("measure.rest_spread", Measure.VOLTAGE, rules.own_limit("measure.rest_spread")),
+            *_levels(plan),
         ),
-        slots=(Slots(places, (VOLTS,)),),
+        slots=(
+            Slots(places, (VOLTS,)),
+            *([Slots(tuple(map(standing.point_of, plan.standing_groups)), (VOLTS,))] if plan.standing_groups else ()),
+        ),
+    )
+
+
+def _levels(plan: Plan) -> tuple[Limit | None, ...]:
+    """Return what new groups and those that stay are held to before they are in series; nothing where none stays."""
+    if not plan.standing_groups:
+        return ()
+    apart = rules.own_limit("final.group_spread")
+    return (
+        _at_most("measure.standing_spread", Measure.VOLTAGE, rules.own_limit("measure.standing_spread")),
+        Limit(
+            "from the middle of the groups that stay to a new group", Measure.VOLTAGE, None, to(Measure.VOLTAGE, apart)
+        ),
     )
 
 
@@ -89,13 +110,12 @@ _JOINING: dict[JointMethod, tuple[tuple[str, ...], tuple[Blank, ...]]] = {
 
 
 def _join(plan: Plan) -> _Work:
-    layout = layouts.of_plan(plan)
     first, blanks = _JOINING.get(JointMethod(plan.joint_method), ((), (_AGAIN,)))
     word = JointMethod(plan.joint_method).conductor
     strips = tuple(f"{word} {strip.number}" for strip in layouts.working_order(plan))
     sample = tuple(RULES[rule].holds_words for rule in first)
     return _Work(
-        limits=(_count("join.joints", layout.joint_count()), *_bolts(plan)),
+        limits=(_count("join.joints", layouts.joints_to_make(plan)), *_bolts(plan)),
         ticks=(*sample, RULES["join.polarity_second_look"].holds_words),
         slots=(Slots(strips, blanks),),
     )
@@ -174,7 +194,7 @@ _WORK: dict[Stage, Callable[[Plan], _Work]] = {
 
 
 def _places(plan: Plan) -> Iterator[tuple[int, int]]:
-    for group in range(1, plan.series + 1):
+    for group in plan.open_groups:
         for place in range(1, plan.parallel + 1):
             yield group, place
 

@@ -11,6 +11,7 @@ from packs.documents import Group, Outline
 from packs.layout import layout
 from packs.terms import Face
 from packs.topology import Arrangement
+from shop.bridge.standing import STAYS
 
 _SIZE = re.compile(r'width="([0-9.]+)" height="([0-9.]+)"')
 _FONT = 'font-family="sans-serif"'
@@ -36,9 +37,14 @@ def face_pictures(outline: Outline, groups: Sequence[Group]) -> list[FacePicture
     """Return every face that carries strips, the top first, with the codes of the cells."""
     pack = layout(Arrangement(outline.series, outline.parallel), outline.cell_format, outline.terminals)
     codes = {(cell.group, cell.place): cell.code for group in groups for cell in group.cells}
+    stay = {(group.number, place): STAYS for group in groups if group.stays for place in range(1, outline.parallel + 1)}
+    built = [group.number for group in groups if not group.stays] if stay else []
     weakest = [group.number for group in groups if group.weakest]
     return [
-        _picture(face, drawing.faces_svg(replace(pack, strips=pack.strips_on(face)), codes, weakest=weakest))
+        _picture(
+            face,
+            drawing.faces_svg(replace(pack, strips=pack.strips_on(face)), codes, stay, weakest=weakest, built=built),
+        )
         for face in pack.faces
     ]
 

@@ -10,7 +10,7 @@ from shop.errors import ShopError
 from shop.models import Cell, Job
 
 from .heading import local
-from .packs_of import charge_temperature, groups, plan_of, rating, storage
+from .packs_of import charge_temperature, groups, mixed, plan_of, rating, storage
 from .test_report import require_tested
 
 WHERE: dict[Place, str] = {
@@ -46,6 +46,7 @@ def hand_over_receipt(job: Job, heading: Heading) -> HandOverReceipt:
         charger_voltage_mv=Decimal(plan.charger_voltage_mv),
         charge_temperature=charge_temperature(plan),
         storage=storage(plan),
+        mixed=mixed(plan),
     )
 
 

@@ -11,7 +11,7 @@ from shop.bridge import cells, conductors, layouts
 from shop.models import Job, Plan
 
 from .card_steps import card_steps
-from .packs_of import groups, outline, plan_of, rating
+from .packs_of import groups, mixed, outline, plan_of, rating
 from .words import written_for
 
 
@@ -29,6 +29,7 @@ def job_card(job: Job, heading: Heading) -> JobCard:
         warnings=_warnings(plan, heading.workshop.number_locale),
         steps=card_steps(plan),
         cuts=_cuts(plan),
+        mixed=mixed(plan),
     )
 
 

@@ -6,12 +6,12 @@ from decimal import Decimal
 
 from packs import network, topology
 from packs.chemistry import ChemistryLimits
-from packs.documents import Group, Limit, Outline, PackRating, PlacedCell
+from packs.documents import Group, Limit, Mixed, Outline, PackRating, PlacedCell
 from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Terminals
 from packs.units import Quantity, of, to
-from shop.bridge import cells, figures
+from shop.bridge import cells, figures, rules, standing
 from shop.errors import ShopError
-from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition, PlanState, Quote
+from shop.models import Cell, CellModel, Job, PackAsFound, Plan, PlanPosition, PlanState, Quote
 
 """No charging above it, whatever the chemistry bears (US Fire Administration)."""
 
@@ -28,7 +28,6 @@ def plan_of(job: Job) -> Plan:
 def rating(row: Plan | PackAsFound | Quote) -> PackRating:
     """Return what a pack is rated at, exactly."""
     model, count = row.cell_model, row.series * row.parallel
-    energy_wh = topology.rated_energy_wh(model.rated_capacity_mah, Decimal(model.nominal_voltage_mv), count)
     return PackRating(
         arrangement=f"{row.series}s{row.parallel}p",
         cells=count,
@@ -38,8 +37,13 @@ def rating(row: Plan | PackAsFound | Quote) -> PackRating:
         voltage_low_mv=Decimal(model.end_of_discharge_mv * row.series),
         voltage_high_mv=Decimal(model.charge_limit_mv * row.series),
         rated_capacity_mah=model.rated_capacity_mah * row.parallel,
-        rated_energy_mwh=energy_wh * 1000,
+        rated_energy_mwh=energy_mwh(model, count),
     )
+
+
+def energy_mwh(model: CellModel, count: int) -> Decimal:
+    """Return what so many cells are rated at together [mWh], exactly."""
+    return topology.rated_energy_wh(model.rated_capacity_mah, Decimal(model.nominal_voltage_mv), count) * 1000
 
 
 def outline(plan: Plan) -> Outline:
@@ -57,7 +61,12 @@ def groups(plan: Plan, *, charged_mv: Tested = _NOTHING, rest_mv: Tested = _NOTH
     """Return the groups of a plan with their cells; what was measured of a group is given by "group 1", "group 2" ..."""
     placed = _placed(plan)
     members = [[cell for cell in placed if cell.group == number] for number in range(1, plan.series + 1)]
-    capacities = [_sum([cell.capacity_mah for cell in group]) for group in members]
+    stay = {group.number: group for group in standing.groups(plan)}
+    old = {number: group.capacity_mah for number, group in stay.items()}
+    capacities = [
+        old[number] if number in old else _sum([cell.capacity_mah for cell in group])
+        for number, group in enumerate(members, start=1)
+    ]
     weakest = _weakest(capacities)
     return tuple(
         Group(
@@ -68,9 +77,20 @@ def groups(plan: Plan, *, charged_mv: Tested = _NOTHING, rest_mv: Tested = _NOTH
             weakest=number in weakest,
             charged_mv=charged_mv.get(f"group {number}"),
             rest_mv=rest_mv.get(f"group {number}"),
+            stays=number in stay,
+            found_mv=stay[number].found_mv if number in stay else None,
+            before_mv=stay[number].rest_mv if number in stay else None,
         )
         for number, (group, capacity) in enumerate(zip(members, capacities, strict=True), start=1)
     )
+
+
+def mixed(plan: Plan) -> Mixed | None:
+    """Return which groups are new and which stay, and which limits the pack; None where none stays."""
+    found = standing.mixed(plan, rules.group_capacities(plan))
+    if found is None:
+        return None
+    return Mixed(found.replaced, found.stay, found.unmeasured, found.limiting, found.limit_mah)
 
 
 def _placed(plan: Plan) -> list[PlacedCell]:

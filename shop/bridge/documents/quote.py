@@ -38,4 +38,5 @@ def quote(job: models.Job, heading: Heading) -> Quote:
         examination_fee=rounded(row.examination_fee, row.currency),
         valid_until=row.valid_until,
         replaces=before.code if before else "",
+        replaced=tuple(row.replaced),
     )

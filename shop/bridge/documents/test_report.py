@@ -26,7 +26,7 @@ from shop.errors import ShopError
 from shop.models import Job, Plan, Reading, Step, StepOutcome
 
 from .heading import local
-from .packs_of import charge_temperature, groups, outline, plan_of, rating, storage, within
+from .packs_of import charge_temperature, groups, mixed, outline, plan_of, rating, storage, within
 from .words import written_for
 
 Stored = dict[str, Any]
@@ -61,6 +61,7 @@ def test_report(job: Job, heading: Heading) -> TestReport:
         storage=storage(plan),
         stopped=stopped_tries(job, heading),
         market=rebuilt.on_the_market(plan, waste.here(heading.issued_at)),
+        mixed=mixed(plan),
     )
 
 

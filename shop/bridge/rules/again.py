@@ -6,8 +6,8 @@ from decimal import Decimal
 
 from packs.rules import Finding
 from packs.terms import Measure, Stage
-from shop.bridge import figures
-from shop.models import Instrument, Job, Plan, PlanState, Step
+from shop.bridge import figures, standing
+from shop.models import Instrument, Job, Plan, PlanState, Step, cells_due_out
 
 from . import building, proving
 
@@ -42,13 +42,14 @@ def _examined(step: Step) -> list[Finding]:
 
 
 def _dismantled(step: Step) -> list[Finding]:
-    found = step.job.as_found
-    return [*building.dismantled(found, found.cell_count), *building.charge_before_opening(found)]
+    found, due = step.job.as_found, cells_due_out(step.job)
+    return [*building.dismantled(found, due, due), *building.charge_before_opening(found)]
 
 
 def _measured(step: Step) -> list[Finding]:
     plan, rest = _plan(step.job), _points(step, Measure.REST_VOLTAGE)
     names = [position.name for position in plan.positions.all()]
+    names += [standing.point_of(number) for number in plan.standing_groups]
     return building.before_joining(plan, {name: rest.get(name) for name in names})
 
 
@@ -106,7 +107,7 @@ def _points(step: Step, measure: Measure) -> dict[str, Decimal]:
 
 
 def _groups(series: int) -> list[str]:
-    return [f"group {number}" for number in range(1, series + 1)]
+    return [standing.point_of(number) for number in range(1, series + 1)]
 
 
 def _meter(step: Step) -> Instrument | None:

@@ -9,6 +9,7 @@ from typing import Any
 from packs.rules import RULES, Context, Finding
 from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Measure, Outcome, Severity
 from packs.units import Quantity, of
+from shop.bridge import standing
 from shop.models import PackAsFound, Plan
 
 from .limits import in_force
@@ -43,6 +44,7 @@ def asking(plan: Plan | PackAsFound) -> "partial[Finding]":
         cell_format=CellFormat(plan.cell_model.cell_format),
         joint_method=JointMethod(plan.joint_method),
         device_class=DeviceClass(plan.job.device.device_class),
+        cells_unknown=isinstance(plan, Plan) and standing.unknown(plan),
     )
     return partial(in_force(plan.job).check, context=context)
 

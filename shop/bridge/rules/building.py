@@ -8,11 +8,11 @@ from packs import joints, network
 from packs.rules import Context, Finding, RuleSet
 from packs.terms import LITHIUM_ION, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import Quantity, of
-from shop.bridge import cells, figures, layouts
+from shop.bridge import cells, figures, layouts, standing
 from shop.models import Cell, CellModel, Instrument, PackAsFound, Plan, PlanPosition
 
 from .asking import CHARGED, METERS, asking, volts
-from .limits import counted_window, in_force, single
+from .limits import counted_window, in_force, own_limit, single
 
 Ask = Callable[..., Finding]
 Voltages = Mapping[str, Decimal | None]
@@ -20,10 +20,10 @@ TENTH_AROUND_SHEET = "a tenth around the torque on the data sheet of the cell"
 Bolts = Mapping[Measure, Mapping[str, Decimal]]
 
 
-def dismantled(found: PackAsFound, recorded: int) -> list[Finding]:
-    """Whether as many cells are in the book as were counted in the old pack."""
-    source = "count when examined"
-    return [asking(found)("dismantle.all_recorded", recorded, limit=found.cell_count, limit_source=source)]
+def dismantled(found: PackAsFound, recorded: int, due: int) -> list[Finding]:
+    """Whether as many cells are in the book as are ``due`` to leave the old pack: all that were counted, or a part."""
+    source = "count when examined" if due == found.cell_count else "groups that are replaced"
+    return [asking(found)("dismantle.all_recorded", recorded, limit=due, limit_source=source)]
 
 
 def charge_before_opening(found: PackAsFound) -> list[Finding]:
@@ -44,7 +44,7 @@ def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
         known, where = figures_of.get(cell.pk, {}), f"cell {cell.code}"
         capacity = known.get(Measure.CAPACITY)
         findings += [
-            *_at_rest(ask, plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
+            *at_rest(ask, plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
             ask("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
         ]
     return findings
@@ -68,7 +68,7 @@ def rejection(model: CellModel, rest_mv: Decimal, rules: RuleSet | None = None) 
     if model.chemistry not in LITHIUM_ION or cells.limits(model).reject_below is None:
         return ""
     check = partial((rules or in_force()).check, context=Context(chemistry=Chemistry(model.chemistry)))
-    failing = [one for one in _at_rest(check, model, rest_mv, "") if one.outcome is Outcome.FAIL]
+    failing = [one for one in at_rest(check, model, rest_mv, "") if one.outcome is Outcome.FAIL]
     return f"Rejected: {failing[0].message[0].lower()}{failing[0].message[1:]}" if failing else ""
 
 
@@ -81,7 +81,7 @@ def all_placed(plan: Plan) -> list[Finding]:
     """Whether every position holds its cell, and each may be in a pack."""
     filled = list(plan.positions.filter(placed_at__isnull=False).select_related("cell"))
     ask = asking(plan)
-    findings = [ask("place.all_placed", len(filled), limit=plan.cell_count, limit_source="target pack")]
+    findings = [ask("place.all_placed", len(filled), limit=plan.new_cells, limit_source="target pack")]
     findings += [ask("place.right_cell", True, where=f"position {position.name}") for position in filled]
     return findings + placed(plan, *(position.cell for position in filled))
 
@@ -89,28 +89,70 @@ def all_placed(plan: Plan) -> list[Finding]:
 def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     """Whether every cell was measured, and none would see too much current from the group it joins."""
     ask = asking(plan)
-    measured = sum(value is not None for value in rest_mv.values())
     positions = list(plan.positions.select_related("cell"))
+    measured = sum(rest_mv[place.name] is not None for place in positions)
     known = figures.of_cells([position.cell for position in positions])
-    findings = [ask("measure.all_measured", measured, limit=plan.cell_count, limit_source="target pack")]
+    findings = [ask("measure.all_measured", measured, limit=plan.new_cells, limit_source="target pack")]
     for place in positions:
-        findings += _at_rest(ask, plan.cell_model, rest_mv[place.name], f"position {place.name}")
-    for group in range(1, plan.series + 1):
+        findings += at_rest(ask, plan.cell_model, rest_mv[place.name], f"position {place.name}")
+    for group in plan.open_groups:
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)
-    return findings
+    return [*findings, *_level(ask, plan, positions, rest_mv)]
+
+
+def _level(ask: Ask, plan: Plan, positions: Sequence[PlanPosition], rest_mv: Voltages) -> list[Finding]:
+    """Ask whether new groups are level with those that stay, before they are in series; nothing where none stays."""
+    if not plan.standing_groups:
+        return []
+    stay = {number: rest_mv.get(standing.point_of(number)) for number in plan.standing_groups}
+    known = [value for value in stay.values() if value is not None]
+    spread = max(known) - min(known) if len(known) == len(stay) else None
+    window = level_window(stay)
+    groups = {number: [rest_mv[one.name] for one in positions if one.group == number] for number in plan.open_groups}
+    return [
+        *(
+            found
+            for number, value in stay.items()
+            for found in at_rest(ask, plan.cell_model, value, standing.point_of(number))
+        ),
+        ask("measure.standing_spread", volts(spread)),
+        *(
+            ask(
+                "measure.group_level",
+                volts(_mean(values)),
+                limit=window,
+                limit_source="groups that stay, as measured now",
+                where=standing.point_of(number),
+            )
+            for number, values in groups.items()
+        ),
+    ]
+
+
+def level_window(stay_mv: Mapping[int, Decimal | None]) -> tuple[Quantity, Quantity] | None:
+    """Return where the rest voltage of a new group has to lie: around the middle of those that stay; None if unknown."""
+    level = volts(standing.level_mv(stay_mv))
+    apart = own_limit("final.group_spread")
+    return None if level is None else (level - apart, level + apart)
+
+
+def _mean(values_mv: Sequence[Decimal | None]) -> Decimal | None:
+    """Return where cells of a group settle once they are joined, cells of like resistance; None where one is missing."""
+    known = [value for value in values_mv if value is not None]
+    return sum(known, Decimal()) / len(known) if known and len(known) == len(values_mv) else None
 
 
 def joined(plan: Plan, *, made: int, confirmed: Mapping[str, bool | None], bolts: Bolts) -> list[Finding]:
     """Whether every cell end is on its strip or bar, and what has to come first came first."""
     ask = asking(plan)
-    layout = layouts.of_plan(plan)
+    strips = layouts.to_join(plan)
     return [
         ask("join.peel_sample", confirmed.get("peel_sample_held")),
         ask("join.clean_faces", confirmed.get("clean_faces")),
         ask("join.polarity_second_look", confirmed.get("second_look")),
-        ask("join.joints", made, limit=layout.joint_count(), limit_source="drawing of the target pack"),
-        *(finding for strip in layout.strips for finding in _bolted(ask, plan, f"bar {strip.number}", bolts)),
+        ask("join.joints", made, limit=layouts.joints_to_make(plan), limit_source="drawing of the target pack"),
+        *(finding for strip in strips for finding in _bolted(ask, plan, f"bar {strip.number}", bolts)),
     ]
 
 
@@ -148,8 +190,11 @@ def _sheet_torque(plan: Plan) -> tuple[Quantity, Quantity] | None:
 def expected_taps_mv(plan: Plan) -> list[Decimal]:
     """Return the voltage due at each tap from the negative end, from the readings taken before joining."""
     rest = figures.of_points(plan.job, Stage.MEASURE, Measure.REST_VOLTAGE)
-    places = range(1, plan.parallel + 1)
-    groups = [[rest[f"{group}.{place}"] for place in places] for group in range(1, plan.series + 1)]
+    stay, places = set(plan.standing_groups), range(1, plan.parallel + 1)
+    groups = [
+        [rest[standing.point_of(group)]] if group in stay else [rest[f"{group}.{place}"] for place in places]
+        for group in range(1, plan.series + 1)
+    ]
     return network.expected_taps_mv(groups)
 
 
@@ -192,8 +237,8 @@ def meters_error(voltage_mv: Decimal, instrument: Instrument | None) -> Quantity
     return network.meters_error([of(Measure.VOLTAGE, error)] * 2)
 
 
-def _at_rest(ask: Ask, model: CellModel, voltage_mv: Decimal | None, where: str) -> list[Finding]:
-    """Ask whether a cell was neither too low nor too high, as far as its rest voltage tells."""
+def at_rest(ask: Ask, model: CellModel, voltage_mv: Decimal | None, where: str) -> list[Finding]:
+    """Ask whether a cell, or the cells of a group, were neither too low nor too high, as far as a rest voltage tells."""
     read, lowest, highest = volts(voltage_mv), cells.limits(model).reject_below, cells.highest_charged(model)
     return [
         ask("cell.recovery_voltage", read, limit=lowest, limit_source="chemistry", where=where),

@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Protocol
 
-from packs import topology
 from packs.rules import RULES, Finding, OutletLimit, outlet_limit
 from packs.terms import Measure, Outcome
-from packs.units import Quantity, of, to
-from shop.bridge import cells, figures
+from packs.units import Quantity, of
+from shop.bridge import cells, figures, standing
 from shop.models import Instrument, PackAsFound, Plan
 
 from .asking import CHARGED, DATA_SHEET, METERS, SERIES_TIMES_LIMIT, asking, volts
@@ -108,14 +107,20 @@ def weakest_groups(plan: Plan) -> tuple[tuple[int, ...], Decimal] | None:
 
     There is no number where all groups hold the same.
     """
+    found = standing.weakest(group_capacities(plan))
+    return None if found is None else (found.groups, found.capacity_mah)
+
+
+def group_capacities(plan: Plan) -> dict[int, Decimal | None]:
+    """Return the capacity [mAh] of every group: of new ones that of their cells, of those that stay as measured."""
     positions = list(plan.positions.select_related("cell"))
     known = figures.of_cells([position.cell for position in positions])
-    places = [[place for place in positions if place.group == group] for group in range(1, plan.series + 1)]
-    groups = [[cells.cell(place.cell.code, known.get(place.cell_id, {})) for place in group] for group in places]
-    if not positions or any(cell.capacity is None for group in groups for cell in group):
-        return None
-    weakest = topology.weakest_groups(topology.group_capacities(groups))
-    return tuple(index + 1 for index in weakest.group_indexes), to(Measure.CAPACITY, weakest.capacity)
+    capacities: dict[int, Decimal | None] = {group.number: group.capacity_mah for group in standing.groups(plan)}
+    for number in plan.open_groups:
+        found = [known.get(place.cell_id, {}).get(Measure.CAPACITY) for place in positions if place.group == number]
+        of_cells = [mah for mah in found if mah is not None]
+        capacities[number] = sum(of_cells, Decimal()) if of_cells and len(of_cells) == len(found) else None
+    return capacities
 
 
 def forecast_mah(plan: Plan) -> Decimal | None:
@@ -163,6 +168,7 @@ def final_test(
             limit=_forecast(plan),
             limit_source="capacity of the weakest group of the cells placed",
         ),
+        *([ask("final.capacity_on_record", capacity_mah is not None)] if plan.standing_groups else []),
         *_rest(plan, "final", pack_rest_mv, groups_mv, instrument),
     ]
     if port := _port(plan):

@@ -46,7 +46,10 @@ class PlaceForm(ShopForm):
 
 @dataclass(frozen=True)
 class Position:
-    """A position that is measured: its name, its group, and the code of the cell in it."""
+    """A position that is measured: its name, its group, and the code of the cell in it.
+
+    A group that stays is measured as a whole.
+    """
 
     name: str
     group: int
@@ -55,7 +58,13 @@ class Position:
     @property
     def key(self) -> str:
         """The name of its field."""
-        return f"v_{self.name.replace('.', '_')}"
+        return f"v_{self.name.replace('.', '_').replace(' ', '_')}"
+
+    @property
+    def label(self) -> str:
+        """What stands beside its field."""
+        name = f"{self.name} {self.code}"
+        return f"{name[:1].upper()}{name[1:]}"
 
 
 class RestVoltagesForm(ReadingsForm):
@@ -65,7 +74,7 @@ class RestVoltagesForm(ReadingsForm):
         super().__init__(*args, **kwargs)
         self.positions = positions
         for position in positions:
-            self.add_reading(position.key, Measure.REST_VOLTAGE, f"{position.name} {position.code}")
+            self.add_reading(position.key, Measure.REST_VOLTAGE, position.label)
 
     def voltages(self) -> dict[str, Decimal]:
         """Return what was typed, by position."""

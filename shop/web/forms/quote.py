@@ -1,5 +1,7 @@
 """Forms of quotes: what the workshop reckons with, what is offered, what the customer says."""
 
+from typing import Any
+
 from django import forms
 
 from packs.terms import Heard, Measure, RemovedWay, Risk
@@ -8,6 +10,7 @@ from shop.models import CellModel
 from shop.models.quotes import WHAT_STAYS
 
 from .base import QuantityField, ShopForm, TermField, TermsField
+from .groups import GroupsField
 from .money import MoneyField, NumberField
 from .possible import ArrangementField
 
@@ -27,9 +30,18 @@ class PricesForm(ShopForm):
     )
 
 
+OF_A_REPAIR = {
+    "labour_minutes": "Minutes of repairing",
+    "life_years": "Expected life, repaired",
+    "risks": "What alone speaks against a repair",
+}
+"""What fields are called where only groups are replaced."""
+
+
 class QuoteForm(ShopForm):
     """What is offered, and what speaks for and against it."""
 
+    replaced = GroupsField()
     arrangement = ArrangementField(label="Arrangement")
     cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
     cell_cost = MoneyField.stated("cell_cost", label="Cost of one cell")
@@ -56,6 +68,14 @@ class QuoteForm(ShopForm):
         required=False, label="Nobody knows what the board does without supply: the quote says so"
     )
     removed = TermField(RemovedWay, label="The removed cells are")
+
+    def __init__(self, *args: Any, part_stays: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not part_stays:
+            del self.fields["replaced"]
+        else:
+            for name, label in OF_A_REPAIR.items():
+                self.fields[name].label = label
 
     def offer(self) -> Offer:
         """Return what was typed."""

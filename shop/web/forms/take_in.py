@@ -8,7 +8,17 @@ from django import forms
 from django.db.models import OuterRef, QuerySet, Subquery
 from django.db.models.functions import Length
 
-from packs.terms import AMBER_SIGNS, RED_SIGNS, Chemistry, DangerSign, DeviceClass, JobKind, Owner
+from packs.terms import (
+    AMBER_SIGNS,
+    OWNER_AGREED,
+    RED_SIGNS,
+    Chemistry,
+    Condition,
+    DangerSign,
+    DeviceClass,
+    JobKind,
+    Owner,
+)
 from shop.errors import ShopError
 from shop.models import CountBasis, Customer, Device
 from shop.operations.intake import Nameplate
@@ -22,6 +32,7 @@ RED = tuple(sign for sign in DangerSign if sign in RED_SIGNS)
 AMBER = tuple(sign for sign in DangerSign if sign in AMBER_SIGNS)
 TAKEN_IN_FOR = {
     JobKind.REBUILD: "Rebuild the pack: its cells come out, new ones go in, the device goes back",
+    JobKind.GROUP_REPAIR: "Repair a group: only cells of groups that failed are replaced, the others stay in the pack",
     JobKind.TEST_ONLY: "Test it only: nothing is taken out, a health report says what the pack gives",
     JobKind.TAKE_BACK: "Take the pack back: it is not opened and goes out as waste, nothing goes back",
 }
@@ -174,7 +185,7 @@ class TakeInForm(LookForm, RecallForm, CustomerForm):
         return cleaned
 
     def _ask_for_more(self, cleaned: dict[str, Any]) -> None:
-        if cleaned.get("kind") is JobKind.REBUILD and not cleaned.get("removed_owner"):
+        if cleaned.get("kind") in OWNER_AGREED and not cleaned.get("removed_owner"):
             self.add_error("removed_owner", OWNER_MISSING)
         if cleaned.get("cells") is not None and not cleaned.get("basis"):
             self.add_error("basis", "Say whether they were counted or estimated.")
@@ -213,8 +224,19 @@ class GiveUpForm(ShopForm):
         help_text="Any dent, tear, leak, odd voltage or doubt counts. These never go back to stock.",
     )
 
-    def __init__(self, *args: Any, placed: Sequence[str], **kwargs: Any) -> None:
+    standing = TermField(
+        Condition,
+        label="The groups that stayed are",
+        initial=Condition.INTACT.value,
+        help_text="They are set apart as one thing: insulate every end and every cut strip.",
+    )
+
+    def __init__(self, *args: Any, placed: Sequence[str], part_stays: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if part_stays:
+            self.fields["reason"].label = "Why the repair is given up"
+        else:
+            del self.fields["standing"]
         if placed:
             self.fields["damaged"].choices = [(code, code) for code in placed]  # type: ignore[attr-defined]
         else:

@@ -1,16 +1,19 @@
 """The form of the target pack."""
 
 from collections.abc import Mapping
+from decimal import Decimal
 from types import MappingProxyType
+from typing import Any
 
 from django import forms
 
-from packs.terms import JointMethod, StripMaterial
+from packs.terms import JointMethod, Measure, StripMaterial
 from shop.errors import Held, ShopError
-from shop.models import CellModel, Job, Plan
+from shop.models import CellModel, Job, PackAsFound, Plan
 from shop.operations.planning import Target
 
-from .base import ShopForm, TermField
+from .base import QuantityField, ShopForm, TermField
+from .groups import GroupsField
 from .possible import ArrangementField, PossibleField
 
 ASKED_OF: Mapping[str, str] = MappingProxyType(
@@ -19,11 +22,12 @@ ASKED_OF: Mapping[str, str] = MappingProxyType(
         "target.cell_current": "continuous_current_ma",
         "target.charger_voltage": "charger_voltage_mv",
         "target.step_down": "outlet_voltage_mv",
+        "cell.recovery_voltage": "replaced",
     }
 )
 """The field in which a rule's value was typed."""
 
-STATED = tuple(name for name in Target.__dataclass_fields__ if name not in ("series", "parallel"))
+STATED = tuple(name for name in Target.__dataclass_fields__ if name not in ("series", "parallel", "replaced"))
 EXTRAS = tuple(name for name in STATED if name.startswith(("peak", "lead", "fuse")) or name == "strip_layers")
 COUNTED = frozenset({"cell_model", "arrangement"})
 LOADED = COUNTED | {"continuous_current_ma"}
@@ -34,6 +38,7 @@ CHECKED = COUNTED | {"joint_method", "continuous_current_ma", "charger_voltage_m
 class TargetForm(ShopForm):
     """The pack that is to be built."""
 
+    replaced = GroupsField()
     arrangement = ArrangementField(label="Arrangement")
     cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
     continuous_current_ma = PossibleField.stated(
@@ -86,18 +91,55 @@ class TargetForm(ShopForm):
         help_text="at that voltage, from its data sheet",
     )
 
+    def __init__(self, *args: Any, groups: int = 0, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.groups = range(1, groups + 1)
+        if not groups:
+            del self.fields["replaced"]
+        for number in self.groups:
+            field = QuantityField.of(Measure.CAPACITY, required=False, label=f"Group {number}")
+            field.numbers = self.numbers
+            self.fields[_capacity(number)] = field
+
+    @classmethod
+    def of_job(cls, job: Job, *args: Any, **kwargs: Any) -> "TargetForm":
+        """Return the form for a job: a repair asks for groups of the pack as found."""
+        found = PackAsFound.objects.filter(job=job).first() if job.part_stays else None
+        return cls(*args, groups=found.series if found else 0, **kwargs)
+
+    def capacity_rows(self) -> list[forms.BoundField]:
+        """Return the fields of what groups that stay gave when somebody measured them."""
+        return [self[_capacity(number)] for number in self.groups]
+
+    def capacities(self) -> dict[int, Decimal]:
+        """Return what was typed of them [mAh], by group."""
+        given = ((number, self.cleaned_data.get(_capacity(number))) for number in self.groups)
+        return {number: mah for number, mah in given if mah is not None}
+
+    def capacities_given(self) -> bool:
+        """Whether a capacity is typed."""
+        return any(row.value() for row in self.capacity_rows())
+
+    def name_of(self, field: str) -> str:
+        """Return the field of a group's capacity, which the book calls by the group alone."""
+        return f"capacity_{field.removeprefix('group ')}" if field.startswith("group ") else field
+
     def refuse(self, error: ShopError) -> None:
         """Put what a check result says beside the field whose value it is about."""
         if not isinstance(error, Held):
             return super().refuse(error)
         for finding in error.findings:
-            self.add_error(ASKED_OF.get(getattr(finding, "rule_id", "")), finding.message)
+            where = getattr(finding, "where", "")
+            said = f"{where.capitalize()}: {finding.message}" if where else finding.message
+            self.add_error(ASKED_OF.get(getattr(finding, "rule_id", "")), said)
         return None
 
     def target(self) -> Target:
         """Return the pack that was stated."""
         arrangement = self.cleaned_data["arrangement"]
-        return Target(series=arrangement.series, parallel=arrangement.parallel, **self.values(*STATED))
+        replaced = self.cleaned_data.get("replaced") or ()
+        stated = self.values(*STATED)
+        return Target(series=arrangement.series, parallel=arrangement.parallel, replaced=replaced, **stated)
 
     def counts(self) -> bool:
         """Whether enough is typed to count the pack's cells."""
@@ -123,8 +165,13 @@ class TargetForm(ShopForm):
         """Return the plan as far as it is typed, unsaved."""
         arrangement = self.cleaned_data["arrangement"]
         known = {name: self.cleaned_data.get(name) for name in STATED}
-        return Plan(job=job, series=arrangement.series, parallel=arrangement.parallel, **known)
+        replaced = sorted({*(self.cleaned_data.get("replaced") or ())} & {*range(1, arrangement.series + 1)})
+        return Plan(job=job, series=arrangement.series, parallel=arrangement.parallel, replaced=replaced, **known)
 
     def _has(self, names: frozenset[str]) -> bool:
         self.is_valid()
         return all(self.cleaned_data.get(name) is not None for name in names)
+
+
+def _capacity(number: int) -> str:
+    return f"capacity_{number}"

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 
 from packs.terms import JointMethod, Measure, Stage
 from packs.units import Kind, of
-from shop.bridge import figures, layouts, rules
+from shop.bridge import figures, layouts, rules, standing
 from shop.models import Job, Plan, Step
 from shop.operations import rebuild
 from shop.operations.steps import StepResult
@@ -46,19 +46,35 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
         plan=plan,
         limit=between(request, *window) if window is not None else "",
         groups=_by_group(form, step),
+        **_standing(request, plan),
     )
 
 
 def _rest_form(request: HttpRequest, job: Job, plan: Plan) -> RestVoltagesForm:
     places = [Position(spot.name, spot.group, spot.cell.code) for spot in bench.positions(plan)]
+    places += [Position(standing.point_of(number), number, standing.STAYS) for number in plan.standing_groups]
+    places.sort(key=lambda place: place.group)
     known = figures.of_points(job, Stage.MEASURE, Measure.REST_VOLTAGE)
     texts = typed_points(request, Measure.REST_VOLTAGE, known)
     return RestVoltagesForm(
         request.POST or None,
         positions=places,
-        initial={place.key: texts.get(place.name, "") for place in places} | last_meter(job),
+        initial={place.key: texts.get(place.name.replace(" ", "_"), "") for place in places} | last_meter(job),
         numbers=numbers(request),
     )
+
+
+def _standing(request: HttpRequest, plan: Plan) -> dict[str, Any]:
+    """Return what there is to say of groups that stay: how near a new group has to come, and as found what they showed."""
+    if not plan.standing_groups:
+        return {}
+    found = {group.number: group.found_mv for group in standing.groups(plan)}
+    return {
+        "stay": plan.standing_groups,
+        "apart": words(request, rules.own_limit("final.group_spread")),
+        "as_found": [(number, mv) for number, mv in found.items() if mv is not None],
+        "flat": standing.by_charge(plan),
+    }
 
 
 def _by_group(form: RestVoltagesForm, step: Step | None) -> list[dict[str, Any]]:
@@ -81,7 +97,6 @@ def _concerns(where: str, group: int) -> bool:
 def join(request: HttpRequest, job: Job) -> HttpResponse:
     """Strip by strip and face by face; a strip lies on one potential, so none bridges two groups."""
     plan, step = get_plan(job), get_step(job, Stage.JOIN)
-    layout = layouts.of_plan(plan)
     form = JoinForm(
         request.POST or None,
         strips={strip.number: _named(plan, strip) for strip in layouts.working_order(plan)},
@@ -98,8 +113,8 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         form,
         "steps/join.html",
         plan=plan,
-        joints=layout.joint_count(),
-        strips=len(layout.strips),
+        joints=layouts.joints_to_make(plan),
+        strips=len(layouts.to_join(plan)),
         bolts=_bolt_limits(request, plan) if form.bolted else "",
         picture=layouts.picture(plan, codes(bench.positions(plan))),
     )

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from packs.terms import DangerLevel, DocumentKind, JobKind, Measure, QuoteState, Stage
 from packs.units import of
-from shop.bridge import cells, figures, layouts, rules
+from shop.bridge import cells, figures, layouts, rules, standing
 from shop.models import Job, PackAsFound, Plan, PlanPosition
 from shop.operations import completing, fault_finding, giving_up, intake, pack_notes, quoting, returns
 from shop.operations.base import LEADS
@@ -100,7 +100,8 @@ def _pack(request: HttpRequest, plan: Plan, positions: list[PlanPosition]) -> di
     weakest = rules.weakest_groups(plan) if positions else None
     return {
         "figures": cells.pack_figures(plan),
-        "weakest": weakest,
+        "weakest": None if plan.replaced else weakest,
+        "mixed": standing.mixed(plan, rules.group_capacities(plan)),
         "picture": layouts.picture(
             plan,
             codes(positions),

@@ -10,7 +10,7 @@ from django.utils.safestring import SafeString
 from packs.errors import Infeasible, PacksError
 from packs.terms import Measure, Stage
 from packs.units import of
-from shop.bridge import cautions, figures, layouts, matching
+from shop.bridge import cautions, figures, layouts, matching, rules, standing
 from shop.bridge.matching import MatchedGroup, MatchedPack
 from shop.models import Cell, Job, Plan
 from shop.operations import planning
@@ -160,7 +160,8 @@ def _told(request: HttpRequest, job: Job, *, refused: AcceptForm | None = None) 
     if plan and plan.accepted_at:
         positions = plan.positions.select_related("cell")
         codes = {(position.group, position.place): position.cell.code for position in positions}
-        context |= {"picture": layouts.picture(plan, codes)}
+        mixed = standing.mixed(plan, rules.group_capacities(plan))
+        context |= {"picture": layouts.picture(plan, codes), "mixed": mixed}
     return show(request, "match/told.html", job=job, plan=plan, action=sheet.next_action(job), **context)
 
 

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from packs.terms import Stage
 from shop.bridge import cautions, layouts, rules
-from shop.models import Cell, Job
+from shop.models import Cell, Job, cells_due_out
 from shop.operations import rebuild
 from shop.selectors import bench, conditions, sheet
 from shop.web.forms.base import ShopForm
@@ -69,7 +69,7 @@ def _in_the_book(found: list[Cell]) -> str:
 
 def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> HttpResponse:
     removed = bench.removed_cells(job)
-    found = job.as_found
+    found, due, plan = job.as_found, cells_due_out(job), job.plans.last()
     window = rules.reusable(found.cell_model)
     return show(
         request,
@@ -78,11 +78,13 @@ def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> Htt
         stage=Stage.DISMANTLE,
         form=form,
         outline=outline(job),
-        cautions=cautions.for_stage(Stage.DISMANTLE, highest_mv=highest_mv(found)),
+        cautions=cautions.for_stage(Stage.DISMANTLE, highest_mv=highest_mv(found), part_stays=job.part_stays),
         removed=removed,
-        left=found.cell_count - len(removed),
+        left=due - len(removed),
         next_number=len(removed) + 1,
-        counted=found.cell_count,
+        counted=due,
+        plan=plan,
+        picture=layouts.picture(plan, {}) if plan and plan.replaced else "",
         reuse_limit=f"{between(request, *window)} to be used again" if window is not None else "",
     )
 
@@ -123,7 +125,7 @@ def _place_page(request: HttpRequest, job: Job, form: PlaceForm) -> HttpResponse
         stage=Stage.PLACE,
         form=form,
         outline=outline(job),
-        cautions=cautions.for_stage(Stage.PLACE, highest_mv=highest_mv(plan)),
+        cautions=cautions.for_stage(Stage.PLACE, highest_mv=highest_mv(plan), part_stays=job.part_stays),
         positions=positions,
         waiting=waiting,
         due=waiting[0] if waiting else None,

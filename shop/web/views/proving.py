@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from packs.terms import Measure, Stage
 from packs.units import Quantity
-from shop.bridge import figures, rebuilt, rules, waste
+from shop.bridge import figures, rebuilt, rules, standing, waste
 from shop.models import Job, Plan, Step
 from shop.operations import proving
 from shop.operations.steps import StepResult
@@ -139,6 +139,7 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
         "steps/final_test.html",
         plan=plan,
         forecast_mah=rules.forecast_mah(plan),
+        mixed=standing.mixed(plan, rules.group_capacities(plan)),
         spread=words(request, rules.own_limit("final.group_spread")),
     )
 

@@ -33,7 +33,10 @@ def quote(request: HttpRequest, number: int) -> HttpResponse:
         return _told(request, job, row, AnswerForm())
     prices = quotes.prices()
     form = QuoteForm(
-        request.POST or None, initial=as_typed(quotes.known(job), numbers(request)), numbers=numbers(request)
+        request.POST or None,
+        initial=as_typed(quotes.known(job), numbers(request)),
+        numbers=numbers(request),
+        part_stays=job.part_stays,
     )
     worked = _worked(request, form, prices) if request.method == "POST" and form.is_valid() else None
     if worked and WORK_OUT not in request.POST and (answer := _issued(request, job, form)):

@@ -70,7 +70,7 @@ def _ways(heap: Heap, containers: list[Container]) -> list[tuple[str, str]]:
     if (
         heap.condition is not Condition.INTACT
         or not heap.batteries
-        or not all(isinstance(thing, Cell) for thing in heap.things)
+        or not all(isinstance(thing, Cell) or disposal.his_own(thing) for thing in heap.things)
     ):
         return ways
     if heap.owner is Owner.SHOP:
@@ -86,7 +86,7 @@ def _send(request: HttpRequest, job: Job, form: RemovedForm) -> None:
     elif form.cleaned_data["way"] == RemovedForm.TO_STOCK:
         disposal.to_stock(job=job, cells=cells, by=by)
     else:
-        disposal.to_customer(job=job, cells=cells, by=by)
+        disposal.to_customer(job=job, cells=cells, items=items, by=by)
     say(request, f"{len(cells) + len(items)} {dict(form.fields['way'].choices)[form.cleaned_data['way']]}.")  # type: ignore[attr-defined]
 
 

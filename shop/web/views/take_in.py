@@ -108,7 +108,7 @@ def give_up(request: HttpRequest, number: int) -> HttpResponse:
     """A build does not go on: its cells come back to the bench, and the job goes to its end."""
     job = get_job(number)
     placed = list(Cell.objects.filter(place=Place.PACK.value, job=job).values_list("code", flat=True))
-    form = GiveUpForm(request.POST or None, placed=placed)
+    form = GiveUpForm(request.POST or None, placed=placed, part_stays=job.part_stays)
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:

@@ -1,21 +1,24 @@
 """The target pack: what is to be built, worked out while it is typed."""
 
+from decimal import Decimal
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
-from packs.terms import Stage
-from shop.bridge import cautions, conductors, layouts, rules, topology
+from packs.terms import Measure, Stage
+from shop.bridge import cautions, conductors, figures, layouts, rules, standing, topology
 from shop.models import Job, PackAsFound, Plan
 from shop.operations import planning
 from shop.operations.base import BENCH
 from shop.selectors import sheet
 from shop.web import drafts, prefill
+from shop.web.forms import groups
 from shop.web.forms.base import QuantityField
 from shop.web.forms.target import STATED, TargetForm
 from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
+from shop.web.stepping import typed
 
 from .examine import ADD_MODEL, to_new_model
 
@@ -29,8 +32,8 @@ def target(request: HttpRequest, number: int) -> HttpResponse:
     if request.method != "POST" and not _due(job):
         return _told(request, job)
     initial = drafts.kept(request) or _known(request, job)
-    form = TargetForm(request.POST or None, initial=initial, numbers=numbers(request))
-    worked_out = _worked_out(job, form if form.is_bound else TargetForm(initial, numbers=numbers(request)))
+    form = TargetForm.of_job(job, request.POST or None, initial=initial, numbers=numbers(request))
+    worked_out = _worked_out(job, form if form.is_bound else TargetForm.of_job(job, initial, numbers=numbers(request)))
     sent = request.method == "POST" and form.is_valid()
     if sent and (answer := submit(request, form, lambda: _stated(request, job, form))):
         drafts.drop(request)
@@ -42,6 +45,7 @@ def target(request: HttpRequest, number: int) -> HttpResponse:
         form=form,
         cautions=cautions.for_stage(Stage.TARGET),
         add_model=ADD_MODEL,
+        found_mv=_found_mv(job),
         **worked_out,
     )
 
@@ -50,12 +54,18 @@ def target(request: HttpRequest, number: int) -> HttpResponse:
 def target_figures(request: HttpRequest, number: int) -> HttpResponse:
     """Figures, check results and drawing of the pack that is being typed."""
     job = get_job(number)
-    form = TargetForm(request.GET, numbers=numbers(request))
+    form = TargetForm.of_job(job, request.GET, numbers=numbers(request))
     return show(request, "target/worked_out.html", job=job, **_worked_out(job, form))
 
 
 def _stated(request: HttpRequest, job: Job, form: TargetForm) -> str:
-    plan = planning.state_target(job=job, target=form.target(), by=person(request), version=version(request))
+    plan = planning.state_target(
+        job=job,
+        target=form.target(),
+        group_capacities_mah=form.capacities(),
+        by=person(request),
+        version=version(request),
+    )
     say(request, f"The target pack is stated: {plan.series}s{plan.parallel}p of {plan.cell_model}.")
     return reverse("job", args=[job.number])
 
@@ -75,11 +85,21 @@ def _worked_out(job: Job, form: TargetForm) -> dict[str, Any]:
     }
 
 
+def _found_mv(job: Job) -> list[tuple[int, Decimal]]:
+    """Return what each group showed at rest when it was found, where a repair says which are replaced."""
+    if not job.part_stays:
+        return []
+    known = figures.of_points(job, Stage.EXAMINE, Measure.REST_VOLTAGE)
+    series = job.as_found.series
+    return [(n, known[point]) for n in range(1, series + 1) if (point := standing.point_of(n)) in known]
+
+
 def _known(request: HttpRequest, job: Job) -> dict[str, str]:
     """Return the form as far as the standing plan, or the pack as found and the nameplate, fill it."""
     plan = sheet.standing_plan(job)
     if plan:
-        return _typed(request, plan, **{name: getattr(plan, name) for name in STATED if name != "cell_model"})
+        stated = {name: getattr(plan, name) for name in STATED if name != "cell_model"}
+        return _typed(request, plan, **stated) | _typed_groups(request, plan)
     found = PackAsFound.objects.filter(job=job).first()
     if found is None:
         return {}
@@ -102,6 +122,13 @@ def _typed(request: HttpRequest, pack: Plan | PackAsFound, **known: Any) -> dict
     return texts
 
 
+def _typed_groups(request: HttpRequest, plan: Plan) -> dict[str, str]:
+    """Return the groups of a repair, and what is known of those that stay, as somebody would type them."""
+    texts = {"replaced": groups.typed(plan.replaced)} if plan.replaced else {}
+    known = ((group.number, group.capacity_mah) for group in standing.groups(plan) if group.capacity_mah is not None)
+    return texts | {f"capacity_{number}": typed(request, Measure.CAPACITY, mah) for number, mah in known}
+
+
 def _due(job: Job) -> bool:
     return job.closed_at is None and not job.held and Stage(job.stage) in (Stage.TARGET, Stage.MATCH)
 
@@ -109,7 +136,13 @@ def _due(job: Job) -> bool:
 def _told(request: HttpRequest, job: Job) -> HttpResponse:
     plan = sheet.standing_plan(job)
     figures: dict[str, Any] = (
-        {"figures": topology.target_figures(plan), "picture": layouts.picture(plan, {})} if plan else {}
+        {
+            "figures": topology.target_figures(plan),
+            "picture": layouts.picture(plan, {}),
+            "mixed": standing.mixed(plan, rules.group_capacities(plan)),
+        }
+        if plan
+        else {}
     )
     return show(request, "target/told.html", job=job, plan=plan, action=sheet.next_action(job), **figures)
 

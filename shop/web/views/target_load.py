@@ -22,7 +22,7 @@ CURVES = ("pack", "groups")
 def target_path(request: HttpRequest, number: int) -> HttpResponse:
     """Weakest part, rise, advice, fuse and strip to cut, of the pack that is being typed or of the standing plan."""
     job = get_job(number)
-    form = TargetForm(request.GET, numbers=numbers(request)) if request.GET else None
+    form = TargetForm.of_job(job, request.GET, numbers=numbers(request)) if request.GET else None
     plan = sheet.standing_plan(job) if form is None else form.draft(job) if form.has_path() else None
     return show(request, "target/path.html", job=job, plan=plan, **_path(plan))
 
@@ -59,7 +59,7 @@ def _path(plan: Plan | None) -> dict[str, Any]:
 
 def _outlook(request: HttpRequest, job: Job) -> tuple[Plan | None, forecast.Outlook | None, str]:
     """Return the plan as far as it is known, its forecast, and why there is none."""
-    form = TargetForm(request.GET, numbers=numbers(request)) if request.GET else None
+    form = TargetForm.of_job(job, request.GET, numbers=numbers(request)) if request.GET else None
     plan = sheet.standing_plan(job) if form is None else form.draft(job) if form.has_load() else None
     if plan is None:
         return None, None, ""
