@@ -9,6 +9,13 @@ REST_ABOVE_CHARGE_LIMIT = ureg.Quantity(0.5, "V")
 """How far above its charge limit a cell may be read at rest before the reading is disbelieved; common practice, no source."""
 
 
+CHARGE_TOLERANCE = ureg.Quantity(0.05, "V")
+"""What a charger may be off without harm to the cell.
+
+IEC 62133-2:2017, Annex A, as recalled: the upper limit of 4.25 V is a charge limit of 4.20 V and 0.05 V of tolerance.
+"""
+
+
 @dataclass(frozen=True)
 class CellModelData:
     """A cell model as its data sheet gives it; ``None`` means the sheet does not say.

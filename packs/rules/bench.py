@@ -1,6 +1,6 @@
 """Rules of the bench: dismantle, place, measure before joining, join."""
 
-from packs.rules.model import Bound, Rule
+from packs.rules.model import OVERCHARGE, Bound, Rule
 from packs.rules.never import BOOK, FIRE, UNMEASURED
 from packs.sources import COMMON_PRACTICE
 from packs.terms import LITHIUM_ION, JointMethod, Severity, Stage
@@ -44,6 +44,20 @@ _PLACE = (
         limit_words="the voltage below which a cell of this chemistry is rejected",
         chemistries=LITHIUM_ION,
         no_exception=FIRE,  # a cell that was too low may have grown copper, and shorts when it is charged
+    ),
+    Rule(
+        id="cell.overcharged",
+        quantity="highest rest voltage of the cell",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.PLACE,
+        source=OVERCHARGE,
+        limit_words="the charge limit of the cell and the tolerance of its charger",
+        reads="the cell rests at {}",
+        consequence="It was overcharged: it counts as damaged or defective, and is neither charged nor used again.",
+        chemistries=LITHIUM_ION,
+        no_exception=FIRE,  # charged above its limit a cell plates lithium, and may run away later
     ),
     Rule(
         id="cell.holds_charge",

@@ -32,6 +32,8 @@ class Acts(StrEnum):
 
 
 WHOLE = ureg.Quantity(100, "percent")
+OVERCHARGE = "IEC 62133-2:2017, Annex A, as recalled: 4.25 V is the charge limit of 4.20 V and 0.05 V of tolerance"
+
 TOLERANCE = ureg.Quantity(0.1, "V")
 """How far voltages that should be the same may lie apart whatever the meters say; common practice, no source."""
 

@@ -1,9 +1,9 @@
 """Rules from the door to the matched cells: take in, examine, state the target pack, match."""
 
-from packs.rules.model import TOLERANCE, Bound, Rule
+from packs.rules.model import OVERCHARGE, TOLERANCE, Bound, Rule
 from packs.rules.never import FIRE, UNMEASURED, USER
 from packs.sources import COMMON_PRACTICE
-from packs.terms import CellFormat, DeviceClass, Severity, Stage
+from packs.terms import LITHIUM_ION, CellFormat, DeviceClass, Severity, Stage
 from packs.units import Kind, ureg
 
 _NO_LIFETIME_RECORD = "IEC 63338:2024, clause 4 (no reuse without lifetime records)"
@@ -37,6 +37,19 @@ _DOOR = (
 )
 
 _EXAMINE = (
+    Rule(
+        id="examine.group_overcharged",
+        quantity="highest rest voltage of a group of the old pack",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.EXAMINE,
+        source=OVERCHARGE,
+        limit_words="the charge limit of the cell and the tolerance of its charger",
+        reads="the group rests at {}",
+        consequence="It was overcharged: do not charge it, and treat its cells as damaged or defective.",
+        chemistries=LITHIUM_ION,
+    ),
     Rule(
         id="examine.rest_agreement",
         quantity="difference between the rest voltage of the pack and the sum of its groups",

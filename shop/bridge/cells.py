@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from packs import chemistry, topology
-from packs.cells import REST_ABOVE_CHARGE_LIMIT, Cell, CellModelData, is_possible_at_rest
+from packs.cells import CHARGE_TOLERANCE, REST_ABOVE_CHARGE_LIMIT, Cell, CellModelData, is_possible_at_rest
 from packs.terms import CellFormat, Chemistry, Measure, Terminals
 from packs.units import Quantity, of, ureg
 from shop.models import CellModel, PackAsFound, Plan
@@ -66,6 +66,12 @@ def limits(row: CellModel) -> chemistry.ChemistryLimits:
 def highest_at_rest(row: CellModel) -> Quantity:
     """Return the highest voltage that a reading of one resting cell of the model is believed at."""
     highest: Quantity = of(Measure.VOLTAGE, row.charge_limit_mv) + REST_ABOVE_CHARGE_LIMIT
+    return highest
+
+
+def highest_charged(row: CellModel) -> Quantity:
+    """Return the highest rest voltage of a cell of the model that was not overcharged."""
+    highest: Quantity = of(Measure.VOLTAGE, row.charge_limit_mv) + CHARGE_TOLERANCE
     return highest
 
 

@@ -96,6 +96,11 @@ def words(request: HttpRequest, quantity: Quantity, kind: Kind | None = None) ->
     return str(show(quantity, kind, locale=http.locale(request)))
 
 
+def between(request: HttpRequest, low: Quantity, high: Quantity) -> str:
+    """Return a window as the shop writes it."""
+    return f"{words(request, low)} to {words(request, high)}"
+
+
 def typed(request: HttpRequest, measure: Measure, value: Decimal | None) -> str:
     """Return a stored value as somebody would type it into its field, whose unit stands beside it."""
     field = QuantityField.of(measure)

@@ -50,8 +50,11 @@ class TestTakenOut:
     def job(self) -> models.Job:
         return line.job_at(Stage.DISMANTLE)
 
-    @pytest.mark.parametrize(("mv", "whole"), [(2000, True), ("1999.999", False), (0, False), (None, True)])
-    def test_a_cell_that_rests_too_low_is_not_intact(self, job: models.Job, mv: Any, whole: bool) -> None:
+    @pytest.mark.parametrize(
+        ("mv", "whole"),
+        [(2000, True), ("1999.999", False), (0, False), (4250, True), ("4250.001", False), (None, True)],
+    )
+    def test_a_cell_that_rests_too_low_or_too_high_is_not_intact(self, job: models.Job, mv: Any, whole: bool) -> None:
         cell = remove(job, mv)
         assert condition(cell) == ("intact" if whole else "damaged")
         assert changes(cell) == ([] if whole else REJECTED)

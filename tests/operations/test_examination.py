@@ -76,3 +76,14 @@ def test_it_is_written_down_once(job: models.Job) -> None:
     examine(job)
     with refused("out_of_order"):
         examine(job)
+
+
+@pytest.mark.parametrize(("mv", "holds"), [(4250, True), (4251, False)])
+def test_a_group_that_was_overcharged_is_told(job: models.Job, mv: int, holds: bool) -> None:
+    """4.20 V and 0.05 V of tolerance: IEC 62133-2:2017, Annex A, as recalled. It is written down all the same."""
+    examine(job, pack_voltage_mv=None, group_voltages_mv=[Decimal(3300), Decimal(mv), Decimal(3300), Decimal(3300)])
+    findings = job.steps.get(stage=Stage.EXAMINE.value).findings
+    outcomes = {one["where"]: one["outcome"] for one in findings if one["rule_id"] == "examine.group_overcharged"}
+    assert outcomes == dict.fromkeys(("group 1", "group 3", "group 4"), "pass") | {
+        "group 2": "pass" if holds else "fail"
+    }

@@ -54,9 +54,17 @@ class TestMeasure:
             rests(job, {"1.1": 3620, "1.2": 3620, "2.1": 3620}),
             "measure.all_measured",
             "cell.recovery_voltage",
+            "cell.overcharged",
             "measure.joining_current",
         )
         assert job.readings.filter(stage=Stage.MEASURE.value).count() == 3
+
+    @pytest.mark.parametrize(("mv", "done"), [(4250, True), (4251, False)])
+    def test_overcharged_cells_are_not_joined_even_where_none_drives_a_current(self, mv: int, done: bool) -> None:
+        """4.20 V and 0.05 V of tolerance: IEC 62133-2:2017, Annex A, as recalled."""
+        result = rests(line.built_of(2, 1, continuous_current_ma=3000), {"1.1": mv, "2.1": mv})
+        assert result.done is done
+        assert done or {found.rule_id for found in result.findings if found.stops} == {"cell.overcharged"}
 
     def test_no_limit_on_the_data_sheet_is_no_permission(self) -> None:
         job = line.built_of(2, 2)

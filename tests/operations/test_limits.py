@@ -111,9 +111,9 @@ def test_a_tightened_rejection_rejects_wherever_a_voltage_is_written() -> None:
     model = line.target().cell_model
     assert rules.rejection(model, Decimal(2499))
     assert not rules.rejection(model, Decimal(2500))
-    lowest = rules.lowest_reusable(model)
-    assert lowest is not None
-    assert lowest.m_as("mV") == pytest.approx(2500)
+    window = rules.reusable(model)
+    assert window is not None
+    assert [end.m_as("mV") for end in window] == pytest.approx([2500, 4250])
 
 
 def test_the_middle_of_the_charging_window_is_what_counts() -> None:

@@ -66,7 +66,7 @@ def _dismantle(plan: Plan) -> _Work:
 
 def _place(plan: Plan) -> _Work:
     return _Work(
-        limits=(_count("place.all_placed", plan.new_cells), _recovery(plan)),
+        limits=(_count("place.all_placed", plan.new_cells), _at_rest(plan)),
         ticks=(RULES["place.right_cell"].holds_words,),
     )
 
@@ -76,7 +76,7 @@ def _measure(plan: Plan) -> _Work:
     return _Work(
         limits=(
             _count("measure.all_measured", plan.new_cells),
-            _recovery(plan),
+            _at_rest(plan),
             _at_most("measure.joining_current", Measure.CURRENT, _joining(plan)),
             _at_most("measure.rest_spread", Measure.VOLTAGE, rules.own_limit("measure.rest_spread")),
             *_levels(plan),
@@ -211,8 +211,8 @@ def _joining(plan: Plan) -> Quantity | None:
     return _counted(plan, "measure.joining_current", cells.model(plan.cell_model).max_charge_current)
 
 
-def _recovery(plan: Plan) -> Limit | None:
-    return _at_least("cell.recovery_voltage", Measure.VOLTAGE, rules.lowest_reusable(plan.cell_model))
+def _at_rest(plan: Plan) -> Limit | None:
+    return _window("cell.recovery_voltage", Measure.VOLTAGE, *(rules.reusable(plan.cell_model) or (None, None)))
 
 
 def _count(rule: str, number: int) -> Limit:

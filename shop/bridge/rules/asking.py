@@ -16,6 +16,7 @@ from .limits import in_force
 
 DATA_SHEET = "data sheet of the cell"
 SERIES_TIMES_LIMIT = "cells in series times the charge limit of the data sheet"
+CHARGED = "charge limit of the data sheet and 0.05 V"
 METERS = "or the combined error of the meters, where that is more"
 _OPEN = (Outcome.FAIL, Outcome.UNKNOWN)
 

@@ -11,8 +11,8 @@ from packs.units import Quantity, of
 from shop.bridge import cells, figures, layouts, standing
 from shop.models import Cell, CellModel, Instrument, PackAsFound, Plan, PlanPosition
 
-from .asking import METERS, asking, volts
-from .limits import counted, counted_window, in_force, own_limit, single
+from .asking import CHARGED, METERS, asking, volts
+from .limits import counted_window, in_force, own_limit, single
 
 Ask = Callable[..., Finding]
 Voltages = Mapping[str, Decimal | None]
@@ -44,16 +44,20 @@ def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
         known, where = figures_of.get(cell.pk, {}), f"cell {cell.code}"
         capacity = known.get(Measure.CAPACITY)
         findings += [
-            recovery(ask, plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
+            *at_rest(ask, plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
             ask("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
         ]
     return findings
 
 
-def lowest_reusable(model: CellModel) -> Quantity | None:
-    """Return the rest voltage below which a cell is not used again; None where its chemistry sets no such end."""
-    known = cells.limits(model).reject_below if model.chemistry in LITHIUM_ION else None
-    return counted(in_force(), "cell.recovery_voltage", known)
+def reusable(model: CellModel) -> tuple[Quantity, Quantity] | None:
+    """Return between which rest voltages a cell is used again; None where its chemistry sets no such ends."""
+    lowest = cells.limits(model).reject_below
+    if model.chemistry not in LITHIUM_ION or lowest is None:
+        return None
+    ends = {"cell.recovery_voltage": lowest, "cell.overcharged": cells.highest_charged(model)}
+    low, high = (single(in_force().limit(rule, end), rule) for rule, end in ends.items())
+    return low, high
 
 
 def rejection(model: CellModel, rest_mv: Decimal, rules: RuleSet | None = None) -> str:
@@ -63,9 +67,9 @@ def rejection(model: CellModel, rest_mv: Decimal, rules: RuleSet | None = None) 
     """
     if model.chemistry not in LITHIUM_ION or cells.limits(model).reject_below is None:
         return ""
-    check = (rules or in_force()).check
-    found = recovery(partial(check, context=Context(chemistry=Chemistry(model.chemistry))), model, rest_mv, "")
-    return f"Rejected: {found.message[0].lower()}{found.message[1:]}" if found.outcome is Outcome.FAIL else ""
+    check = partial((rules or in_force()).check, context=Context(chemistry=Chemistry(model.chemistry)))
+    failing = [one for one in at_rest(check, model, rest_mv, "") if one.outcome is Outcome.FAIL]
+    return f"Rejected: {failing[0].message[0].lower()}{failing[0].message[1:]}" if failing else ""
 
 
 def right_cell(position: PlanPosition | None) -> list[Finding]:
@@ -89,7 +93,8 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     measured = sum(rest_mv[place.name] is not None for place in positions)
     known = figures.of_cells([position.cell for position in positions])
     findings = [ask("measure.all_measured", measured, limit=plan.new_cells, limit_source="target pack")]
-    findings += [recovery(ask, plan.cell_model, rest_mv[place.name], f"position {place.name}") for place in positions]
+    for place in positions:
+        findings += at_rest(ask, plan.cell_model, rest_mv[place.name], f"position {place.name}")
     for group in plan.open_groups:
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)
@@ -106,7 +111,11 @@ def _level(ask: Ask, plan: Plan, positions: Sequence[PlanPosition], rest_mv: Vol
     window = level_window(stay)
     groups = {number: [rest_mv[one.name] for one in positions if one.group == number] for number in plan.open_groups}
     return [
-        *(recovery(ask, plan.cell_model, value, standing.point_of(number)) for number, value in stay.items()),
+        *(
+            found
+            for number, value in stay.items()
+            for found in at_rest(ask, plan.cell_model, value, standing.point_of(number))
+        ),
         ask("measure.standing_spread", volts(spread)),
         *(
             ask(
@@ -228,10 +237,13 @@ def meters_error(voltage_mv: Decimal, instrument: Instrument | None) -> Quantity
     return network.meters_error([of(Measure.VOLTAGE, error)] * 2)
 
 
-def recovery(ask: Ask, model: CellModel, voltage_mv: Decimal | None, where: str) -> Finding:
-    """Ask whether a cell, or the cells of a group, never fell so low that they are not used again."""
-    lowest = cells.limits(model).reject_below
-    return ask("cell.recovery_voltage", volts(voltage_mv), limit=lowest, limit_source="chemistry", where=where)
+def at_rest(ask: Ask, model: CellModel, voltage_mv: Decimal | None, where: str) -> list[Finding]:
+    """Ask whether a cell, or the cells of a group, were neither too low nor too high, as far as the rest voltage tells."""
+    read, lowest, highest = volts(voltage_mv), cells.limits(model).reject_below, cells.highest_charged(model)
+    return [
+        ask("cell.recovery_voltage", read, limit=lowest, limit_source="chemistry", where=where),
+        ask("cell.overcharged", read, limit=highest, limit_source=CHARGED, where=where),
+    ]
 
 
 def _joining(

@@ -10,13 +10,13 @@ from shop.bridge import cells, figures, standing
 from shop.models import Cell, Plan
 
 from .asking import DATA_SHEET, SERIES_TIMES_LIMIT, asking, volts
-from .building import recovery
+from .building import at_rest
 
 TESTED = frozenset({Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.REST_VOLTAGE})
 
 
 def target(plan: Plan) -> list[Finding]:
-    """Whether cells, charger and outlet can live with the target pack, and no group stays that ran too low."""
+    """Whether cells, charger and outlet can live with the target pack, and no group stays that rests too low or too high."""
     ask = asking(plan)
     pack = cells.pack_figures(plan)
     per_cell = topology.cell_current(of(Measure.CURRENT, plan.continuous_current_ma), cells.arrangement(plan))
@@ -38,10 +38,8 @@ def target(plan: Plan) -> list[Finding]:
             limit_source=SERIES_TIMES_LIMIT,
         ),
     ]
-    findings += [
-        recovery(ask, plan.cell_model, group.found_mv, standing.point_of(group.number))
-        for group in standing.groups(plan)
-    ]
+    for group in standing.groups(plan):
+        findings += at_rest(ask, plan.cell_model, group.found_mv, standing.point_of(group.number))
     if plan.outlet_voltage_mv is not None and plan.dropout_mv is not None:
         needed = volts(plan.outlet_voltage_mv + plan.dropout_mv)
         findings.append(ask("target.step_down", pack.voltage_low, limit=needed, limit_source="outlet plus dropout"))

@@ -11,7 +11,7 @@ from packs.units import Quantity, of
 from shop.bridge import cells, figures, standing
 from shop.models import Instrument, PackAsFound, Plan
 
-from .asking import DATA_SHEET, METERS, SERIES_TIMES_LIMIT, asking, volts
+from .asking import CHARGED, DATA_SHEET, METERS, SERIES_TIMES_LIMIT, asking, volts
 from .building import Ask, meters_error
 from .limits import counted, counted_window, in_force
 
@@ -191,10 +191,15 @@ def pack_test(
 def examined(
     found: PackAsFound, *, pack_rest_mv: Decimal | None, groups_mv: Sequence[Decimal], instrument: Instrument | None
 ) -> list[Finding]:
-    """Whether pack and groups agree as they were found; nothing is asked where only one of them was measured."""
+    """Whether a group was overcharged, and pack and groups agree; nothing is asked of what was not measured."""
+    ask, most = asking(found), cells.highest_charged(found.cell_model)
+    overcharged = [
+        ask("examine.group_overcharged", volts(mv), limit=most, limit_source=CHARGED, where=f"group {number}")
+        for number, mv in enumerate(groups_mv, start=1)
+    ]
     if pack_rest_mv is None or not groups_mv:
-        return []
-    return [_agreement(found, "examine", pack_rest_mv, groups_mv, instrument)]
+        return overcharged
+    return [*overcharged, _agreement(found, "examine", pack_rest_mv, groups_mv, instrument)]
 
 
 def _rest(

@@ -14,6 +14,7 @@ from shop.selectors import bench, story
 from shop.web.forms.building import JoinForm, Position, RestVoltagesForm, TapsForm
 from shop.web.http import numbers, person, version
 from shop.web.stepping import (
+    between,
     codes,
     get_plan,
     get_step,
@@ -35,7 +36,7 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
     def conclude() -> StepResult:
         return rebuild.measure_before_joining(job=job, rest_voltages_mv=form.voltages(), **taken(request, form))
 
-    lowest = rules.lowest_reusable(plan.cell_model)
+    window = rules.reusable(plan.cell_model)
     return record(request, job, form, conclude) or step_page(
         request,
         job,
@@ -43,7 +44,7 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
         form,
         "steps/measure.html",
         plan=plan,
-        limit=f"at least {words(request, lowest)}" if lowest is not None else "",
+        limit=between(request, *window) if window is not None else "",
         groups=_by_group(form, step),
         **_standing(request, plan),
     )

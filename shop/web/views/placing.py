@@ -14,7 +14,7 @@ from shop.web.forms.base import ShopForm
 from shop.web.forms.building import PlaceForm, RemoveCellForm
 from shop.web.http import attempt, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
-from shop.web.stepping import after, codes, get_plan, highest_mv, is_next, outline, step_url, words
+from shop.web.stepping import after, between, codes, get_plan, highest_mv, is_next, outline, step_url
 
 PLACED = "placed"
 
@@ -61,7 +61,7 @@ def _in_the_book(found: list[Cell]) -> str:
     told = conditions.told(found)[0]
     named = f"In the book: {found[0]}" + (f" to {found[-1]}." if found[1:] else ".")
     worth = {
-        "rejected": " Rejected: the voltage is too low to be used again.",
+        "rejected": " Rejected: with this voltage it is not used again.",
         "not measured": " Not measured: back to stock only with a voltage.",
     }
     return named + worth.get(told.word, "")
@@ -70,7 +70,7 @@ def _in_the_book(found: list[Cell]) -> str:
 def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> HttpResponse:
     removed = bench.removed_cells(job)
     found, due, plan = job.as_found, cells_due_out(job), job.plans.last()
-    lowest = rules.lowest_reusable(found.cell_model)
+    window = rules.reusable(found.cell_model)
     return show(
         request,
         "steps/dismantle.html",
@@ -85,7 +85,7 @@ def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> Htt
         counted=due,
         plan=plan,
         picture=layouts.picture(plan, {}) if plan and plan.replaced else "",
-        reuse_limit=f"at least {words(request, lowest)} to be used again" if lowest is not None else "",
+        reuse_limit=f"{between(request, *window)} to be used again" if window is not None else "",
     )
 
 

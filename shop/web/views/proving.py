@@ -14,7 +14,18 @@ from shop.operations.steps import StepResult
 from shop.selectors import bench
 from shop.web.forms.proving import FinalTestForm, FirstChargeForm, HousingForm
 from shop.web.http import numbers, person, version
-from shop.web.stepping import get_plan, get_step, last_meter, record, step_page, taken, typed, typed_points, words
+from shop.web.stepping import (
+    between,
+    get_plan,
+    get_step,
+    last_meter,
+    record,
+    step_page,
+    taken,
+    typed,
+    typed_points,
+    words,
+)
 
 
 def housing(request: HttpRequest, job: Job) -> HttpResponse:
@@ -72,7 +83,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
 def _charge_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
     limits = rules.charge_limits(plan)
     window = limits.temperature
-    temperature = f"{words(request, window[0])} to {words(request, window[1])}" if window else ""
+    temperature = between(request, *window) if window else ""
     most = {"charger": limits.charger, "pack": limits.pack, "current": limits.current}
     return {name: _at_most(request, limit) for name, limit in most.items()} | {"hottest": temperature}
 
@@ -137,7 +148,7 @@ def _final_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
     due, outlet = rules.least_final_capacity(plan), rules.outlet_window(plan)
     return {
         "capacity": f"at least {words(request, due)}" if due is not None else "",
-        "outlet": f"{words(request, outlet[0])} to {words(request, outlet[1])}" if outlet else "",
+        "outlet": between(request, *outlet) if outlet else "",
         "pack_rest": f"the sum of its groups ± {words(request, rules.tolerance('final.rest_agreement'))}",
     }
 
