@@ -6,10 +6,10 @@ from datetime import datetime
 
 from packs.terms import Stage
 from shop.bridge import rules
-from shop.models import Job, Step, StepOutcome, User
+from shop.models import Job, Reading, Step, StepOutcome, User
 
 from . import log
-from .base import advance, save
+from .base import advance, lock_job, save
 
 PIECE_BY_PIECE = frozenset({Stage.DISMANTLE, Stage.PLACE})
 """Steps whose cells go one by one: nothing is done again when one is missing, so the try goes on until it is done."""
@@ -73,6 +73,40 @@ def conclude(
         stops=[finding.rule_id for finding in stops],
     )
     return StepResult(step, findings)
+
+
+def ask_again(corrected: Reading, *, by: User, at: datetime) -> Sequence[rules.Finding]:
+    """A step that is done is asked again when a reading of it was corrected; the stops that it meets are returned.
+
+    With one the job goes back to that step, and what came after it is done anew. A job that is closed stays closed:
+    its papers tell what was found.
+    """
+    if corrected.step is None or not corrected.step.done:
+        return []
+    stage = Stage(corrected.step.stage)
+    for asked in (stage, *rules.LEANING_ON.get(stage, ())):
+        step = Step.objects.filter(job=corrected.job, stage=asked.value, outcome=StepOutcome.DONE.value).first()
+        findings = rules.found_again(step) if step is not None else None
+        if step is None or findings is None:
+            continue
+        step.findings, step.rule_set = rules.as_json(findings), rules.version()
+        save(step)
+        if stops := rules.stopping(findings):
+            _holds_no_more(step, stops, by=by, at=at)
+            return stops
+    return []
+
+
+def _holds_no_more(step: Step, stops: Sequence[rules.Finding], *, by: User, at: datetime) -> None:
+    job, stage = lock_job(step.job, closed_too=True), Stage(step.stage)
+    log.record("step holds no more", by=by, at=at, job=job, step=stage.value, stops=[one.rule_id for one in stops])
+    if job.closed_at is not None:
+        return
+    anew = job.route[job.route.index(stage) :]
+    Step.objects.filter(job=job, stage__in=[one.value for one in anew], outcome=StepOutcome.DONE.value).update(
+        outcome=StepOutcome.STOPPED.value
+    )
+    advance(job, stage)
 
 
 def give_up(job: Job, *, by: User, at: datetime) -> None:

@@ -14,7 +14,7 @@ from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, TraceFile, User
 
-from . import book, log
+from . import book, log, steps
 from . import conditions as of_cells
 from .base import BENCH, moment, save, verb
 from .possible import refuse, require_code, require_not_ahead, require_of_a_cell, require_readable, require_stated
@@ -164,7 +164,10 @@ def record_reading(
 
 @verb(*BENCH)
 def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, now: datetime | None = None) -> Reading:
-    """A wrong reading stays, struck through; the right one is written below it and says why."""
+    """A wrong reading stays, struck through; the right one is written below it and says why.
+
+    A step that was done with the wrong one is asked again.
+    """
     at = moment(now)
     if not reason.strip():
         raise ShopError("reason_missing", "Say why the reading is corrected.", field="reason")
@@ -196,6 +199,7 @@ def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, 
         new=str(value),
         reason=corrected.reason,
     )
+    steps.ask_again(corrected, by=by, at=at)
     return corrected
 
 

@@ -79,8 +79,11 @@ def _signs(facts: Facts) -> str:
 
 
 def _stopped(facts: Facts) -> str:
-    reasons = "; ".join(dict.fromkeys(rules.asks_about(rule) for rule in facts["stops"]))
-    return f"Stopped at “{Stage(facts['step']).label}”{_try(facts)}: {reasons}"
+    return f"Stopped at “{Stage(facts['step']).label}”{_try(facts)}: {_asked_about(facts['stops'])}"
+
+
+def _asked_about(rule_ids: list[str]) -> str:
+    return "; ".join(dict.fromkeys(rules.asks_about(rule) for rule in rule_ids))
 
 
 def _try(facts: Facts) -> str:
@@ -169,6 +172,9 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",
     "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}{_try(facts)}",
     "step stopped": _stopped,
+    "step holds no more": lambda facts: (
+        f"“{Stage(facts['step']).label}” holds no more, with the corrected reading: {_asked_about(facts['stops'])}"
+    ),
     "condition lowered": lambda facts: (
         f"{facts['cell']} is {Condition(facts['after']).label}, no longer {Condition(facts['before']).label}: "
         f"{facts['reason']}"

@@ -33,6 +33,26 @@ def of_stage(job: Job, stage: Stage) -> list[Try]:
     return list(_told(steps.prefetch_related(Prefetch("readings", readings))))
 
 
+def beyond_a_limit(right: Reading) -> str:
+    """Say what no longer holds since a reading of a step was corrected; nothing where all still does."""
+    step = right.step
+    if step is None or right.job is None:
+        return ""
+    leaning = (Stage(step.stage), *rules.LEANING_ON.get(Stage(step.stage), ()))
+    rows = Step.objects.filter(job=right.job, stage__in=[stage.value for stage in leaning])
+    last = {row.stage: row for row in rows}
+    stops = [found for row in last.values() for found in rules.stored_stops(row.findings)]
+    if not stops:
+        return ""
+    right.job.refresh_from_db()
+    then = (
+        f"Job {right.job.code} is closed: tell whoever has the pack not to use it, and take it back as a warranty return."
+        if right.job.closed_at
+        else f"The job is back at “{right.job.label_of(Stage(right.job.stage))}”; what came after it is done anew."
+    )
+    return f"With this value a hold point does not hold: {' '.join(found['message'] for found in stops)} {then}"
+
+
 def _told(steps: Iterable[Step]) -> Iterable[Try]:
     for step in steps:
         stops = [] if step.done else rules.stored_stops(step.findings)

@@ -137,6 +137,11 @@ def say(request: HttpRequest, sentence: str) -> None:
     messages.success(request, sentence)
 
 
+def warn(request: HttpRequest, sentence: str) -> None:
+    """Say on the next page what does not hold, though what was sent was done."""
+    messages.warning(request, sentence)
+
+
 def version(request: HttpRequest) -> int | None:
     """Return the version of the job that the form was made for, where it names one."""
     text = request.POST.get("version", "")

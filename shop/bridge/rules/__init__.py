@@ -2,6 +2,7 @@
 
 from packs.rules import Finding, RuleSet, stopping
 
+from .again import LEANING_ON, found_again
 from .asking import as_json, asks_about, stored_stops
 from .building import (
     Bolts,
@@ -44,6 +45,7 @@ from .proving import (
 __all__ = [
     "FLAT_CELLS",
     "HOUSING_RULES",
+    "LEANING_ON",
     "Bolts",
     "Finding",
     "RuleSet",
@@ -62,6 +64,7 @@ __all__ = [
     "final_test",
     "first_charge",
     "forecast_mah",
+    "found_again",
     "group_capacities",
     "hand_over",
     "housing",

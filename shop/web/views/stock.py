@@ -14,12 +14,12 @@ from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
 from shop.operations.conditions import JUDGED_AT
 from shop.selectors import conditions as conditions_told
-from shop.selectors import sheet
+from shop.selectors import sheet, tries
 from shop.selectors import stock as cells_told
 from shop.selectors import traces as traces_told
 from shop.web import drafts
 from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm
-from shop.web.http import numbers, page, person, say, show, submit
+from shop.web.http import numbers, page, person, say, show, submit, warn
 from shop.web.stepping import stage_url
 
 CELLS_A_PAGE = 50
@@ -90,8 +90,10 @@ def correct_reading(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            operations.correct_reading(reading=reading, **form.values(), by=person(request))
+            right = operations.correct_reading(reading=reading, **form.values(), by=person(request))
             say(request, f"Corrected. The old {measure.label} stays in the book, struck through.")
+            if told := tries.beyond_a_limit(right):
+                warn(request, told)
             return leads_to
 
         if answer := submit(request, form, do):
