@@ -154,7 +154,7 @@ _STANDING = (
         stage=Stage.MEASURE,
         source=COMMON_PRACTICE,
         limit=ureg.Quantity(50, "mV"),
-        consequence="They are out of level already: level them, or replace the one that does not hold its charge.",
+        consequence="They are out of level already: level them, and watch which one falls back.",
         own_practice=True,
     ),
 )

@@ -185,6 +185,7 @@ _FINAL_TEST = (
         holds_words="The capacity of the pack is on record; with groups in it of a capacity that nobody measured, it "
         "is held against nothing.",
         fails_words="The capacity of the pack is not measured: without it nobody knows what it gives.",
+        no_exception=UNMEASURED,
     ),
     Rule(
         id="final.outlet",

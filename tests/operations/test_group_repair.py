@@ -17,6 +17,7 @@ from shop.operations import (
     quoting,
     rebuild,
     returns,
+    stock,
 )
 from shop.selectors import audit, removed
 from tests import line
@@ -270,6 +271,17 @@ def test_what_was_levelled_is_measured_again_and_the_taps_are_held_against_it() 
         rebuild.measure_before_joining(job=job, rest_voltages_mv=rest | {"group 2": rest["2.1"]}, by=line.technician())
     assert rebuild.measure_before_joining(job=job, rest_voltages_mv=rest, by=line.technician()).done
     assert rules.expected_taps_mv(plan_of(job)) == [3300, 6620, 9930, 13230]
+
+
+@pytest.mark.parametrize(("mv", "stage"), [(3630, Stage.HOUSING), (3680, Stage.MEASURE)])
+def test_a_corrected_voltage_of_old_groups_asks_the_new_one_again(mv: int, stage: Stage) -> None:
+    """The new group rests at 3620 mV; with two of three old groups at 3680 mV their middle is 60 mV away."""
+    job = repair(Stage.HOUSING)
+    for point in ("group 1", "group 3"):
+        read = job.readings.standing().filter(stage=Stage.MEASURE.value, point=point).get()
+        stock.correct_reading(reading=read, value=Decimal(mv), reason="misread", by=line.technician())
+    job.refresh_from_db()
+    assert job.stage == stage
 
 
 # --- the proof

@@ -48,8 +48,8 @@ def _dismantled(step: Step) -> list[Finding]:
 
 def _measured(step: Step) -> list[Finding]:
     plan, rest = _plan(step.job), _points(step, Measure.REST_VOLTAGE)
-    names = [position.name for position in plan.positions.all()]
-    names += [standing.point_of(number) for number in plan.standing_groups]
+    stay = map(standing.point_of, plan.standing_groups)
+    names = [*(position.name for position in plan.positions.all()), *stay]
     return building.before_joining(plan, {name: rest.get(name) for name in names})
 
 

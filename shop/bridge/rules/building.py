@@ -238,7 +238,7 @@ def meters_error(voltage_mv: Decimal, instrument: Instrument | None) -> Quantity
 
 
 def at_rest(ask: Ask, model: CellModel, voltage_mv: Decimal | None, where: str) -> list[Finding]:
-    """Ask whether a cell, or the cells of a group, were neither too low nor too high, as far as a rest voltage tells."""
+    """Ask whether a cell, or the cells of a group, were neither too low nor too high, as far as the rest voltage tells."""
     read, lowest, highest = volts(voltage_mv), cells.limits(model).reject_below, cells.highest_charged(model)
     return [
         ask("cell.recovery_voltage", read, limit=lowest, limit_source="chemistry", where=where),

@@ -16,7 +16,7 @@ TESTED = frozenset({Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.REST_VOLTAG
 
 
 def target(plan: Plan) -> list[Finding]:
-    """Whether cells, charger and outlet can live with the target pack, and no group stays that ran too low."""
+    """Whether cells, charger and outlet can live with the target pack, and no group stays that rests too low or too high."""
     ask = asking(plan)
     pack = cells.pack_figures(plan)
     per_cell = topology.cell_current(of(Measure.CURRENT, plan.continuous_current_ma), cells.arrangement(plan))

@@ -23,6 +23,7 @@ ASKED_OF: Mapping[str, str] = MappingProxyType(
         "target.charger_voltage": "charger_voltage_mv",
         "target.step_down": "outlet_voltage_mv",
         "cell.recovery_voltage": "replaced",
+        "cell.overcharged": "replaced",
     }
 )
 """The field in which a rule's value was typed."""
