@@ -1,0 +1,116 @@
+"""Which hold points guard each operation, or why none does; a new operation or rule has to say so here."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from django.db import transaction
+
+from packs.rules import RULES
+from shop.operations.base import VERBS
+from tests.operations import asked
+
+pytestmark = pytest.mark.django_db
+
+DOOR = "takein.no_red_sign"
+VOLTAGE = "cell.recovery_voltage"
+
+GUARDS: dict[str, str] = {
+    "intake.take_in": DOOR,
+    "returns.take_in_return": DOOR,
+    "for_stock.build_for_stock": DOOR,
+    "intake.report_danger": DOOR,
+    "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement",
+    "health.record_pack_test": "pack_test.rest_agreement pack_test.group_spread",
+    "planning.state_target": """target.chemistry_known target.compression_known target.cell_current
+        target.charger_voltage target.charger_fills target.step_down""",
+    "planning.accept": "cell.tested cell.health target.reclaimed_in_medical",
+    "rebuild.record_removed": VOLTAGE,
+    "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.charge_low",
+    "rebuild.place_cell": f"{VOLTAGE} cell.holds_charge place.right_cell place.all_placed",
+    "rebuild.measure_before_joining": f"{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread",
+    "rebuild.join": """join.peel_sample join.clean_faces join.polarity_second_look join.joints join.torque
+        join.contact_resistance""",
+    "rebuild.check_taps": "ladder.tap ladder.rest_agreement",
+    "proving.close_housing": """housing.compression housing.fixed housing.wires housing.insulation housing.vent_path
+        housing.strain_relief""",
+    "proving.first_charge": """first_charge.supervised first_charge.charger_voltage first_charge.pack_voltage
+        first_charge.current first_charge.temperature first_charge.group_voltage""",
+    "proving.final_test": "final.capacity final.rest_agreement final.group_spread final.outlet",
+    "giving_up.give_up": VOLTAGE,
+    "disposal.to_stock": VOLTAGE,
+    "disposal.finish_removed": "handover.removed_gone",
+    "closeout.hand_over": "handover.accounted handover.report handover.health_report handover.disposal_note",
+    "for_stock.into_stock": "handover.accounted handover.report",
+    "stock.record_reading": VOLTAGE,
+    "stock.correct_reading": VOLTAGE,
+    "stock.import_cells": VOLTAGE,
+}
+"""The rules that an operation asks; those that stop refuse it, or leave its step undone."""
+
+RECORD = "it writes down what is known; no pack and no cell goes on by it"
+BACK = "it takes work back or ends it; nothing goes on by it"
+SAFER = "it only makes a pack or a cell worse, or sends it out; nothing is built by it"
+LEAD = "it is itself what a lead answers for by name"
+PAPER = "a paper says what was found; it moves nothing"
+WASTE = "containers and consignments are held by conditions of their own, not by rules on packs"
+MONEY = "money and consent are asked elsewhere"
+SHOP = "it is about the workshop, not about a pack"
+
+UNGUARDED: dict[str, str] = {
+    **dict.fromkeys(("completing.complete_intake", "pack_notes.write_notes", "pack_notes.note_time"), RECORD),
+    **dict.fromkeys(
+        ("fault_finding.state_pack", "fault_finding.record_probes", "fault_finding.take_back_probe"), RECORD
+    ),
+    **dict.fromkeys(("cell_testing.add_layout", "cell_testing.keep_trace", "cell_testing.accept_trace"), RECORD),
+    **dict.fromkeys(("stock.add_cell_model", "stock.add_lot"), RECORD),
+    **dict.fromkeys(("planning.release", "intake.decline"), BACK),
+    **dict.fromkeys(("intake.condemn", "conditions.lower_condition", "disposal.discard", "disposal.add_item"), SAFER),
+    **dict.fromkeys(("disposal.to_container", "disposal.to_customer", "disposal.to_emergency_route"), SAFER),
+    **dict.fromkeys(("intake.clear_amber", "exceptions.write_exception", "exceptions.withdraw_exception"), LEAD),
+    "limits.set_limit": LEAD,
+    **dict.fromkeys(("documents.issue", "documents.issue_label", "documents.keep_bytes"), PAPER),
+    "documents.issue_consignment_note": PAPER,
+    **dict.fromkeys(("containers.open_container", "containers.close_container", "containers.reopen_container"), WASTE),
+    **dict.fromkeys(("consignments.consign", "consignments.confirm_consignment"), WASTE),
+    **dict.fromkeys(("quoting.issue_quote", "quoting.approve_quote", "quoting.decline_quote"), MONEY),
+    "quoting.change_prices": MONEY,
+    **dict.fromkeys(("testers.issue_token", "testers.revoke_token", "workshop.add_person"), SHOP),
+    **dict.fromkeys(("workshop.change_settings", "workshop.add_instrument"), SHOP),
+}
+
+
+def guards(name: str) -> set[str]:
+    return set(GUARDS.get(name, "").split())
+
+
+@pytest.fixture(scope="module")
+def heard(django_db_setup: None, django_db_blocker: Any) -> Iterator[asked.Asked]:
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield asked.ask_all()
+        transaction.set_rollback(True)
+
+
+def test_every_operation_says_what_guards_it_or_why_nothing_does() -> None:
+    assert set(GUARDS) | set(UNGUARDED) == set(VERBS)
+    assert not set(GUARDS) & set(UNGUARDED)
+    assert all(reason.strip() for reason in UNGUARDED.values())
+
+
+def test_every_rule_of_the_catalogue_guards_an_operation() -> None:
+    assert {rule for name in GUARDS for rule in guards(name)} == set(RULES)
+
+
+def test_each_operation_asks_just_what_it_says(heard: asked.Asked) -> None:
+    """A rule that an operation forgot to ask, or asks without saying so, is found by running it."""
+    wrong = {
+        name: {"not asked": sorted(guards(name) - heard[name]), "not stated": sorted(heard[name] - guards(name))}
+        for name in sorted(VERBS)
+        if heard[name] != guards(name)
+    }
+    assert not wrong
+
+
+def test_every_operation_was_run(heard: asked.Asked) -> None:
+    """Without this the test above could pass by running nothing."""
+    assert set(VERBS) <= set(heard)
