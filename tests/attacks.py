@@ -1,0 +1,258 @@
+"""Attempts to get past each rule that stops: what is sent to the operation and the API, and what is typed into the page.
+
+Values are invented; each lies beyond the limit of the rule that it attacks and of no other, as far as that is possible.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any
+
+from packs.terms import CellFormat, Chemistry, Compression, DeviceClass, LotOrigin, Measure, Place, Stage
+from shop import models
+from shop.bridge.rules import FLAT_CELLS, HOUSING_RULES
+from tests import line
+from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory
+from tests.operations import calls
+
+Changes = Mapping[str, Any]
+LOOK = vars(calls.CHARGE_LINE)
+
+
+@dataclass(frozen=True)
+class Attack:
+    """One attempt: at which stage, on what, with which arguments instead of good ones.
+
+    ``typed`` is the same for the page; None leaves a field out. ``code`` is what refuses it where no finding does.
+    """
+
+    rule: str
+    stage: Stage
+    name: str
+    given: Callable[[models.Job], Changes] = lambda _: {}
+    typed: Callable[[models.Job], Changes] = lambda _: {}
+    prepare: Callable[[models.Job], Any] | None = None
+    code: str = ""
+    also: tuple[str, ...] = field(default=())
+
+
+def target(rule: str, typed: Changes, **changed: Any) -> Attack:
+    return Attack(
+        rule,
+        Stage.TARGET,
+        "planning.state_target",
+        lambda _: {"target": line.target(**changed)},
+        lambda _: typed,
+    )
+
+
+def _unknown() -> models.CellModel:
+    return CellModelFactory(name="Round unknown", chemistry=Chemistry.UNKNOWN.value)
+
+
+def _flat() -> models.CellModel:
+    flat = {"cell_format": CellFormat.PRISMATIC.value, "width_um": 70_000, "compression": Compression.UNKNOWN.value}
+    return CellModelFactory(name="Flat", **flat)
+
+
+def of_model(rule: str, model: Callable[[], models.CellModel]) -> Attack:
+    return Attack(
+        rule,
+        Stage.TARGET,
+        "planning.state_target",
+        lambda _: {"target": line.target(cell_model=model())},
+        lambda _: {"cell_model": model().pk},
+    )
+
+
+def _matched(job: models.Job, **cell: Any) -> Changes:
+    """Eight cells in stock, the first as one asks for it."""
+    first = models.Cell.objects.filter(code="A1").first() or CellFactory(code="A1", **cell)
+    rest = [models.Cell.objects.filter(code=f"A{n}").first() or CellFactory(code=f"A{n}") for n in range(2, 9)]
+    codes = [row.code for row in (first, *rest)]
+    return {"groups": [[codes[n], codes[n + 4]] for n in range(4)]}
+
+
+def _medical(job: models.Job) -> None:
+    models.Device.objects.filter(pk=job.device_id).update(device_class=DeviceClass.MEDICAL.value)
+
+
+def reads(measure: Measure, value: int) -> Callable[[models.Job], None]:
+    """Write a reading of the cell in position 1.1, past every check."""
+
+    def write(job: models.Job) -> None:
+        cell = job.plans.get().positions.get(group=1, place=1).cell
+        by = line.technician()
+        cell.readings.create(measure=measure.value, value=Decimal(value), measured_at=MORNING, by=by)
+
+    return write
+
+
+def first_cell(job: models.Job) -> Changes:
+    return {"code": job.plans.get().positions.get(group=1, place=1).cell.code}
+
+
+def rests(rule: str, also: tuple[str, ...] = (), **changed: int | None) -> Attack:
+    """Rest voltages in millivolts, by position as ``p1_1``; None is not measured."""
+
+    def voltages(_: models.Job) -> Changes:
+        mv = dict.fromkeys(line.names(), 3620) | {name[1:].replace("_", "."): mv for name, mv in changed.items()}
+        return {"rest_voltages_mv": {name: Decimal(value) for name, value in mv.items() if value is not None}}
+
+    typed = {f"v_{name[1:]}": None if mv is None else f"{mv / 1000}" for name, mv in changed.items()}
+    return Attack(rule, Stage.MEASURE, "rebuild.measure_before_joining", voltages, lambda _: typed, also=also)
+
+
+def join(rule: str, given: Changes, typed: Changes, prepare: Callable[[models.Job], Any] | None = None) -> Attack:
+    return Attack(rule, Stage.JOIN, "rebuild.join", lambda _: given, lambda _: typed, prepare)
+
+
+def taps(rule: str, **off: int) -> Attack:
+    """Taps in millivolts, by number as ``t2``."""
+    mv = {number: off.get(f"t{number}", 3620 * number) for number in range(1, 5)}
+    return Attack(
+        rule,
+        Stage.LADDER,
+        "rebuild.check_taps",
+        lambda _: {"taps_mv": [Decimal(value) for value in mv.values()]},
+        lambda _: {f"tap_{number}": f"{value / 1000}" for number, value in mv.items()},
+    )
+
+
+def housing(rule: str) -> Attack:
+    left = [name for name in HOUSING_RULES if name != rule]
+    return Attack(
+        rule,
+        Stage.HOUSING,
+        "proving.close_housing",
+        lambda _: {"confirmed": dict.fromkeys(left, True)},
+        lambda _: {rule: None},
+    )
+
+
+def _flat_pack(job: models.Job) -> None:
+    models.CellModel.objects.update(cell_format=CellFormat.PRISMATIC.value)
+
+
+def charge(rule: str, given: Changes, typed: Changes) -> Attack:
+    return Attack(rule, Stage.FIRST_CHARGE, "proving.first_charge", lambda _: given, lambda _: typed)
+
+
+def look(rule: str, typed: Changes, **changed: int) -> Attack:
+    numbers = LOOK | {name: Decimal(value) for name, value in changed.items()}
+    return charge(rule, {"lines": [type(calls.CHARGE_LINE)(**numbers)]}, typed)
+
+
+def final(rule: str, given: Changes, typed: Changes, prepare: Callable[[models.Job], Any] | None = None) -> Attack:
+    return Attack(rule, Stage.FINAL_TEST, "proving.final_test", lambda _: given, lambda _: typed, prepare)
+
+
+def _with_outlet(job: models.Job) -> None:
+    job.plans.update(outlet_voltage_mv=5000, dropout_mv=300)
+
+
+def _back_on_the_bench(job: models.Job) -> None:
+    line.issue_papers(job)
+    cell = models.Cell.objects.filter(lot__donor_job=job).first()
+    models.Cell.objects.filter(pk=cell.pk).update(place=Place.BENCH.value, container=None, job=job)
+
+
+def _report_only(job: models.Job) -> None:
+    line.issue_report(job)
+
+
+def hand_over(rule: str, prepare: Callable[[models.Job], Any] | None = None, also: tuple[str, ...] = ()) -> Attack:
+    return Attack(rule, Stage.HAND_OVER, "closeout.hand_over", prepare=prepare, also=also)
+
+
+def _strips(many: int) -> Changes:
+    return {"strips": calls.STRIPS[:many]}
+
+
+ATTACKS: tuple[Attack, ...] = (
+    target("target.cell_current", {"continuous_current_ma": "10.5 A"}, continuous_current_ma=10_500),
+    target("target.charger_voltage", {"charger_voltage_mv": "17 V"}, charger_voltage_mv=17_000),
+    target(
+        "target.step_down",
+        {"outlet_voltage_mv": "12 V", "dropout_mv": "0.3 V"},
+        outlet_voltage_mv=12_000,
+        dropout_mv=300,
+    ),
+    of_model("target.chemistry_known", _unknown),
+    of_model("target.compression_known", _flat),
+    Attack(
+        "cell.tested",
+        Stage.MATCH,
+        "planning.accept",
+        lambda job: _matched(job, readings={Measure.CAPACITY: 2550, Measure.REST_VOLTAGE: 3620}),
+    ),
+    Attack(
+        "target.reclaimed_in_medical",
+        Stage.MATCH,
+        "planning.accept",
+        lambda job: _matched(job, lot=LotFactory(code="D1", origin=LotOrigin.DONOR.value)),
+        prepare=_medical,
+    ),
+    Attack("dismantle.all_recorded", Stage.DISMANTLE, "rebuild.finish_dismantling"),
+    Attack(
+        "cell.recovery_voltage",
+        Stage.PLACE,
+        "rebuild.place_cell",
+        first_cell,
+        prepare=reads(Measure.REST_VOLTAGE, 1900),
+    ),
+    Attack("cell.holds_charge", Stage.PLACE, "rebuild.place_cell", first_cell, prepare=reads(Measure.CAPACITY, 0)),
+    Attack("place.right_cell", Stage.PLACE, "rebuild.place_cell", lambda _: {"code": "X999"}, code="wrong_cell"),
+    # Nobody can say that all are placed: the next step is out of order until each was.
+    Attack(
+        "place.all_placed",
+        Stage.PLACE,
+        "rebuild.measure_before_joining",
+        prepare=lambda _: None,
+        code="out_of_order",
+    ),
+    rests("measure.all_measured", ("measure.joining_current", "cell.recovery_voltage"), p2_1=None),
+    rests("measure.joining_current", p2_1=3200),
+    rests("cell.recovery_voltage", ("measure.joining_current",), p2_1=1900),
+    join("join.peel_sample", {"peel_sample_held": False}, {"peel_sample_held": None}),
+    join("join.polarity_second_look", {"second_look": False}, {"second_look": None}),
+    join("join.joints", _strips(4), {"done_5": None}),
+    taps("ladder.tap", t2=7400),
+    taps("ladder.rest_agreement", t4=14600),
+    *(housing(rule) for rule in HOUSING_RULES),
+    Attack(FLAT_CELLS, Stage.HOUSING, "proving.close_housing", prepare=_flat_pack),
+    charge("first_charge.supervised", {"supervised_by": " "}, {"supervised_by": ""}),
+    charge("first_charge.charger_voltage", {"charger_voltage_mv": Decimal(17000)}, {"charger_voltage": "17"}),
+    charge(
+        "first_charge.group_voltage",
+        {"groups_mv": [Decimal(4180), Decimal(4250), Decimal(4180), Decimal(4180)]},
+        {"group_2": "4.25"},
+    ),
+    look("first_charge.pack_voltage", {"pack_1": "16.9"}, pack_voltage_mv=16_900),
+    look("first_charge.current", {"current_1": "5.3"}, current_ma=5300),
+    look("first_charge.temperature", {"hottest_1": "41"}, hottest_mdegc=41_000),
+    final("final.capacity", {"capacity_mah": Decimal(4000)}, {"capacity": "4000"}),
+    final("final.rest_agreement", {"pack_rest_mv": Decimal(16300)}, {"pack_rest": "16.3"}),
+    final("final.outlet", {"outlet_mv": Decimal(5300)}, {"outlet": "5.3"}, _with_outlet),
+    Attack("handover.removed_gone", Stage.REMOVED, "disposal.finish_removed"),
+    hand_over("handover.report", also=("handover.disposal_note",)),
+    hand_over("handover.disposal_note", _report_only),
+    hand_over("handover.accounted", _back_on_the_bench),
+)
+"""What is tried on a rebuild with spot-welded strip; bolted packs, packs tested only and red or amber signs have their own."""
+
+GOOD: dict[Stage, tuple[str, Callable[[models.Job], Any] | None]] = {
+    Stage.TARGET: ("planning.state_target", None),
+    Stage.MATCH: ("planning.accept", calls.CALLS["planning.accept"].prepare),
+    Stage.DISMANTLE: ("rebuild.finish_dismantling", calls.take_all_out),
+    Stage.PLACE: ("rebuild.place_cell", None),
+    Stage.MEASURE: ("rebuild.measure_before_joining", None),
+    Stage.JOIN: ("rebuild.join", None),
+    Stage.LADDER: ("rebuild.check_taps", None),
+    Stage.HOUSING: ("proving.close_housing", None),
+    Stage.FIRST_CHARGE: ("proving.first_charge", None),
+    Stage.FINAL_TEST: ("proving.final_test", None),
+    Stage.REMOVED: ("disposal.finish_removed", line.sort_removed),
+    Stage.HAND_OVER: ("closeout.hand_over", line.issue_papers),
+}
+"""The request by which a job leaves each stage, or comes nearer to it."""
