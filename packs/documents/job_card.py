@@ -12,8 +12,9 @@ from packs.terms import DeviceClass, Face, JointMethod, Stage, StripMaterial
 class Target:
     """The pack to be built, and the currents and voltages it has to live with.
 
-    ``cell_current_limit_ma`` and ``charge_current_limit_ma`` come from the cell's data sheet: the first for one cell,
-    the second for the whole pack; None where the sheet does not say. ``c_rate`` is in 1/h.
+    ``cell_current_limit_ma`` and ``charge_current_limit_ma`` are what counts of the cell's data sheet: the first for one
+    cell, the second for the whole pack; None where the sheet does not say. ``c_rate`` is in 1/h. ``charger_limit_mv`` is
+    what counts of the pack's highest voltage; None on papers from before a shop could set it.
     """
 
     rating: PackRating
@@ -29,6 +30,7 @@ class Target:
     charge_current_limit_ma: Decimal | None
     outlet_voltage_mv: Decimal | None
     dropout_mv: Decimal | None
+    charger_limit_mv: Decimal | None = None
 
 
 @dataclass(frozen=True)

@@ -10,15 +10,16 @@ from django.db import transaction
 from django.test import Client
 
 from packs.rules import RULES
-from packs.terms import STEPS, JobKind, JointMethod, Outcome, Role, Stage
+from packs.terms import STEPS, DocumentKind, JobKind, JointMethod, Outcome, Role, Stage
 from shop import models
 from shop.bridge import rules
 from shop.bridge.documents.card_steps import card_steps
 from shop.bridge.rules import HOUSING_RULES
+from shop.operations import documents
 from tests import line
 from tests.factories import SettingsFactory
 from tests.operations.stopped import joined, rests
-from tests.web.desk import at, send, sign_in, voltages
+from tests.web.desk import at, send, sign_in, voltages, words
 from tests.web.test_proving import charge, final
 
 pytestmark = pytest.mark.django_db
@@ -218,6 +219,18 @@ def test_the_job_card_prints_the_limits_of_the_shop() -> None:
         "largest current on joining the cells of the group",
         "number of joints made",
     }
+
+
+def test_the_head_of_the_job_card_and_the_page_of_the_target_show_the_limits_of_the_shop(technician: Client) -> None:
+    """Data sheet: 5.2 A a cell, 2 × 2.6 A charging, 16.8 V; the shop: 90 % of the first, 80 % of the second, 99 % of 16.8 V."""
+    job = line.job_at(Stage.DISMANTLE)
+    for rule, value in {"target.cell_current": 90, "first_charge.current": 80, "target.charger_voltage": 99}.items():
+        line.set_limit(rule, value)
+    shown = documents.issue(job=job, kind=DocumentKind.JOB_CARD, by=line.technician()).content["target"]
+    names = ("cell_current_limit_ma", "charge_current_limit_ma", "charger_limit_mv")
+    assert [Decimal(shown[name]) for name in names] == [4680, 4160, 16630]
+    page = words(technician.get(f"/jobs/{job.number}/target/"))
+    assert "of at most 4.680 A" in page
 
 
 def _limits(job: models.Job) -> dict[str, tuple[Decimal | None, Decimal | None]]:

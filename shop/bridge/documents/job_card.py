@@ -6,8 +6,8 @@ from packs import topology
 from packs.documents import Heading, JobCard, StripCut, StripJoints, Target
 from packs.errors import PacksError
 from packs.terms import DeviceClass, JointMethod, Measure, Outcome, StripMaterial
-from packs.units import of, to
-from shop.bridge import cells, conductors, layouts
+from packs.units import Quantity, of, to
+from shop.bridge import cells, conductors, layouts, rules
 from shop.models import Job, Plan
 
 from .card_steps import card_steps
@@ -34,7 +34,7 @@ def job_card(job: Job, heading: Heading) -> JobCard:
 
 
 def _target(plan: Plan) -> Target:
-    model = plan.cell_model
+    limits = rules.target_limits(plan)
     per_cell = topology.cell_current(of(Measure.CURRENT, plan.continuous_current_ma), cells.arrangement(plan))
     return Target(
         rating=rating(plan),
@@ -44,12 +44,13 @@ def _target(plan: Plan) -> Target:
         strip_thickness_um=plan.strip_thickness_um,
         continuous_current_ma=Decimal(plan.continuous_current_ma),
         cell_current_ma=to(Measure.CURRENT, per_cell),
-        cell_current_limit_ma=_decimal(model.max_discharge_current_ma),
+        cell_current_limit_ma=_stored(Measure.CURRENT, limits.cell_current),
         c_rate=_c_rate(plan),
         charger_voltage_mv=Decimal(plan.charger_voltage_mv),
-        charge_current_limit_ma=charge_current_limit_ma(plan),
+        charge_current_limit_ma=_stored(Measure.CURRENT, rules.charge_limits(plan).current),
         outlet_voltage_mv=_decimal(plan.outlet_voltage_mv),
         dropout_mv=_decimal(plan.dropout_mv),
+        charger_limit_mv=_stored(Measure.VOLTAGE, limits.charger_voltage),
     )
 
 
@@ -58,12 +59,6 @@ def _c_rate(plan: Plan) -> Decimal:
     capacity = of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah * plan.parallel)
     rate = topology.c_rate(of(Measure.CURRENT, plan.continuous_current_ma), capacity)
     return Decimal(f"{rate.m_as('1/hour'):.4f}")
-
-
-def charge_current_limit_ma(plan: Plan) -> Decimal | None:
-    """Return the charging current of the whole pack by the data sheet of its cells."""
-    most = plan.cell_model.max_charge_current_ma
-    return None if most is None else Decimal(most * plan.parallel)
 
 
 def _strips(plan: Plan) -> tuple[StripJoints, ...]:
@@ -88,3 +83,7 @@ def _warnings(plan: Plan, locale: str) -> tuple[str, ...]:
 
 def _decimal(value: int | None) -> Decimal | None:
     return None if value is None else Decimal(value)
+
+
+def _stored(measure: Measure, limit: Quantity | None) -> Decimal | None:
+    return None if limit is None else to(measure, limit)

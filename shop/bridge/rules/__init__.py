@@ -24,7 +24,7 @@ from .building import (
 )
 from .door import amber_cleared, hand_over, removed_gone, signs_seen, to_the_bench
 from .limits import counted, in_force, own_limit, version
-from .planning import matched, target
+from .planning import TargetLimits, matched, target, target_limits
 from .proving import (
     FLAT_CELLS,
     HOUSING_RULES,
@@ -49,6 +49,7 @@ __all__ = [
     "Bolts",
     "Finding",
     "RuleSet",
+    "TargetLimits",
     "agreement_limits",
     "all_placed",
     "amber_cleared",
@@ -87,6 +88,7 @@ __all__ = [
     "stopping",
     "stored_stops",
     "target",
+    "target_limits",
     "to_the_bench",
     "tolerance",
     "torque_window",

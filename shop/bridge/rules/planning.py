@@ -1,6 +1,7 @@
 """Rules of the target pack and of the cells chosen for it."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from packs import topology
 from packs.rules import Finding
@@ -11,6 +12,7 @@ from shop.models import Cell, Plan
 
 from .asking import DATA_SHEET, SERIES_TIMES_LIMIT, asking, volts
 from .building import at_rest
+from .limits import counted, in_force
 
 TESTED = frozenset({Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.REST_VOLTAGE})
 
@@ -44,6 +46,23 @@ def target(plan: Plan) -> list[Finding]:
         needed = volts(plan.outlet_voltage_mv + plan.dropout_mv)
         findings.append(ask("target.step_down", pack.voltage_low, limit=needed, limit_source="outlet plus dropout"))
     return findings
+
+
+@dataclass(frozen=True)
+class TargetLimits:
+    """What one cell and the charger of a target pack are held against; None where the data sheet does not say."""
+
+    cell_current: Quantity | None
+    charger_voltage: Quantity | None
+
+
+def target_limits(plan: Plan) -> TargetLimits:
+    """Return the limits of a target pack as they count."""
+    rules, most = in_force(plan.job), cells.model(plan.cell_model).max_discharge_current
+    return TargetLimits(
+        cell_current=counted(rules, "target.cell_current", most),
+        charger_voltage=counted(rules, "target.charger_voltage", cells.pack_figures(plan).voltage_high),
+    )
 
 
 def matched(plan: Plan, chosen: Iterable[Cell]) -> list[Finding]:

@@ -81,6 +81,7 @@ def _worked_out(job: Job, form: TargetForm) -> dict[str, Any]:
         "plan": plan,
         "figures": topology.target_figures(plan),
         "picture": layouts.picture(plan, {}),
+        "limits": rules.target_limits(plan),
         "findings": rules.target(plan) if form.can_be_checked() else [],
     }
 
@@ -138,6 +139,7 @@ def _told(request: HttpRequest, job: Job) -> HttpResponse:
     figures: dict[str, Any] = (
         {
             "figures": topology.target_figures(plan),
+            "limits": rules.target_limits(plan),
             "picture": layouts.picture(plan, {}),
             "mixed": standing.mixed(plan, rules.group_capacities(plan)),
         }
