@@ -44,11 +44,6 @@ def stage_of(rule_id: str) -> Stage:
     return RULES[rule_id].stage if rule_id in RULES else Stage.HAND_OVER
 
 
-def asks_about(rule_id: str) -> str:
-    """Return what a rule asks about; the id itself where this rule set no longer has the rule."""
-    return RULES[rule_id].quantity if rule_id in RULES else rule_id
-
-
 def covers(finding: Mapping[str, Any], exception: int) -> bool:
     """Whether a stored finding was accepted by the exception of this number."""
     accepted = finding.get("accepted") or {}

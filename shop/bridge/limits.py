@@ -127,11 +127,6 @@ def number_of(rule_id: str, value: Decimal, locale: str) -> str:
     return shown(RULES[rule_id], value, locale) if rule_id in RULES else str(value)
 
 
-def asks_about(rule_id: str) -> str:
-    """Return what a rule asks about; the id itself where this rule set no longer has the rule."""
-    return RULES[rule_id].quantity if rule_id in RULES else rule_id
-
-
 def typed_unit(rule: Rule) -> str:
     """Return the unit that a bare number is taken to be in: the one in which the catalogue's is shown."""
     there = values.quantity(rule.number_kind, catalogue(rule))

@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from packs.terms import DangerLevel, Stage
-from shop.bridge import exceptions
+from shop.bridge import exceptions, rules
 from shop.errors import ShopError
 from shop.models import ExceptionWithdrawal, Job, PlanState, StepOutcome, User, WrittenException
 
@@ -86,7 +86,7 @@ def _require_still_asked(job: Job, rule_id: str) -> None:
         return
     reached = Stage(job.stage)
     words = (
-        f"“{exceptions.asks_about(rule_id)}” is not asked any more on job {job.code}, or never was; "
+        f"“{rules.asks_about(rule_id)}” is not asked any more on job {job.code}, or never was; "
         f"next is: {job.label_of(reached)}."
     )
     raise ShopError("out_of_order", words, field="rule_id", job=job.code, stage=reached.value)

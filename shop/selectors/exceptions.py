@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from packs.terms import Stage
-from shop.bridge import exceptions
+from shop.bridge import exceptions, rules
 from shop.models import Job, WrittenException
 
 
@@ -38,7 +38,7 @@ def _told(row: WrittenException) -> Told:
     return Told(
         pk=row.pk,
         stage=exceptions.stage_of(row.rule_id),
-        quantity=exceptions.asks_about(row.rule_id),
+        quantity=rules.asks_about(row.rule_id),
         reason=row.reason,
         by=str(row.by),
         at=row.at,

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from shop.bridge import limits
+from shop.bridge import limits, rules
 from shop.models import ShopLimit
 
 
@@ -32,7 +32,7 @@ def _told(row: ShopLimit, locale: str) -> LimitChange:
     return LimitChange(
         number=row.number,
         rule_id=row.rule_id,
-        quantity=limits.asks_about(row.rule_id),
+        quantity=rules.asks_about(row.rule_id),
         old=limits.number_of(row.rule_id, row.old, locale),
         new=limits.number_of(row.rule_id, row.new, locale),
         back=not row.own,

@@ -22,7 +22,7 @@ from shop.api.serializers import pack_notes as jobs_notes
 from shop.api.serializers import quotes as jobs_quotes
 from shop.bridge import matching
 from shop.errors import ShopError
-from shop.models import Cell, IssuedDocument, Job, PackAsFound, Quote
+from shop.models import Cell, IssuedDocument, Job, PackAsFound, Quote, WrittenException
 from shop.operations import (
     closeout,
     completing,
@@ -123,6 +123,8 @@ def answer(job: Job, result: Any) -> dict[str, Any]:
         told["findings"] = job.steps.get(stage=Stage.EXAMINE.value).findings
     if isinstance(result, IssuedDocument | Quote):
         told["created"] = [result.code]
+    if isinstance(result, WrittenException):
+        told["created"] = [str(result.pk)]
     if isinstance(result, list) and all(isinstance(row, Cell) for row in result):
         told["created"] = [cell.code for cell in result]
     return told

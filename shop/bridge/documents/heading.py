@@ -47,7 +47,7 @@ def _exceptions(job: Job, time_zone: str) -> tuple[Exempted, ...]:
     return tuple(
         Exempted(
             stage=exceptions.stage_of(row.rule_id),
-            what=exceptions.asks_about(row.rule_id),
+            what=rules.asks_about(row.rule_id),
             reason=row.reason,
             by=str(row.by),
             at=local(row.at, time_zone),
