@@ -8,6 +8,7 @@ import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import partial
 from html import unescape
 from typing import Any
@@ -284,6 +285,29 @@ def test_a_sign_of_danger_keeps_a_pack_from_the_bench(doors: Doors, rule: str) -
     assert list(tried(attack, job, doors)) == []
 
 
+LEVEL = Attack(
+    "measure.group_level",
+    Stage.MEASURE,
+    "rebuild.measure_before_joining",
+    lambda _: {"rest_voltages_mv": {"2.1": Decimal(3700), "2.2": Decimal(3700)} | STAYING},
+    lambda _: {"v_2_1": "3.7", "v_2_2": "3.7"} | {f"v_group_{n}": "3.62" for n in (1, 3, 4)},
+)
+STAYING = {f"group {n}": Decimal(3620) for n in (1, 3, 4)}
+ON_RECORD = Attack(
+    "final.capacity_on_record",
+    Stage.FINAL_TEST,
+    "proving.final_test",
+    lambda _: {"capacity_mah": None},
+    lambda _: {"capacity": ""},
+)
+
+
+@pytest.mark.parametrize("attack", [LEVEL, ON_RECORD], ids=lambda attack: attack.rule)
+def test_a_pack_of_which_groups_stay(doors: Doors, attack: Attack) -> None:
+    job = line.job_at(attack.stage, kind=JobKind.GROUP_REPAIR)
+    assert list(tried(attack, job, doors)) == []
+
+
 def test_every_rule_that_stops_is_attacked() -> None:
-    made = {attack.rule for attack in (*ATTACKS, *ON_BOLTS, HEALTH, INTO_STOCK)} | set(AT_THE_DOOR)
+    made = {attack.rule for attack in (*ATTACKS, *ON_BOLTS, HEALTH, INTO_STOCK, LEVEL, ON_RECORD)} | set(AT_THE_DOOR)
     assert made == {rule.id for rule in RULES.values() if rule.severity is Severity.STOP}

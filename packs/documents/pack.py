@@ -101,7 +101,12 @@ class Limit:
 
 
 def repaired(groups: tuple[Group, ...]) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Return every repair of the tester files behind a pack's figures, once, with the codes of its cells."""
+    """Return every repair of the tester files behind a pack's figures [any unit], once, with the codes of its cells.
+
+    References
+    ----------
+    Common practice, no source.
+    """
     codes: dict[str, list[str]] = {}
     for cell in (cell for group in groups for cell in group.cells):
         for repair in cell.repairs:

@@ -107,7 +107,7 @@ def _others(listener: Listener) -> None:
 
 
 def _variants(listener: Listener) -> None:
-    for variant in (_outlet, _amber, _one_by_one, _bolted, _tested_only, _voltages):
+    for variant in (_outlet, _repaired, _amber, _one_by_one, _bolted, _tested_only, _voltages):
         with taken_back():
             variant(listener)
 
@@ -115,6 +115,18 @@ def _variants(listener: Listener) -> None:
 def _outlet(listener: Listener) -> None:
     job, plan = line.job_at(Stage.TARGET), line.target(**OUTLET)
     listener.during("planning.state_target", lambda: planning.state_target(job=job, target=plan, by=everyone()))
+
+
+def _repaired(listener: Listener) -> None:
+    """Groups that stay are asked about when they are named, before the new ones are in series with them, and at the end."""
+    job = line.job_at(Stage.TARGET, kind=JobKind.GROUP_REPAIR)
+    listener.during("planning.state_target", lambda: line.state_target(job))
+    for stage, name in ((Stage.MEASURE, "rebuild.measure_before_joining"), (Stage.FINAL_TEST, "proving.final_test")):
+        job.refresh_from_db()
+        while job.stage != stage:
+            line.WAY[Stage(job.stage)](job)
+            job.refresh_from_db()
+        listener.during(name, partial(line.WAY[stage], job))
 
 
 def _amber(listener: Listener) -> None:

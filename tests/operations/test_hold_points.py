@@ -13,22 +13,23 @@ from tests.operations import asked
 pytestmark = pytest.mark.django_db
 
 DOOR = "takein.no_red_sign"
-VOLTAGE = "cell.recovery_voltage"
+VOLTAGE = "cell.recovery_voltage cell.overcharged"
 
 GUARDS: dict[str, str] = {
     "intake.take_in": DOOR,
     "returns.take_in_return": DOOR,
     "for_stock.build_for_stock": DOOR,
     "intake.report_danger": DOOR,
-    "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement",
+    "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged",
     "health.record_pack_test": "pack_test.rest_agreement pack_test.group_spread",
-    "planning.state_target": """target.chemistry_known target.compression_known target.cell_current
+    "planning.state_target": f"""{VOLTAGE} target.chemistry_known target.compression_known target.cell_current
         target.charger_voltage target.charger_fills target.step_down""",
     "planning.accept": "cell.tested cell.health target.reclaimed_in_medical",
     "rebuild.record_removed": VOLTAGE,
     "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.charge_low",
     "rebuild.place_cell": f"{VOLTAGE} cell.holds_charge place.right_cell place.all_placed",
-    "rebuild.measure_before_joining": f"{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread",
+    "rebuild.measure_before_joining": f"""{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread
+        measure.group_level measure.standing_spread""",
     "rebuild.join": """join.peel_sample join.clean_faces join.polarity_second_look join.joints join.torque
         join.contact_resistance""",
     "rebuild.check_taps": "ladder.tap ladder.rest_agreement",
@@ -36,7 +37,7 @@ GUARDS: dict[str, str] = {
         housing.strain_relief""",
     "proving.first_charge": """first_charge.supervised first_charge.charger_voltage first_charge.pack_voltage
         first_charge.current first_charge.temperature first_charge.group_voltage""",
-    "proving.final_test": "final.capacity final.rest_agreement final.group_spread final.outlet",
+    "proving.final_test": "final.capacity final.capacity_on_record final.rest_agreement final.group_spread final.outlet",
     "giving_up.give_up": VOLTAGE,
     "disposal.to_stock": VOLTAGE,
     "disposal.finish_removed": "handover.removed_gone",

@@ -249,6 +249,7 @@ def test_danger_seen_on_a_tested_pack_is_a_way_from_its_sheet(lead: Client) -> N
     assert set(lead.get(f"/jobs/{job.number}/").context["otherwise"]) == {
         "danger",
         "decline",
+        "exceptions",
         "faults",
         "pack_notes",
     }
