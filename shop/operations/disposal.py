@@ -8,7 +8,7 @@ from shop.bridge import possible, rules, waste
 from shop.errors import Held, ShopError
 from shop.models import Cell, Container, CountBasis, Item, ItemKind, Job, PlanPosition, User
 
-from . import book, contents, log
+from . import book, contents, danger_at_work, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .conditions import require_free, require_measured
 from .contents import Readiness
@@ -200,6 +200,7 @@ def _put_into(
     contents.pack_damaged(container, things, ready, by=by, at=at)
     for thing in things:
         book.move(thing, Place.CONTAINER, by=by, at=at, job=job, container=container)
+        _take_its_cells_along(thing, f"container {container.code}", by, at)
     log.record(
         "into container", by=by, at=at, job=job, container=container.code, things=[str(thing) for thing in things]
     )
@@ -208,8 +209,15 @@ def _put_into(
 def _by_emergency_route(thing: Thing, receiver: str, *, job: Job | None, by: User, at: datetime) -> None:
     if not receiver.strip():
         raise ShopError("receiver_missing", "Say who took it.", field="receiver")
-    book.move(thing, Place.CONSIGNED, by=by, at=at, job=job, note=f"emergency route: {receiver.strip()}")
+    route = f"emergency route: {receiver.strip()}"
+    book.move(thing, Place.CONSIGNED, by=by, at=at, job=job, note=route)
+    _take_its_cells_along(thing, route, by, at)
     log.record("handed to emergency route", by=by, at=at, job=job, thing=str(thing), receiver=receiver)
+
+
+def _take_its_cells_along(thing: Thing, route: str, by: User, at: datetime) -> None:
+    if isinstance(thing, Item):
+        danger_at_work.leave_with(thing, route, by=by, at=at)
 
 
 def _require_some(things: Sequence[Thing]) -> None:

@@ -9,7 +9,7 @@ from packs.terms import Chemistry, Condition, DangerLevel, DangerSign, DeviceCla
 from shop.errors import ShopError
 from shop.models import Cell, Customer, Device, ItemKind, Job, User
 
-from . import book, log, steps
+from . import book, danger_at_work, log, steps
 from .base import EVERYONE, LEADS, lock_job, moment, require_stage, save, verb
 from .giving_up import free_plan
 from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
@@ -115,22 +115,29 @@ def condemn(*, job: Job, findings: str, by: User, version: int | None = None, no
 
 @verb(*EVERYONE)
 def report_danger(
-    *, job: Job, signs: Iterable[DangerSign], by: User, version: int | None = None, now: datetime | None = None
+    *,
+    job: Job,
+    signs: Iterable[DangerSign],
+    by: User,
+    in_device: bool = False,
+    version: int | None = None,
+    now: datetime | None = None,
 ) -> Job:
-    """A red sign seen later takes the pack outside: from there only disposal remains."""
+    """A red sign seen at any stage takes the pack outside in one piece: from there only disposal remains.
+
+    Nobody takes an open or a new pack apart for it. ``in_device`` is said of a new pack that sits in its device.
+    """
     at = moment(now)
     job = lock_job(job, version)
     signs = sorted(set(signs))
     if danger_level(signs) != DangerLevel.RED:
         raise ShopError("no_red_sign", "Say which danger sign you see.", field="signs")
-    if not stands_whole(job):
-        raise ShopError(
-            "pack_open",
-            "The pack is open already: set the single cells aside as damaged at the dismantling step, or give the "
-            "build up and name the damaged ones.",
-        )
     job.danger_signs = sorted({*job.danger_signs, *(sign.value for sign in signs)})
-    take_outside(job, condition_of(signs), by, at, note="danger sign seen")
+    if stands_whole(job):
+        take_outside(job, condition_of(signs), by, at, note=danger_at_work.SEEN)
+    else:
+        pack = danger_at_work.require_whole(job)
+        danger_at_work.take_outside(job, pack, signs, in_device=in_device, by=by, at=at)
     log.record("danger sign seen", by=by, at=at, job=job, signs=[sign.value for sign in signs])
     return job
 

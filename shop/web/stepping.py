@@ -1,6 +1,6 @@
 """What the step pages share."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -143,7 +143,7 @@ def action_url(job: Job, action: sheet.NextAction) -> str:
     return step_url(job, action.stage) if action.page == "step" else reverse(action.page, args=[job.number])
 
 
-def leads_to_emergency(cells: Sequence[Cell]) -> str:
+def leads_to_emergency(cells: Iterable[Cell]) -> str:
     """Return the page that says what to do now with cells on the bench that may react; nothing where none does."""
     reacting = [cell for cell in cells if cell.condition == Condition.REACTIVE and cell.place == Place.BENCH]
     if not reacting:

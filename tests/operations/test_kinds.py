@@ -398,6 +398,17 @@ def test_only_cells_of_this_job_can_have_come_to_harm() -> None:
     assert fresh(job).given_up == ""
 
 
+def test_a_loose_cell_that_may_react_is_named_and_a_joined_pack_is_not_taken_apart() -> None:
+    job = line.job_at(Stage.MEASURE)
+    giving_up.give_up(job=job, reason="one hisses", damaged=["S002"], reacting=["S001"], by=line.technician())
+    worse = models.Cell.objects.on_bench_of(job).filter(code__in=["S001", "S002"]).values_list("condition", flat=True)
+    assert list(worse.order_by("code")) == ["reactive", "damaged"]
+    joined = line.job_at(Stage.LADDER, customer_name="Odd Strand")
+    with refused("joined", field="reacting"):
+        giving_up.give_up(job=joined, reason="one hisses", reacting=["S009"], by=line.technician())
+    assert balanced()
+
+
 def test_each_owner_gets_back_his_own() -> None:
     """The old cells are the customer's, the new ones the shop's: two heaps on one bench."""
     job = line.job_at(Stage.JOIN, removed_owner=Owner.CUSTOMER)

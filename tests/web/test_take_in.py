@@ -388,17 +388,33 @@ def test_a_pack_in_pieces_is_not_whole_again_once_its_plan_is_given_up(client: C
     job = line.job_at(Stage.PLACE)
     planning.release(job=job, reason="other cells came in", by=line.technician())
     client.force_login(line.technician())
-    assert "set aside" in client.get(f"/jobs/{job.number}/danger/").content.decode()
+    assert "A single cell shows it" in client.get(f"/jobs/{job.number}/danger/").content.decode()
     assert "being rebuilt" in client.get(f"/jobs/{job.number}/decline/").content.decode()
 
 
-def test_an_open_pack_points_to_its_single_cells(client: Client) -> None:
-    job = line.job_at(Stage.MEASURE)
+def test_single_cells_are_followed_one_by_one(client: Client) -> None:
+    job = line.job_at(Stage.PLACE)
     client.force_login(line.technician())
     page = client.get(f"/jobs/{job.number}/danger/").content.decode()
-    assert "set aside" in page
+    assert '"/stock/condition/J0001-R01/"' in page
     assert "call <strong>112</strong>" in page
-    assert "The pack is open already" in report(client, job, "hot").content.decode()
+    assert "in one piece" in report(client, job, "hot").content.decode()
+
+
+def test_a_new_pack_that_shows_a_sign_is_not_taken_apart(client: Client) -> None:
+    """Common practice, no source: what reacts is left in one piece and kept apart."""
+    job = line.job_at(Stage.LADDER)
+    client.force_login(line.technician())
+    sheet, page = f"/jobs/{job.number}/", f"/jobs/{job.number}/danger/"
+    assert "Report a danger sign" in client.get(sheet).content.decode()
+    asked = client.get(page).content.decode()
+    assert "It is not taken apart" in asked
+    assert 'name="in_device"' in asked
+    assert "report the danger sign" in client.get(f"/jobs/{job.number}/give-up/").content.decode()
+    assert report(client, job, "hissing").url == page
+    assert "Arrange its disposal" in client.get(page).content.decode()
+    assert "pack outside: keep away" in client.get(sheet).content.decode()
+    assert "New pack of Garden pump GP-3" in client.get(f"/jobs/{job.number}/removed/").content.decode()
 
 
 # --- a return

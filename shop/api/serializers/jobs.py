@@ -102,10 +102,11 @@ class ForStock(serializers.Serializer[Any]):
 
 
 class GiveUp(Versioned):
-    """Why a build is given up, and which placed cells came to harm."""
+    """Why a build is given up, which placed cells came to harm, and which of them may react."""
 
     reason = serializers.CharField(max_length=1000)
     damaged = serializers.ListField(child=serializers.CharField(max_length=40), required=False, max_length=2000)
+    reacting = serializers.ListField(child=serializers.CharField(max_length=40), required=False, max_length=2000)
 
 
 class Findings(Versioned):
@@ -126,9 +127,10 @@ class MoreKnown(Versioned):
 
 
 class Signs(Versioned):
-    """Danger signs seen later."""
+    """Danger signs seen later; ``in_device`` where a new pack sits in its device."""
 
     signs = serializers.ListField(child=TermField(DangerSign), min_length=1, max_length=20)
+    in_device = serializers.BooleanField(required=False)
 
 
 class Reason(Versioned):

@@ -9,7 +9,7 @@ from packs.terms import STEPS, DangerLevel, DocumentKind, JobKind, Measure, Quot
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules
 from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition
-from shop.operations import completing, fault_finding, giving_up, intake, pack_notes, quoting, returns
+from shop.operations import completing, danger_at_work, fault_finding, giving_up, intake, pack_notes, quoting, returns
 from shop.operations.intake import DECLINABLE
 from shop.selectors import bench, joblog, sheet, story
 from shop.selectors import pack_notes as told_notes
@@ -45,6 +45,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         older_log=log[LOG_SHOWN:],
         more_known=_more_known(row),
         returned_as=row.returned_as.order_by("number"),
+        pack_outside=danger_at_work.outside(row),
         otherwise=_otherwise(request, row, plan, positions),
     )
 
@@ -151,7 +152,7 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
     whole = clear and intake.stands_whole(row)
     at_the_bench = person(request).holds(*sheet.BENCH)
     ways = {
-        "danger": whole,
+        "danger": clear and danger_at_work.outside(row) is None,
         "decline": whole and not row.held and stage in DECLINABLE,
         "faults": at_the_bench and whole and not row.held and stage in fault_finding.WHILE_WHOLE,
         "pack_notes": at_the_bench and clear and not row.held and row.kind != JobKind.FOR_STOCK,
