@@ -53,12 +53,18 @@ def require_packed(container: Container, things: Sequence[Thing], ready: Readine
     """Refuse what was not made ready for its container: terminals bare, or damaged ones not each in a packaging of its own."""
     if not container.holds_cells:
         return
-    if not ready.insulated:
-        bare = any(isinstance(thing, Cell) for thing in things)
-        what = "terminal" if bare else "contact that can be touched from outside"
-        raise ShopError("not_insulated", f"Insulate every {what} first, then confirm it.", field="insulated")
+    require_insulated(things, insulated=ready.insulated)
     if container.condition == Condition.DAMAGED and not ready.packed_alone:
         raise ShopError("not_packed_alone", PACK_ALONE, field="packed_alone")
+
+
+def require_insulated(things: Sequence[Thing], *, insulated: bool) -> None:
+    """Refuse things whose terminals nobody confirmed to be insulated."""
+    if insulated:
+        return
+    bare = any(isinstance(thing, Cell) for thing in things)
+    what = "terminal" if bare else "contact that can be touched from outside"
+    raise ShopError("not_insulated", f"Insulate every {what} first, then confirm it.", field="insulated")
 
 
 PACK_ALONE = "Put each damaged one into an inner packaging of its own first, then confirm it."

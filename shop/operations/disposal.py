@@ -36,14 +36,23 @@ def to_stock(
 
 @verb(*BENCH)
 def to_customer(
-    *, job: Job, cells: Sequence[Cell], by: User, version: int | None = None, now: datetime | None = None
+    *,
+    job: Job,
+    cells: Sequence[Cell],
+    insulated: bool,
+    by: User,
+    version: int | None = None,
+    now: datetime | None = None,
 ) -> None:
-    """A customer gets his own whole cells back, ends insulated; damaged ones are not handed out."""
+    """A customer gets his own whole cells back once every terminal is insulated; damaged ones are not handed out."""
     job = lock_job(job, version)
     _require_some(cells)
-    for cell in _owned(job, cells, Owner.CUSTOMER):
+    owned = _owned(job, cells, Owner.CUSTOMER)
+    for cell in owned:
         _require_intact(cell)
-        book.move(cell, Place.CUSTOMER, by=by, at=moment(now), job=job, note="handed back")
+    contents.require_insulated(owned, insulated=insulated)
+    for cell in owned:
+        book.move(cell, Place.CUSTOMER, by=by, at=moment(now), job=job, note="handed back, ends insulated")
     log.record("cells handed back", by=by, at=moment(now), job=job, cells=[cell.code for cell in cells])
 
 

@@ -134,7 +134,9 @@ def test_a_customer_gets_the_whole_cells_that_are_his(technician: Client) -> Non
     line.containers()
     ways = [way for way, _ in technician.get(page(job)).context["waiting"][1][1].fields["way"].choices]
     assert "stock" not in ways
-    send(technician, page(job), **condition(Condition.INTACT, "customer"))
+    refused = send(technician, page(job), **condition(Condition.INTACT, "customer"))
+    assert "Insulate every terminal first, then confirm it." in words(refused)
+    send(technician, page(job), **condition(Condition.INTACT, "customer", insulated="on"))
     assert places(job) == {"customer": 7, "bench": 1}
 
 

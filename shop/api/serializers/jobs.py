@@ -327,6 +327,12 @@ class CellsIn(Versioned):
     cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True)
 
 
+class ToCustomer(CellsIn):
+    """Removed cells that go to their owner, and that their terminals are insulated."""
+
+    insulated = serializers.BooleanField()
+
+
 class IntoContainer(Versioned):
     """What goes into a container; that its terminals are insulated, and damaged ones each packed alone."""
 

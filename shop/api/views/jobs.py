@@ -81,7 +81,7 @@ VERBS = (
     Verb("first-charge", proving.first_charge, jobs.FirstCharge),
     Verb("final-test", proving.final_test, jobs.FinalTest),
     Verb("to-stock", disposal.to_stock, jobs.CellsIn),
-    Verb("to-customer", disposal.to_customer, jobs.CellsIn),
+    Verb("to-customer", disposal.to_customer, jobs.ToCustomer),
     Verb("to-container", disposal.to_container, jobs.IntoContainer),
     Verb("emergency-route", disposal.to_emergency_route, jobs.EmergencyRoute),
     Verb("waste-items", disposal.add_item, jobs.WasteItem),

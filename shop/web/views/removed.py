@@ -89,7 +89,7 @@ def _send(request: HttpRequest, job: Job, form: RemovedForm) -> None:
     elif form.cleaned_data["way"] == RemovedForm.TO_STOCK:
         disposal.to_stock(job=job, cells=cells, by=by)
     else:
-        disposal.to_customer(job=job, cells=cells, by=by)
+        disposal.to_customer(job=job, cells=cells, insulated=confirmed["insulated"], by=by)
     say(request, f"{len(cells) + len(items)} {dict(form.fields['way'].choices)[form.cleaned_data['way']]}.")  # type: ignore[attr-defined]
 
 
