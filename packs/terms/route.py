@@ -66,8 +66,12 @@ ROUTES: Mapping[JobKind, tuple[Stage, ...]] = MappingProxyType(
 """The stages of each kind of job, in their order."""
 
 
-def route(kind: JobKind, *, red: bool = False, given_up: bool = False) -> tuple[Stage, ...]:
+def route(
+    kind: JobKind, *, red: bool = False, given_up: bool = False, goes_back_from: Stage | None = None
+) -> tuple[Stage, ...]:
     """Return the stages of a job. A danger sign leaves disposal; a build that was given up ends with what was removed.
+
+    A device that goes back as it came is handed over after the stages before the one at which that was decided.
 
     References
     ----------
@@ -75,6 +79,8 @@ def route(kind: JobKind, *, red: bool = False, given_up: bool = False) -> tuple[
     """
     if red:
         return DISPOSAL
+    if goes_back_from is not None:
+        return (*ROUTES[kind][: ROUTES[kind].index(goes_back_from)], Stage.HAND_OVER)
     if given_up:
         begun = [stage for stage in ROUTES[kind] if stage in (Stage.TAKE_IN, Stage.EXAMINE, Stage.DISMANTLE)]
         return (*begun, Stage.REMOVED, Stage.HAND_OVER)

@@ -10,7 +10,7 @@ from shop.errors import ShopError
 from shop.models import Cell, Customer, Device, ItemKind, Job, User
 
 from . import book, danger_at_work, log, steps
-from .base import EVERYONE, LEADS, lock_job, moment, require_stage, save, verb
+from .base import EVERYONE, LEADS, advance, lock_job, moment, require_stage, save, verb
 from .giving_up import free_plan
 from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
 from .possible import refuse, require_not_ahead, require_stated
@@ -18,6 +18,7 @@ from .possible import refuse, require_not_ahead, require_stated
 AT_THE_COUNTER = (JobKind.REBUILD, JobKind.TEST_ONLY, JobKind.TAKE_BACK)
 """What a device can be taken in for."""
 
+GOES_BACK = "goes back without a rebuild"
 DECLINABLE = (Stage.EXAMINE, Stage.TEST_PACK, Stage.TARGET, Stage.MATCH, Stage.DISMANTLE)
 
 
@@ -144,7 +145,7 @@ def report_danger(
 
 @verb(*EVERYONE)
 def decline(*, job: Job, reason: str, by: User, version: int | None = None, now: datetime | None = None) -> Job:
-    """Where a rebuild makes no sense the device goes back unopened, and the job says why."""
+    """Where a rebuild makes no sense the device goes back unopened; the job says why and waits for who takes it."""
     at = moment(now)
     job = lock_job(job, version)
     if not reason.strip():
@@ -154,14 +155,11 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
     require_stage(job, *DECLINABLE)
     if not stands_whole(job):
         raise ShopError("pack_open", "There is no unopened pack to return: give the build up instead.")
-    for item in job.items.filter(kind=ItemKind.DEVICE.value):
-        book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note="returned without a rebuild")
     free_plan(job)
     steps.give_up(job, by=by, at=at)
-    job.closed_at = at
-    job.version += 1
-    save(job)
-    log.record("returned without a rebuild", by=by, at=at, job=job, reason=reason.strip())
+    job.goes_back_from = job.stage
+    advance(job, Stage.HAND_OVER)
+    log.record(GOES_BACK, by=by, at=at, job=job, reason=reason.strip())
     return job
 
 
@@ -182,7 +180,7 @@ def _written_findings(job: Job, findings: str) -> str:
 
 def take_outside(job: Job, condition: Condition, by: User, at: datetime, *, note: str) -> None:
     """The pack of a job goes outside and stays closed: only disposal remains."""
-    job.danger_level, job.stage = DangerLevel.RED.value, Stage.REMOVED.value
+    job.danger_level, job.stage, job.goes_back_from = DangerLevel.RED.value, Stage.REMOVED.value, ""
     job.version += 1
     save(job)
     free_plan(job)

@@ -71,7 +71,7 @@ def approve_quote(
 def decline_quote(
     *, job: Job, name: str, heard: Heard, by: User, version: int | None = None, now: datetime | None = None
 ) -> Quote:
-    """A decline returns the device as it came in and closes the job; the fee for its examination is named."""
+    """After a decline the device goes back as it came in; the fee for its examination is named."""
     at = moment(now)
     job = lock_job(job, version)
     quote = _waiting(job)

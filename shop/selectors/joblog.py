@@ -143,6 +143,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "not let to the bench": lambda facts: f"Not let to the bench by the lead: {facts['findings']}",
     "intake completed": _completed,
     "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
+    "goes back without a rebuild": lambda facts: f"Goes back without a rebuild: {facts['reason']}",
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
     "examined": lambda facts: f"Examined: {facts['arrangement']} of {facts['cells']}",
     "pack stated for fault finding": lambda facts: f"Stated for fault finding: {facts['series']} groups in series",

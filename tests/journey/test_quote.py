@@ -73,8 +73,11 @@ def test_from_the_counter_to_a_declined_quote(bench: Bench, prices: None) -> Non
     quote(bench, job)
     bench.fill({"Who answered": "Ida Moor"})
     bench.choose({"How": "said so at the counter"})
-    bench.press("Declined: return the device")
+    bench.press("Declined: the device goes back")
     bench.says("Quote QU0001 is declined.", "the fee for the examination, EUR 25.00, is due")
+    bench.press("Go to the hand-over")
+    bench.fill({"Who takes the device": "Ida Moor"})
+    bench.press("Hand the device back")
     job.refresh_from_db()
     assert job.closed_at is not None
     assert set(job.items.values_list("place", flat=True)) == {Place.CUSTOMER.value}

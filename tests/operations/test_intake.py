@@ -7,7 +7,7 @@ from django.db import IntegrityError, transaction
 
 from packs.terms import Condition, DangerLevel, DangerSign, DeviceClass, Owner, Place, Stage
 from shop import models
-from shop.operations import disposal, intake, planning, rebuild
+from shop.operations import closeout, disposal, intake, planning, rebuild
 from shop.selectors import audit
 from tests import line
 from tests.factories import MORNING, CustomerFactory
@@ -255,10 +255,23 @@ class TestDecline:
     def test_the_device_goes_back_unopened(self, stage: Stage) -> None:
         job = line.job_at(stage)
         job = intake.decline(job=job, reason=" costs more than a new one ", by=line.technician(), now=MORNING)
-        assert (job.closed_at, job.items.get().place) == (MORNING, Place.CUSTOMER)
+        assert (job.closed_at, job.items.to_give_back().count()) == (None, 1)
+        assert (job.stage, job.goes_back_from) == (Stage.HAND_OVER, stage)
         assert set(job.plans.values_list("state", flat=True)) <= {"abandoned"}
         assert job.log.last().facts == {"reason": "costs more than a new one"}
+        with refused("receiver_missing"):
+            closeout.hand_over(job=job, received_by="", by=line.technician())
+        closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician(), now=MORNING)
+        assert (job.items.get().place, job.items.get().movements.last().note) == (
+            Place.CUSTOMER,
+            "handed over, not rebuilt",
+        )
         assert list(audit.differences()) == []
+
+    def test_a_danger_sign_seen_on_the_shelf_takes_it_outside(self) -> None:
+        job = intake.decline(job=line.job_at(Stage.TARGET), reason="too dear", by=line.technician())
+        job = intake.report_danger(job=job, signs=[DangerSign.HOT], by=line.technician())
+        assert (job.stage, job.goes_back_from, job.items.get().place) == (Stage.REMOVED, "", Place.OUTSIDE)
 
     def test_with_a_reason(self) -> None:
         job = line.job_at(Stage.EXAMINE)

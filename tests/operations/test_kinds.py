@@ -306,6 +306,7 @@ def test_a_pack_comes_back_once_and_only_from_a_closed_rebuild() -> None:
     with refused("returned_already"):
         returns.take_in_return(returned=job, **asked)
     intake.decline(job=again, reason="nothing wrong with it", by=line.technician())
+    line.hand_over(fresh(again))
     assert returns.returnable(fresh(job))
 
 

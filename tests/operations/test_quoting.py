@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from packs.terms import DocumentKind, Heard, JobKind, Owner, Place, QuoteState, RemovedWay, Risk, Stage, Verdict
+from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Risk, Stage, Verdict
 from shop import models
 from shop.operations import documents, planning, quoting
 from tests import line
@@ -111,14 +111,14 @@ def test_a_change_beyond_what_was_approved_needs_a_new_approval(job: models.Job,
     planning.state_target(job=job, target=line.target(**change), by=line.technician())
 
 
-def test_a_decline_returns_the_device_and_closes_the_job(job: models.Job) -> None:
+def test_after_a_decline_the_device_waits_for_who_takes_it(job: models.Job) -> None:
     line.quote(job)
     quote = decline(job)
     job.refresh_from_db()
     assert quote.state == QuoteState.DECLINED
-    assert job.closed_at is not None
-    assert set(job.items.values_list("place", flat=True)) == {Place.CUSTOMER.value}
-    reason = job.log.get(verb="returned without a rebuild").facts["reason"]
+    assert (job.closed_at, job.stage) == (None, Stage.HAND_OVER)
+    assert job.items.to_give_back().count() == 1
+    reason = job.log.get(verb="goes back without a rebuild").facts["reason"]
     assert reason == "quote QU0001 declined by Ida Moor; the fee for the examination, EUR\xa025.00, is due"
 
 

@@ -15,7 +15,7 @@ from django.utils import timezone
 from packs.terms import AMBER_SIGNS, RED_SIGNS, Condition, DangerLevel, DangerSign, Owner, Place, Role, Stage
 from shop import models
 from shop.operations import planning
-from tests import line
+from tests import line, rows
 from tests.factories import CustomerFactory, DeviceFactory, SettingsFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
@@ -428,10 +428,10 @@ def decline(client: Client, job: models.Job, reason: str, **changes: Any) -> Any
 @pytest.mark.parametrize("stage", [Stage.EXAMINE, Stage.TARGET, Stage.MATCH])
 def test_a_device_goes_back_with_a_reason(counter: Client, stage: Stage) -> None:
     job = line.job_at(stage)
-    assert decline(counter, job, "No cells of that size to be had.").url == f"/jobs/{job.number}/"
+    assert decline(counter, job, "No cells of that size to be had.").url == f"/jobs/{job.number}/hand-over/"
     job.refresh_from_db()
-    assert job.closed_at is not None
-    assert job.items.get().place == Place.CUSTOMER
+    assert job.closed_at is None
+    assert job.items.get().place != Place.CUSTOMER
     assert job.log.last().facts["reason"] == "No cells of that size to be had."
 
 
@@ -443,7 +443,7 @@ def test_no_return_without_reason_or_on_an_old_page(counter: Client, changes: di
     job = line.job_at(Stage.EXAMINE)
     page = decline(counter, job, **({"reason": "too old"} | changes)).content.decode()
     assert said in page
-    assert "Return it and close the job" in page
+    assert "It goes back as it came" in page
     job.refresh_from_db()
     assert job.closed_at is None
 
@@ -454,8 +454,9 @@ def test_no_return_without_reason_or_on_an_old_page(counter: Client, changes: di
         (lambda: line.take_in(signs=[DangerSign.LEAK]), "not handed back over the counter"),
         (amber, "waits for a lead&#x27;s findings"),
         (lambda: line.job_at(Stage.PLACE), "being rebuilt"),
+        (lambda: rows.job(Stage.REMOVED, given_up="no cells"), "The build was given up"),
     ],
-    ids=["red", "amber", "open"],
+    ids=["red", "amber", "open", "given up"],
 )
 def test_the_page_says_why_a_return_is_not_possible(counter: Client, job: Any, said: str) -> None:
     row = job()

@@ -156,7 +156,11 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
         "decline": whole and not row.held and stage in DECLINABLE,
         "faults": at_the_bench and whole and not row.held and stage in fault_finding.WHILE_WHOLE,
         "pack_notes": at_the_bench and clear and not row.held and row.kind != JobKind.FOR_STOCK,
-        "labour_time": at_the_bench and clear and stage in pack_notes.AT_THE_END and row.kind in quoting.QUOTED,
+        "labour_time": at_the_bench
+        and clear
+        and not row.goes_back_from
+        and stage in pack_notes.AT_THE_END
+        and row.kind in quoting.QUOTED,
         "quote": row.kind in quoting.QUOTED and not row.held and stage in quoting.WHILE_OPEN,
         "removed": at_the_bench and stage in STEPS and Cell.objects.on_bench_of(row).exists(),
         "give_up": at_the_bench and clear and giving_up.possible(row),

@@ -209,8 +209,8 @@ def decline(request: HttpRequest, number: int) -> HttpResponse:
 
         def do() -> str:
             intake.decline(job=job, by=person(request), version=version(request), **form.values())
-            say(request, f"Job {job.code} is closed: returned without a rebuild.")
-            return reverse("job", args=[job.number])
+            say(request, f"Job {job.code} goes back without a rebuild. Write down who takes the device.")
+            return reverse("hand_over", args=[job.number])
 
         if answer := submit(request, form, do):
             return answer
