@@ -5,7 +5,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from packs.terms import DocumentKind, Heard, JobKind, QuoteState, RemovedWay, Role, Stage
+from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Role, Stage
 from packs.units import show_money
 from shop.bridge import worth
 from shop.bridge.worth import Offer
@@ -87,6 +87,10 @@ def decline_quote(
 def _require_quotable(job: Job, offer: Offer) -> None:
     if job.kind not in QUOTED or not PackAsFound.objects.filter(job=job).exists():
         raise ShopError("not_quoted", "A quote is made for the rebuild of a pack that was examined.")
+    agreed = Owner(job.removed_owner)
+    if offer.removed.owner is not agreed:
+        told = f"At the counter it was agreed that the removed cells will be {agreed.label}’s."
+        raise ShopError("agreed_otherwise", told, field="removed")
     require_arrangement(offer.series, offer.parallel)
     require_stated(vars(offer))
     half = (offer.replacement_price is None) != (offer.replacement_years is None)

@@ -78,11 +78,21 @@ def test_a_job_goes_on_only_once_its_quote_is_approved(job: models.Job) -> None:
     assert job.plans.get(state="accepted")
 
 
-def test_whose_the_removed_cells_are_is_agreed_with_the_quote(job: models.Job) -> None:
-    line.quote(job, removed=RemovedWay.RETURNED)
+@pytest.mark.parametrize(
+    ("agreed", "fits", "contradicts"),
+    [(Owner.SHOP, RemovedWay.WASTE, RemovedWay.RETURNED), (Owner.CUSTOMER, RemovedWay.RETURNED, RemovedWay.TAKEN_OVER)],
+)
+def test_a_quote_says_of_the_removed_cells_what_was_agreed_at_the_counter(
+    agreed: Owner, fits: RemovedWay, contradicts: RemovedWay
+) -> None:
+    job = line.job_at(Stage.TARGET, removed_owner=agreed)
+    line.state_prices()
+    with refused("agreed_otherwise", field="removed"):
+        line.quote(job, removed=contradicts)
+    line.quote(job, removed=fits)
     approve(job)
     job.refresh_from_db()
-    assert job.removed_owner == Owner.CUSTOMER
+    assert job.removed_owner == agreed
 
 
 def test_a_quote_at_matching_holds_the_reserving_of_cells() -> None:

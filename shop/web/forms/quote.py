@@ -1,8 +1,10 @@
 """Forms of quotes: what the workshop reckons with, what is offered, what the customer says."""
 
+from typing import Any
+
 from django import forms
 
-from packs.terms import Heard, Measure, RemovedWay, Risk
+from packs.terms import Heard, Measure, Owner, RemovedWay, Risk
 from shop.bridge.worth import Offer
 from shop.models import CellModel
 from shop.models.quotes import WHAT_STAYS
@@ -57,13 +59,22 @@ class QuoteForm(ShopForm):
     )
     removed = TermField(RemovedWay, label="The removed cells are")
 
+    def __init__(self, *args: Any, agreed: Owner, **kwargs: Any) -> None:
+        """Ask only for what the counter left open on the removed cells; one way that is left is no question."""
+        super().__init__(*args, **kwargs)
+        self.ways = RemovedWay.of(agreed)
+        if self.ways[1:]:
+            self.fields["removed"] = TermField(RemovedWay, only=self.ways, label="The removed cells are")
+        else:
+            del self.fields["removed"]
+
     def offer(self) -> Offer:
         """Return what was typed."""
         given = {
             name: value for name, value in self.cleaned_data.items() if value is not None and name != "arrangement"
         }
         arrangement = self.cleaned_data["arrangement"]
-        return Offer(series=arrangement.series, parallel=arrangement.parallel, **given)
+        return Offer(series=arrangement.series, parallel=arrangement.parallel, **{"removed": self.ways[0]} | given)
 
     def name_of(self, field: str) -> str:
         """Return the field in which the arrangement was typed."""

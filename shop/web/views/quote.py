@@ -7,7 +7,7 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
 from packs.errors import PacksError
-from packs.terms import QuoteState, Stage
+from packs.terms import Owner, QuoteState, Stage
 from shop.bridge import worth
 from shop.models import Job, Prices, Quote
 from shop.operations import quoting
@@ -33,7 +33,10 @@ def quote(request: HttpRequest, number: int) -> HttpResponse:
         return _told(request, job, row, AnswerForm())
     prices = quotes.prices()
     form = QuoteForm(
-        request.POST or None, initial=as_typed(quotes.known(job), numbers(request)), numbers=numbers(request)
+        request.POST or None,
+        initial=as_typed(quotes.known(job), numbers(request)),
+        agreed=Owner(job.removed_owner),
+        numbers=numbers(request),
     )
     worked = _worked(request, form, prices) if request.method == "POST" and form.is_valid() else None
     if worked and WORK_OUT not in request.POST and (answer := _issued(request, job, form)):
