@@ -135,6 +135,18 @@ def _require_mass(container: Container, things: Sequence[Thing], at: datetime) -
         )
 
 
+def require_chemistry(things: Sequence[Thing]) -> None:
+    """Refuse to let a pack leave whose chemistry nobody wrote down: no UN number can be named for it."""
+    if nameless := waste.without_chemistry(things):
+        named = ", ".join(f"{item} ({item.job.code})" for item in nameless)
+        raise ShopError(
+            "chemistry_unknown",
+            f"The chemistry of {named} is not known, so no UN number can be named. Read it off the pack or ask the "
+            "maker, and write it down on the page of its job first.",
+            jobs=[item.job.code for item in nameless],
+        )
+
+
 def _mass(thing: Thing) -> Decimal:
     if isinstance(thing, Cell):
         return Decimal(thing.lot.cell_model.mass_mg or 0)

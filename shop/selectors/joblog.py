@@ -7,7 +7,7 @@ from decimal import Decimal
 from itertools import groupby
 from typing import Any
 
-from packs.terms import Circumstance, Condition, DangerSign, DocumentKind, Heard, JobKind, Measure, Stage
+from packs.terms import Chemistry, Circumstance, Condition, DangerSign, DocumentKind, Heard, JobKind, Measure, Stage
 from packs.units import of, show
 from shop.bridge import rules
 from shop.models import IssuedDocument, Job, LogEntry
@@ -116,7 +116,9 @@ def _completed(facts: Facts) -> str:
     found = (
         f"{'recalled' if facts['recalled'] else 'looked for a recall'}: {facts['recall']}" if facts["recall"] else ""
     )
-    return _capital("; ".join(part for part in (serial, found) if part))
+    cells = Chemistry(facts.get("chemistry", Chemistry.UNKNOWN))
+    known = "" if cells is Chemistry.UNKNOWN else f"chemistry {cells.label}"
+    return _capital("; ".join(part for part in (serial, known, found) if part))
 
 
 def _closed_by_disposal(facts: Facts) -> str:

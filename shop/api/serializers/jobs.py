@@ -116,10 +116,11 @@ class Findings(Versioned):
 
 
 class MoreKnown(Versioned):
-    """What was not known at the counter: the serial number, the look for a recall, or both."""
+    """What was not known at the counter: the serial number, the look for a recall, the chemistry of a pack for disposal."""
 
     serial = serializers.CharField(max_length=80, required=False, allow_blank=True)
     recall = RecallIn(required=False)
+    chemistry = TermField(Chemistry, required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
