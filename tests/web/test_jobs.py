@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from packs.terms import ROUTES, STEPS, DangerSign, DocumentKind, JobKind, Measure, Place, Role, Stage
+from packs.terms import ROUTES, STEPS, Condition, DangerSign, DocumentKind, JobKind, Measure, Place, Role, Stage
 from shop import models
 from shop.operations import documents, intake, proving, rebuild, stock
 from shop.selectors import joblog, sheet, story
@@ -179,6 +179,15 @@ def test_a_repeated_measurement_counts_not_the_one_that_was_stopped(technician: 
     rebuild.measure_before_joining(job=job, rest_voltages_mv=rest, by=line.technician())
     said = told(technician.get(sheet_of(job)))["Measure before joining"]
     assert said == "Cells at rest 3.620 V. Done at try 2; what stopped the earlier ones is kept."
+
+
+def test_a_cell_nobody_measured_is_not_told_as_intact(technician: Client) -> None:
+    job = line.job_at(Stage.DISMANTLE)
+    told_apart = {"condition": Condition.INTACT, "by": line.technician()}
+    rebuild.record_removed(job=job, count=5, rest_voltage_mv=Decimal(3300), **told_apart)
+    rebuild.record_removed(job=job, count=3, **told_apart)
+    rebuild.finish_dismantling(job=job, by=line.technician())
+    assert told(technician.get(sheet_of(job)))["Dismantle"] == "8 of 8 cells out: 5 intact, 3 not measured."
 
 
 def test_a_device_that_goes_back_stays_on_the_list_until_somebody_took_it(technician: Client) -> None:

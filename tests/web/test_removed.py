@@ -259,6 +259,10 @@ def test_what_is_damaged_or_reacts_leaves_the_moment_it_is_booked(technician: Cl
     assert send(technician, sent.url, receiver="Fire service").url == page(job)
     send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on", packed_alone="on"))
     assert places(job) == {"container": 1, "consigned": 1}
+    told = words(technician.get(page(job)))
+    assert "1 taken by the emergency way" in told
+    assert "handed to a carrier" not in told
+    assert "Taken by the emergency way" in words(technician.get(f"/stock/cells/{reacting.code}/"))
     assert "Go on to the hand-over" not in words(technician.get(page(job)))
     assert stage_of(job) == Stage.DISMANTLE
 
