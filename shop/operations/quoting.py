@@ -145,7 +145,7 @@ def _answer(quote: Quote, state: QuoteState, name: str, heard: Heard, by: User, 
 
 def _reason(quote: Quote) -> str:
     fee = show_money(quote.examination_fee, quote.currency)
-    due = f"; the fee for the examination, {fee}, is due" if quote.examination_fee else ""
+    due = f"; the fee for the examination, {fee} with tax, is due" if quote.examination_fee else ""
     return f"quote {quote.code} declined by {quote.answered_by}{due}"
 
 

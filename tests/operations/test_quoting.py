@@ -129,7 +129,7 @@ def test_after_a_decline_the_device_waits_for_who_takes_it(job: models.Job) -> N
     assert (job.closed_at, job.stage) == (None, Stage.HAND_OVER)
     assert job.items.to_give_back().count() == 1
     reason = job.log.get(verb="goes back without a rebuild").facts["reason"]
-    assert reason == "quote QU0001 declined by Ida Moor; the fee for the examination, EUR\xa025.00, is due"
+    assert reason == "quote QU0001 declined by Ida Moor; the fee for the examination, EUR\xa025.00 with tax, is due"
 
 
 def test_an_expired_quote_is_not_approved(job: models.Job) -> None:

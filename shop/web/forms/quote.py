@@ -22,7 +22,12 @@ class PricesForm(ShopForm):
     tax_percent = NumberField(label="Tax", typed_unit="%")
     consumables = MoneyField.stated("consumables", label="Consumables, a pack", initial="0")
     waste_fee = MoneyField.stated("waste_fee", label="Waste fee, a pack", initial="0")
-    examination_fee = MoneyField.stated("examination_fee", label="Examination fee on decline", initial="0")
+    examination_fee = MoneyField.stated(
+        "examination_fee",
+        label="Examination fee on decline",
+        initial="0",
+        help_text="with tax, as the customer pays it",
+    )
     valid_days = forms.IntegerField(label="Days a quote is valid", min_value=1, max_value=365, initial=14)
     quotes_needed = forms.BooleanField(
         required=False, label="Quotes needed: no cells are reserved without an approved quote"
