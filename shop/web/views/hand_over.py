@@ -81,7 +81,6 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         into_stock=last is Stage.INTO_STOCK,
         goes_back=_goes_back(job),
         given_back=job.items.to_give_back().exists(),
-        may_issue=person(request).holds(*sheet.BENCH),
         outline=outline(job),
         cautions=cautions.for_stage(last, route=job.route),
         action=sheet.next_action(job),
