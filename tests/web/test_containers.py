@@ -246,7 +246,7 @@ def test_every_rule_is_listed_with_its_source(technician: Client) -> None:
         "16 06 07*",
         "Quoted elsewhere",
         "Seen in the published text",
-        "recalled, not verified",
+        "from memory, not checked",
         "40 CFR 273.15",
     ):
         assert said in seen
