@@ -131,6 +131,12 @@ _OWNER_NOT_REBUILT = Caution(
     _PRACTICE,
     Evidence.PRACTICE,
 )
+_OWNER_AS_IT_CAME = Caution(
+    "Tell the customer that nothing was done to the pack, why, and what was found wrong with it. A pack that is in doubt is "
+    "neither charged nor used, and goes to a collecting point.",
+    _PRACTICE,
+    Evidence.PRACTICE,
+)
 _OWNER_DISPOSAL = Caution(
     "Tell the customer that the pack goes out for disposal and does not come back, and why. Nobody gives it out again.",
     "ADR special provision 376; the rest is common practice",
@@ -212,6 +218,8 @@ def _at_the_end(route: Sequence[Stage]) -> tuple[Caution, ...]:
         return _BY_STAGE[Stage.HAND_OVER]
     if Stage.TEST_PACK in route:
         return (_OWNER_TESTED,)
+    if Stage.REMOVED not in route:  # the device goes back as it came
+        return (_OWNER_AS_IT_CAME,)
     if Stage.TAKE_IN not in route:  # a build for stock that was given up: there is no customer
         return (_AUTHORISED,)
     return (_AUTHORISED, _OWNER_NOT_REBUILT if Stage.EXAMINE in route else _OWNER_DISPOSAL)

@@ -89,7 +89,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "take_in_return": _job("take_in_return", Stage.EXAMINE),
     "give_up": _job("give_up", Stage.TARGET, Stage.PLACE, Stage.JOIN),
     "findings": lambda things: [Visit("findings", {"number": number}) for number in (things.held, things.late)],
-    "danger": _job("danger", Stage.EXAMINE),
+    "danger": _job("danger", Stage.EXAMINE, Stage.PLACE, Stage.JOIN),
     "decline": _job("decline", Stage.EXAMINE),
     "examine": _job("examine", Stage.EXAMINE),
     "group_fields": _job("group_fields", Stage.EXAMINE, query="?arrangement=4s2p"),

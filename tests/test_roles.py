@@ -31,11 +31,11 @@ LEADS = frozenset({Role.LEAD, Role.OWNER})
 
 PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("jobs", "job", "take_in", "customers", "findings", "danger", "decline", "hand_over"), EVERYONE),
-    **dict.fromkeys(("take_in_return", "into_stock", "complete_intake"), EVERYONE),
+    **dict.fromkeys(("take_in_return", "into_stock", "complete_intake", "issue"), EVERYONE),
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
     **dict.fromkeys(("examine", "group_fields", "target", "target_figures", "match", "release"), BENCH),
-    **dict.fromkeys(("step", "remove_cell", "place_cell", "removed", "finish_removed", "emergency", "issue"), BENCH),
+    **dict.fromkeys(("step", "remove_cell", "place_cell", "removed", "finish_removed", "emergency"), BENCH),
     **dict.fromkeys(("correct_reading", "cell_model_new", "lot_new", "import_cells", "container_new"), BENCH),
     **dict.fromkeys(("container_reopen", "container_label", "consignment_note", "waste_item_new"), BENCH),
     **dict.fromkeys(("instrument_new", "give_up", "build_for_stock", "lower_condition", "discard"), BENCH),

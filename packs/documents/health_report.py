@@ -6,6 +6,8 @@ from decimal import Decimal
 from packs.documents.heading import Heading
 from packs.documents.test_report import AsFound, CheckResult, StepDone
 
+_GROUPS_MISSING = {True: "the groups at rest", False: "some of the groups at rest"}
+
 
 @dataclass(frozen=True)
 class PackTest:
@@ -66,7 +68,7 @@ class HealthReport:
             ("the end voltage of the discharge", tested.capacity_mah is not None and tested.end_mv is None),
             ("the temperature around the pack", tested.capacity_mah is not None and tested.temperature_mdegc is None),
             ("the pack at rest", tested.pack_rest_mv is None),
-            ("some of the groups at rest", None in tested.groups_mv),
+            (_GROUPS_MISSING[all(value is None for value in tested.groups_mv)], None in tested.groups_mv),
             ("the resistance of the pack", tested.resistance_uohm is None),
         )
         return (

@@ -84,3 +84,8 @@ class RemovedWay(Term):
     def owner(self) -> Owner:
         """Whose the removed cells are then."""
         return Owner.CUSTOMER if self is RemovedWay.RETURNED else Owner.SHOP
+
+    @classmethod
+    def of(cls, owner: Owner) -> tuple["RemovedWay", ...]:
+        """Return the ways that fit what was agreed on whose the removed cells will be."""
+        return tuple(way for way in cls if way.owner is owner)

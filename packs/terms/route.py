@@ -74,8 +74,12 @@ OWNER_AGREED = frozenset({JobKind.REBUILD, JobKind.GROUP_REPAIR})
 """Kinds of job that begin at the counter with an agreement on whose the removed cells will be."""
 
 
-def route(kind: JobKind, *, red: bool = False, given_up: bool = False) -> tuple[Stage, ...]:
+def route(
+    kind: JobKind, *, red: bool = False, given_up: bool = False, goes_back_from: Stage | None = None
+) -> tuple[Stage, ...]:
     """Return the stages of a job. A danger sign leaves disposal; a build that was given up ends with what was removed.
+
+    A device that goes back as it came is handed over after the stages before the one at which that was decided.
 
     References
     ----------
@@ -83,6 +87,8 @@ def route(kind: JobKind, *, red: bool = False, given_up: bool = False) -> tuple[
     """
     if red:
         return DISPOSAL
+    if goes_back_from is not None:
+        return (*ROUTES[kind][: ROUTES[kind].index(goes_back_from)], Stage.HAND_OVER)
     if given_up:
         begun = [stage for stage in ROUTES[kind] if stage in (Stage.TAKE_IN, Stage.EXAMINE, Stage.DISMANTLE)]
         return (*begun, Stage.REMOVED, Stage.HAND_OVER)

@@ -87,8 +87,8 @@ REBUILT = (
         rule="rebuilt.label",
         topic=Topic.REBUILT,
         places=_EU,
-        text="A label with general information, such as maker, category, date, mass, capacity and chemistry; or 18 months after "
-        "its implementing act if that is later.",
+        text="A label with general information, such as maker, category, date, mass, capacity and chemistry. It is due from "
+        "18 August 2026, or 18 months after its implementing act where that is later.",
         valid_from=date(2026, 8, 18),
         source=SOURCES["eu_label"],
     ),

@@ -17,7 +17,7 @@ ANY_CONDITION = frozenset(Condition)
 GRADES = {
     Evidence.PUBLISHED: "seen in the published text",
     Evidence.SECONDARY: "quoted elsewhere",
-    Evidence.MEMORY: "recalled, not verified",
+    Evidence.MEMORY: "from memory, not checked",
     Evidence.COMPUTED: "computed",
     Evidence.PRACTICE: "common practice, no source",
 }

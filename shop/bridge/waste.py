@@ -82,13 +82,29 @@ def _of_item(item: Item) -> Facts:
     ratings = _ratings(item, found)
     counts = max(ratings, key=lambda source: ratings[source], default="not known")
     return Facts(
-        chemistry=Chemistry(found.cell_model.chemistry if found else item.job.device.chemistry),
+        chemistry=_chemistry(item.job, found),
         cells=item.cell_count,
         energy_mwh=waste.rated_wh(*ratings.values()),
         energy_words=counts,
         mass_mg=mass,
         in_equipment=item.kind == ItemKind.DEVICE,
     )
+
+
+def _chemistry(job: Job, found: PackAsFound | None) -> Chemistry:
+    """Return what the cells are: as found, as the nameplate says, or for a pack that was built here as planned."""
+    told = [found.cell_model.chemistry] if found else []
+    known = [Chemistry(one) for one in [*told, job.device.chemistry] if one != Chemistry.UNKNOWN]
+    if known:
+        return known[0]
+    plan = job.plans.filter(accepted_at__isnull=False).select_related("cell_model").last()
+    return Chemistry(plan.cell_model.chemistry) if plan else Chemistry.UNKNOWN
+
+
+def without_chemistry(things: Iterable[Thing]) -> list[Item]:
+    """Return the packs and devices whose chemistry nobody wrote down: no UN number can be named for them."""
+    packs = [thing for thing in things if isinstance(thing, Item) and thing.contents is Contents.CELLS]
+    return [pack for pack in packs if facts(pack).chemistry is Chemistry.UNKNOWN]
 
 
 def _ratings(item: Item, found: PackAsFound | None) -> dict[str, Decimal]:

@@ -200,7 +200,7 @@ class Bench:
                 job=job, container=container, cells=intact, insulated=True, by=self.technician, now=self.at
             )
         else:
-            disposal.to_customer(job=job, cells=intact, by=self.technician, now=self.at)
+            disposal.to_customer(job=job, cells=intact, insulated=True, by=self.technician, now=self.at)
         disposal.finish_removed(job=job, by=self.technician, now=self.at)
 
     def _hand_over(self, job: Job, visit: Visit) -> None:

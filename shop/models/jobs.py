@@ -24,7 +24,8 @@ class JobQuerySet(models.QuerySet["Job"]):
 class Job(models.Model):
     """One pack of one device, from the counter to the hand-over. ``stage`` is what has to be done next.
 
-    ``given_up`` says why a build was given up; ``returns`` is the job whose pack came back.
+    ``given_up`` says why a build was given up; ``goes_back_from`` is the stage at which it was decided that the device
+    goes back as it came; ``returns`` is the job whose pack came back.
     """
 
     number = models.PositiveIntegerField(unique=True)
@@ -48,6 +49,7 @@ class Job(models.Model):
     recalled = models.BooleanField(default=False)
     removed_owner = term_field(Owner)
     given_up = models.TextField("why the build was given up", blank=True)
+    goes_back_from = term_field(Stage, blank=True, default="")
     opened_at = models.DateTimeField()
     opened_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -73,6 +75,10 @@ class Job(models.Model):
                 name="job_red_goes_to_disposal_only",
             ),
             models.CheckConstraint(
+                condition=models.Q(goes_back_from="") | models.Q(stage=Stage.HAND_OVER.value),
+                name="job_that_goes_back_is_handed_over",
+            ),
+            models.CheckConstraint(
                 condition=models.Q(kind=JobKind.WARRANTY.value, returns__isnull=False)
                 | (~models.Q(kind=JobKind.WARRANTY.value) & models.Q(returns__isnull=True)),
                 name="job_warranty_names_its_job",
@@ -94,7 +100,8 @@ class Job(models.Model):
     def route(self) -> tuple[Stage, ...]:
         """The stages of this job, in their order."""
         red = self.danger_level == DangerLevel.RED
-        return route(JobKind(self.kind), red=red, given_up=bool(self.given_up))
+        back_from = Stage(self.goes_back_from) if self.goes_back_from else None
+        return route(JobKind(self.kind), red=red, given_up=bool(self.given_up), goes_back_from=back_from)
 
     @property
     def unopened(self) -> bool:

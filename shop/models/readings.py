@@ -8,6 +8,7 @@ from packs.terms import Measure, Place, Stage
 from .base import AppendOnly, one_of, term_field
 from .book import Movement
 from .jobs import Job, Step
+from .people import User
 from .stock import Cell
 from .traces import TraceFile
 
@@ -92,6 +93,14 @@ class Reading(AppendOnly):
                 condition=models.Q(corrects__isnull=True) | ~models.Q(reason=""), name="correction_has_reason"
             ),
         ]
+
+    @property
+    def measured_by(self) -> User:
+        """Who held the meter: a correction changes what was written down, not who measured."""
+        first = self
+        while first.corrects is not None:
+            first = first.corrects
+        return first.by
 
     def __str__(self) -> str:
         return f"{self.cell or self.job} {self.point} {self.measure} {self.value}"

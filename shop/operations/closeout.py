@@ -89,7 +89,7 @@ def _note_covers_all(job: Job) -> bool:
 
 def _given_back_as(job: Job) -> str:
     done = "repaired" if job.part_stays else "rebuilt"
-    return f"handed over, not {done}" if job.given_up else "handed over"
+    return f"handed over, not {done}" if job.given_up or job.goes_back_from else "handed over"
 
 
 def _hand_over_pack(job: Job, by: User, at: datetime) -> None:

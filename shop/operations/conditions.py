@@ -53,6 +53,12 @@ def change(
     return save(row)
 
 
+def lower_to(cell: Cell, condition: Condition, reason: str, *, by: User, at: datetime) -> None:
+    """Lower a cell to a condition; one that is as bad or worse already stays as it is."""
+    if GETTING_WORSE.index(condition) > GETTING_WORSE.index(Condition(cell.condition)):
+        change(cell, condition, reason, by=by, at=at)
+
+
 def require_free(cell: Cell) -> None:
     """Refuse a cell that an open plan holds: it is released, or its build given up, first."""
     position = cell.positions.filter(open=True).select_related("plan__job").first()

@@ -12,7 +12,7 @@ from shop.models import Consignment, Container, User
 
 from . import book, log
 from .base import BENCH, moment, save, verb
-from .contents import held_by
+from .contents import held_by, require_chemistry
 
 
 @verb(*BENCH)
@@ -87,6 +87,7 @@ def _ready(containers: Sequence[Container]) -> list[Container]:
             raise ShopError("container_gone", f"Container {row.code} has left the shop already.")
         if not held_by(row):
             raise ShopError("container_empty", f"Container {row.code} is empty; there is nothing to consign.")
+        require_chemistry(held_by(row))
         if row.closed_at is None:
             raise ShopError("container_open", f"Container {row.code} is not closed yet: weigh and secure it first.")
     return rows

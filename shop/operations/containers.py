@@ -11,7 +11,7 @@ from shop.models import Container, User
 
 from . import log
 from .base import BENCH, moment, save, verb
-from .contents import held_by, lock
+from .contents import held_by, lock, require_chemistry
 from .possible import require_code, require_stated
 
 
@@ -62,6 +62,7 @@ def close_container(
     if container.closed_at is not None:
         raise ShopError("container_closed", f"Container {container.code} is closed already.")
     require_stated({"gross_mass_mg": gross_mass_mg})
+    require_chemistry(held_by(container))
     _require_lid(secured=secured, lid_vents=lid_vents)
     container.approved_packaging = container.approved_packaging or approved_packaging
     _require_weight(container, gross_mass_mg, at)

@@ -53,12 +53,18 @@ def require_packed(container: Container, things: Sequence[Thing], ready: Readine
     """Refuse what was not made ready for its container: terminals bare, or damaged ones not each in a packaging of its own."""
     if not container.holds_cells:
         return
-    if not ready.insulated:
-        bare = any(isinstance(thing, Cell) for thing in things)
-        what = "terminal" if bare else "contact that can be touched from outside"
-        raise ShopError("not_insulated", f"Insulate every {what} first, then confirm it.", field="insulated")
+    require_insulated(things, insulated=ready.insulated)
     if container.condition == Condition.DAMAGED and not ready.packed_alone:
         raise ShopError("not_packed_alone", PACK_ALONE, field="packed_alone")
+
+
+def require_insulated(things: Sequence[Thing], *, insulated: bool) -> None:
+    """Refuse things whose terminals nobody confirmed to be insulated."""
+    if insulated:
+        return
+    bare = any(isinstance(thing, Cell) for thing in things)
+    what = "terminal" if bare else "contact that can be touched from outside"
+    raise ShopError("not_insulated", f"Insulate every {what} first, then confirm it.", field="insulated")
 
 
 PACK_ALONE = "Put each damaged one into an inner packaging of its own first, then confirm it."
@@ -126,6 +132,18 @@ def _require_mass(container: Container, things: Sequence[Thing], at: datetime) -
             f"Container {container.code} would hold more than {held.limit_kg} kg, too much for packaging that is not "
             "UN-approved. Use another.",
             field="container",
+        )
+
+
+def require_chemistry(things: Sequence[Thing]) -> None:
+    """Refuse to let a pack leave whose chemistry nobody wrote down: no UN number can be named for it."""
+    if nameless := waste.without_chemistry(things):
+        named = ", ".join(f"{item} ({item.job.code})" for item in nameless)
+        raise ShopError(
+            "chemistry_unknown",
+            f"The chemistry of {named} is not known, so no UN number can be named. Read it off the pack or ask the "
+            "maker, and write it down on the page of its job first.",
+            jobs=[item.job.code for item in nameless],
         )
 
 

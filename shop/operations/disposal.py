@@ -8,7 +8,7 @@ from shop.bridge import possible, rules, waste
 from shop.errors import Held, ShopError
 from shop.models import Cell, Container, CountBasis, Item, ItemKind, Job, PlanPosition, User
 
-from . import book, contents, log
+from . import book, contents, danger_at_work, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .conditions import require_free, require_measured
 from .contents import Readiness
@@ -39,20 +39,29 @@ def to_customer(
     *,
     job: Job,
     cells: Sequence[Cell],
+    insulated: bool,
     by: User,
     items: Sequence[Item] = (),
     version: int | None = None,
     now: datetime | None = None,
 ) -> None:
-    """A customer gets his own whole cells back, ends insulated, and what stayed of his pack; damaged ones stay here."""
+    """A customer gets his own whole cells back, and what stayed of his pack, once every terminal is insulated.
+
+    Damaged ones are not handed out.
+    """
     job = lock_job(job, version)
     _require_some([*cells, *items])
-    for cell in _owned(job, cells, Owner.CUSTOMER):
+    owned = _owned(job, cells, Owner.CUSTOMER)
+    for cell in owned:
         _require_intact(cell)
-        book.move(cell, Place.CUSTOMER, by=by, at=moment(now), job=job, note="handed back")
-    for item in _waiting_items(job, items):
+    rests = _waiting_items(job, items)
+    for item in rests:
         _require_his_own(item)
-        book.move(item, Place.CUSTOMER, by=by, at=moment(now), job=job, note="handed back")
+    everything: list[contents.Thing] = [*owned, *rests]
+    contents.require_insulated(everything, insulated=insulated)
+    for thing in everything:
+        book.move(thing, Place.CUSTOMER, by=by, at=moment(now), job=job, note="handed back, ends insulated")
+    for item in rests:
         log.record("rest of the pack handed back", by=by, at=moment(now), job=job, item=str(item))
     if cells:
         log.record("cells handed back", by=by, at=moment(now), job=job, cells=[cell.code for cell in cells])
@@ -211,6 +220,7 @@ def _put_into(
     contents.pack_damaged(container, things, ready, by=by, at=at)
     for thing in things:
         book.move(thing, Place.CONTAINER, by=by, at=at, job=job, container=container)
+        _take_its_cells_along(thing, f"container {container.code}", by, at)
     log.record(
         "into container", by=by, at=at, job=job, container=container.code, things=[str(thing) for thing in things]
     )
@@ -219,8 +229,15 @@ def _put_into(
 def _by_emergency_route(thing: Thing, receiver: str, *, job: Job | None, by: User, at: datetime) -> None:
     if not receiver.strip():
         raise ShopError("receiver_missing", "Say who took it.", field="receiver")
-    book.move(thing, Place.CONSIGNED, by=by, at=at, job=job, note=f"emergency route: {receiver.strip()}")
+    route = f"emergency route: {receiver.strip()}"
+    book.move(thing, Place.CONSIGNED, by=by, at=at, job=job, note=route)
+    _take_its_cells_along(thing, route, by, at)
     log.record("handed to emergency route", by=by, at=at, job=job, thing=str(thing), receiver=receiver)
+
+
+def _take_its_cells_along(thing: Thing, route: str, by: User, at: datetime) -> None:
+    if isinstance(thing, Item):
+        danger_at_work.leave_with(thing, route, by=by, at=at)
 
 
 def _require_some(things: Sequence[Thing]) -> None:

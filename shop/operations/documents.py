@@ -12,15 +12,18 @@ from shop.errors import ShopError
 from shop.models import Consignment, Container, IssuedDocument, Job, NumberSeries, User
 
 from . import log
-from .base import BENCH, lock_job, moment, save, verb
+from .base import BENCH, EVERYONE, lock_job, moment, require_role, save, verb
 
 
-@verb(*BENCH)
+@verb(*EVERYONE)
 def issue(*, job: Job, kind: DocumentKind, by: User, now: datetime | None = None) -> IssuedDocument:
     """A document gets the next number of its kind, and its content is frozen with it.
 
-    A closed job gets a disposal note all the same: its waste leaves the shop later than its device.
+    A closed job gets a disposal note all the same: its waste leaves the shop later than its device. Whoever hands a
+    device over issues its receipt; every other paper says what was done at the bench, which answers for it.
     """
+    if kind is not DocumentKind.HAND_OVER:
+        require_role(by, BENCH)
     return _issue(lock_job(job, closed_too=kind is DocumentKind.DISPOSAL_NOTE), kind, by, moment(now))
 
 
@@ -37,7 +40,7 @@ def issue_consignment_note(*, consignment: Consignment, by: User, now: datetime 
     return _issue(consignment, DocumentKind.DISPOSAL_NOTE, by, moment(now))
 
 
-@verb(*BENCH)
+@verb(*EVERYONE)
 def keep_bytes(*, document: IssuedDocument, pdf: bytes, by: User, now: datetime | None = None) -> IssuedDocument:
     """The first rendering is the document; it is never replaced."""
     document = IssuedDocument.objects.select_for_update().get(pk=document.pk)

@@ -1,6 +1,6 @@
 """A build that was begun and does not go on: its cells come back, the job still ends with everything accounted for."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from packs.terms import STEPS, Condition, Place, Stage
@@ -11,6 +11,8 @@ from . import book, conditions, log, part_of_pack, steps
 from .base import BENCH, advance, lock_job, moment, require_stage, verb
 
 GIVE_UP_AT = (Stage.TARGET, Stage.MATCH, *STEPS)
+LOOSE_AT = (Stage.PLACE, Stage.MEASURE)
+"""While the placed cells are joined to nothing yet: one that may react can be told from the others."""
 
 
 @verb(*BENCH)
@@ -21,6 +23,7 @@ def give_up(
     by: User,
     damaged: Sequence[str] = (),
     standing: Condition = Condition.INTACT,
+    reacting: Sequence[str] = (),
     version: int | None = None,
     now: datetime | None = None,
 ) -> Job:
@@ -34,7 +37,10 @@ def give_up(
     _require_begun(job)
     if not reason.strip():
         raise ShopError("reason_missing", "Say why the build is given up.", field="reason")
-    cells = _back_to_the_bench(job, set(damaged), by, at)
+    if reacting and Stage(job.stage) not in LOOSE_AT:
+        raise ShopError("joined", NOT_TAKEN_APART, field="reacting")
+    worse = dict.fromkeys(damaged, Condition.DAMAGED) | dict.fromkeys(reacting, Condition.REACTIVE)
+    cells = _back_to_the_bench(job, worse, by, at)
     part_of_pack.set_rest_aside(job, standing, by=by, at=at)
     free_plan(job)
     unfinished = Stage(job.stage) is Stage.DISMANTLE
@@ -69,14 +75,21 @@ def _require_begun(job: Job) -> None:
         raise ShopError("not_opened", "Nothing was taken apart yet: return the device without a rebuild instead.")
 
 
-def _back_to_the_bench(job: Job, damaged: set[str], by: User, at: datetime) -> list[Cell]:
+NOT_TAKEN_APART = (
+    "A joined pack that may react is not taken apart. Keep away from it and report the danger sign: it leaves in one "
+    "piece."
+)
+
+
+def _back_to_the_bench(job: Job, worse: Mapping[str, Condition], by: User, at: datetime) -> list[Cell]:
     inside = Cell.objects.select_for_update().select_related("lot__cell_model")
     placed = list(inside.filter(place=Place.PACK.value, job=job))
-    if strange := sorted(damaged - {cell.code for cell in placed}):
+    if strange := sorted(set(worse) - {cell.code for cell in placed}):
         raise ShopError("no_such_cell", f"Not placed on this job: {', '.join(strange)}.", field="damaged")
     for cell in placed:
         book.move(cell, Place.BENCH, by=by, at=at, job=job, note="the build was given up")
-        if cell.code in damaged:
-            conditions.change(cell, Condition.DAMAGED, "damaged when the build was given up", by=by, at=at)
+        if cell.code in worse:
+            found = worse[cell.code]
+            conditions.lower_to(cell, found, f"{found.label} when the build was given up", by=by, at=at)
         conditions.follow_newest(cell, by=by, at=at)
     return placed

@@ -20,8 +20,8 @@ from packs.terms import (
 from shop.errors import ShopError
 from shop.models import Cell, Customer, Device, ItemKind, Job, User
 
-from . import book, log, steps
-from .base import EVERYONE, LEADS, lock_job, moment, require_stage, save, verb
+from . import book, danger_at_work, log, steps
+from .base import EVERYONE, LEADS, advance, lock_job, moment, require_stage, save, verb
 from .giving_up import free_plan
 from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
 from .possible import refuse, require_not_ahead, require_stated
@@ -29,6 +29,7 @@ from .possible import refuse, require_not_ahead, require_stated
 AT_THE_COUNTER = (JobKind.REBUILD, JobKind.GROUP_REPAIR, JobKind.TEST_ONLY, JobKind.TAKE_BACK)
 """What a device can be taken in for."""
 
+GOES_BACK = "goes back without a rebuild"
 DECLINABLE = (Stage.EXAMINE, Stage.TEST_PACK, Stage.TARGET, Stage.MATCH, Stage.DISMANTLE)
 
 
@@ -126,29 +127,36 @@ def condemn(*, job: Job, findings: str, by: User, version: int | None = None, no
 
 @verb(*EVERYONE)
 def report_danger(
-    *, job: Job, signs: Iterable[DangerSign], by: User, version: int | None = None, now: datetime | None = None
+    *,
+    job: Job,
+    signs: Iterable[DangerSign],
+    by: User,
+    in_device: bool = False,
+    version: int | None = None,
+    now: datetime | None = None,
 ) -> Job:
-    """A red sign seen later takes the pack outside: from there only disposal remains."""
+    """A red sign seen at any stage takes the pack outside in one piece: from there only disposal remains.
+
+    Nobody takes an open or a new pack apart for it. ``in_device`` is said of a new pack that sits in its device.
+    """
     at = moment(now)
     job = lock_job(job, version)
     signs = sorted(set(signs))
     if danger_level(signs) != DangerLevel.RED:
         raise ShopError("no_red_sign", "Say which danger sign you see.", field="signs")
-    if not stands_whole(job):
-        raise ShopError(
-            "pack_open",
-            "The pack is open already: set the single cells aside as damaged at the dismantling step, or give the "
-            "build up and name the damaged ones.",
-        )
     job.danger_signs = sorted({*job.danger_signs, *(sign.value for sign in signs)})
-    take_outside(job, condition_of(signs), by, at, note="danger sign seen")
+    if stands_whole(job):
+        take_outside(job, condition_of(signs), by, at, note=danger_at_work.SEEN)
+    else:
+        pack = danger_at_work.require_whole(job)
+        danger_at_work.take_outside(job, pack, signs, in_device=in_device, by=by, at=at)
     log.record("danger sign seen", by=by, at=at, job=job, signs=[sign.value for sign in signs])
     return job
 
 
 @verb(*EVERYONE)
 def decline(*, job: Job, reason: str, by: User, version: int | None = None, now: datetime | None = None) -> Job:
-    """Where a rebuild makes no sense the device goes back unopened, and the job says why."""
+    """Where a rebuild makes no sense the device goes back unopened; the job says why and waits for who takes it."""
     at = moment(now)
     job = lock_job(job, version)
     if not reason.strip():
@@ -158,14 +166,11 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
     require_stage(job, *DECLINABLE)
     if not stands_whole(job):
         raise ShopError("pack_open", "There is no unopened pack to return: give the build up instead.")
-    for item in job.items.filter(kind=ItemKind.DEVICE.value):
-        book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note="returned without a rebuild")
     free_plan(job)
     steps.give_up(job, by=by, at=at)
-    job.closed_at = at
-    job.version += 1
-    save(job)
-    log.record("returned without a rebuild", by=by, at=at, job=job, reason=reason.strip())
+    job.goes_back_from = job.stage
+    advance(job, Stage.HAND_OVER)
+    log.record(GOES_BACK, by=by, at=at, job=job, reason=reason.strip())
     return job
 
 
@@ -186,7 +191,7 @@ def _written_findings(job: Job, findings: str) -> str:
 
 def take_outside(job: Job, condition: Condition, by: User, at: datetime, *, note: str) -> None:
     """The pack of a job goes outside and stays closed: only disposal remains."""
-    job.danger_level, job.stage = DangerLevel.RED.value, Stage.REMOVED.value
+    job.danger_level, job.stage, job.goes_back_from = DangerLevel.RED.value, Stage.REMOVED.value, ""
     job.version += 1
     save(job)
     free_plan(job)

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from packs.terms import DocumentKind, Heard, JobKind, QuoteState, RemovedWay, Role, Stage
+from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Role, Stage
 from packs.units import show_money
 from shop.bridge import worth
 from shop.bridge.worth import Offer
@@ -72,7 +72,7 @@ def approve_quote(
 def decline_quote(
     *, job: Job, name: str, heard: Heard, by: User, version: int | None = None, now: datetime | None = None
 ) -> Quote:
-    """A decline returns the device as it came in and closes the job; the fee for its examination is named."""
+    """After a decline the device goes back as it came in; the fee for its examination is named."""
     at = moment(now)
     job = lock_job(job, version)
     quote = _waiting(job)
@@ -88,6 +88,10 @@ def decline_quote(
 def _require_quotable(job: Job, offer: Offer) -> None:
     if job.kind not in QUOTED or not PackAsFound.objects.filter(job=job).exists():
         raise ShopError("not_quoted", "A quote is made for the rebuild of a pack that was examined.")
+    agreed = Owner(job.removed_owner)
+    if offer.removed.owner is not agreed:
+        told = f"At the counter it was agreed that the removed cells will be {agreed.label}’s."
+        raise ShopError("agreed_otherwise", told, field="removed")
     require_arrangement(offer.series, offer.parallel)
     require_groups(job, offer.series, offer.parallel, offer.cell_model, offer.replaced)
     require_stated(vars(offer))
@@ -144,7 +148,7 @@ def _answer(quote: Quote, state: QuoteState, name: str, heard: Heard, by: User, 
 
 def _reason(quote: Quote) -> str:
     fee = show_money(quote.examination_fee, quote.currency)
-    due = f"; the fee for the examination, {fee}, is due" if quote.examination_fee else ""
+    due = f"; the fee for the examination, {fee} with tax, is due" if quote.examination_fee else ""
     return f"quote {quote.code} declined by {quote.answered_by}{due}"
 
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 from itertools import groupby
 from typing import Any
 
-from packs.terms import Circumstance, Condition, DangerSign, DocumentKind, Heard, JobKind, Measure, Stage
+from packs.terms import Chemistry, Circumstance, Condition, DangerSign, DocumentKind, Heard, JobKind, Measure, Stage
 from packs.units import of, show
 from shop.bridge import rules
 from shop.bridge.standing import named
@@ -126,7 +126,9 @@ def _completed(facts: Facts) -> str:
     found = (
         f"{'recalled' if facts['recalled'] else 'looked for a recall'}: {facts['recall']}" if facts["recall"] else ""
     )
-    return _capital("; ".join(part for part in (serial, found) if part))
+    cells = Chemistry(facts.get("chemistry", Chemistry.UNKNOWN))
+    known = "" if cells is Chemistry.UNKNOWN else f"chemistry {cells.label}"
+    return _capital("; ".join(part for part in (serial, known, found) if part))
 
 
 def _closed_by_disposal(facts: Facts) -> str:
@@ -153,6 +155,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "not let to the bench": lambda facts: f"Not let to the bench by the lead: {facts['findings']}",
     "intake completed": _completed,
     "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
+    "goes back without a rebuild": lambda facts: f"Goes back without a rebuild: {facts['reason']}",
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
     "examined": lambda facts: f"Examined: {facts['arrangement']} of {facts['cells']}",
     "pack stated for fault finding": lambda facts: f"Stated for fault finding: {facts['series']} groups in series",

@@ -37,7 +37,8 @@ class Record:
     steps: dict[str, Step]
     readings: dict[tuple[str, str], Points]
     conditions: Counter[Condition]
-    places: Counter[Place]
+    unmeasured: int
+    places: Counter[tuple[Place, bool]]
     placed: int
     joints: Joints
 
@@ -74,16 +75,27 @@ def read(job: Job, *, locale: str = "en") -> Record:
         steps={step.stage: step for step in job.steps.select_related("by")},
         readings=_readings(job),
         conditions=Counter(Condition(condition) for condition in removed),
-        places=Counter(Place(place) for place in _places(job)),
+        unmeasured=_unmeasured(job),
+        places=Counter(_places(job)),
         placed=plan.positions.filter(placed_at__isnull=False).count() if plan else 0,
         joints=_joints(plan) if plan else Joints(),
     )
 
 
-def _places(job: Job) -> list[str]:
-    """Return where the cells are that came off the job, and the pack that nobody opened."""
-    cells = Cell.objects.taken_off_by(job).values_list("place", flat=True)
-    return [*cells, *job.items.gone().values_list("place", flat=True)]
+def _unmeasured(job: Job) -> int:
+    """Return how many cells out of the old pack are whole by their look alone: nobody measured them since they came."""
+    at_rest = Reading.objects.standing().filter(measure=Measure.REST_VOLTAGE.value, measured_at__gte=job.opened_at)
+    whole = Cell.objects.removed_from_pack_of(job).filter(condition=Condition.INTACT.value)
+    return whole.exclude(pk__in=at_rest.filter(cell__isnull=False).values("cell")).count()
+
+
+def _places(job: Job) -> list[tuple[Place, bool]]:
+    """Return where the cells are that came off the job, and the pack that nobody opened; True is the emergency way."""
+    rows = [
+        *Cell.objects.taken_off_by(job).values_list("place", "container"),
+        *job.items.gone().values_list("place", "container"),
+    ]
+    return [(Place(place), place == Place.CONSIGNED and container is None) for place, container in rows]
 
 
 def _readings(job: Job) -> dict[tuple[str, str], Points]:

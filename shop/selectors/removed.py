@@ -13,6 +13,7 @@ from .conditions import CellTold, told
 
 Thing = Cell | Item
 
+EMERGENCY_WAY = "taken by the emergency way"
 ORDER = (Condition.REACTIVE, Condition.DAMAGED, Condition.INTACT)
 """What leaves the work area first comes first."""
 
@@ -63,6 +64,11 @@ class Gone:
     container: Container | None
     things: list[Thing]
     cells: list[CellTold]
+
+    @property
+    def where(self) -> str:
+        """The place in words; what left in no container was taken by the emergency service or whom it named."""
+        return EMERGENCY_WAY if self.place is Place.CONSIGNED and self.container is None else self.place.label
 
     @property
     def items(self) -> list[Thing]:

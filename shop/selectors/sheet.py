@@ -110,6 +110,11 @@ OF_A_REPAIR: dict[Stage, tuple[str, str, str]] = {
 }
 """What is said otherwise where a part of the old pack stays."""
 
+GOES_BACK = (
+    "Hand the device back",
+    "It goes back without a rebuild; the job closes with a name for who took it.",
+    "Go to the hand-over",
+)
 PAGES = {Stage.REMOVED: "removed", Stage.HAND_OVER: "hand_over", Stage.INTO_STOCK: "into_stock"} | dict.fromkeys(
     (Stage.TEST_PACK, *STEPS), "step"
 )
@@ -124,7 +129,8 @@ def next_action(job: Job) -> NextAction | None:
         return _findings(stage)
     if job.unopened:
         return _dispose(job) if stage is Stage.REMOVED else _close()
-    label, why, button = (ACTIONS | OF_A_REPAIR if job.part_stays else ACTIONS)[stage]
+    known = ACTIONS | OF_A_REPAIR if job.part_stays else ACTIONS
+    label, why, button = GOES_BACK if job.goes_back_from else known[stage]
     roles = EVERYONE if stage is Stage.HAND_OVER else BENCH
     return NextAction(label=label, why=why, button=button, page=PAGES.get(stage, stage.value), stage=stage, roles=roles)
 

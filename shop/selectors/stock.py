@@ -11,6 +11,7 @@ from shop.bridge import figures
 from shop.models import Cell, CellModel, Item, ItemKind, Job, Lot, PlanPosition, Reading
 
 from .conditions import SHAPES
+from .removed import EMERGENCY_WAY
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,8 @@ def state(cell: Cell, held: dict[int, Job]) -> CellState:
     """Say where a cell stands and whether it can be had."""
     place = Place(cell.place)
     if place is not Place.STOCK:
-        return CellState(place.label, "none", cell.job or held.get(cell.pk))
+        left_alone = place is Place.CONSIGNED and cell.container_id is None
+        return CellState(EMERGENCY_WAY if left_alone else place.label, "none", cell.job or held.get(cell.pk))
     if cell.pk in held:
         return CellState("reserved", "wait", held[cell.pk])
     if cell.condition != Condition.INTACT:
@@ -85,13 +87,18 @@ def state(cell: Cell, held: dict[int, Job]) -> CellState:
 
 def history(cell: Cell) -> QuerySet[Reading]:
     """Return the readings of a cell, newest first, the corrected ones too."""
-    rows = cell.readings.select_related("by", "instrument", "job", "trace", "corrected_by__by", "corrects", "step")
+    rows = cell.readings.select_related("by", "instrument", "job", "trace", "corrected_by__by", "corrects__by", "step")
     return rows.order_by("-measured_at", "-pk")
 
 
 def counting(cell: Cell) -> set[int]:
     """Return which readings of a cell count; those of a try that was stopped and followed by another one do not."""
     return set(cell.readings.standing().values_list("pk", flat=True))
+
+
+def telling(cell: Cell) -> set[int]:
+    """Return which readings tell something of a cell today: none from before it came back."""
+    return set(cell.readings.still_telling().values_list("pk", flat=True))
 
 
 def models() -> QuerySet[CellModel]:

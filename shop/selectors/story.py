@@ -12,6 +12,7 @@ from shop.bridge.standing import named
 from shop.models import Job, Step, cells_due_out
 
 from .record import Record, read
+from .removed import EMERGENCY_WAY
 
 
 @dataclass(frozen=True)
@@ -165,8 +166,11 @@ def _dismantled(record: Record) -> str:
     if not total:
         return ""
     counted = cells_due_out(record.job) if record.found else total
-    found = [(condition, record.conditions[condition]) for condition in Condition]
-    parts = (f"{count} {condition.label}" for condition, count in found if count)
+    found = [(condition.label, record.conditions[condition]) for condition in Condition]
+    if record.unmeasured:
+        whole = (Condition.INTACT.label, record.conditions[Condition.INTACT] - record.unmeasured)
+        found = [whole, ("not measured", record.unmeasured), *found[1:]]
+    parts = (f"{count} {word}" for word, count in found if count)
     return f"{total} of {counted} cells out: {', '.join(parts)}."
 
 
@@ -210,15 +214,20 @@ def _tested(record: Record) -> str:
 
 
 def _sent_on(record: Record) -> str:
-    parts = (
-        f"{count} {'still on the bench' if place is Place.BENCH else place.label}" for place, count in _places(record)
-    )
-    return _sentence(*parts)
+    return _sentence(*(f"{count} {words}" for words, count in _places(record)))
 
 
-def _places(record: Record) -> list[tuple[Place, int]]:
-    """Return where the removed cells are, in the order in which they go there."""
-    return [(place, record.places[place]) for place in Place if record.places[place]]
+def _places(record: Record) -> list[tuple[str, int]]:
+    """Return where the removed cells are, in words, in the order in which they go there."""
+    places = [(place, by_emergency) for place in Place for by_emergency in (False, True)]
+    told = [(place, by_emergency, record.places[place, by_emergency]) for place, by_emergency in places]
+    return [(_whereto(place, by_emergency), count) for place, by_emergency, count in told if count]
+
+
+def _whereto(place: Place, by_emergency: bool) -> str:
+    if place is Place.BENCH:
+        return "still on the bench"
+    return EMERGENCY_WAY if by_emergency else place.label
 
 
 def _measured(record: Record) -> str:

@@ -11,7 +11,7 @@ from packs.terms import DocumentKind, Place
 from shop.bridge import containers as standing_of
 from shop.bridge import waste
 from shop.bridge.containers import Standing, Waiting
-from shop.models import Consignment, Container, Job, WorkshopSettings
+from shop.models import Consignment, Container, Item, Job, WorkshopSettings
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,11 @@ class Site:
     def near(self) -> bool:
         """Whether the bound is near or reached."""
         return waste.is_near(self.held.margin)
+
+
+def without_chemistry(container: Container) -> list[Item]:
+    """Return what in a container has no chemistry on record, so that no UN number can be named for it."""
+    return waste.without_chemistry(container.items.select_related("job__device", "job__as_found__cell_model"))
 
 
 def here() -> list[Container]:

@@ -8,10 +8,10 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from packs.terms import Measure, Outcome, Severity, Stage
+from packs.terms import Condition, Measure, Outcome, Place, Severity, Stage
 from packs.units import Kind, Quantity, show
 from shop.bridge import cautions, exceptions
-from shop.models import Instrument, Job, PackAsFound, Plan, PlanPosition, Step
+from shop.models import Cell, Instrument, Job, PackAsFound, Plan, PlanPosition, Step
 from shop.operations.steps import StepResult
 from shop.selectors import sheet, story, tries
 from shop.web import http, prefill
@@ -148,6 +148,18 @@ def outline(job: Job) -> list[dict[str, str]]:
 def action_url(job: Job, action: sheet.NextAction) -> str:
     """Return the page on which the next action is done."""
     return step_url(job, action.stage) if action.page == "step" else reverse(action.page, args=[job.number])
+
+
+def leads_to_emergency(cells: Iterable[Cell]) -> str:
+    """Return the page that says what to do now with cells on the bench that may react; nothing where none does."""
+    reacting = [cell for cell in cells if cell.condition == Condition.REACTIVE and cell.place == Place.BENCH]
+    if not reacting:
+        return ""
+    one, job = reacting[0], reacting[0].job
+    assert job is not None  # noqa: S101 - a cell on the bench has its job
+    if reacting[1:]:
+        return reverse("removed", args=[job.number])
+    return reverse("emergency", args=[job.number, "cell", one.pk])
 
 
 def stage_url(job: Job, stage: Stage, state: str) -> str:

@@ -123,8 +123,8 @@ def test_what_is_only_recalled_says_so(pango: None) -> None:
     cells = removed(job, Condition.INTACT)
     disposal.to_container(job=job, container=made[0], cells=cells, insulated=True, by=line.technician())
     text = printed(job, DocumentKind.DISPOSAL_NOTE, LAST_OLD)
-    assert "nothing may shift. (recalled, not verified: confirm it.)" in text
-    assert "a small one need not keep any. (recalled, not verified: confirm it.)" in text
+    assert "nothing may shift. (from memory, not checked: confirm it.)" in text
+    assert "a small one need not keep any. (from memory, not checked: confirm it.)" in text
 
 
 def test_the_note_weighs_the_vehicle_where_it_matters() -> None:

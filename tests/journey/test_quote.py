@@ -64,7 +64,7 @@ def test_from_the_counter_to_an_approved_quote(bench: Bench, prices: None) -> No
     answered = models.Quote.objects.get()
     assert (answered.recorded_by.username, answered.total) == ("nell", Decimal("190.01"))
     bench.go("/documents/QU0001/")
-    bench.says("Protection against water and dust is not restored", "EUR 25.00 is due for the examination")
+    bench.says("Protection against water and dust is not restored", "EUR 25.00, with tax, is due for the examination")
 
 
 def test_from_the_counter_to_a_declined_quote(bench: Bench, prices: None) -> None:
@@ -73,8 +73,11 @@ def test_from_the_counter_to_a_declined_quote(bench: Bench, prices: None) -> Non
     quote(bench, job)
     bench.fill({"Who answered": "Ida Moor"})
     bench.choose({"How": "said so at the counter"})
-    bench.press("Declined: return the device")
-    bench.says("Quote QU0001 is declined.", "the fee for the examination, EUR 25.00, is due")
+    bench.press("Declined: the device goes back")
+    bench.says("Quote QU0001 is declined.", "the fee for the examination, EUR 25.00 with tax, is due")
+    bench.press("Go to the hand-over")
+    bench.fill({"Who takes the device": "Ida Moor"})
+    bench.press("Hand the device back")
     job.refresh_from_db()
     assert job.closed_at is not None
     assert set(job.items.values_list("place", flat=True)) == {Place.CUSTOMER.value}

@@ -265,7 +265,8 @@ CALLS: dict[str, Call] = {
     ),
     "disposal.to_stock": Call(lambda job: {"cells": removed(job, Condition.INTACT)}),
     "disposal.to_customer": Call(
-        lambda job: {"cells": removed(job, Condition.INTACT)}, taken_in={"removed_owner": Owner.CUSTOMER}
+        lambda job: {"cells": removed(job, Condition.INTACT), "insulated": True},
+        taken_in={"removed_owner": Owner.CUSTOMER},
     ),
     "disposal.to_container": Call(
         lambda job: {

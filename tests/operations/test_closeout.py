@@ -55,7 +55,7 @@ class TestRebuilt:
     def test_no_note_where_nothing_was_thrown_away(self) -> None:
         job = line.job_at(Stage.REMOVED, removed_owner=Owner.CUSTOMER)
         models.Cell.objects.filter(lot__donor_job=job).update(condition="intact")
-        disposal.to_customer(job=job, cells=removed(job, Condition.INTACT), by=line.technician())
+        disposal.to_customer(job=job, cells=removed(job, Condition.INTACT), insulated=True, by=line.technician())
         disposal.finish_removed(job=job, by=line.technician())
         issue(job, DocumentKind.TEST_REPORT)
         assert hand_over(job).closed_at

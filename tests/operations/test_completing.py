@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from packs.terms import Condition, DangerLevel, DangerSign, DeviceClass, JobKind, Owner, Place, Stage
+from packs.terms import Chemistry, Condition, DangerLevel, DangerSign, DeviceClass, JobKind, Owner, Place, Stage
 from shop import models
 from shop.operations import completing, intake
 from shop.operations.intake import Recall
@@ -108,3 +108,42 @@ def test_a_pack_built_for_stock_came_over_no_counter() -> None:
     assert completing.open_questions(job) == []
     with refused("not_taken_in"):
         complete(job, serial="7")
+
+
+def for_disposal() -> models.Job:
+    """Return a closed job whose pack is in a container; nobody knows what its cells are."""
+    job = line.job_at(Stage.REMOVED, signs=[DangerSign.SWELLING])
+    assert completing.open_questions(job) == ["recall", "chemistry"]
+    return line.to_the_end(job)
+
+
+def test_a_pack_of_unknown_chemistry_does_not_leave_until_somebody_wrote_it_down() -> None:
+    """ADR 2025, table A of chapter 3.2: UN 3480 and 3481 are lithium ion; without the chemistry there is no number."""
+    job = for_disposal()
+    container = line.containers()[1]
+    with refused("chemistry_unknown") as caught:
+        line.closed(container)
+    assert job.code in caught.value.message
+    assert completing.open_questions(job) == ["chemistry"]
+    with refused("closed"):
+        complete(job, chemistry=Chemistry.NMC, serial="GP3-118")
+    complete(job, chemistry=Chemistry.NMC)
+    assert joblog.lines(job)[0].sentence == "Chemistry lithium nickel manganese cobalt oxide (NMC)"
+    with refused("known_already", field="chemistry"):
+        complete(job, chemistry=Chemistry.LFP)
+    assert line.consigned(container).containers.count() == 1
+
+
+def test_a_container_closed_before_is_not_consigned_without_it_either() -> None:
+    for_disposal()
+    container = line.containers()[1]
+    at = {"closed_at": MORNING, "closed_by": line.technician(), "gross_mass_mg": 2_000_000}
+    models.Container.objects.filter(pk=container.pk).update(**at)
+    with refused("chemistry_unknown"):
+        line.consigned(models.Container.objects.get(pk=container.pk))
+
+
+def test_a_pack_built_for_stock_has_the_chemistry_of_its_cells() -> None:
+    job = intake.report_danger(job=line.job_at(Stage.INTO_STOCK), signs=[DangerSign.LEAK], by=line.technician())
+    line.to_the_end(job)
+    assert line.closed(line.containers()[1]).closed_at

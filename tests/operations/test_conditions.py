@@ -139,7 +139,7 @@ class TestToStock:
         assert cell.place == Place.CONTAINER
         models.Job.objects.update(removed_owner=Owner.CUSTOMER.value)
         other = CellFactory(code="U2", lot=cell.lot, readings={}, place=Place.BENCH.value, job=job)
-        disposal.to_customer(job=models.Job.objects.get(), cells=[other], by=line.technician())
+        disposal.to_customer(job=models.Job.objects.get(), cells=[other], insulated=True, by=line.technician())
         other.refresh_from_db()
         assert other.place == Place.CUSTOMER
 

@@ -33,7 +33,7 @@ def to_stock(job: models.Job, cells: list[models.Cell]) -> None:
 
 
 def to_customer(job: models.Job, cells: list[models.Cell]) -> None:
-    disposal.to_customer(job=job, cells=cells, by=line.technician())
+    disposal.to_customer(job=job, cells=cells, insulated=True, by=line.technician())
 
 
 def to_container(job: models.Job, cells: list[models.Cell]) -> None:
@@ -130,6 +130,12 @@ class TestRemovedCells:
             disposal.to_container(
                 job=job, container=other, cells=removed(job, condition), insulated=True, packed_alone=True, by=by
             )
+
+    def test_bare_terminals_go_to_nobody(self) -> None:
+        """40 CFR 273.13(a)(2) and ADR special provision 376 ask for terminals that cannot touch."""
+        job = line.job_at(Stage.REMOVED, removed_owner=Owner.CUSTOMER)
+        with refused("not_insulated", field="insulated"):
+            disposal.to_customer(job=job, cells=removed(job, Condition.INTACT), insulated=False, by=line.technician())
 
     def test_terminals_are_insulated_first(self, job: models.Job) -> None:
         container = line.containers()[0]

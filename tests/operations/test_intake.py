@@ -7,7 +7,7 @@ from django.db import IntegrityError, transaction
 
 from packs.terms import Condition, DangerLevel, DangerSign, DeviceClass, Owner, Place, Stage
 from shop import models
-from shop.operations import disposal, intake, planning, rebuild
+from shop.operations import closeout, disposal, intake, planning, rebuild
 from shop.selectors import audit
 from tests import line
 from tests.factories import MORNING, CustomerFactory
@@ -198,11 +198,51 @@ class TestDangerSeenLater:
         with refused("no_red_sign", field="signs"):
             intake.report_danger(job=job, signs=signs, by=line.technician())
 
-    def test_not_once_a_cell_is_out(self) -> None:
+    def test_what_is_left_of_an_open_pack_stays_one_piece(self) -> None:
         job = line.job_at(Stage.DISMANTLE)
-        rebuild.record_removed(job=job, condition=Condition.INTACT, by=line.technician())
-        with refused("pack_open"):
+        rebuild.record_removed(job=job, condition=Condition.INTACT, count=3, by=line.technician())
+        job = intake.report_danger(job=job, signs=[DangerSign.HOT], by=line.technician())
+        left = job.items.get(kind="pack")
+        assert (left.cell_count, left.condition, left.place) == (5, Condition.REACTIVE, Place.OUTSIDE)
+        assert (job.stage, job.given_up) == (Stage.REMOVED, "danger sign seen: hot to the touch")
+        assert models.Cell.objects.free().count() == 8
+        assert list(audit.differences()) == []
+
+    def test_single_cells_on_the_bench_are_no_pack(self) -> None:
+        job = line.job_at(Stage.PLACE)
+        with refused("single_cells"):
             intake.report_danger(job=job, signs=[DangerSign.HOT], by=line.technician())
+
+    @pytest.mark.parametrize("stage", [Stage.MEASURE, Stage.HOUSING, Stage.HAND_OVER])
+    def test_a_new_pack_leaves_in_one_piece_with_its_cells(self, stage: Stage) -> None:
+        job = line.job_at(stage)
+        job = intake.report_danger(job=job, signs=[DangerSign.HISSING], by=line.technician())
+        pack, cells = job.items.get(kind="pack"), models.Cell.objects.filter(place=Place.PACK)
+        assert (pack.cell_count, pack.condition, pack.place) == (8, Condition.REACTIVE, Place.OUTSIDE)
+        assert set(cells.values_list("condition", flat=True)) == {"reactive"}
+        with refused("single_cells"):
+            intake.report_danger(job=job, signs=[DangerSign.HOT], by=line.technician())
+        disposal.to_emergency_route(job=job, thing=pack, receiver="fire brigade", by=line.technician())
+        note = "left with its pack, emergency route: fire brigade"
+        assert {cell.movements.last().note for cell in cells} == {note}
+        line.to_the_end(job)
+        assert job.items.get(kind="device").place == Place.CUSTOMER
+        assert list(audit.differences()) == []
+
+    def test_a_new_pack_in_its_device_stays_there(self) -> None:
+        job = line.job_at(Stage.FINAL_TEST)
+        job = intake.report_danger(job=job, signs=[DangerSign.SWELLING], in_device=True, by=line.technician())
+        device = job.items.get()
+        assert (device.condition, device.place, device.cell_count) == (Condition.DAMAGED, Place.OUTSIDE, 8)
+        line.to_the_end(job)
+        assert job.items.get().place == Place.CONTAINER
+        assert list(audit.differences()) == []
+
+    def test_a_pack_built_for_stock_too(self) -> None:
+        job = line.job_at(Stage.INTO_STOCK)
+        job = intake.report_danger(job=job, signs=[DangerSign.LEAK], by=line.technician())
+        assert line.to_the_end(job).items.get().place == Place.CONTAINER
+        assert list(audit.differences()) == []
 
     def test_the_database_knows_no_red_pack_at_the_bench(self) -> None:
         line.job_at(Stage.DISMANTLE)
@@ -215,10 +255,23 @@ class TestDecline:
     def test_the_device_goes_back_unopened(self, stage: Stage) -> None:
         job = line.job_at(stage)
         job = intake.decline(job=job, reason=" costs more than a new one ", by=line.technician(), now=MORNING)
-        assert (job.closed_at, job.items.get().place) == (MORNING, Place.CUSTOMER)
+        assert (job.closed_at, job.items.to_give_back().count()) == (None, 1)
+        assert (job.stage, job.goes_back_from) == (Stage.HAND_OVER, stage)
         assert set(job.plans.values_list("state", flat=True)) <= {"abandoned"}
         assert job.log.last().facts == {"reason": "costs more than a new one"}
+        with refused("receiver_missing"):
+            closeout.hand_over(job=job, received_by="", by=line.technician())
+        closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician(), now=MORNING)
+        assert (job.items.get().place, job.items.get().movements.last().note) == (
+            Place.CUSTOMER,
+            "handed over, not rebuilt",
+        )
         assert list(audit.differences()) == []
+
+    def test_a_danger_sign_seen_on_the_shelf_takes_it_outside(self) -> None:
+        job = intake.decline(job=line.job_at(Stage.TARGET), reason="too dear", by=line.technician())
+        job = intake.report_danger(job=job, signs=[DangerSign.HOT], by=line.technician())
+        assert (job.stage, job.goes_back_from, job.items.get().place) == (Stage.REMOVED, "", Place.OUTSIDE)
 
     def test_with_a_reason(self) -> None:
         job = line.job_at(Stage.EXAMINE)

@@ -1,6 +1,7 @@
 """Every kind of job walked through the operations to its end: each stage of its route, nothing else, books balanced."""
 
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 import pytest
@@ -282,11 +283,12 @@ def test_the_cells_of_a_pack_that_comes_back_are_those_placed_then() -> None:
         rebuild.record_removed(job=job, condition=Condition.INTACT, by=line.technician())
 
 
-@pytest.mark.parametrize(("owner", "way"), [(Owner.SHOP, disposal.to_stock), (Owner.CUSTOMER, disposal.to_customer)])
-def test_returned_cells_go_to_whom_was_agreed(owner: Owner, way: Any) -> None:
+@pytest.mark.parametrize("owner", list(Owner))
+def test_returned_cells_go_to_whom_was_agreed(owner: Owner) -> None:
+    to_stock, to_customer = disposal.to_stock, partial(disposal.to_customer, insulated=True)
     job = line.job_at(Stage.REMOVED, kind=JobKind.WARRANTY, removed_owner=owner)
     cells = list(models.Cell.objects.on_bench_of(job).filter(condition="intact"))
-    other = disposal.to_customer if owner is Owner.SHOP else disposal.to_stock
+    way, other = (to_stock, to_customer) if owner is Owner.SHOP else (to_customer, to_stock)
     with refused("wrong_owner"):
         other(job=job, cells=cells, by=line.technician())
     way(job=job, cells=cells, by=line.technician())
@@ -304,6 +306,7 @@ def test_a_pack_comes_back_once_and_only_from_a_closed_rebuild() -> None:
     with refused("returned_already"):
         returns.take_in_return(returned=job, **asked)
     intake.decline(job=again, reason="nothing wrong with it", by=line.technician())
+    line.hand_over(fresh(again))
     assert returns.returnable(fresh(job))
 
 
@@ -398,6 +401,17 @@ def test_only_cells_of_this_job_can_have_come_to_harm() -> None:
     assert fresh(job).given_up == ""
 
 
+def test_a_loose_cell_that_may_react_is_named_and_a_joined_pack_is_not_taken_apart() -> None:
+    job = line.job_at(Stage.MEASURE)
+    giving_up.give_up(job=job, reason="one hisses", damaged=["S002"], reacting=["S001"], by=line.technician())
+    worse = models.Cell.objects.on_bench_of(job).filter(code__in=["S001", "S002"]).values_list("condition", flat=True)
+    assert list(worse.order_by("code")) == ["reactive", "damaged"]
+    joined = line.job_at(Stage.LADDER, customer_name="Odd Strand")
+    with refused("joined", field="reacting"):
+        giving_up.give_up(job=joined, reason="one hisses", reacting=["S009"], by=line.technician())
+    assert balanced()
+
+
 def test_each_owner_gets_back_his_own() -> None:
     """The old cells are the customer's, the new ones the shop's: two heaps on one bench."""
     job = line.job_at(Stage.JOIN, removed_owner=Owner.CUSTOMER)
@@ -412,7 +426,7 @@ def test_each_owner_gets_back_his_own() -> None:
     with refused("wrong_owner"):
         disposal.to_stock(job=job, cells=list(bench), by=line.technician())
     disposal.to_stock(job=job, cells=list(bench.filter(code__startswith="S")), by=line.technician())
-    disposal.to_customer(job=job, cells=list(bench.filter(code__startswith="J")), by=line.technician())
+    disposal.to_customer(job=job, cells=list(bench.filter(code__startswith="J")), insulated=True, by=line.technician())
     assert balanced()
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from packs.terms import DocumentKind, Heard, JobKind, Owner, Place, QuoteState, RemovedWay, Risk, Stage, Verdict
+from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Risk, Stage, Verdict
 from shop import models
 from shop.operations import documents, planning, quoting
 from tests import line
@@ -78,11 +78,21 @@ def test_a_job_goes_on_only_once_its_quote_is_approved(job: models.Job) -> None:
     assert job.plans.get(state="accepted")
 
 
-def test_whose_the_removed_cells_are_is_agreed_with_the_quote(job: models.Job) -> None:
-    line.quote(job, removed=RemovedWay.RETURNED)
+@pytest.mark.parametrize(
+    ("agreed", "fits", "contradicts"),
+    [(Owner.SHOP, RemovedWay.WASTE, RemovedWay.RETURNED), (Owner.CUSTOMER, RemovedWay.RETURNED, RemovedWay.TAKEN_OVER)],
+)
+def test_a_quote_says_of_the_removed_cells_what_was_agreed_at_the_counter(
+    agreed: Owner, fits: RemovedWay, contradicts: RemovedWay
+) -> None:
+    job = line.job_at(Stage.TARGET, removed_owner=agreed)
+    line.state_prices()
+    with refused("agreed_otherwise", field="removed"):
+        line.quote(job, removed=contradicts)
+    line.quote(job, removed=fits)
     approve(job)
     job.refresh_from_db()
-    assert job.removed_owner == Owner.CUSTOMER
+    assert job.removed_owner == agreed
 
 
 def test_a_quote_at_matching_holds_the_reserving_of_cells() -> None:
@@ -111,15 +121,15 @@ def test_a_change_beyond_what_was_approved_needs_a_new_approval(job: models.Job,
     planning.state_target(job=job, target=line.target(**change), by=line.technician())
 
 
-def test_a_decline_returns_the_device_and_closes_the_job(job: models.Job) -> None:
+def test_after_a_decline_the_device_waits_for_who_takes_it(job: models.Job) -> None:
     line.quote(job)
     quote = decline(job)
     job.refresh_from_db()
     assert quote.state == QuoteState.DECLINED
-    assert job.closed_at is not None
-    assert set(job.items.values_list("place", flat=True)) == {Place.CUSTOMER.value}
-    reason = job.log.get(verb="returned without a rebuild").facts["reason"]
-    assert reason == "quote QU0001 declined by Ida Moor; the fee for the examination, EUR\xa025.00, is due"
+    assert (job.closed_at, job.stage) == (None, Stage.HAND_OVER)
+    assert job.items.to_give_back().count() == 1
+    reason = job.log.get(verb="goes back without a rebuild").facts["reason"]
+    assert reason == "quote QU0001 declined by Ida Moor; the fee for the examination, EUR\xa025.00 with tax, is due"
 
 
 def test_an_expired_quote_is_not_approved(job: models.Job) -> None:

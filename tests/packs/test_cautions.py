@@ -71,6 +71,11 @@ ENDS = {
     "given up": (route(JobKind.REBUILD, given_up=True), "the pack was not rebuilt", ("how to charge", "what was done")),
     "red": (route(JobKind.REBUILD, red=True), "does not come back", ("how to charge", "what was done", "rebuilt")),
     "taken back": (ROUTES[JobKind.TAKE_BACK], "does not come back", ("how to charge", "what was done", "rebuilt")),
+    "goes back": (
+        route(JobKind.REBUILD, goes_back_from=Stage.TARGET),
+        "nothing was done to the pack",
+        ("how to charge", "what was done", "Removed cells", "its cells are"),
+    ),
     "stock": (route(JobKind.FOR_STOCK, given_up=True), "authorised carrier", ("customer",)),
 }
 

@@ -48,6 +48,7 @@ def test_what_was_not_measured_is_said() -> None:
     said = report(capacity_mah=None, resistance_uohm=None, groups_mv=(None, Decimal(4090))).not_measured
     assert said[0].startswith("the capacity")
     assert "some of the groups at rest" in said
+    assert "the groups at rest" in report(groups_mv=(None, None)).not_measured
     assert "the resistance of the pack" in said
     assert "the end voltage of the discharge" in report(end_mv=None).not_measured
 

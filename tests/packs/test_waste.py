@@ -177,7 +177,7 @@ def test_every_row_says_something_and_how_well_it_is_known(row: Row) -> None:
     assert row.places
     assert row.grade in GRADES.values()
     assert (row.limit is None) == (row.unit == "")
-    assert row.confirm is (row.grade == "recalled, not verified")
+    assert row.confirm is (row.grade == "from memory, not checked")
 
 
 @pytest.mark.parametrize("place", Jurisdiction)

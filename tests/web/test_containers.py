@@ -246,7 +246,7 @@ def test_every_rule_is_listed_with_its_source(technician: Client) -> None:
         "16 06 07*",
         "Quoted elsewhere",
         "Seen in the published text",
-        "recalled, not verified",
+        "from memory, not checked",
         "40 CFR 273.15",
     ):
         assert said in seen
@@ -319,3 +319,11 @@ def test_a_closed_job_gets_its_note_anew_when_its_waste_left(technician: Client)
     assert "Issue it anew" in words(technician.get(page))
     send(technician, f"/jobs/{job.number}/issue/disposal_note/")
     assert "Issue it anew" not in words(technician.get(page))
+
+
+def test_a_pack_of_unknown_chemistry_is_named_and_written_down_from_there(technician: Client) -> None:
+    job = line.to_the_end(line.job_at(Stage.REMOVED, signs=[DangerSign.SWELLING]))
+    page, known = f"/containers/{line.containers()[1].code}/", f"/jobs/{job.number}/complete/"
+    assert f'href="{known}"' in technician.get(page).content.decode()
+    assert send(technician, known, chemistry="nmc", version=job.version).url == f"/jobs/{job.number}/"
+    assert "chemistry not known" not in words(technician.get(page))

@@ -109,7 +109,7 @@ def test_a_stale_page_hands_nothing_over_and_keeps_the_name(technician: Client) 
     assert not is_closed(job)
 
 
-def test_the_counter_hands_over_but_issues_nothing(client: Client) -> None:
+def test_the_counter_hands_over_and_issues_the_receipt_alone(client: Client) -> None:
     job = line.job_at(Stage.HAND_OVER)
     sign_in(client, Role.COUNTER)
     before = client.get(page(job))
@@ -118,7 +118,12 @@ def test_the_counter_hands_over_but_issues_nothing(client: Client) -> None:
     line.issue_papers(job)
     after = client.get(page(job))
     assert primary(after) == ["Hand the device over"]
-    assert "/issue/" not in after.content.decode()
+    receipt = f"/jobs/{job.number}/issue/hand_over/"
+    assert after.content.decode().count("/issue/") == 1
+    assert receipt in after.content.decode()
+    send(client, f"/jobs/{job.number}/issue/test_report/")
+    assert job.documents.filter(kind="test_report").count() == 1
+    assert send(client, receipt).url == "/documents/HO0001/"
     assert send(client, page(job), received_by="Ida Moor").url == f"/jobs/{job.number}/"
     assert is_closed(job)
 

@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from packs.terms import ROUTES, STEPS, DangerSign, DocumentKind, JobKind, Measure, Role, Stage
+from packs.terms import ROUTES, STEPS, Condition, DangerSign, DocumentKind, JobKind, Measure, Place, Role, Stage
 from shop import models
 from shop.operations import documents, intake, proving, rebuild, stock
 from shop.selectors import joblog, sheet, story
@@ -64,6 +64,9 @@ def test_every_open_job_says_what_comes_next_in_a_word_and_a_sign(technician: Cl
 def test_closed_jobs_stand_on_a_list_of_their_own(technician: Client) -> None:
     job = line.job_at(Stage.EXAMINE)
     intake.decline(job=job, reason="New packs cost less.", by=line.technician())
+    assert "J0001 Garden pump GP-3 Ida Moor Hand the device back" in words(technician.get("/"))
+    job.refresh_from_db()
+    line.to_the_end(job)
     assert "J0001" not in words(technician.get("/"))
     assert "J0001" in words(technician.get("/?show=closed"))
 
@@ -178,15 +181,29 @@ def test_a_repeated_measurement_counts_not_the_one_that_was_stopped(technician: 
     assert said == "Cells at rest 3.620 V. Done at try 2; what stopped the earlier ones is kept."
 
 
-def test_a_returned_job_shows_what_was_never_done_as_not_needed(technician: Client) -> None:
+def test_a_cell_nobody_measured_is_not_told_as_intact(technician: Client) -> None:
+    job = line.job_at(Stage.DISMANTLE)
+    told_apart = {"condition": Condition.INTACT, "by": line.technician()}
+    rebuild.record_removed(job=job, count=5, rest_voltage_mv=Decimal(3300), **told_apart)
+    rebuild.record_removed(job=job, count=3, **told_apart)
+    rebuild.finish_dismantling(job=job, by=line.technician())
+    assert told(technician.get(sheet_of(job)))["Dismantle"] == "8 of 8 cells out: 5 intact, 3 not measured."
+
+
+def test_a_device_that_goes_back_stays_on_the_list_until_somebody_took_it(technician: Client) -> None:
     job = line.job_at(Stage.TARGET)
     intake.decline(job=job, reason="A new pack costs less.", by=line.technician())
     answer = technician.get(sheet_of(job))
     states = {part["label"]: part["state"] for part in answer.context["story"]}
-    assert states["Examine"] == "done"
-    assert states["State the target pack"] == states["Hand over"] == "none"
-    assert "Returned without a rebuild: A new pack costs less." in words(answer)
-    assert primary(answer) == []
+    assert states == {"Take in": "done", "Examine": "done", "Hand over": "now"}
+    assert "Goes back without a rebuild: A new pack costs less." in words(answer)
+    assert primary(answer) == ["Go to the hand-over"]
+    hand_over = f"{sheet_of(job)}hand-over/"
+    assert primary(technician.get(hand_over)) == ["Hand the device back"]
+    assert "Write down who takes the device." in words(send(technician, hand_over, received_by=""))
+    send(technician, hand_over, received_by="Ida Moor")
+    assert "Handed over to Ida Moor" in words(technician.get(sheet_of(job)))
+    assert job.items.get().place == Place.CUSTOMER
 
 
 def test_a_closed_job_is_done_to_the_end(technician: Client) -> None:
@@ -249,8 +266,8 @@ def test_limits_stand_beside_the_target(technician: Client) -> None:
         (Stage.EXAMINE, {"danger", "decline", "faults", "pack_notes"}),
         (Stage.MATCH, {"danger", "decline", "faults", "pack_notes", "quote"}),
         (Stage.DISMANTLE, {"danger", "decline", "faults", "pack_notes", "release"}),
-        (Stage.PLACE, {"give_up", "pack_notes", "release"}),
-        (Stage.MEASURE, {"card", "give_up", "pack_notes"}),
+        (Stage.PLACE, {"danger", "give_up", "pack_notes", "release", "removed"}),
+        (Stage.MEASURE, {"card", "danger", "give_up", "pack_notes", "removed"}),
     ],
 )
 def test_only_the_ways_that_are_open_are_offered(technician: Client, stage: Stage, ways: set[str]) -> None:

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from packs.terms import Role, Stage
+from packs.terms import Owner, Role, Stage
 from shop import models
 from tests import line
 from tests.factories import LotFactory
@@ -53,6 +53,14 @@ def test_the_pack_and_the_cost_of_a_cell_are_put_in(bench: Client, job: models.J
     answer = bench.get(url(job))
     assert (value(answer, "arrangement"), value(answer, "cell_cost")) == ("4s2p", "3.45")
     assert primary(answer) == ["Work it out"]
+
+
+def test_what_was_agreed_on_the_removed_cells_is_not_asked_again(bench: Client) -> None:
+    job = line.job_at(Stage.TARGET, removed_owner=Owner.CUSTOMER)
+    line.state_prices()
+    assert "handed back to the customer, as agreed at the counter" in words(bench.get(url(job)))
+    offer(bench, job)
+    assert job.quotes.get().removed == "returned"
 
 
 def test_it_is_worked_out_before_it_is_issued(bench: Client, job: models.Job) -> None:

@@ -12,7 +12,7 @@ from shop import models
 from shop.operations import disposal
 from tests import line, rows
 from tests.factories import SettingsFactory
-from tests.web.desk import primary, send, sign_in, words
+from tests.web.desk import at, primary, send, sign_in, stage_of, words
 
 pytestmark = pytest.mark.django_db
 
@@ -134,7 +134,9 @@ def test_a_customer_gets_the_whole_cells_that_are_his(technician: Client) -> Non
     line.containers()
     ways = [way for way, _ in technician.get(page(job)).context["waiting"][1][1].fields["way"].choices]
     assert "stock" not in ways
-    send(technician, page(job), **condition(Condition.INTACT, "customer"))
+    refused = send(technician, page(job), **condition(Condition.INTACT, "customer"))
+    assert "Insulate every terminal first, then confirm it." in words(refused)
+    send(technician, page(job), **condition(Condition.INTACT, "customer", insulated="on"))
     assert places(job) == {"customer": 7, "bench": 1}
 
 
@@ -237,8 +239,40 @@ def test_a_container_that_was_closed_meanwhile_is_refused_beside_the_way(job: mo
 
 def test_before_anything_is_removed_the_page_says_so(technician: Client) -> None:
     answer = technician.get(page(line.job_at(Stage.MATCH)))
-    assert "Nothing was removed yet" in words(answer)
+    assert "Nothing waits here" in words(answer)
     assert primary(answer) == ["Back to the job"]
+
+
+def test_what_is_damaged_or_reacts_leaves_the_moment_it_is_booked(technician: Client) -> None:
+    """ADR special provision 376: what may react is not carried with the rest; that it leaves at once is common practice."""
+    job = line.job_at(Stage.DISMANTLE)
+    _, damaged = line.containers()
+    book = at(job, Stage.DISMANTLE, "cell/")
+    assert send(technician, book, condition="damaged", count="1").url == at(job, Stage.DISMANTLE)
+    asked = technician.get(at(job, Stage.DISMANTLE))
+    assert "1 damaged or liable to react is still on the bench" in words(asked)
+    sent = send(technician, book, condition="reactive", count="1")
+    reacting = models.Cell.objects.get(condition=Condition.REACTIVE.value)
+    assert sent.url == f"{page(job)}cell/{reacting.pk}/"
+    assert "It goes into no container" in words(technician.get(sent.url))
+    assert primary(technician.get(page(job))) == ["Put J0001-R01 there"]
+    assert send(technician, sent.url, receiver="Fire service").url == page(job)
+    send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on", packed_alone="on"))
+    assert places(job) == {"container": 1, "consigned": 1}
+    told = words(technician.get(page(job)))
+    assert "1 taken by the emergency way" in told
+    assert "handed to a carrier" not in told
+    assert "Taken by the emergency way" in words(technician.get(f"/stock/cells/{reacting.code}/"))
+    assert "Go on to the hand-over" not in words(technician.get(page(job)))
+    assert stage_of(job) == Stage.DISMANTLE
+
+
+def test_a_cell_found_to_react_later_leads_to_the_emergency_way(technician: Client) -> None:
+    job = line.job_at(Stage.PLACE)
+    cell = models.Cell.objects.on_bench_of(job).filter(condition=Condition.INTACT.value)[0]
+    answer = send(technician, f"/stock/condition/{cell.code}/", condition="reactive", reason="it hisses")
+    assert answer.url == f"{page(job)}cell/{cell.pk}/"
+    assert "Say where removed cells go" in words(technician.get(f"/jobs/{job.number}/"))
 
 
 def test_removed_items_are_not_for_the_counter(client: Client) -> None:

@@ -1,6 +1,7 @@
 """The stock: found, read, corrected, and told where it has been."""
 
 import uuid
+from decimal import Decimal
 from html import unescape
 from typing import Any
 
@@ -12,6 +13,7 @@ from django.utils.html import strip_tags
 
 from packs.terms import Measure, Owner, Place, Role, Stage
 from shop import models
+from shop.operations import disposal, giving_up, stock
 from tests import line
 from tests.factories import (
     CellFactory,
@@ -156,6 +158,24 @@ class TestCell:
         assert "Corrected by Technician: unit mistyped" in words(page)
         assert "21.4 mΩ DC resistance" in words(page)
         assert page.content.decode().count("/correct/") == 1, "only the value that stands can be corrected"
+
+    def test_who_measured_stays_who_measured(self, bench: Client) -> None:
+        reading = CellFactory(code="A1", readings={Measure.DC_RESISTANCE: 214_000}).readings.get()
+        lead = line.lead()
+        correct = {"value": Decimal(21_400), "reason": "unit mistyped", "by": lead}
+        corrected = stock.correct_reading(reading=reading, **correct)
+        assert corrected.measured_by == reading.by
+        assert f"{reading.by}; put right by {lead}" in words(bench.get(f"/stock/cells/{reading.cell.code}/"))
+
+    def test_what_was_read_before_a_cell_came_back_is_said_to_tell_nothing(self, bench: Client) -> None:
+        job = line.job_at(Stage.MEASURE)
+        giving_up.give_up(job=job, reason="it fell", by=line.technician())
+        cell = models.Cell.objects.get(code="S001")
+        disposal.to_stock(job=job, cells=[cell], by=line.technician())
+        page = words(bench.get("/stock/cells/S001/"))
+        assert "was read before the cell came back" in page
+        assert "from before" in page
+        assert "Without a rest voltage it" not in page
 
     @pytest.mark.parametrize(
         ("typed", "field"),

@@ -15,7 +15,7 @@ from django.utils import timezone
 from packs.terms import AMBER_SIGNS, RED_SIGNS, Condition, DangerLevel, DangerSign, Owner, Place, Role, Stage
 from shop import models
 from shop.operations import planning
-from tests import line
+from tests import line, rows
 from tests.factories import CustomerFactory, DeviceFactory, SettingsFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
@@ -388,17 +388,33 @@ def test_a_pack_in_pieces_is_not_whole_again_once_its_plan_is_given_up(client: C
     job = line.job_at(Stage.PLACE)
     planning.release(job=job, reason="other cells came in", by=line.technician())
     client.force_login(line.technician())
-    assert "set aside" in client.get(f"/jobs/{job.number}/danger/").content.decode()
+    assert "A single cell shows it" in client.get(f"/jobs/{job.number}/danger/").content.decode()
     assert "being rebuilt" in client.get(f"/jobs/{job.number}/decline/").content.decode()
 
 
-def test_an_open_pack_points_to_its_single_cells(client: Client) -> None:
-    job = line.job_at(Stage.MEASURE)
+def test_single_cells_are_followed_one_by_one(client: Client) -> None:
+    job = line.job_at(Stage.PLACE)
     client.force_login(line.technician())
     page = client.get(f"/jobs/{job.number}/danger/").content.decode()
-    assert "set aside" in page
+    assert '"/stock/condition/J0001-R01/"' in page
     assert "call <strong>112</strong>" in page
-    assert "The pack is open already" in report(client, job, "hot").content.decode()
+    assert "in one piece" in report(client, job, "hot").content.decode()
+
+
+def test_a_new_pack_that_shows_a_sign_is_not_taken_apart(client: Client) -> None:
+    """Common practice, no source: what reacts is left in one piece and kept apart."""
+    job = line.job_at(Stage.LADDER)
+    client.force_login(line.technician())
+    sheet, page = f"/jobs/{job.number}/", f"/jobs/{job.number}/danger/"
+    assert "Report a danger sign" in client.get(sheet).content.decode()
+    asked = client.get(page).content.decode()
+    assert "It is not taken apart" in asked
+    assert 'name="in_device"' in asked
+    assert "report the danger sign" in client.get(f"/jobs/{job.number}/give-up/").content.decode()
+    assert report(client, job, "hissing").url == page
+    assert "Arrange its disposal" in client.get(page).content.decode()
+    assert "pack outside: keep away" in client.get(sheet).content.decode()
+    assert "New pack of Garden pump GP-3" in client.get(f"/jobs/{job.number}/removed/").content.decode()
 
 
 # --- a return
@@ -412,10 +428,10 @@ def decline(client: Client, job: models.Job, reason: str, **changes: Any) -> Any
 @pytest.mark.parametrize("stage", [Stage.EXAMINE, Stage.TARGET, Stage.MATCH])
 def test_a_device_goes_back_with_a_reason(counter: Client, stage: Stage) -> None:
     job = line.job_at(stage)
-    assert decline(counter, job, "No cells of that size to be had.").url == f"/jobs/{job.number}/"
+    assert decline(counter, job, "No cells of that size to be had.").url == f"/jobs/{job.number}/hand-over/"
     job.refresh_from_db()
-    assert job.closed_at is not None
-    assert job.items.get().place == Place.CUSTOMER
+    assert job.closed_at is None
+    assert job.items.get().place != Place.CUSTOMER
     assert job.log.last().facts["reason"] == "No cells of that size to be had."
 
 
@@ -427,7 +443,7 @@ def test_no_return_without_reason_or_on_an_old_page(counter: Client, changes: di
     job = line.job_at(Stage.EXAMINE)
     page = decline(counter, job, **({"reason": "too old"} | changes)).content.decode()
     assert said in page
-    assert "Return it and close the job" in page
+    assert "It goes back as it came" in page
     job.refresh_from_db()
     assert job.closed_at is None
 
@@ -438,8 +454,9 @@ def test_no_return_without_reason_or_on_an_old_page(counter: Client, changes: di
         (lambda: line.take_in(signs=[DangerSign.LEAK]), "not handed back over the counter"),
         (amber, "waits for a lead&#x27;s findings"),
         (lambda: line.job_at(Stage.PLACE), "being rebuilt"),
+        (lambda: rows.job(Stage.REMOVED, given_up="no cells"), "The build was given up"),
     ],
-    ids=["red", "amber", "open"],
+    ids=["red", "amber", "open", "given up"],
 )
 def test_the_page_says_why_a_return_is_not_possible(counter: Client, job: Any, said: str) -> None:
     row = job()

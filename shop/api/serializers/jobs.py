@@ -102,11 +102,12 @@ class ForStock(serializers.Serializer[Any]):
 
 
 class GiveUp(Versioned):
-    """Why a build is given up, and which placed cells came to harm."""
+    """Why a build is given up, which placed cells came to harm, and which of them may react."""
 
     reason = serializers.CharField(max_length=1000)
     damaged = serializers.ListField(child=serializers.CharField(max_length=40), required=False, max_length=2000)
     standing = TermField(Condition, required=False, help_text="Of a repair: what the groups that stayed look like.")
+    reacting = serializers.ListField(child=serializers.CharField(max_length=40), required=False, max_length=2000)
 
 
 class Findings(Versioned):
@@ -116,10 +117,11 @@ class Findings(Versioned):
 
 
 class MoreKnown(Versioned):
-    """What was not known at the counter: the serial number, the look for a recall, or both."""
+    """What was not known at the counter: the serial number, the look for a recall, the chemistry of a pack for disposal."""
 
     serial = serializers.CharField(max_length=80, required=False, allow_blank=True)
     recall = RecallIn(required=False)
+    chemistry = TermField(Chemistry, required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
@@ -127,9 +129,10 @@ class MoreKnown(Versioned):
 
 
 class Signs(Versioned):
-    """Danger signs seen later."""
+    """Danger signs seen later; ``in_device`` where a new pack sits in its device."""
 
     signs = serializers.ListField(child=TermField(DangerSign), min_length=1, max_length=20)
+    in_device = serializers.BooleanField(required=False)
 
 
 class Reason(Versioned):
@@ -346,9 +349,10 @@ class CellsIn(Versioned):
 
 
 class ToCustomer(CellsIn):
-    """Removed cells by code, and what stayed of a pack whose repair was given up."""
+    """Removed cells by code and what stayed of a pack whose repair was given up; that their terminals are insulated."""
 
     items = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), many=True, required=False)
+    insulated = serializers.BooleanField()
 
 
 class IntoContainer(Versioned):

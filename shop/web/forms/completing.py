@@ -5,9 +5,10 @@ from typing import Any
 
 from django import forms
 
+from packs.terms import Chemistry
 from shop.operations.intake import Recall
 
-from .base import ShopForm
+from .base import ShopForm, TermField
 
 
 class RecallForm(ShopForm):
@@ -40,16 +41,26 @@ class MoreKnownForm(RecallForm):
     """What was not known at the counter; asks only what is still open."""
 
     serial = forms.CharField(label="Serial number", max_length=80, required=False)
+    chemistry = TermField(
+        Chemistry,
+        only=[chemistry for chemistry in Chemistry if chemistry is not Chemistry.UNKNOWN],
+        label="Chemistry",
+        required=False,
+        help_text="As printed on the pack, its cells or their data sheet. Without it no UN number can be named.",
+    )
 
     def __init__(self, *args: Any, questions: Sequence[str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if "serial" not in questions:
-            del self.fields["serial"]
+        for name in ("serial", "chemistry"):
+            if name not in questions:
+                del self.fields[name]
         if "recall" not in questions:
             for name in RecallForm.base_fields:
                 del self.fields[name]
 
     def given(self) -> dict[str, Any]:
         """Return what the operation takes."""
-        serial = {"serial": self.cleaned_data["serial"]} if "serial" in self.fields else {}
-        return serial | ({"recall": self.recall()} if "recalled" in self.fields else {})
+        given = {"serial": self.cleaned_data["serial"]} if "serial" in self.fields else {}
+        if self.cleaned_data.get("chemistry"):
+            given["chemistry"] = self.cleaned_data["chemistry"]
+        return given | ({"recall": self.recall()} if "recalled" in self.fields else {})

@@ -49,7 +49,7 @@ class ReadyForm(ShopForm):
     insulated = forms.BooleanField(
         required=False,
         label="Every terminal is insulated",
-        help_text="Tape or caps on every terminal before anything goes into a container.",
+        help_text="Tape or caps on every terminal before anything goes into a container or to its owner.",
     )
     packed_alone = forms.BooleanField(
         required=False,

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from packs.terms import Heard, Measure, RemovedWay, Risk
+from packs.terms import Heard, Measure, Owner, RemovedWay, Risk
 from shop.bridge.worth import Offer
 from shop.models import CellModel
 from shop.models.quotes import WHAT_STAYS
@@ -23,7 +23,12 @@ class PricesForm(ShopForm):
     tax_percent = NumberField(label="Tax", typed_unit="%")
     consumables = MoneyField.stated("consumables", label="Consumables, a pack", initial="0")
     waste_fee = MoneyField.stated("waste_fee", label="Waste fee, a pack", initial="0")
-    examination_fee = MoneyField.stated("examination_fee", label="Examination fee on decline", initial="0")
+    examination_fee = MoneyField.stated(
+        "examination_fee",
+        label="Examination fee on decline",
+        initial="0",
+        help_text="with tax, as the customer pays it",
+    )
     valid_days = forms.IntegerField(label="Days a quote is valid", min_value=1, max_value=365, initial=14)
     quotes_needed = forms.BooleanField(
         required=False, label="Quotes needed: no cells are reserved without an approved quote"
@@ -69,8 +74,14 @@ class QuoteForm(ShopForm):
     )
     removed = TermField(RemovedWay, label="The removed cells are")
 
-    def __init__(self, *args: Any, part_stays: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, agreed: Owner, part_stays: bool = False, **kwargs: Any) -> None:
+        """Ask only for what the counter left open on the removed cells; one way that is left is no question."""
         super().__init__(*args, **kwargs)
+        self.ways = RemovedWay.of(agreed)
+        if self.ways[1:]:
+            self.fields["removed"] = TermField(RemovedWay, only=self.ways, label="The removed cells are")
+        else:
+            del self.fields["removed"]
         if not part_stays:
             del self.fields["replaced"]
         else:
@@ -83,7 +94,7 @@ class QuoteForm(ShopForm):
             name: value for name, value in self.cleaned_data.items() if value is not None and name != "arrangement"
         }
         arrangement = self.cleaned_data["arrangement"]
-        return Offer(series=arrangement.series, parallel=arrangement.parallel, **given)
+        return Offer(series=arrangement.series, parallel=arrangement.parallel, **{"removed": self.ways[0]} | given)
 
     def name_of(self, field: str) -> str:
         """Return the field in which the arrangement was typed."""

@@ -223,6 +223,12 @@ class GiveUpForm(ShopForm):
         widget=forms.CheckboxSelectMultiple(),
         help_text="Any dent, tear, leak, odd voltage or doubt counts. These never go back to stock.",
     )
+    reacting = forms.MultipleChoiceField(
+        label="Placed cells that are liable to react",
+        required=False,
+        widget=forms.CheckboxSelectMultiple(),
+        help_text="They heat, hiss or smoke. They leave only by the emergency way.",
+    )
 
     standing = TermField(
         Condition,
@@ -231,16 +237,19 @@ class GiveUpForm(ShopForm):
         help_text="They are set apart as one thing: insulate every end and every cut strip.",
     )
 
-    def __init__(self, *args: Any, placed: Sequence[str], part_stays: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, placed: Sequence[str], loose: bool, part_stays: bool = False, **kwargs: Any) -> None:
+        """Ask of loose cells which may react; a joined pack that may is not taken apart."""
         super().__init__(*args, **kwargs)
         if part_stays:
             self.fields["reason"].label = "Why the repair is given up"
         else:
             del self.fields["standing"]
-        if placed:
-            self.fields["damaged"].choices = [(code, code) for code in placed]  # type: ignore[attr-defined]
-        else:
-            del self.fields["damaged"]
+        asked = {"damaged": bool(placed), "reacting": bool(placed) and loose}
+        for name, wanted in asked.items():
+            if wanted:
+                self.fields[name].choices = [(code, code) for code in placed]  # type: ignore[attr-defined]
+            else:
+                del self.fields[name]
 
 
 class FindingsForm(ShopForm):
@@ -265,6 +274,17 @@ class DangerForm(ShopForm):
         required=True,
         error_messages={"required": "Tick what you see, hear or smell."},
     )
+    in_device = forms.BooleanField(
+        label="The pack sits in its device",
+        required=False,
+        help_text="Then both stay outside together; nobody takes the pack out.",
+    )
+
+    def __init__(self, *args: Any, new_pack: bool, **kwargs: Any) -> None:
+        """Ask of a new pack alone whether it is in its device: an old one that is open lies beside it."""
+        super().__init__(*args, **kwargs)
+        if not new_pack:
+            del self.fields["in_device"]
 
 
 class DeclineForm(ShopForm):

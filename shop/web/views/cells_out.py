@@ -13,6 +13,7 @@ from shop.selectors import sheet
 from shop.web.forms.base import ShopForm
 from shop.web.forms.disposal import ConditionForm, DiscardForm, EmergencyForm
 from shop.web.http import page, person, say, show, submit
+from shop.web.stepping import leads_to_emergency
 
 
 @page(*sheet.BENCH)
@@ -26,7 +27,8 @@ def lower(request: HttpRequest, code: str) -> HttpResponse:
         def do() -> str:
             conditions.lower_condition(cell=row, **form.values(), by=person(request))
             say(request, f"Cell {row.code} is {form.cleaned_data['condition'].label}.")
-            return _page_of(row)
+            row.refresh_from_db()
+            return leads_to_emergency([row]) or _page_of(row)
 
         if answer := submit(request, form, do):
             return answer

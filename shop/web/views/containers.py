@@ -74,6 +74,7 @@ def container(request: HttpRequest, code: str) -> HttpResponse:
         standing=selectors.standing(row, timezone.now()),
         cells=row.cells.select_related("lot__cell_model", "lot__donor_job", "inner_packaging"),
         items=row.items.select_related("job", "inner_packaging"),
+        nameless=selectors.without_chemistry(row),
         form=form,
         load=selectors.load([row, *_closed_beside(row)], timezone.now()) if isinstance(form, ConsignForm) else None,
         due=form is not None and row.consigned_at is None and isinstance(form, ConsignForm) == bool(row.closed_at),

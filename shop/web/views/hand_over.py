@@ -9,7 +9,7 @@ from django.utils import timezone
 from packs.terms import DocumentKind, Stage
 from shop.bridge import cautions, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
-from shop.operations import closeout, for_stock
+from shop.operations import closeout, for_stock, intake
 from shop.selectors import sheet
 from shop.web.forms.base import ShopForm
 from shop.web.forms.disposal import HandOverForm, IntoStockForm
@@ -79,12 +79,18 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         papers=papers,
         market=_market(job),
         into_stock=last is Stage.INTO_STOCK,
+        goes_back=_goes_back(job),
         given_back=job.items.to_give_back().exists(),
-        may_issue=person(request).holds(*sheet.BENCH),
         outline=outline(job),
         cautions=cautions.for_stage(last, route=job.route),
         action=sheet.next_action(job),
     )
+
+
+def _goes_back(job: Job) -> str:
+    """Return why the device goes back as it came; nothing where it does not."""
+    said = job.log.filter(verb=intake.GOES_BACK).last() if job.goes_back_from else None
+    return str(said.facts["reason"]) if said else ""
 
 
 def _market(job: Job) -> rebuilt.OnTheMarket | None:

@@ -5,11 +5,11 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from packs.terms import DangerLevel, DocumentKind, JobKind, Measure, QuoteState, Stage
+from packs.terms import STEPS, DangerLevel, DocumentKind, JobKind, Measure, QuoteState, Stage
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules, standing
-from shop.models import Job, PackAsFound, Plan, PlanPosition
-from shop.operations import completing, fault_finding, giving_up, intake, pack_notes, quoting, returns
+from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition
+from shop.operations import completing, danger_at_work, fault_finding, giving_up, intake, pack_notes, quoting, returns
 from shop.operations.base import LEADS
 from shop.operations.intake import DECLINABLE
 from shop.selectors import bench, exceptions, joblog, sheet, story
@@ -47,6 +47,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         older_log=log[LOG_SHOWN:],
         more_known=_more_known(row),
         returned_as=row.returned_as.order_by("number"),
+        pack_outside=danger_at_work.outside(row),
         otherwise=_otherwise(request, row, plan, positions),
     )
 
@@ -154,13 +155,18 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
     whole = clear and intake.stands_whole(row)
     at_the_bench = person(request).holds(*sheet.BENCH)
     ways = {
-        "danger": whole,
+        "danger": clear and danger_at_work.outside(row) is None,
         "decline": whole and not row.held and stage in DECLINABLE,
         "faults": at_the_bench and whole and not row.held and stage in fault_finding.WHILE_WHOLE,
         "pack_notes": at_the_bench and clear and not row.held and row.kind != JobKind.FOR_STOCK,
-        "labour_time": at_the_bench and clear and stage in pack_notes.AT_THE_END and row.kind in quoting.QUOTED,
+        "labour_time": at_the_bench
+        and clear
+        and not row.goes_back_from
+        and stage in pack_notes.AT_THE_END
+        and row.kind in quoting.QUOTED,
         "quote": row.kind in quoting.QUOTED and not row.held and stage in quoting.WHILE_OPEN,
         "exceptions": person(request).holds(*LEADS) and clear and not row.held and not row.unopened,
+        "removed": at_the_bench and stage in STEPS and Cell.objects.on_bench_of(row).exists(),
         "give_up": at_the_bench and clear and giving_up.possible(row),
         "release": at_the_bench and _may_release(row, positions),
         "card": at_the_bench and plan is not None and plan.accepted_at is not None and not _card_due(row, positions),

@@ -5,7 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from packs.terms import Stage
+from packs.terms import Condition, Stage
 from shop.bridge import cautions, layouts, rules
 from shop.models import Cell, Job, cells_due_out
 from shop.operations import rebuild
@@ -14,7 +14,17 @@ from shop.web.forms.base import ShopForm
 from shop.web.forms.building import PlaceForm, RemoveCellForm
 from shop.web.http import attempt, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
-from shop.web.stepping import after, between, codes, get_plan, highest_mv, is_next, outline, step_url
+from shop.web.stepping import (
+    after,
+    between,
+    codes,
+    get_plan,
+    highest_mv,
+    is_next,
+    leads_to_emergency,
+    outline,
+    step_url,
+)
 
 PLACED = "placed"
 
@@ -47,7 +57,7 @@ def remove_cell(request: HttpRequest, number: int) -> HttpResponse:
                 by=person(request),
             )
             say(request, _in_the_book(found))
-            return step_url(job, Stage.DISMANTLE)
+            return leads_to_emergency(found) or step_url(job, Stage.DISMANTLE)
 
         if answer := submit(request, form, do):
             return answer
@@ -85,6 +95,8 @@ def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> Htt
         counted=due,
         plan=plan,
         picture=layouts.picture(plan, {}) if plan and plan.replaced else "",
+        waiting=Cell.objects.on_bench_of(job).exists(),
+        leaves_now=Cell.objects.on_bench_of(job).exclude(condition=Condition.INTACT.value).count(),
         reuse_limit=f"{between(request, *window)} to be used again" if window is not None else "",
     )
 

@@ -7,7 +7,7 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
 from packs.errors import PacksError
-from packs.terms import QuoteState, Stage
+from packs.terms import Owner, QuoteState, Stage
 from shop.bridge import worth
 from shop.models import Job, Prices, Quote
 from shop.operations import quoting
@@ -35,6 +35,7 @@ def quote(request: HttpRequest, number: int) -> HttpResponse:
     form = QuoteForm(
         request.POST or None,
         initial=as_typed(quotes.known(job), numbers(request)),
+        agreed=Owner(job.removed_owner),
         numbers=numbers(request),
         part_stays=job.part_stays,
     )

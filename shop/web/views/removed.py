@@ -23,7 +23,10 @@ Forms = list[tuple[Heap, RemovedForm]]
 
 @page(*sheet.BENCH)
 def removed(request: HttpRequest, number: int) -> HttpResponse:
-    """Condition by condition: all of them, or what is ticked, go one way; when nothing is left the job moves on."""
+    """Condition by condition: all of them, or what is ticked, go one way, from the moment a cell is in the book.
+
+    Once the pack is proved the job moves on when nothing is left.
+    """
     job = get_job(number)
     waiting = removed_things.waiting(job)
     forms = _forms(request, waiting)
@@ -86,7 +89,7 @@ def _send(request: HttpRequest, job: Job, form: RemovedForm) -> None:
     elif form.cleaned_data["way"] == RemovedForm.TO_STOCK:
         disposal.to_stock(job=job, cells=cells, by=by)
     else:
-        disposal.to_customer(job=job, cells=cells, items=items, by=by)
+        disposal.to_customer(job=job, cells=cells, items=items, insulated=confirmed["insulated"], by=by)
     say(request, f"{len(cells) + len(items)} {dict(form.fields['way'].choices)[form.cleaned_data['way']]}.")  # type: ignore[attr-defined]
 
 
@@ -99,6 +102,7 @@ def _page(request: HttpRequest, job: Job, waiting: list[Heap], forms: Forms) -> 
         job=job,
         label=job.label_of(Stage.REMOVED),
         current=current,
+        sorting=current or (job.closed_at is None and bool(waiting)),
         outline=outline(job),
         cautions=cautions.for_stage(Stage.REMOVED),
         reacting=[("cell" if isinstance(thing, Cell) else "item", thing) for thing in reacting],

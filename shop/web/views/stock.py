@@ -67,6 +67,8 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
         line=cells_told.lines([row])[0],
         readings=[(Measure(reading.measure), reading) for reading in cells_told.history(row)],
         counting=cells_told.counting(row),
+        telling=cells_told.telling(row),
+        measured_before=row.readings.standing().filter(measure=Measure.REST_VOLTAGE.value).exists(),
         told=conditions_told.told([row])[0],
         changes=conditions_told.changes(row),
         may_lower=may_add and not held and row.place in JUDGED_AT and bool(conditions_told.worse(row)),

@@ -6,7 +6,7 @@ from django.urls import path, reverse
 from packs.terms import DangerLevel, DangerSign, Place, Role, Stage
 from shop.bridge import cautions
 from shop.models import Cell, Job, User
-from shop.operations import for_stock, giving_up, intake, returns
+from shop.operations import danger_at_work, for_stock, giving_up, intake, returns
 from shop.operations.base import BENCH, EVERYONE, LEADS
 from shop.operations.intake import DECLINABLE
 from shop.selectors import sheet
@@ -22,6 +22,7 @@ from shop.web.forms.take_in import (
 )
 from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
+from shop.web.stepping import leads_to_emergency
 
 LEADS_TO = {DangerLevel.RED: "danger", DangerLevel.AMBER: "findings", DangerLevel.CLEAR: "job"}
 
@@ -108,18 +109,27 @@ def give_up(request: HttpRequest, number: int) -> HttpResponse:
     """A build does not go on: its cells come back to the bench, and the job goes to its end."""
     job = get_job(number)
     placed = list(Cell.objects.filter(place=Place.PACK.value, job=job).values_list("code", flat=True))
-    form = GiveUpForm(request.POST or None, placed=placed, part_stays=job.part_stays)
+    loose = Stage(job.stage) in giving_up.LOOSE_AT
+    form = GiveUpForm(request.POST or None, placed=placed, loose=loose, part_stays=job.part_stays)
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
             giving_up.give_up(job=job, by=person(request), version=version(request), **form.values())
             say(request, f"The build of job {job.code} is given up.")
-            return reverse("job", args=[job.number])
+            return leads_to_emergency(Cell.objects.on_bench_of(job)) or reverse("job", args=[job.number])
 
         if answer := submit(request, form, do):
             return answer
     possible = job.closed_at is None and giving_up.possible(job)
-    return show(request, "take_in/give_up.html", job=job, form=form, placed=placed, possible=possible or form.errors)
+    return show(
+        request,
+        "take_in/give_up.html",
+        job=job,
+        form=form,
+        placed=placed,
+        joined=bool(placed) and not loose,
+        possible=possible or form.errors,
+    )
 
 
 @page(*EVERYONE)
@@ -163,7 +173,8 @@ def findings(request: HttpRequest, number: int) -> HttpResponse:
 def danger(request: HttpRequest, number: int) -> HttpResponse:
     """A red sign seen later; once it is in the book, what to do now. Never refused because a page is old."""
     job = get_job(number)
-    form = DangerForm(request.POST or None)
+    pack = None if job.closed_at else danger_at_work.whole(job)
+    form = DangerForm(request.POST or None, new_pack=bool(pack and pack.placed))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
@@ -172,7 +183,7 @@ def danger(request: HttpRequest, number: int) -> HttpResponse:
 
         if answer := submit(request, form, do):
             return answer
-    red = job.danger_level == DangerLevel.RED
+    red = job.danger_level == DangerLevel.RED or danger_at_work.outside(job) is not None
     return show(
         request,
         "take_in/red.html" if red else "take_in/danger.html",
@@ -181,6 +192,9 @@ def danger(request: HttpRequest, number: int) -> HttpResponse:
         signs=_signs(job),
         cautions=cautions.for_stage(Stage.TAKE_IN),
         unopened=_stands_whole(job),
+        pack=pack,
+        loose=Stage(job.stage) in giving_up.LOOSE_AT,
+        single_cells=Cell.objects.on_bench_of(job),
         waits_for_disposal=job.closed_at is None and Stage(job.stage) is Stage.REMOVED,
         may_dispose=person(request).holds(*sheet.BENCH),
     )
@@ -195,8 +209,8 @@ def decline(request: HttpRequest, number: int) -> HttpResponse:
 
         def do() -> str:
             intake.decline(job=job, by=person(request), version=version(request), **form.values())
-            say(request, f"Job {job.code} is closed: returned without a rebuild.")
-            return reverse("job", args=[job.number])
+            say(request, f"Job {job.code} goes back without a rebuild. Write down who takes the device.")
+            return reverse("hand_over", args=[job.number])
 
         if answer := submit(request, form, do):
             return answer
