@@ -140,5 +140,5 @@ def test_a_group_is_repaired(caller: Caller) -> None:
     told = caller.post(job + "give-up/", {"reason": "the board is dead", "standing": "intact"})
     (rest_of_pack,) = [item for item in caller.get(job + "items/")["results"] if item["kind"] == "pack"]
     assert (told["job"]["stage"], rest_of_pack["cell_count"]) == ("removed", 6)
-    caller.post(job + "to-customer/", {"cells": [], "items": [rest_of_pack["id"]]})
+    caller.post(job + "to-customer/", {"cells": [], "items": [rest_of_pack["id"]], "insulated": True})
     assert list(audit.differences()) == []

@@ -381,7 +381,7 @@ def test_what_stayed_of_a_repair_given_up_is_one_thing_with_its_own_energy() -> 
     line.sort_removed(job)
     with refused("held"):
         disposal.finish_removed(job=job, by=line.technician())
-    disposal.to_customer(job=job, cells=[], items=[rest], by=line.technician())
+    disposal.to_customer(job=job, cells=[], items=[rest], insulated=True, by=line.technician())
     disposal.finish_removed(job=job, by=line.technician())
     job.refresh_from_db()
     assert line.to_the_end(job).closed_at
@@ -398,7 +398,7 @@ def test_a_rest_that_is_not_whole_is_not_handed_back(condition: Condition, place
     rest = job.items.get(kind="pack")
     assert (rest.place, rest.condition) == (place, condition)
     with refused("not_handed_back"):
-        disposal.to_customer(job=job, cells=[], items=[rest], by=line.technician())
+        disposal.to_customer(job=job, cells=[], items=[rest], insulated=True, by=line.technician())
 
 
 def test_a_group_half_out_comes_out_whole_before_the_job_ends() -> None:
