@@ -16,7 +16,7 @@ class AsFound:
     """The pack as it came in."""
 
     rating: PackRating
-    joint_method: JointMethod
+    joint_method: JointMethod | None
     housing: str
     board: str
     note: str

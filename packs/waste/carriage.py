@@ -242,7 +242,7 @@ PACKING = (
         places=_US,
         limit=Decimal(1),
         unit="item",
-        text="So many damaged items go into one package.",
+        text="Of damaged ones at most this to a package.",
         conditions=_DAMAGED,
         source=SOURCES["us_damaged"],
     ),

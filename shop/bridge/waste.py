@@ -1,5 +1,6 @@
 """What the rules on waste and carriage say of the shop's own cells, items and containers."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
@@ -179,8 +180,14 @@ def sentence(row: Row) -> str:
     if row.topic is Topic.MARK and row.code:
         return told(row, f"{row.text.removesuffix('.')}: {row.code}.")
     if row.limit is not None:
-        return told(row, f"{row.text.removesuffix('.')}: {row.limit:f} {row.unit}.")
+        return told(row, _with_limit(row.text, f"{row.limit:f} {row.unit}"))
     return told(row, f"{row.code}: {row.text}" if row.code else row.text)
+
+
+def _with_limit(text: str, limit: str) -> str:
+    """Put a limit where its sentence points to it as this, this mass or this time; behind it where it does not."""
+    pointed = re.sub(r"\bthis( mass| time)?\b", limit, text, count=1)
+    return pointed if pointed != text else f"{text.removesuffix('.')}: {limit}."
 
 
 def told(row: Row, said: str) -> str:

@@ -28,13 +28,13 @@ class JointState(Term):
 
 
 class PackAsFound(models.Model):
-    """What the technician saw when the pack was opened."""
+    """What the technician saw of the pack. ``joint_method`` is empty where it was not opened, since it is only tested."""
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="as_found")
     cell_model = models.ForeignKey(CellModel, on_delete=models.PROTECT, related_name="+")
     series = models.PositiveSmallIntegerField()
     parallel = models.PositiveSmallIntegerField()
-    joint_method = term_field(JointMethod)
+    joint_method = term_field(JointMethod, blank=True, default="")
     housing = models.CharField("how the case is shut", max_length=160, blank=True)
     board = models.CharField("board and sensors", max_length=200, blank=True)
     protects = models.JSONField("what the board does", default=list, blank=True)
@@ -46,7 +46,10 @@ class PackAsFound(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(condition=models.Q(series__gte=1, parallel__gte=1), name="as_found_has_cells"),
-            one_of("joint_method", JointMethod, "as_found_joint_method_known"),
+            models.CheckConstraint(
+                condition=models.Q(joint_method__in=["", *(method.value for method in JointMethod)]),
+                name="as_found_joint_method_known",
+            ),
             one_of("unpowered", Unpowered, "as_found_unpowered_known"),
         ]
 

@@ -109,11 +109,15 @@ def save(row: M) -> M:
         row.full_clean(validate_constraints=False)
         _write(row)
     except ValidationError as error:
-        field, messages = next(iter(error.message_dict.items()))
-        text = " ".join(messages)
+        field, refusals = next(iter(error.error_dict.items()))
+        text = " ".join(error.message_dict[field])
         if field == "__all__":
             raise ShopError("invalid", text) from error
         name = field.removesuffix("_id").replace("_", " ")
+        if any(refusal.code == "unique" for refusal in refusals):
+            raise ShopError(
+                "invalid", f"This {name} already exists in the book. Choose another.", field=field
+            ) from error
         raise ShopError("invalid", f"{name.capitalize()}: {text}", field=field) from error
     return row
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import JointMethod, Measure, Place, Protects, Stage, Unpowered
+from packs.terms import JobKind, JointMethod, Measure, Place, Protects, Stage, Unpowered
 from packs.units import of, show
 from shop.bridge import rules
 from shop.bridge.topology import highest_pack_at_rest
@@ -25,8 +25,8 @@ def examine(
     cell_model: CellModel,
     series: int,
     parallel: int,
-    joint_method: JointMethod,
     by: User,
+    joint_method: JointMethod | None = None,
     housing: str = "",
     board: str = "",
     protects: Sequence[Protects] = (),
@@ -42,6 +42,8 @@ def examine(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.EXAMINE)
+    if joint_method is None and job.kind != JobKind.TEST_ONLY:
+        raise ShopError("joint_missing", "Say how the cells are joined.", field="joint_method")
     _require_possible(cell_model, series, parallel, pack_voltage_mv, group_voltages_mv)
     if job.part_stays and not group_voltages_mv:
         words = "A repair of a group rests on what every group shows: measure each of them."
@@ -54,7 +56,7 @@ def examine(
             cell_model=cell_model,
             series=series,
             parallel=parallel,
-            joint_method=joint_method.value,
+            joint_method=joint_method.value if joint_method else "",
             housing=housing,
             board=board,
             protects=[one.value for one in Protects if one in protects],

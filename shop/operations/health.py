@@ -5,16 +5,20 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import Measure, Stage
+from packs.terms import DocumentKind, Measure, Stage
 from shop.bridge import rules
 from shop.errors import ShopError
-from shop.models import Instrument, Job, User
+from shop.models import Instrument, Job, Reading, Step, StepOutcome, User
 
-from .base import BENCH, lock_job, moment, require_stage, verb
+from . import log
+from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .readings import Taken, of_groups, require_count, require_possible, write_all
 from .steps import StepResult, begin, conclude
 
 END = "end of discharge"
+TESTED, DONE = Stage.TEST_PACK, StepOutcome.DONE.value
+Read = dict[tuple[str, Measure], Decimal | None]
+"""What was read, by point and measure."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,10 +45,15 @@ def record_pack_test(
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
-    """What is measured of a pack as it is goes into its health report; what is not is named there too."""
+    """What is measured of a pack as it is goes into its health report; what is not is named there too.
+
+    Until the report is issued, what was not measured the first time can be added.
+    """
     at = moment(now)
     job = lock_job(job, version)
-    require_stage(job, Stage.TEST_PACK)
+    adding = may_add(job)
+    if not adding:
+        require_stage(job, Stage.TEST_PACK)
     found = job.as_found
     readings: list[Taken] = [
         ("pack", Measure.CAPACITY, discharge.capacity_mah),
@@ -56,29 +65,66 @@ def record_pack_test(
         ("pack", Measure.DC_RESISTANCE, resistance_uohm),
     ]
     require_count(found.series, groups_mv)
-    taken = sum(value is not None for _, _, value in readings)
-    _require_complete(discharge, resistance_uohm, resistance_method, taken=taken)
+    known = _known(job) if adding else {}
+    new = _not_read_yet(readings, known)
+    _require_complete(new, known, resistance_method)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, found.cell_model)
-    step = begin(job, Stage.TEST_PACK, by=by, at=at)
+    step = job.steps.get(stage=Stage.TEST_PACK.value, outcome=DONE) if adding else begin(job, TESTED, by=by, at=at)
     write_all(
-        readings,
+        new,
         step=step,
         by=by,
         at=at,
         instrument=instrument,
         methods={Measure.DC_RESISTANCE: resistance_method.strip()},
     )
-    findings = rules.pack_test(found, pack_rest_mv=pack_rest_mv, groups_mv=groups_mv, instrument=instrument)
-    return conclude(step, findings, by=by, at=at)
+    read = known | {(point, measure): value for point, measure, value in new}
+    findings = rules.pack_test(
+        found,
+        pack_rest_mv=read.get(("pack", Measure.REST_VOLTAGE)),
+        groups_mv=[read.get((f"group {n}", Measure.REST_VOLTAGE)) for n in range(1, found.series + 1)],
+        instrument=instrument,
+    )
+    return _added(step, findings, len(new), by, at) if adding else conclude(step, findings, by=by, at=at)
 
 
-def _require_complete(
-    discharge: Discharge, resistance_uohm: Decimal | None, resistance_method: str, *, taken: int
-) -> None:
+def may_add(job: Job) -> bool:
+    """Whether what was not measured can still be added to a test that is done: until its report is issued."""
+    at_its_end = Stage(job.stage) is Stage.HAND_OVER and job.closed_at is None and Stage.TEST_PACK in job.route
+    return at_its_end and not job.documents.filter(kind=DocumentKind.HEALTH_REPORT.value).exists()
+
+
+def _added(step: Step, findings: Sequence[rules.Finding], count: int, by: User, at: datetime) -> StepResult:
+    job = step.job
+    step.findings = rules.as_json(findings)
+    save(step)
+    advance(job, Stage(job.stage))
+    log.record("pack test completed", by=by, at=at, job=job, count=count)
+    return StepResult(step, findings)
+
+
+def _known(job: Job) -> Read:
+    rows = Reading.objects.standing().filter(job=job, stage=Stage.TEST_PACK.value)
+    return {(point, Measure(measure)): value for point, measure, value in rows.values_list("point", "measure", "value")}
+
+
+def _not_read_yet(readings: Sequence[Taken], known: Read) -> list[Taken]:
+    """Return the readings that are new; one that was read before is corrected where it stands, not written over."""
+    given = [(point, measure, value) for point, measure, value in readings if value is not None]
+    for point, measure, value in given:
+        if known.get((point, measure), value) != value:
+            words = f"{measure.label.capitalize()}, {point}: this was read already. Correct that reading instead."
+            raise ShopError("read_already", words)
+    return [reading for reading in given if reading[:2] not in known]
+
+
+def _require_complete(new: Sequence[Taken], known: Read, resistance_method: str) -> None:
     """A figure that says nothing without another one comes with it."""
-    if not taken:
+    if not new:
         raise ShopError("no_readings", "Write down at least one reading; without any there is nothing to report.")
-    if discharge.capacity_mah is not None and discharge.current_ma is None:
+    given = {reading[:2] for reading in new}
+    current = ("pack", Measure.CURRENT)
+    if ("pack", Measure.CAPACITY) in given and current not in given and current not in known:
         raise ShopError("current_missing", "Say at which current it was discharged.", field="current")
-    if resistance_uohm is not None and not resistance_method.strip():
+    if ("pack", Measure.DC_RESISTANCE) in given and not resistance_method.strip():
         raise ShopError("method_missing", "Say how the resistance was measured.", field="method")

@@ -116,10 +116,17 @@ def typed_points(request: HttpRequest, measure: Measure, known: Mapping[str, Dec
 
 
 def step_page(
-    request: HttpRequest, job: Job, step: Step | None, form: ShopForm, template: str, **context: Any
+    request: HttpRequest,
+    job: Job,
+    step: Step | None,
+    form: ShopForm,
+    template: str,
+    *,
+    of: Stage | None = None,
+    **context: Any,
 ) -> HttpResponse:
     """Answer with the page of a step: its form, its cautions, and what the rules found the last time."""
-    stage = Stage(job.stage)
+    stage = of or Stage(job.stage)
     pack: Plan | PackAsFound | None = context.get("plan") or context.get("found")
     return http.show(
         request,

@@ -10,7 +10,7 @@ import pytest
 from packs.documents import ContainerLabel, DisposalNote, thaw
 from packs.terms import Condition, DangerSign, DocumentKind, Stage
 from shop import models, printing
-from shop.bridge import documents
+from shop.bridge import documents, waste
 from shop.operations import disposal
 from shop.operations import documents as operations
 from tests import line, papers
@@ -240,3 +240,17 @@ class TestLabel:
         SettingsFactory()
         row = operations.issue_label(container=line.containers()[0], by=line.technician())
         assert (row.code, row.about, row.job) == ("CL0001", "W-INTACT", None)
+
+
+@pytest.mark.parametrize(
+    ("rule", "said"),
+    [
+        ("packing.damaged_heavy", "A damaged item heavier than 30 kg, net, has an outer packaging to itself."),
+        ("packing.gross", "Without UN-approved packaging a package weighs at most 30 kg, gross."),
+        ("mark.letters", "Height of the letters of these words, at least: 12 mm."),
+    ],
+)
+def test_a_limit_stands_in_its_sentence(rule: str, said: str) -> None:
+    """ADR 2025: packing instructions P908 and P909 (30 kg), 5.2.1.9 (12 mm); how it is worded is ours."""
+    row = next(row for row in waste.every_row() if row.rule == rule)
+    assert waste.sentence(row).startswith(said)

@@ -22,7 +22,18 @@ from packs.terms import (
 )
 from shop import models
 from shop.bridge import matching
-from shop.operations import closeout, disposal, documents, giving_up, health, intake, opening, rebuild, returns
+from shop.operations import (
+    closeout,
+    disposal,
+    documents,
+    examination,
+    giving_up,
+    health,
+    intake,
+    opening,
+    rebuild,
+    returns,
+)
 from shop.selectors import audit, removed, sheet, story
 from tests import line
 from tests.factories import CellModelFactory, SettingsFactory
@@ -116,6 +127,39 @@ def test_a_figure_that_says_nothing_alone_is_refused(given: dict[str, Any], code
     with refused(code):
         health.record_pack_test(job=job, by=line.technician(), **asked)
     assert not job.readings.filter(stage=Stage.TEST_PACK.value).exists()
+
+
+def test_what_was_not_measured_is_added_until_the_report_is_issued() -> None:
+    job = line.job_at(Stage.TEST_PACK)
+    empty = {"discharge": health.Discharge(), "pack_rest_mv": None, "groups_mv": [], "by": line.technician()}
+    first = health.Discharge(capacity_mah=Decimal(4160), current_ma=Decimal(1040))
+    health.record_pack_test(job=job, **empty | {"discharge": first})
+    health.record_pack_test(job=job, **empty | {"discharge": first, "pack_rest_mv": Decimal(16480)})
+    assert job.readings.filter(stage=Stage.TEST_PACK.value).count() == 3
+    with refused("no_readings"):
+        health.record_pack_test(job=job, **empty | {"pack_rest_mv": Decimal(16480)})
+    with refused("read_already"):
+        health.record_pack_test(job=job, **empty | {"pack_rest_mv": Decimal(15000)})
+    with refused("method_missing"):
+        health.record_pack_test(job=job, **empty, resistance_uohm=Decimal(182_000))
+    content = documents.issue(job=job, kind=DocumentKind.HEALTH_REPORT, by=line.technician()).content
+    assert Decimal(content["tested"]["pack_rest_mv"]) == 16480
+    with refused("out_of_order"):
+        health.record_pack_test(job=job, **empty | {"groups_mv": [Decimal(4120)]})
+    line.to_the_end(fresh(job))
+    assert job.steps.filter(stage=Stage.TEST_PACK.value).count() == 1
+
+
+def test_nobody_says_of_a_closed_pack_how_its_cells_are_joined() -> None:
+    asked = {"cell_model": CellModelFactory(), "series": 4, "parallel": 2, "by": line.technician()}
+    tested = line.begin(JobKind.TEST_ONLY)
+    assert examination.examine(job=tested, **asked).joint_method == ""
+    line.try_out(fresh(tested))
+    content = documents.issue(job=tested, kind=DocumentKind.HEALTH_REPORT, by=line.technician()).content
+    assert content["found"]["joint_method"] is None
+    opened = line.take_in(customer_name="Odd Strand")
+    with refused("joint_missing", field="joint_method"):
+        examination.examine(job=opened, **asked)
 
 
 def test_a_test_that_finds_a_low_group_is_done_all_the_same() -> None:
@@ -317,8 +361,6 @@ def test_only_a_rebuilt_pack_comes_back() -> None:
 
 
 def test_another_pack_in_the_device_is_another_job() -> None:
-    from shop.operations import examination
-
     job = line.begin(JobKind.WARRANTY)
     with refused("another_pack"):
         examination.examine(

@@ -11,6 +11,7 @@ from shop import models
 from shop.selectors import audit
 from tests import line
 from tests.factories import CellModelFactory, SettingsFactory, UserFactory
+from tests.web.desk import readings, value
 
 pytestmark = pytest.mark.django_db
 
@@ -59,15 +60,22 @@ def test_a_pack_is_tested_and_handed_back(lead: Client) -> None:
     send(lead, "/jobs/new/", **counter(kind="test_only"))
     job = models.Job.objects.get()
     model = CellModelFactory()
-    found = {"cell_model": model.pk, "arrangement": "4s2p", "joint_method": "spot_weld"}
-    send(lead, next_page(lead, job), **found)
+    examine = next_page(lead, job)
+    assert "How the cells are joined" not in lead.get(examine).content.decode()
+    send(lead, examine, cell_model=model.pk, arrangement="4s2p")
     job.refresh_from_db()
     page = next_page(lead, job)
     assert page == f"/jobs/{job.number}/steps/test_pack/"
     assert "rated 5200" in lead.get(page).content.decode()
     send(lead, page, capacity="4160", current="1.04 A", end="12 V", temperature="22", pack_rest="16.48", group_1="4.13")
-    assert lead.get(page).status_code == 200
+    assert f'href="{page}?add=1"' in lead.get(page).content.decode()
     end = f"/jobs/{job.number}/hand-over/"
+    assert f'href="{page}?add=1"' in lead.get(end).content.decode()
+    adding = lead.get(f"{page}?add=1")
+    assert value(adding, "capacity").startswith("4160")
+    more = {name: value(adding, name) for name in ("capacity", "current", "end", "temperature", "pack_rest", "group_1")}
+    send(lead, f"{page}?add=1", **more, group_2="4.12")
+    assert readings(job, Stage.TEST_PACK)["group 2"] == 4120
     assert lead.get(end).context["next"]["do"] == "Issue the health report"
     issue(lead, job, DocumentKind.HEALTH_REPORT)
     paper = job.documents.get()

@@ -412,7 +412,9 @@ def test_a_new_pack_that_shows_a_sign_is_not_taken_apart(client: Client) -> None
     assert 'name="in_device"' in asked
     assert "report the danger sign" in client.get(f"/jobs/{job.number}/give-up/").content.decode()
     assert report(client, job, "hissing").url == page
-    assert "Arrange its disposal" in client.get(page).content.decode()
+    told = client.get(page).content.decode()
+    assert "It may react at any time" in told
+    assert "Write J0001 where the pack stands" not in told, "nobody goes near it to write on it"
     assert "pack outside: keep away" in client.get(sheet).content.decode()
     assert "New pack of Garden pump GP-3" in client.get(f"/jobs/{job.number}/removed/").content.decode()
 

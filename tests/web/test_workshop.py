@@ -61,6 +61,17 @@ def test_a_setting_that_cannot_be_is_refused_beside_its_field(
     assert models.WorkshopSettings.objects.count() == 1
 
 
+def test_a_shop_in_the_union_is_not_asked_for_what_only_others_count(owner: Client) -> None:
+    """Universal waste is a term of 40 CFR 273 in the United States; the Union's law knows none."""
+    assert "Other universal waste" not in owner.get(SETTINGS).content.decode()
+    send(owner, SETTINGS, **settings(jurisdiction="us"))
+    assert "Other universal waste" in owner.get(SETTINGS).content.decode()
+    send(owner, SETTINGS, **settings(jurisdiction="us", other_universal_waste_mg="40"))
+    assert models.WorkshopSettings.objects.last().other_universal_waste_mg == 40_000_000  # type: ignore[union-attr]
+    send(owner, SETTINGS, **settings(jurisdiction="us"))
+    assert owner.get(SETTINGS).context["form"].initial["other_universal_waste_mg"] == "", "no zero in grams"
+
+
 @pytest.mark.parametrize("role", [Role.COUNTER, Role.TECHNICIAN, Role.LEAD])
 def test_others_read_the_settings_and_change_nothing(client: Client, role: Role) -> None:
     SettingsFactory()

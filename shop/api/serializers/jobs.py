@@ -148,12 +148,12 @@ class WithInstrument(Versioned):
 
 
 class AsFound(WithInstrument):
-    """The pack as found."""
+    """The pack as found; how it is joined may be left out where it is only tested."""
 
     cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
     series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
-    joint_method = TermField(JointMethod)
+    joint_method = TermField(JointMethod, required=False)
     housing = serializers.CharField(max_length=160, required=False, allow_blank=True)
     board = serializers.CharField(max_length=200, required=False, allow_blank=True)
     protects = serializers.ListField(child=TermField(Protects), required=False, max_length=20)

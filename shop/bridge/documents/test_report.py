@@ -83,7 +83,7 @@ def as_found(job: Job) -> AsFound:
     voltages = figures.of_points(job, Stage.EXAMINE, Measure.REST_VOLTAGE)
     return AsFound(
         rating=rating(row),
-        joint_method=JointMethod(row.joint_method),
+        joint_method=JointMethod(row.joint_method) if row.joint_method else None,
         housing=row.housing,
         board=row.board,
         note=row.note,

@@ -42,7 +42,7 @@ def asking(plan: Plan | PackAsFound) -> "partial[Finding]":
     context = Context(
         chemistry=Chemistry(plan.cell_model.chemistry),
         cell_format=CellFormat(plan.cell_model.cell_format),
-        joint_method=JointMethod(plan.joint_method),
+        joint_method=JointMethod(plan.joint_method) if plan.joint_method else None,
         device_class=DeviceClass(plan.job.device.device_class),
         cells_unknown=isinstance(plan, Plan) and standing.unknown(plan),
     )

@@ -63,8 +63,11 @@ class ExamineForm(ShopForm):
         label="What else you saw", max_length=4000, required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
 
-    def __init__(self, *args: Any, one_each: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, one_each: bool = False, opened: bool = True, **kwargs: Any) -> None:
+        """Ask how the cells are joined of a pack that is opened; of one that is only tested nobody sees it."""
         super().__init__(*args, **kwargs)
+        if not opened:
+            del self.fields["joint_method"]
         typed = self.data if self.is_bound else self.initial
         sent = [int(match[1]) for name in typed if (match := ONE_EACH.fullmatch(name)) and typed[name]]
         groups = _series(str(typed.get("arrangement") or ""))

@@ -33,9 +33,17 @@ class SettingsForm(ShopForm):
         help_text="Lamps, mercury, pesticides and whatever else counts with the batteries here.",
     )
 
+    def __init__(self, *args: Any, other_mg: int | None, **kwargs: Any) -> None:
+        """Ask for other universal waste where the place knows it; elsewhere what was stated (``other_mg``) stays."""
+        super().__init__(*args, **kwargs)
+        self.other_mg = other_mg
+        if other_mg is not None:
+            del self.fields["other_universal_waste_mg"]
+
     def facts(self) -> dict[str, Any]:
         """Return what the operation takes."""
-        return self.values() | {"other_universal_waste_mg": self.cleaned_data["other_universal_waste_mg"] or 0}
+        other = self.cleaned_data.get("other_universal_waste_mg") or self.other_mg or 0
+        return self.values() | {"other_universal_waste_mg": other}
 
     def clean_time_zone(self) -> str:
         """Refuse a zone nobody knows."""

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import path, reverse
 
-from packs.terms import Stage, Unpowered
+from packs.terms import JobKind, Stage, Unpowered
 from shop.bridge import cautions
 from shop.models import Job, PackAsFound, Plan, PlanState
 from shop.operations import examination
@@ -21,6 +21,10 @@ from shop.web.stepping import get_step, warn
 ADD_MODEL = "add_cell_model"
 
 
+WRITTEN = ("cell_model", "joint_method", "housing", "board", "protects", "note", "instrument")
+"""What is written down as it was typed."""
+
+
 @page(*BENCH)
 def examine(request: HttpRequest, number: int) -> HttpResponse:
     """What the opened pack shows, written down before anything is cut."""
@@ -29,7 +33,12 @@ def examine(request: HttpRequest, number: int) -> HttpResponse:
         return to_new_model(request)
     if request.method != "POST" and not _due(job):
         return _told(request, job)
-    form = ExamineForm(request.POST or None, initial=_known(job) | drafts.kept(request), numbers=numbers(request))
+    form = ExamineForm(
+        request.POST or None,
+        initial=_known(job) | drafts.kept(request),
+        opened=job.kind != JobKind.TEST_ONLY,
+        numbers=numbers(request),
+    )
     sent = request.method == "POST" and form.is_valid()
     if sent and (answer := submit(request, form, lambda: _examined(request, job, form))):
         drafts.drop(request)
@@ -68,7 +77,7 @@ def _examined(request: HttpRequest, job: Job, form: ExamineForm) -> str:
         unpowered=form.cleaned_data["unpowered"] or Unpowered.UNKNOWN,
         by=person(request),
         version=version(request),
-        **form.values("cell_model", "joint_method", "housing", "board", "protects", "note", "instrument"),
+        **form.values(*(name for name in WRITTEN if name in form.fields)),
     )
     say(request, f"The pack as found is in the book: {arrangement}.")
     if step := get_step(job, Stage.EXAMINE):

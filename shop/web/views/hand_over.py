@@ -9,7 +9,7 @@ from django.utils import timezone
 from packs.terms import DocumentKind, Stage
 from shop.bridge import cautions, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
-from shop.operations import closeout, for_stock, intake
+from shop.operations import closeout, for_stock, health, intake
 from shop.selectors import sheet
 from shop.web.forms.base import ShopForm
 from shop.web.forms.disposal import HandOverForm, IntoStockForm
@@ -80,6 +80,7 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         market=_market(job),
         into_stock=last is Stage.INTO_STOCK,
         goes_back=_goes_back(job),
+        may_add=health.may_add(job) and person(request).holds(*sheet.BENCH),
         given_back=job.items.to_give_back().exists(),
         outline=outline(job),
         cautions=cautions.for_stage(last, route=job.route),

@@ -8,6 +8,7 @@ from django.urls import path
 
 from packs.terms import Stage
 from shop.models import Job
+from shop.operations.health import may_add
 from shop.selectors import sheet, tries
 from shop.web.http import page, person, show
 from shop.web.jobs import get_job
@@ -25,6 +26,7 @@ PAGES: dict[Stage, Callable[[HttpRequest, Job], HttpResponse]] = {
     Stage.FIRST_CHARGE: proving.first_charge,
     Stage.FINAL_TEST: proving.final_test,
 }
+ADD = "add"
 NOT_TYPED = frozenset({"csrfmiddlewaretoken", "form_token", "version", "instrument"})
 
 
@@ -32,7 +34,8 @@ NOT_TYPED = frozenset({"csrfmiddlewaretoken", "form_token", "version", "instrume
 def step(request: HttpRequest, number: int, stage: str) -> HttpResponse:
     """The step that is next asks for its readings; one that is done shows what was found."""
     job, wanted = get_job(number), _stage(stage)
-    return PAGES[wanted](request, job) if is_next(job, wanted) else _told(request, job, wanted)
+    adding = wanted is Stage.TEST_PACK and (request.method == "POST" or ADD in request.GET) and may_add(job)
+    return PAGES[wanted](request, job) if is_next(job, wanted) or adding else _told(request, job, wanted)
 
 
 def _stage(stage: str) -> Stage:
@@ -57,6 +60,7 @@ def _told(request: HttpRequest, job: Job, stage: Stage) -> HttpResponse:
         earlier=told,
         outline=outline(job),
         unsent=unsent,
+        may_add=stage is Stage.TEST_PACK and may_add(job),
         action=action if action and person(request).holds(*action.roles) else None,
         action_url=action_url(job, action) if action else "",
         status=409 if request.method == "POST" else 200,

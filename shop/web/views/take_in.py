@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
-from packs.terms import DangerLevel, DangerSign, Place, Role, Stage
+from packs.terms import Condition, DangerLevel, DangerSign, Place, Role, Stage
 from shop.bridge import cautions
 from shop.models import Cell, Job, User
 from shop.operations import danger_at_work, for_stock, giving_up, intake, returns
@@ -195,6 +195,7 @@ def danger(request: HttpRequest, number: int) -> HttpResponse:
         pack=pack,
         loose=Stage(job.stage) in giving_up.LOOSE_AT,
         single_cells=Cell.objects.on_bench_of(job),
+        reacting=job.items.waiting().filter(condition=Condition.REACTIVE.value).exists(),
         waits_for_disposal=job.closed_at is None and Stage(job.stage) is Stage.REMOVED,
         may_dispose=person(request).holds(*sheet.BENCH),
     )

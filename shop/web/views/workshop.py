@@ -4,9 +4,11 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
+from django.utils import timezone
 
 from packs.terms import Role
 from packs.units import Kind, show, ureg
+from shop.bridge import waste
 from shop.models import Instrument, User, WorkshopSettings
 from shop.operations import workshop as operations
 from shop.operations.base import LEADS
@@ -23,7 +25,9 @@ def settings(request: HttpRequest) -> HttpResponse:
     """What counts now, and how it came about."""
     row = current(request)
     may_change = person(request).holds(Role.OWNER)
-    form = SettingsForm(request.POST or None, initial=_initial(request, row), numbers=numbers(request))
+    form = SettingsForm(
+        request.POST or None, initial=_initial(request, row), other_mg=_kept(row), numbers=numbers(request)
+    )
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
@@ -51,7 +55,13 @@ def _initial(request: HttpRequest, row: WorkshopSettings | None) -> dict[str, An
         return None
     named = {name: getattr(row, name) for name in SettingsForm.base_fields if name != "other_universal_waste_mg"}
     other = show(ureg.Quantity(row.other_universal_waste_mg, "mg"), Kind.MASS, locale=http.locale(request))
-    return named | {"other_universal_waste_mg": str(other)}
+    return named | {"other_universal_waste_mg": str(other) if row.other_universal_waste_mg else ""}
+
+
+def _kept(row: WorkshopSettings | None) -> int | None:
+    """Return the other universal waste that stays as stated where the place does not ask for it; None where it does."""
+    place = waste.here(timezone.now())
+    return None if waste.knows_universal_waste(place) else (row.other_universal_waste_mg if row else 0)
 
 
 def _error(request: HttpRequest, meter: Instrument) -> str:
