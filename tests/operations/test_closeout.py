@@ -2,7 +2,7 @@
 
 import pytest
 
-from packs.terms import Condition, DangerSign, DocumentKind, Owner, Place, Stage
+from packs.terms import Chemistry, Condition, DangerSign, DocumentKind, Owner, Place, Stage
 from shop import models
 from shop.operations import closeout, consignments, containers, disposal, documents, intake
 from shop.selectors import audit, joblog
@@ -141,6 +141,7 @@ class TestRed:
     def test_only_what_left_the_shop_is_said_to_have_left(self, job: models.Job) -> None:
         container = models.Container.objects.get(code="W-DAMAGED")
         by = line.technician()
+        models.Device.objects.update(chemistry=Chemistry.NMC.value)
         containers.close_container(
             container=container, gross_mass_mg=9_000_000, secured=True, lid_vents=True, approved_packaging=True, by=by
         )

@@ -340,7 +340,13 @@ def test_a_repair_is_given_up_and_its_rest_goes_back(lead: Client) -> None:
     line.sort_removed(job)
     page = f"/jobs/{job.number}/removed/"
     assert "Rest of the opened pack, groups 1, 3 and 4" in lead.get(page).content.decode()
-    send(lead, page, condition="intact-customer", which="all", **{"intact-customer-way": "customer", "intact-customer-insulated": "on"})
+    send(
+        lead,
+        page,
+        condition="intact-customer",
+        which="all",
+        **{"intact-customer-way": "customer", "intact-customer-insulated": "on"},
+    )
     send(lead, f"{page}finish/")
     job.refresh_from_db()
     assert closed(line.to_the_end(job))

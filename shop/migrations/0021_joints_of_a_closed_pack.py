@@ -12,7 +12,7 @@ def hold(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0017_goes_back_from'),
+        ('shop', '0020_goes_back_from'),
     ]
 
     operations = [
