@@ -11,7 +11,8 @@ from shop.errors import ShopError
 from shop.models import Instrument, Job, User
 
 from .base import BENCH, lock_job, moment, require_stage, verb
-from .readings import Taken, of_groups, require_count, require_possible, write_all
+from .possible import require_pack_likely
+from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
 from .steps import StepResult, begin, conclude
 
 END = "end of discharge"
@@ -39,6 +40,7 @@ def record_pack_test(
     resistance_method: str = "",
     instrument: Instrument | None = None,
     version: int | None = None,
+    sure: bool = False,
     now: datetime | None = None,
 ) -> StepResult:
     """What is measured of a pack as it is goes into its health report; what is not is named there too."""
@@ -59,6 +61,8 @@ def record_pack_test(
     taken = sum(value is not None for _, _, value in readings)
     _require_complete(discharge, resistance_uohm, resistance_method, taken=taken)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, found.cell_model)
+    require_pack_possible({"pack_rest": pack_rest_mv}, found.cell_model, found.series)
+    require_pack_likely(discharge.capacity_mah, found, sure=sure)
     step = begin(job, Stage.TEST_PACK, by=by, at=at)
     write_all(
         readings,

@@ -215,11 +215,12 @@ class TestCell:
 
     def test_a_resistance_with_a_comma_says_how_it_was_read(self, bench: Client) -> None:
         CellFactory(code="A1", readings={})
-        answer = bench.post(
-            "/stock/cells/A1/",
-            sent(measure="dc_resistance_uohm", value="24,950 mΩ", method="DC pulse 10 s"),
-            follow=True,
-        )
+        typed = {"measure": "dc_resistance_uohm", "value": "24,950 mΩ", "method": "DC pulse 10 s"}
+        asked = bench.post("/stock/cells/A1/", sent(**typed))
+        assert "24950 mΩ is far from what any cell rated at 2600 mAh has. Did you mean 24.95 mΩ" in words(asked)
+        assert "It is true: take it as it stands" in words(asked)
+        assert not models.Reading.objects.exists()
+        answer = bench.post("/stock/cells/A1/", sent(**typed, sure="on"), follow=True)
         assert models.Reading.objects.get().value == 24_950_000
         told = "“24,950 mΩ” was read as 24950 mΩ, not 24.950 mΩ: this shop writes numbers as 1,234.5."
         assert told in [str(message) for message in answer.context["messages"]]

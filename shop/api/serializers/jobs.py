@@ -27,7 +27,7 @@ from shop.operations.opening import CellCount
 from shop.operations.planning import Target
 from shop.operations.proving import ChargeLine
 
-from .fields import TermField, Versioned, number, whole
+from .fields import TermField, Versioned, number, sure, whole
 
 
 class NameplateIn(serializers.Serializer[Any]):
@@ -293,6 +293,7 @@ class FinalTest(WithInstrument):
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
     outlet_mv = number(required=False)
     conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
+    sure = sure()
 
 
 class DischargeIn(serializers.Serializer[Any]):
@@ -312,6 +313,7 @@ class PackTest(WithInstrument):
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
     resistance_uohm = number(required=False, allow_null=True)
     resistance_method = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    sure = sure()
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
