@@ -1,16 +1,26 @@
-"""What nobody knew at the counter and is found out later: the serial number, and whether the device is recalled."""
+"""What nobody knew at the counter and is found out later: who to call, what the nameplate says, whether it is recalled."""
 
+from collections.abc import Mapping, Sequence
 from datetime import datetime
+from decimal import Decimal
+from typing import Any
 
-from packs.terms import Condition, Stage
+from packs.terms import Chemistry, Condition, Stage
 from shop.errors import ShopError
-from shop.models import ItemKind, Job, User
+from shop.models import Customer, Device, ItemKind, Job, User
 
 from . import log
 from .base import EVERYONE, lock_job, moment, save, verb
 from .intake import Recall, check_recall, stands_whole, take_outside
+from .possible import require_stated
 
 NO_RECALL = Recall()
+
+REACHED = ("phone", "email")
+"""How a customer is reached."""
+
+NAMEPLATE = ("maker", "serial", "rated_voltage_mv", "rated_capacity_mah", "charger_voltage_mv", "chemistry")
+"""What a nameplate says that a device may be taken in without."""
 
 
 @verb(*EVERYONE)
@@ -19,6 +29,13 @@ def complete_intake(
     job: Job,
     by: User,
     serial: str = "",
+    maker: str = "",
+    rated_voltage_mv: int | None = None,
+    rated_capacity_mah: Decimal | None = None,
+    charger_voltage_mv: int | None = None,
+    chemistry: Chemistry = Chemistry.UNKNOWN,
+    phone: str = "",
+    email: str = "",
     recall: Recall = NO_RECALL,
     version: int | None = None,
     now: datetime | None = None,
@@ -26,12 +43,14 @@ def complete_intake(
     """What was not known at the counter is written down once; a pack found to be recalled goes outside if it is whole."""
     at = moment(now)
     job = lock_job(job, version)
-    serial = serial.strip()
-    _require_open_question(job, serial, recall)
+    plate: dict[str, Any] = {"maker": maker.strip(), "serial": serial.strip(), "chemistry": chemistry.value}
+    plate |= {"rated_voltage_mv": rated_voltage_mv, "rated_capacity_mah": rated_capacity_mah}
+    said = _given(plate | {"charger_voltage_mv": charger_voltage_mv, "phone": phone.strip(), "email": email.strip()})
+    _require_open_question(job, said, recall)
+    require_stated(said)
     check_recall(recall, at)
-    if serial:
-        job.device.serial = serial
-        save(job.device)
+    _write(job.device, said, NAMEPLATE)
+    _write(job.device.customer, said, REACHED)
     if recall != NO_RECALL:
         job.recall_source, job.recall_checked_on = recall.source, recall.checked_on
         job.recall_result, job.recalled = recall.result, recall.recalled
@@ -40,29 +59,53 @@ def complete_intake(
     else:
         job.version += 1
         save(job)
-    log.record("intake completed", by=by, at=at, job=job, serial=serial, recall=recall.result, recalled=recall.recalled)
+    told = {name: str(value) for name, value in said.items() if name != "serial"}
+    log.record(
+        "intake completed",
+        by=by,
+        at=at,
+        job=job,
+        serial=said.get("serial", ""),
+        more=told,
+        recall=recall.result,
+        recalled=recall.recalled,
+    )
     return job
 
 
 def open_questions(job: Job) -> list[str]:
-    """Return what is still to be found out of a job's device: "serial", "recall"."""
+    """Return what is still to be found out of a job's device and its customer, by column, and "recall"."""
     if job.closed_at is not None or Stage.TAKE_IN not in job.route:
         return []
-    answers = {"serial": job.device.serial, "recall": job.recall_source}
-    return [question for question, answer in answers.items() if not answer]
+    device, customer = job.device, job.device.customer
+    answers = {name: getattr(device, name) for name in NAMEPLATE} | {name: getattr(customer, name) for name in REACHED}
+    known = _given(answers) | ({"recall": job.recall_source} if job.recall_source else {})
+    return [question for question in (*NAMEPLATE, *REACHED, "recall") if question not in known]
 
 
-def _require_open_question(job: Job, serial: str, recall: Recall) -> None:
+def _given(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the values that say something."""
+    return {name: value for name, value in values.items() if value not in (None, "", Chemistry.UNKNOWN.value)}
+
+
+def _write(row: Device | Customer, said: Mapping[str, Any], columns: Sequence[str]) -> None:
+    if given := {name: said[name] for name in columns if name in said}:
+        for name, value in given.items():
+            setattr(row, name, value)
+        save(row)
+
+
+def _require_open_question(job: Job, said: Mapping[str, Any], recall: Recall) -> None:
     if Stage.TAKE_IN not in job.route:
         raise ShopError("not_taken_in", f"Nothing came over the counter on job {job.code}.")
-    given = {"serial": bool(serial), "recall": recall != NO_RECALL}
-    if not any(given.values()):
-        raise ShopError("nothing_given", "Write down the serial number, or the look for a recall.", field="serial")
+    answered = [*said, *(["recall"] if recall != NO_RECALL else [])]
+    if not answered:
+        raise ShopError("nothing_given", "Write down something that was not known yet.", field="serial")
     still = open_questions(job)
-    fields = {"serial": "serial", "recall": "recall_source"}
-    for question, answered in given.items():
-        if answered and question not in still:
-            raise ShopError("known_already", "This is written down already.", field=fields[question])
+    for question in answered:
+        if question not in still:
+            field = "recall_source" if question == "recall" else question
+            raise ShopError("known_already", "This is written down already.", field=field)
 
 
 def _condition(job: Job) -> Condition:

@@ -14,6 +14,7 @@ from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .possible import require_arrangement
 from .readings import of_groups, require_pack_possible, require_possible, write_all
 from .steps import begin, passed
+from .stock import require_usable
 
 
 @verb(*BENCH)
@@ -43,6 +44,8 @@ def examine(
     _require_possible(cell_model, series, parallel, pack_voltage_mv, group_voltages_mv)
     if job.returns is not None:
         _require_same_pack(job.returns, cell_model, series, parallel)
+    else:
+        require_usable(cell_model)
     found = save(
         PackAsFound(
             job=job,

@@ -13,6 +13,7 @@ from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
 from .consent import Offered, require_consent
 from .possible import require_arrangement, require_stated
+from .stock import require_usable
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +50,7 @@ def state_target(
     job = lock_job(job, version)
     require_stage(job, Stage.TARGET, Stage.MATCH)
     _require_possible(target)
+    require_usable(target.cell_model)
     _require_whole(target)
     require_consent(job, Offered(target.cell_model.pk, target.series, target.parallel))
     Plan.objects.filter(job=job, state=PlanState.STATED.value).update(state=PlanState.ABANDONED.value)

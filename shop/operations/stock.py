@@ -47,7 +47,7 @@ class CellRow:
 def add_cell_model(*, by: User, sure: bool = False, now: datetime | None = None, **facts: Any) -> CellModel:
     """A type of cell comes into the shop with the limits of its data sheet."""
     require_stated(facts)
-    _require_rising(facts)
+    require_rising(facts)
     ask(likely.model_doubts(facts), sure=sure)
     model = save(CellModel(**facts))
     log.record("cell model added", by=by, at=moment(now), model=model.name)
@@ -74,6 +74,7 @@ def add_lot(
     ahead = "The lot cannot have come in on a day that lies ahead."
     require_not_ahead(received_on, at, ahead, field="received_on")
     require_stated({"unit_cost": unit_cost})
+    require_usable(cell_model)
     _require_owner_named(owner, customer)
     lot = save(
         Lot(
@@ -231,7 +232,14 @@ def _require_possible_instead(reading: Reading, value: Decimal) -> None:
         _require_possible_of(reading.cell, measure, value)
 
 
-def _require_rising(facts: Mapping[str, Any]) -> None:
+def require_usable(cell_model: CellModel) -> None:
+    """Refuse a cell model that was barred from new use."""
+    if cell_model.barred_at is not None:
+        message = f"{cell_model} is barred from new use: {cell_model.barred_why}"
+        raise ShopError("barred", message, field="cell_model")
+
+
+def require_rising(facts: Mapping[str, Any]) -> None:
     """End of discharge, nominal voltage and charge limit rise in this order."""
     low, nominal, high = (facts[name] for name in ("end_of_discharge_mv", "nominal_voltage_mv", "charge_limit_mv"))
     said = {name: show(of(Measure.VOLTAGE, facts[name])) for name in ("end_of_discharge_mv", "charge_limit_mv")}

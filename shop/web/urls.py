@@ -1,6 +1,7 @@
 """Addresses of the pages, gathered from the modules that answer them."""
 
 from shop.web.views import (
+    amending,
     cells_out,
     completing,
     consignments,
@@ -13,6 +14,7 @@ from shop.web.views import (
     layouts,
     match,
     pack_notes,
+    people,
     prices,
     quote,
     removed,
@@ -46,12 +48,14 @@ urlpatterns = [
     *tester_files.urlpatterns,
     *layouts.urlpatterns,
     *cells_out.urlpatterns,
+    *amending.urlpatterns,
     *stock.urlpatterns,
     *importing.urlpatterns,
     *waste.urlpatterns,
     *consignments.urlpatterns,
     *documents.urlpatterns,
     *workshop.urlpatterns,
+    *people.urlpatterns,
     *prices.urlpatterns,
     *testers.urlpatterns,
 ]

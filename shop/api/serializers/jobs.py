@@ -115,9 +115,16 @@ class Findings(Versioned):
 
 
 class MoreKnown(Versioned):
-    """What was not known at the counter: the serial number, the look for a recall, or both."""
+    """What was not known at the counter: how the customer is reached, what the nameplate says, the look for a recall."""
 
     serial = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    maker = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    rated_voltage_mv = whole(required=False)
+    rated_capacity_mah = number(places=1, required=False, min_value=0)
+    charger_voltage_mv = whole(required=False)
+    chemistry = TermField(Chemistry, required=False)
+    phone = serializers.CharField(max_length=40, required=False, allow_blank=True)
+    email = serializers.EmailField(required=False, allow_blank=True)
     recall = RecallIn(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:

@@ -65,6 +65,9 @@ class ExamineForm(ShopForm):
 
     def __init__(self, *args: Any, one_each: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        models = self.fields["cell_model"]
+        assert isinstance(models, forms.ModelChoiceField)  # noqa: S101 - declared above
+        models.queryset = CellModel.objects.usable(self.initial.get("cell_model"))
         typed = self.data if self.is_bound else self.initial
         sent = [int(match[1]) for name in typed if (match := ONE_EACH.fullmatch(name)) and typed[name]]
         groups = _series(str(typed.get("arrangement") or ""))

@@ -31,7 +31,7 @@ class QuoteForm(ShopForm):
     """What is offered, and what speaks for and against it."""
 
     arrangement = ArrangementField(label="Arrangement")
-    cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
+    cell_model = forms.ModelChoiceField(CellModel.objects.usable(), label="Cell model", empty_label="choose")
     cell_cost = MoneyField.stated("cell_cost", label="Cost of one cell")
     conductor_cost = MoneyField.stated(
         "conductor_cost", label="Strip and wire", required=False, help_text="from the cut list"

@@ -83,7 +83,7 @@ class LotForm(ShopForm):
     """Cells that came in together."""
 
     code = forms.CharField(label="Code of the lot", max_length=40, help_text="as it is written on the box")
-    cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
+    cell_model = forms.ModelChoiceField(CellModel.objects.usable(), label="Cell model", empty_label="choose")
     origin = TermField(LotOrigin, label="How they came in", initial=LotOrigin.BOUGHT.value)
     supplier = forms.CharField(label="From whom", max_length=120, required=False)
     received_on = forms.DateField(
