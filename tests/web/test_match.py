@@ -284,6 +284,13 @@ class TestAccepting:
         assert "target pack was changed" in words(answer)
         assert not models.PlanPosition.objects.exists()
 
+    def test_a_second_window_is_told_that_the_cells_are_reserved_already(self, bench: Client, job: models.Job) -> None:
+        first, second = bench.get(url(job)), bench.get(url(job))
+        accept(bench, job, first)
+        answer = accept(bench, job, second)
+        assert "The cells of this pack are reserved already, since" in words(answer)
+        assert "was changed" not in words(answer)
+
     def test_signed_groups_name_their_plan(self, bench: Client, job: models.Job) -> None:
         plan = job.plans.get()
         shown = signing.loads(bench.get(url(job)).context["proposal"].signed, salt=SALT)

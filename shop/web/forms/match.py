@@ -6,6 +6,8 @@ from typing import Any
 
 from django import forms
 from django.core import signing
+from django.utils import timezone
+from django.utils.formats import date_format
 
 from packs.units import Kind
 from shop.models import Cell, Plan
@@ -113,6 +115,9 @@ class AcceptForm(ShopForm):
         except signing.BadSignature as error:
             raise forms.ValidationError("These are not groups that were shown. Propose again.") from error
         if shown["plan"] != [self.plan.pk, self.plan.version]:
+            if (at := self.plan.accepted_at) is not None:
+                day = date_format(timezone.localtime(at), "j M Y, H:i")
+                raise forms.ValidationError(f"The cells of this pack are reserved already, since {day}.")
             raise forms.ValidationError("The target pack was changed since these groups were shown. Propose again.")
         groups: list[list[str]] = shown["groups"]
         return groups
