@@ -87,7 +87,8 @@ _NEW_TYPE = Caution(
 )
 _CHARGE_PLACE = Caution(
     "Charge and discharge on a surface that does not burn, away from the way out, within the data sheet's limits; "
-    "no charging below 0 °C or above 40 °C. Never discharge by short circuit.",
+    "no charging below 0 °C or above 40 °C; where this step names closer limits, those count. Never discharge by short "
+    "circuit.",
     "US Fire Administration",
     Evidence.PUBLISHED,
 )

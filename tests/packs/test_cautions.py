@@ -55,7 +55,7 @@ def test_fire(stage: Stage) -> None:
 @pytest.mark.parametrize("stage", [Stage.MATCH, Stage.FIRST_CHARGE, Stage.FINAL_TEST])
 def test_charging_temperatures(stage: Stage) -> None:
     words = " ".join(str(caution) for caution in cautions(stage))
-    assert "below 0 °C or above 40 °C" in words
+    assert "below 0 °C or above 40 °C; where this step names closer limits, those count" in words
 
 
 def test_high_voltage_is_for_qualified_people_at_every_step() -> None:
