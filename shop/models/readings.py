@@ -8,6 +8,7 @@ from packs.terms import Measure, Place, Stage
 from .base import AppendOnly, one_of, term_field
 from .book import Movement
 from .jobs import Job, Step
+from .people import User
 from .stock import Cell
 from .traces import TraceFile
 
@@ -71,6 +72,7 @@ class Reading(AppendOnly):
     instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
     trace = models.ForeignKey(TraceFile, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
     measured_at = models.DateTimeField()
+    written_at = models.DateTimeField("when a correction was written", null=True, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     corrects = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
@@ -92,6 +94,14 @@ class Reading(AppendOnly):
                 condition=models.Q(corrects__isnull=True) | ~models.Q(reason=""), name="correction_has_reason"
             ),
         ]
+
+    @property
+    def measured_by(self) -> User:
+        """Who took the reading: of a corrected one, not whoever put it right."""
+        first = self
+        while first.corrects is not None:
+            first = first.corrects
+        return first.by
 
     def __str__(self) -> str:
         return f"{self.cell or self.job} {self.point} {self.measure} {self.value}"

@@ -199,6 +199,7 @@ def correct_reading(
             **{name: getattr(reading, name) for name in copied},
             value=value,
             measured_at=reading.measured_at,
+            written_at=at,
             by=by,
             corrects=reading,
             reason=reason.strip(),

@@ -10,6 +10,8 @@ from packs.terms import Stage
 from shop.bridge import rules
 from shop.models import Job, Reading, Step, StepOutcome
 
+from .corrected import tied
+
 
 @dataclass(frozen=True)
 class Try:
@@ -36,4 +38,4 @@ def of_stage(job: Job, stage: Stage) -> list[Try]:
 def _told(steps: Iterable[Step]) -> Iterable[Try]:
     for step in steps:
         stops = [] if step.done else rules.stored_stops(step.findings)
-        yield Try(step, StepOutcome(step.outcome), stops, list(step.readings.all()))
+        yield Try(step, StepOutcome(step.outcome), stops, tied(step.readings.all()))

@@ -1,6 +1,7 @@
 """What templates need to print numbers, states and fields; nothing here decides anything."""
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -9,6 +10,8 @@ from django.contrib.messages.storage.base import Message
 from django.forms.boundfield import BoundField
 from django.template import Context
 from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
@@ -40,7 +43,16 @@ WEIGHTS = ("fail", "unknown", "warn", "note", "pass", "none")
 QUIET = frozenset({"pass", "none"})
 
 
-# --- numbers
+# --- numbers and days
+
+
+@register.filter
+def day_or_moment(at: datetime | None) -> str:
+    """Print when something was measured; midnight is what a day alone is kept as."""
+    if at is None:
+        return ""
+    here = timezone.localtime(at)
+    return date_format(here, "j M Y, H:i" if here.hour or here.minute else "j M Y")
 
 
 def _locale(context: Context) -> str:

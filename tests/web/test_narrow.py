@@ -6,11 +6,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from packs.terms import Measure, Stage
+from packs.terms import Stage
 from shop import models
-from shop.operations import stock
 from tests import line
-from tests.factories import CellFactory, SettingsFactory
+from tests.factories import SettingsFactory
 
 pytestmark = pytest.mark.django_db
 TABLE = re.compile(r'<table class="([^"]*)"')

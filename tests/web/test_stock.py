@@ -1,6 +1,8 @@
 """The stock: found, read, corrected, and told where it has been."""
 
 import uuid
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 from html import unescape
 from typing import Any
 
@@ -12,8 +14,11 @@ from django.utils.html import strip_tags
 
 from packs.terms import Measure, Owner, Place, Role, Stage
 from shop import models
+from shop.operations import stock
+from shop.templatetags.shop import day_or_moment
 from tests import line
 from tests.factories import (
+    MORNING,
     CellFactory,
     CellModelFactory,
     CustomerFactory,
@@ -51,6 +56,20 @@ def codes(answer: Any) -> list[str]:
 
 def sent(**typed: Any) -> dict[str, Any]:
     return {"form_token": str(uuid.uuid4())} | typed
+
+
+def test_a_correction_is_dated_by_the_measurement_and_says_when_it_was_written(bench: Client) -> None:
+    """Measured on 24 Nov by one, put right on 29 Nov by another; a day alone is told without a time."""
+    reading = CellFactory(code="A1", readings={Measure.CAPACITY: 254}).readings.get()
+    tom = UserFactory(username="tom")
+    stock.correct_reading(
+        reading=reading, value=Decimal(2540), reason="digits", by=tom, now=MORNING + timedelta(days=5)
+    )
+    page = words(bench.get("/stock/cells/A1/"))
+    assert "This is the corrected value, written 29 Nov 2026, 08:00 by Tom." in page
+    assert "24 Nov 2026, 08:00, Technician" in page
+    assert "08:00, Tom" not in page
+    assert day_or_moment(datetime(2026, 11, 25, tzinfo=UTC)) == "25 Nov 2026"
 
 
 class TestList:
