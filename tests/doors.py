@@ -371,7 +371,8 @@ DOORS: dict[str, Doors] = {
     "planning.accept": Doors(of_job("match/", signed), job_json("accept")),
     "planning.release": Doors(of_job("release/", lambda given: {"reason": given["reason"]}), job_json("release")),
     "rebuild.record_removed": Doors(
-        step(Stage.DISMANTLE, lambda _: {"condition": "intact", "count": "1"}, "cell/"), job_json("removed-cells")
+        step(Stage.DISMANTLE, lambda _: {"condition": "intact", "count": "1", "rest_voltage": "3.3"}, "cell/"),
+        job_json("removed-cells"),
     ),
     "rebuild.finish_dismantling": Doors(step(Stage.DISMANTLE, lambda _: {}), job_json("finish-dismantling")),
     "rebuild.place_cell": Doors(
