@@ -1,6 +1,5 @@
 """Pages of the first two steps: the old pack comes apart, the new cells go into their positions."""
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
@@ -10,11 +9,11 @@ from shop.bridge import cautions, layouts, rules
 from shop.models import Cell, Job
 from shop.operations import rebuild
 from shop.selectors import bench, conditions, sheet
-from shop.web.forms.base import ShopForm
 from shop.web.forms.building import PlaceForm, RemoveCellForm
 from shop.web.http import attempt, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import after, codes, get_plan, highest_mv, is_next, outline, step_url, words
+from shop.web.views.told import told
 
 PLACED = "placed"
 
@@ -52,7 +51,7 @@ def remove_cell(request: HttpRequest, number: int) -> HttpResponse:
         if answer := submit(request, form, do):
             return answer
     if not is_next(job, Stage.DISMANTLE):
-        return _not_next(request, job, Stage.DISMANTLE, form)
+        return _not_next(request, job, Stage.DISMANTLE)
     return _dismantle_page(request, job, form)
 
 
@@ -108,7 +107,7 @@ def place_cell(request: HttpRequest, number: int) -> HttpResponse:
         if answer := submit(request, form, do):
             return answer
     if not is_next(job, Stage.PLACE):
-        return _not_next(request, job, Stage.PLACE, form)
+        return _not_next(request, job, Stage.PLACE)
     return _place_page(request, job, form)
 
 
@@ -137,8 +136,6 @@ def _place_page(request: HttpRequest, job: Job, form: PlaceForm) -> HttpResponse
     )
 
 
-def _not_next(request: HttpRequest, job: Job, stage: Stage, form: ShopForm) -> HttpResponse:
-    """Lead to what the step has to tell, with what was refused."""
-    for refusal in form.non_field_errors():
-        messages.error(request, f"Nothing was recorded. {refusal}")
-    return redirect(step_url(job, stage))
+def _not_next(request: HttpRequest, job: Job, stage: Stage) -> HttpResponse:
+    """Lead to what the step has to tell; what was typed is told with it, since it was not recorded."""
+    return told(request, job, stage) if request.method == "POST" else redirect(step_url(job, stage))
