@@ -101,6 +101,12 @@ class Lot(models.Model):
 class CellQuerySet(models.QuerySet["Cell"]):
     """The words in which cells are asked for."""
 
+    def coded(self, code: str) -> "Cell | None":
+        """The cell with a code as somebody types it: letter case counts only where it tells two cells apart."""
+        found = list(self.filter(code__iexact=code.strip()))
+        exact = [cell for cell in found if cell.code == code.strip()]
+        return (exact or found)[0] if exact or len(found) == 1 else None
+
     def in_stock(self) -> "CellQuerySet":
         """Whole cells that stand in the shop's own stock."""
         whole = self.filter(condition=Condition.INTACT.value)

@@ -120,7 +120,7 @@ def test_the_waiting_position_is_named_and_ringed_and_the_scan_comes_first(techn
 def test_a_scan_goes_into_its_own_position_and_the_next_one_waits(technician: Client) -> None:
     job = line.job_at(Stage.PLACE)
     scan = at(job, Stage.PLACE, "cell/")
-    assert send(technician, scan, code=" S002 ").url == at(job, Stage.PLACE)
+    assert send(technician, scan, code=" s002 ").url == at(job, Stage.PLACE), "letter case aside"
     answer = technician.get(at(job, Stage.PLACE))
     assert "Cell S002 is in position 2.1." in words(answer)
     assert "1 of 8 placed" in words(answer)
