@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from packs.sources import Evidence
-from packs.terms import Stage
+from packs.terms import Stage, Unpowered
 
 
 @dataclass(frozen=True)
@@ -102,6 +102,18 @@ _PROTECTION = Caution(
     "UN Manual of Tests and Criteria, 38.3.2.2; data sheets",
     Evidence.SECONDARY,
 )
+_WAKING = Caution(
+    "This board was written down as one that needs waking once it has been without supply: wake it as its maker says, "
+    "for many with the charger of the device, and only when every tap has been checked. Until then it may show 0 V.",
+    "the pack as found; the maker of the board",
+    Evidence.MEMORY,
+)
+_LOCKING = Caution(
+    "This board was written down as one that locks for good once it loses its supply: before it is disconnected, make "
+    "sure that another board is at hand, or that its supply is kept up as its maker says.",
+    "the pack as found; the maker of the board",
+    Evidence.MEMORY,
+)
 _AUTHORISED = Caution(
     "Removed cells go only to an authorised carrier or facility, damaged ones never among intact ones, and never by "
     "air. The local authority and the carrier say how.",
@@ -180,18 +192,39 @@ _TOUCHES_LIVE_PARTS = frozenset(Stage) - {
 }
 
 
-def cautions(stage: Stage, *, high_voltage: bool = False, route: Sequence[Stage] = ()) -> tuple[Caution, ...]:
+_OF_BOARD: Mapping[Unpowered, tuple[Caution, frozenset[Stage]]] = MappingProxyType(
+    {
+        Unpowered.NEEDS_WAKING: (
+            _WAKING,
+            frozenset({Stage.LADDER, Stage.HOUSING, Stage.FIRST_CHARGE, Stage.FINAL_TEST}),
+        ),
+        Unpowered.LOCKS: (_LOCKING, frozenset({Stage.DISMANTLE, Stage.JOIN, Stage.LADDER})),
+    }
+)
+"""What is to be remembered of a board that does not go on as before, and at which steps."""
+
+
+def cautions(
+    stage: Stage,
+    *,
+    high_voltage: bool = False,
+    route: Sequence[Stage] = (),
+    unpowered: Unpowered = Unpowered.UNKNOWN,
+) -> tuple[Caution, ...]:
     """Cautions to show at a stage; a high-voltage pack adds its own, first, wherever live parts are within reach.
 
     The stages of the job, its ``route``, say what came of it and so what there is to tell at the hand-over; without
-    them the pack is a rebuilt one. The last caution always defers to training, data sheets and local codes.
+    them the pack is a rebuilt one. What its board does once it was without supply is remembered where it counts. The last caution always defers to training, data sheets and local codes.
 
     References
     ----------
     Common practice, no source, deferring to training, data sheets and local codes; each caution names its own where
     it has one.
     """
-    first = (_QUALIFIED,) if high_voltage and stage in _TOUCHES_LIVE_PARTS else ()
+    first: tuple[Caution, ...] = (_QUALIFIED,) if high_voltage and stage in _TOUCHES_LIVE_PARTS else ()
+    of_board, steps = _OF_BOARD.get(unpowered, (None, frozenset()))
+    if of_board is not None and stage in steps:
+        first = (*first, of_board)
     own = _at_the_end(route) if stage is Stage.HAND_OVER and route else _BY_STAGE[stage]
     return (*first, *own, _NO_SUBSTITUTE)
 

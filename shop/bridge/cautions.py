@@ -3,12 +3,24 @@
 from collections.abc import Sequence
 
 from packs.cautions import Caution, cautions
-from packs.terms import Stage
+from packs.terms import Stage, Unpowered
+from shop.models import Job, PackAsFound
 
 HIGH_VOLTAGE_MV = 60_000
 """Above this direct voltage a pack is for qualified people only; thresholds differ by place (common practice)."""
 
 
-def for_stage(stage: Stage, *, highest_mv: int = 0, route: Sequence[Stage] = ()) -> tuple[Caution, ...]:
-    """Return the cautions of a stage; ``highest_mv`` is the highest voltage of the pack, ``route`` the job's stages."""
-    return cautions(stage, high_voltage=highest_mv > HIGH_VOLTAGE_MV, route=route)
+def for_stage(
+    stage: Stage, *, highest_mv: int = 0, route: Sequence[Stage] = (), unpowered: Unpowered = Unpowered.UNKNOWN
+) -> tuple[Caution, ...]:
+    """Return the cautions of a stage; ``highest_mv`` is the highest voltage of the pack, ``route`` the job's stages.
+
+    ``unpowered`` is what the board does once it was without supply.
+    """
+    return cautions(stage, high_voltage=highest_mv > HIGH_VOLTAGE_MV, route=route, unpowered=unpowered)
+
+
+def board_of(job: Job) -> Unpowered:
+    """Return what was written down of the board of a job's pack, as it was found."""
+    found = PackAsFound.objects.filter(job=job).values_list("unpowered", flat=True).first()
+    return Unpowered(found) if found else Unpowered.UNKNOWN

@@ -122,7 +122,9 @@ def step_page(
         stage=stage,
         form=form,
         outline=outline(job),
-        cautions=cautions.for_stage(stage, highest_mv=highest_mv(pack) if pack else 0),
+        cautions=cautions.for_stage(
+            stage, highest_mv=highest_mv(pack) if pack else 0, unpowered=cautions.board_of(job)
+        ),
         tried=step,
         findings=step.findings if step else [],
         earlier=tries.of_stage(job, stage)[:-1],

@@ -77,6 +77,13 @@ def test_a_form_for_a_step_that_is_over_records_nothing_and_shows_what_was_typed
     assert set(readings(job, Stage.MEASURE).values()) == {Decimal(3620)}
 
 
+def test_a_board_that_needs_waking_is_remembered_at_the_first_charge(technician: Client) -> None:
+    job = line.job_at(Stage.FIRST_CHARGE)
+    assert "needs waking" not in words(technician.get(at(job, Stage.FIRST_CHARGE)))
+    models.PackAsFound.objects.update(unpowered="needs_waking")
+    assert "needs waking once it has been without supply" in words(technician.get(at(job, Stage.FIRST_CHARGE)))
+
+
 def test_a_stale_join_tells_its_strips_in_words(technician: Client) -> None:
     job = line.job_at(Stage.LADDER)
     typed = {"second_look": "on", "done_2": "on", "spots_2": "4", "failed_2": "0", "spots_3": "4", "failed_3": "0"}

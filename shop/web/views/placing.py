@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from packs.terms import Stage
+from packs.terms import Stage, Unpowered
 from shop.bridge import cautions, layouts, rules
 from shop.models import Cell, Job
 from shop.operations import rebuild
@@ -77,7 +77,9 @@ def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> Htt
         stage=Stage.DISMANTLE,
         form=form,
         outline=outline(job),
-        cautions=cautions.for_stage(Stage.DISMANTLE, highest_mv=highest_mv(found)),
+        cautions=cautions.for_stage(
+            Stage.DISMANTLE, highest_mv=highest_mv(found), unpowered=Unpowered(found.unpowered)
+        ),
         removed=removed,
         left=found.cell_count - len(removed),
         next_number=len(removed) + 1,
