@@ -55,6 +55,16 @@ def test_the_pack_and_the_cost_of_a_cell_are_put_in(bench: Client, job: models.J
     assert primary(answer) == ["Work it out"]
 
 
+def test_where_quotes_are_needed_the_job_names_the_quote_first(bench: Client) -> None:
+    job = line.job_at(Stage.MATCH)
+    assert primary(bench.get(f"/jobs/{job.number}/")) == ["Match the cells"]
+    line.state_prices(quotes_needed=True)
+    sheet = bench.get(f"/jobs/{job.number}/")
+    assert primary(sheet) == ["Go to the quote"]
+    assert "Quote it first This shop reserves no cells without an approved quote." in words(sheet)
+    assert "This shop reserves no cells without an approved quote." in words(bench.get(f"/jobs/{job.number}/match/"))
+
+
 def test_it_is_worked_out_before_it_is_issued(bench: Client, job: models.Job) -> None:
     line.state_prices()
     looked = offer(bench, job, work_out="1", replacement_price="300", replacement_years="4")
