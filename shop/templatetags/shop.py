@@ -23,6 +23,8 @@ from .shapes import SHAPES
 register = template.Library()
 
 NOT_KNOWN = mark_safe('<span class="soft">not known</span>')
+OF_CELLS = frozenset({Measure.DC_RESISTANCE, Measure.AC_RESISTANCE})
+"""Resistances of cells, stored in µΩ; a column of them stays in mΩ, as the trade writes them."""
 DASH = " \u2026 "
 NAV = (
     ("jobs", "Jobs"),
@@ -61,6 +63,8 @@ def _locale(context: Context) -> str:
 
 def _in_words(context: Context, value: Decimal | int, measure: str) -> Shown:
     named = Measure(measure)
+    if named in OF_CELLS and 0 < value < 1000:
+        return show(of(named, value), measure_kind(named), locale=_locale(context), digits=3, symbol="mΩ")
     return show(of(named, value), measure_kind(named), locale=_locale(context))
 
 

@@ -15,6 +15,7 @@ from shop.operations import stock
 from shop.selectors import audit
 from tests.factories import MORNING, CellFactory, CellModelFactory, CustomerFactory, LotFactory, UserFactory
 from tests.line import technician
+from tests.operations.calls import CELL_MODEL
 from tests.refusal import refused
 
 pytestmark = pytest.mark.django_db
@@ -109,6 +110,13 @@ class TestImport:
             written.append(sum(query["sql"].startswith("INSERT") for query in queries))
         assert asked[0] == asked[1] > 0
         assert written[1] < 20
+
+
+def test_a_name_that_is_taken_is_said_in_words() -> None:
+    CellModelFactory(name="Round 3.0")
+    with refused("invalid", field="name") as caught:
+        stock.add_cell_model(by=technician(), **CELL_MODEL)
+    assert caught.value.message == "Another cell model has this name already."
 
 
 class TestCorrection:
