@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from packs.sources import Evidence
-from packs.terms import Stage
+from packs.terms import Stage, Unpowered
 
 
 @dataclass(frozen=True)
@@ -87,7 +87,8 @@ _NEW_TYPE = Caution(
 )
 _CHARGE_PLACE = Caution(
     "Charge and discharge on a surface that does not burn, away from the way out, within the data sheet's limits; "
-    "no charging below 0 °C or above 40 °C. Never discharge by short circuit.",
+    "no charging below 0 °C or above 40 °C; where this step names closer limits, those count. Never discharge by short "
+    "circuit.",
     "US Fire Administration",
     Evidence.PUBLISHED,
 )
@@ -100,6 +101,18 @@ _PROTECTION = Caution(
     "Fit the protective devices that belong to this pack and this charger; the data sheets say which.",
     "UN Manual of Tests and Criteria, 38.3.2.2; data sheets",
     Evidence.SECONDARY,
+)
+_WAKING = Caution(
+    "This board was written down as one that needs waking once it has been without supply: wake it as its maker says, "
+    "for many with the charger of the device, and only when every tap has been checked. Until then it may show 0 V.",
+    "the pack as found; the maker of the board",
+    Evidence.MEMORY,
+)
+_LOCKING = Caution(
+    "This board was written down as one that locks for good once it loses its supply: before it is disconnected, make "
+    "sure that another board is at hand, or that its supply is kept up as its maker says.",
+    "the pack as found; the maker of the board",
+    Evidence.MEMORY,
 )
 _AUTHORISED = Caution(
     "Removed cells go only to an authorised carrier or facility, damaged ones never among intact ones, and never by "
@@ -194,20 +207,42 @@ _TOUCHES_LIVE_PARTS = frozenset(Stage) - {
 _BESIDE_WHAT_STAYS = frozenset({Stage.DISMANTLE, Stage.PLACE, Stage.JOIN})
 
 
+_OF_BOARD: Mapping[Unpowered, tuple[Caution, frozenset[Stage]]] = MappingProxyType(
+    {
+        Unpowered.NEEDS_WAKING: (
+            _WAKING,
+            frozenset({Stage.LADDER, Stage.HOUSING, Stage.FIRST_CHARGE, Stage.FINAL_TEST}),
+        ),
+        Unpowered.LOCKS: (_LOCKING, frozenset({Stage.DISMANTLE, Stage.JOIN, Stage.LADDER})),
+    }
+)
+"""What is to be remembered of a board that does not go on as before, and at which steps."""
+
+
 def cautions(
-    stage: Stage, *, high_voltage: bool = False, route: Sequence[Stage] = (), part_stays: bool = False
+    stage: Stage,
+    *,
+    high_voltage: bool = False,
+    route: Sequence[Stage] = (),
+    unpowered: Unpowered = Unpowered.UNKNOWN,
+    part_stays: bool = False,
 ) -> tuple[Caution, ...]:
     """Cautions to show at a stage; a high-voltage pack adds its own, first, wherever live parts are within reach.
 
     The stages of the job, its ``route``, say what came of it and so what there is to tell at the hand-over; without
-    them the pack is a rebuilt one. Where ``part_stays`` of the old pack, work beside it has one of its own. The last caution always defers to training, data sheets and local codes.
+    them the pack is a rebuilt one. Where ``part_stays`` of the old pack, work beside it has one of its own. What its
+    board does once it was without supply is remembered where it counts. The last caution always defers to training,
+    data sheets and local codes.
 
     References
     ----------
     Common practice, no source, deferring to training, data sheets and local codes; each caution names its own where
     it has one.
     """
-    first = (_QUALIFIED,) if high_voltage and stage in _TOUCHES_LIVE_PARTS else ()
+    first: tuple[Caution, ...] = (_QUALIFIED,) if high_voltage and stage in _TOUCHES_LIVE_PARTS else ()
+    of_board, steps = _OF_BOARD.get(unpowered, (None, frozenset()))
+    if of_board is not None and stage in steps:
+        first = (*first, of_board)
     own = _at_the_end(route) if stage is Stage.HAND_OVER and route else _BY_STAGE[stage]
     beside = (_STANDS_LIVE,) if part_stays and stage in _BESIDE_WHAT_STAYS else ()
     return (*first, *beside, *own, _NO_SUBSTITUTE)

@@ -82,6 +82,23 @@ def stated_layout(client: Client, given: Arguments) -> Way:
     return Way(address, {k: v for k, v in stated.items() if v is not None} | {"save": "1", "name": given["name"]})
 
 
+def person(do: str, *names: str) -> Callable[[Client, Arguments], Way]:
+    """What the owner does on the page of a person."""
+    return lambda _, given: Way(
+        f"/settings/people/{given['person'].pk}/", {"do": do} | {name: given[name] for name in names}
+    )
+
+
+def own_password(client: Client, given: Arguments) -> Way:
+    """Whoever is signed in gets a password first, since people of the tests have none."""
+    user = models.User.objects.get(pk=client.session["_auth_user_id"])
+    user.set_password("the one until now")
+    user.save()
+    client.force_login(user)
+    new = given["password"]
+    return Way("/password/", {"old": "the one until now", "password": new, "again": new})
+
+
 def field(value: Any) -> Any:
     return value.pk if isinstance(value, Model) else str(value)
 
@@ -371,7 +388,8 @@ DOORS: dict[str, Doors] = {
         json_to("api-limits"),
     ),
     "rebuild.record_removed": Doors(
-        step(Stage.DISMANTLE, lambda _: {"condition": "intact", "count": "1"}, "cell/"), job_json("removed-cells")
+        step(Stage.DISMANTLE, lambda _: {"condition": "intact", "count": "1", "rest_voltage": "3.3"}, "cell/"),
+        job_json("removed-cells"),
     ),
     "rebuild.finish_dismantling": Doors(step(Stage.DISMANTLE, lambda _: {}), job_json("finish-dismantling")),
     "rebuild.place_cell": Doors(
@@ -476,6 +494,37 @@ DOORS: dict[str, Doors] = {
         ),
         Api("api-correction", correction),
     ),
+    "amending.correct_cell_model": Doors(
+        lambda _, given: Way(f"/stock/models/{given['cell_model'].pk}/correct/", CELL_MODEL | {"name": given["name"]}),
+        None,
+    ),
+    "amending.bar_cell_model": Doors(
+        lambda _, given: Way(f"/stock/models/{given['cell_model'].pk}/", {"reason": given["reason"]}), None
+    ),
+    "amending.allow_cell_model": Doors(
+        lambda _, given: Way(f"/stock/models/{given['cell_model'].pk}/", {"allow": "1"}), None
+    ),
+    "amending.correct_lot": Doors(
+        lambda _, given: Way(
+            f"/stock/correct-lot/{given['lot'].pk}/",
+            {"received_on": str(given["received_on"]), "supplier": given["supplier"]},
+        ),
+        None,
+    ),
+    "amending.correct_instrument": Doors(
+        lambda _, given: Way(
+            f"/settings/meters/{given['instrument'].pk}/",
+            {"error_ppm": "0.05", "error_uv": "1", "calibrated_on": str(given["calibrated_on"])},
+        ),
+        None,
+    ),
+    "people.change_password": Doors(own_password, None),
+    "people.reset_password": Doors(person("password", "password"), None),
+    "people.change_roles": Doors(
+        lambda _, given: Way(f"/settings/people/{given['person'].pk}/", {"do": "roles", "roles": ["counter"]}), None
+    ),
+    "people.bar_person": Doors(person("bar"), None),
+    "people.let_in": Doors(person("let_in"), None),
     "testers.issue_token": Doors(
         lambda _, given: Way(
             "/settings/testers/", {"name": given["name"], "instrument": given["instrument"].pk}, (200,)

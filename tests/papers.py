@@ -151,7 +151,7 @@ def test_report() -> documents.TestReport:
             outlet,
             Decimal(16790),
             (documents.ChargeLook("30 min", Decimal(15200), Decimal(1000), Decimal(24000)),),
-            ("Bench meter 1 (calibrated 2026-11-05)",),
+            ("Bench meter 1 (calibrated 5 November 2026)",),
             "Nell Ash",
         ),
         checks=(

@@ -77,6 +77,10 @@ def _in_stock(name: str, of: str, key: str = "code") -> Callable[[Things], list[
     return lambda things: [Visit(name, {key: getattr(things, of)})]
 
 
+def _first(name: str, model: Any) -> Callable[[Things], list[Visit]]:
+    return lambda _: [Visit(name, {"pk": model.objects.order_by("pk").first().pk})]
+
+
 # A page that does one thing only may answer that one way; a paper that was not printed leads to its page.
 VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "sign_in": _plain("sign_in"),
@@ -142,6 +146,12 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "correct_reading": _in_stock("correct_reading", "reading", "pk"),
     "cell_models": _plain("cell_models"),
     "cell_model_new": _plain("cell_model_new"),
+    "cell_model": _first("cell_model", models.CellModel),
+    "cell_model_correct": _first("cell_model_correct", models.CellModel),
+    "lot_correct": _first("lot_correct", models.Lot),
+    "instrument": _first("instrument", models.Instrument),
+    "person": _first("person", models.User),
+    "own_password": _plain("own_password"),
     "lot_new": _plain("lot_new"),
     "lot": _in_stock("lot", "lot"),
     "import_cells": _plain("import_cells"),

@@ -47,7 +47,9 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(
         ("read_trace", "waiting_curve", "trace_layout", "target_path", "target_forecast", "target_curve"), BENCH
     ),
-    **dict.fromkeys(("people", "prices"), frozenset({Role.OWNER})),
+    **dict.fromkeys(("cell_model", "own_password"), EVERYONE),
+    **dict.fromkeys(("cell_model_correct", "lot_correct", "instrument"), BENCH),
+    **dict.fromkeys(("people", "person", "prices"), frozenset({Role.OWNER})),
 }
 """Who may look at a page; sign_in and sign_out are for whoever comes."""
 

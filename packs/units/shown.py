@@ -24,7 +24,14 @@ class Shown:
         return f"{self.value}{NARROW_SPACE}{self.unit}" if self.unit else self.value
 
 
-def show(quantity: Quantity, kind: Kind | None = None, *, locale: str = "en", digits: int | None = None) -> Shown:
+def show(
+    quantity: Quantity,
+    kind: Kind | None = None,
+    *,
+    locale: str = "en",
+    digits: int | None = None,
+    symbol: str | None = None,
+) -> Shown:
     """Print a quantity in the unit and with the digits its kind is read in.
 
     Voltages show mV with one decimal below 100 mV, V with three decimals below 10 V (cells) and two above (packs);
@@ -43,6 +50,8 @@ def show(quantity: Quantity, kind: Kind | None = None, *, locale: str = "en", di
         Such as "en", "de", "pt-BR".
     digits : int, optional
         Decimals to use instead, where two near values must be told apart.
+    symbol : str, optional
+        The unit to print in where the kind has it, such as "mΩ", for numbers that stand under one heading.
 
     Raises
     ------
@@ -64,7 +73,8 @@ def show(quantity: Quantity, kind: Kind | None = None, *, locale: str = "en", di
         raise ImpossibleValue(f"{quantity} is not {facts.expected}.")
     if not isfinite(quantity.magnitude):
         return Shown("not a number", "")
-    step, value = _step_for(quantity, facts.steps, digits)
+    named = tuple(step for step in facts.steps if step.symbol == symbol)
+    step, value = _step_for(quantity, named or facts.steps, digits)
     return Shown(_written(value, locale.replace("-", "_")), step.symbol)
 
 

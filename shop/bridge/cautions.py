@@ -3,17 +3,31 @@
 from collections.abc import Sequence
 
 from packs.cautions import Caution, cautions
-from packs.terms import Stage
+from packs.terms import Stage, Unpowered
+from shop.models import Job, PackAsFound
 
 HIGH_VOLTAGE_MV = 60_000
 """Above this direct voltage a pack is for qualified people only; thresholds differ by place (common practice)."""
 
 
 def for_stage(
-    stage: Stage, *, highest_mv: int = 0, route: Sequence[Stage] = (), part_stays: bool = False
+    stage: Stage,
+    *,
+    highest_mv: int = 0,
+    route: Sequence[Stage] = (),
+    unpowered: Unpowered = Unpowered.UNKNOWN,
+    part_stays: bool = False,
 ) -> tuple[Caution, ...]:
     """Return the cautions of a stage; ``highest_mv`` is the highest voltage of the pack, ``route`` the job's stages.
 
-    ``part_stays`` says that groups of the old pack stay beside the work.
+    ``unpowered`` is what the board does once it was without supply; ``part_stays`` says that groups of the old pack
+    stay beside the work.
     """
-    return cautions(stage, high_voltage=highest_mv > HIGH_VOLTAGE_MV, route=route, part_stays=part_stays)
+    high = highest_mv > HIGH_VOLTAGE_MV
+    return cautions(stage, high_voltage=high, route=route, unpowered=unpowered, part_stays=part_stays)
+
+
+def board_of(job: Job) -> Unpowered:
+    """Return what was written down of the board of a job's pack, as it was found."""
+    found = PackAsFound.objects.filter(job=job).values_list("unpowered", flat=True).first()
+    return Unpowered(found) if found else Unpowered.UNKNOWN

@@ -89,17 +89,18 @@ class Bound:
             return f"{value} is not a number that anything reads."
         if self.least <= value <= self.most and not (self.above and value == self.least):
             return ""
-        low = self._shown(self.least) if self.least else "0"
+        low = self.shown(self.least) if self.least else "0"
         return (
-            f"{self._shown(value)} cannot be right: expected is {'above' if self.above else 'from'} {low} "
-            f"up to {self._shown(self.most)}. Check the number and its unit."
+            f"{self.shown(value)} cannot be right: expected is {'above' if self.above else 'from'} {low} "
+            f"up to {self.shown(self.most)}. Check the number and its unit."
         )
 
-    def _shown(self, value: Decimal | int) -> str:
+    def shown(self, value: Decimal | int, *, locale: str = "en") -> str:
+        """Return a stored number as the shop writes it."""
         number = float(value) / 1000 if self.kind is Kind.TEMPERATURE else float(value)
         unit = "degC" if self.kind is Kind.TEMPERATURE else self.unit
         quantity: Quantity = ureg.Quantity(number, unit)
-        return str(show(quantity, self.kind))
+        return str(show(quantity, self.kind, locale=locale))
 
 
 def _length(most: int) -> Bound:

@@ -36,7 +36,8 @@ def fresh_passwords() -> dict[str, str]:
     passwords = {username: new_password() for username in PEOPLE}
     for user in User.objects.filter(username__in=passwords):
         user.set_password(passwords[user.username])
-        user.save(update_fields=["password"])
+        user.password_once = False
+        user.save(update_fields=["password", "password_once"])
     return passwords
 
 

@@ -11,7 +11,9 @@ from .base import one_of, term_field
 
 
 class User(AbstractUser):
-    """A person who works in the shop."""
+    """A person who works in the shop. ``password_once`` is a password that somebody else knows."""
+
+    password_once = models.BooleanField("password is to be changed at the next sign-in", default=False)
 
     @cached_property
     def roles(self) -> frozenset[Role]:

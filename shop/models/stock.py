@@ -13,8 +13,17 @@ GONE = [Place.CONTAINER.value, Place.CONSIGNED.value]
 """Where things stand that leave the shop as waste."""
 
 
+class CellModelQuerySet(models.QuerySet["CellModel"]):
+    """The words in which cell models are asked for."""
+
+    def usable(self, also: object = None) -> "CellModelQuerySet":
+        """Models that are not barred from new use, and ``also`` the one that stands already."""
+        open_ones = models.Q(barred_at__isnull=True)
+        return self.filter(open_ones | models.Q(pk=also) if str(also).isdecimal() else open_ones)
+
+
 class CellModel(models.Model):
-    """A type of cell with its data-sheet limits."""
+    """A type of cell with its data-sheet limits. A barred one is not used anew, and says why."""
 
     name = models.CharField(max_length=60, unique=True)
     chemistry = term_field(Chemistry)
@@ -34,6 +43,10 @@ class CellModel(models.Model):
     compression_note = models.CharField("plate distance, force or gap", max_length=80, blank=True)
     terminal_torque_mnm = models.PositiveIntegerField(null=True, blank=True)
     data_sheet = models.CharField(max_length=160, blank=True)
+    barred_at = models.DateTimeField(null=True, blank=True)
+    barred_why = models.CharField(max_length=200, blank=True)
+
+    objects = CellModelQuerySet.as_manager()
 
     class Meta:
         ordering = ["name"]
@@ -87,6 +100,12 @@ class Lot(models.Model):
 
 class CellQuerySet(models.QuerySet["Cell"]):
     """The words in which cells are asked for."""
+
+    def coded(self, code: str) -> "Cell | None":
+        """The cell with a code as somebody types it: letter case counts only where it tells two cells apart."""
+        found = list(self.filter(code__iexact=code.strip()))
+        exact = [cell for cell in found if cell.code == code.strip()]
+        return (exact or found)[0] if exact or len(found) == 1 else None
 
     def in_stock(self) -> "CellQuerySet":
         """Whole cells that stand in the shop's own stock."""

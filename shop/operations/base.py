@@ -113,6 +113,8 @@ def save(row: M) -> M:
         text = " ".join(error.message_dict[field])
         if field == "__all__":
             raise ShopError("invalid", text) from error
+        if taken := _taken(error.error_dict[field][0]):
+            raise ShopError("invalid", taken, field=field) from error
         name = field.removesuffix("_id").replace("_", " ")
         if any(refusal.code == "unique" for refusal in refusals):
             raise ShopError(
@@ -120,6 +122,13 @@ def save(row: M) -> M:
             ) from error
         raise ShopError("invalid", f"{name.capitalize()}: {text}", field=field) from error
     return row
+
+
+def _taken(error: ValidationError) -> str:
+    """Say in the shop's words that another row has this name or code; nothing for any other fault."""
+    if error.code != "unique" or not error.params:
+        return ""
+    return f"Another {error.params['model_name'].lower()} has this {error.params['field_label'].lower()} already."
 
 
 def _write(row: models.Model) -> None:

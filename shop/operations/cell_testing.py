@@ -98,6 +98,7 @@ def accept_trace(
     understood: Understood,
     measures: Collection[Measure],
     by: User,
+    sure: bool = False,
     now: datetime | None = None,
 ) -> list[Reading]:
     """Figures of a kept file become readings of its cell; method, conditions and the file's repairs stay with them.
@@ -119,6 +120,7 @@ def accept_trace(
             method=offers[measure].method,
             conditions=offers[measure].conditions,
             trace=trace,
+            sure=sure,
             by=by,
             now=at,
         )

@@ -1,18 +1,28 @@
-"""What nobody knew at the counter and is found out later: serial number, recall, chemistry of a pack that stays closed."""
+"""What nobody knew at the counter and is found out later: who to call, what the nameplate says, whether it is recalled."""
 
+from collections.abc import Mapping, Sequence
 from datetime import datetime
+from decimal import Decimal
+from typing import Any
 
 from packs.terms import Chemistry, Condition, Place, Stage
 from shop.bridge import waste
 from shop.errors import ShopError
-from shop.models import ItemKind, Job, User
+from shop.models import Customer, Device, ItemKind, Job, User
 
 from . import log
 from .base import EVERYONE, lock_job, moment, save, verb
 from .intake import Recall, check_recall, stands_whole, take_outside
+from .possible import require_stated
 
 NO_RECALL = Recall()
-NOTHING = "Write down what is known by now: the serial number, the look for a recall, or the chemistry."
+NOTHING = "Write down something that was not known yet: who to call, what the nameplate says, the look for a recall."
+
+REACHED = ("phone", "email")
+"""How a customer is reached."""
+
+NAMEPLATE = ("maker", "serial", "rated_voltage_mv", "rated_capacity_mah", "charger_voltage_mv", "chemistry")
+"""What a nameplate says that a device may be taken in without."""
 
 
 @verb(*EVERYONE)
@@ -21,8 +31,14 @@ def complete_intake(
     job: Job,
     by: User,
     serial: str = "",
-    recall: Recall = NO_RECALL,
+    maker: str = "",
+    rated_voltage_mv: int | None = None,
+    rated_capacity_mah: Decimal | None = None,
+    charger_voltage_mv: int | None = None,
     chemistry: Chemistry = Chemistry.UNKNOWN,
+    phone: str = "",
+    email: str = "",
+    recall: Recall = NO_RECALL,
     version: int | None = None,
     now: datetime | None = None,
 ) -> Job:
@@ -31,15 +47,15 @@ def complete_intake(
     The chemistry of a pack in a container may come after its job was closed: it leaves later than that.
     """
     at = moment(now)
-    serial = serial.strip()
-    chemistry_alone = chemistry is not Chemistry.UNKNOWN and not serial and recall == NO_RECALL
-    job = lock_job(job, version, closed_too=chemistry_alone)
-    _require_open_question(job, serial, recall, chemistry)
+    plate: dict[str, Any] = {"maker": maker.strip(), "serial": serial.strip(), "chemistry": chemistry.value}
+    plate |= {"rated_voltage_mv": rated_voltage_mv, "rated_capacity_mah": rated_capacity_mah}
+    said = _given(plate | {"charger_voltage_mv": charger_voltage_mv, "phone": phone.strip(), "email": email.strip()})
+    job = lock_job(job, version, closed_too=set(said) == {"chemistry"} and recall == NO_RECALL)
+    _require_open_question(job, said, recall)
+    require_stated(said)
     check_recall(recall, at)
-    if serial or chemistry is not Chemistry.UNKNOWN:
-        job.device.serial = serial or job.device.serial
-        job.device.chemistry = job.device.chemistry if chemistry is Chemistry.UNKNOWN else chemistry.value
-        save(job.device)
+    _write(job.device, said, NAMEPLATE)
+    _write(job.device.customer, said, REACHED)
     if recall != NO_RECALL:
         job.recall_source, job.recall_checked_on = recall.source, recall.checked_on
         job.recall_result, job.recalled = recall.result, recall.recalled
@@ -48,18 +64,30 @@ def complete_intake(
     else:
         job.version += 1
         save(job)
-    told = {"serial": serial, "recall": recall.result, "recalled": recall.recalled, "chemistry": chemistry.value}
-    log.record("intake completed", by=by, at=at, job=job, **told)
+    told = {name: str(value) for name, value in said.items() if name != "serial"}
+    log.record(
+        "intake completed",
+        by=by,
+        at=at,
+        job=job,
+        serial=said.get("serial", ""),
+        more=told,
+        recall=recall.result,
+        recalled=recall.recalled,
+    )
     return job
 
 
 def open_questions(job: Job) -> list[str]:
-    """Return what is still to be found out of a job's device: "serial", "recall", and "chemistry" where its waste asks."""
+    """Return what is still to be found out of a job's device and its customer, by column, and "recall"."""
     if Stage.TAKE_IN not in job.route:
         return []
-    answers = {"serial": job.device.serial, "recall": job.recall_source} if job.closed_at is None else {}
-    still = [question for question, answer in answers.items() if not answer]
-    return [*still, "chemistry"] if _chemistry_is_asked(job) else still
+    if job.closed_at is not None:
+        return ["chemistry"] if _chemistry_is_asked(job) else []
+    device, customer = job.device, job.device.customer
+    answers = {name: getattr(device, name) for name in NAMEPLATE} | {name: getattr(customer, name) for name in REACHED}
+    known = _given(answers) | ({"recall": job.recall_source} if job.recall_source else {})
+    return [question for question in (*NAMEPLATE, *REACHED, "recall") if question not in known]
 
 
 def _chemistry_is_asked(job: Job) -> bool:
@@ -69,18 +97,31 @@ def _chemistry_is_asked(job: Job) -> bool:
     return bool(waste.without_chemistry(on_its_way))
 
 
-def _require_open_question(job: Job, serial: str, recall: Recall, chemistry: Chemistry) -> None:
+def _given(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the values that say something."""
+    return {name: value for name, value in values.items() if value not in (None, "", Chemistry.UNKNOWN.value)}
+
+
+def _write(row: Device | Customer, said: Mapping[str, Any], columns: Sequence[str]) -> None:
+    if given := {name: said[name] for name in columns if name in said}:
+        for name, value in given.items():
+            setattr(row, name, value)
+        save(row)
+
+
+def _require_open_question(job: Job, said: Mapping[str, Any], recall: Recall) -> None:
     if Stage.TAKE_IN not in job.route:
         raise ShopError("not_taken_in", f"Nothing came over the counter on job {job.code}.")
-    known = chemistry is not Chemistry.UNKNOWN
-    given = {"serial": bool(serial), "recall": recall != NO_RECALL, "chemistry": known}
+    answered = [*said, *(["recall"] if recall != NO_RECALL else [])]
+    if not answered:
+        raise ShopError(
+            "nothing_given", NOTHING, field="chemistry" if open_questions(job) == ["chemistry"] else "serial"
+        )
     still = open_questions(job)
-    if not any(given.values()):
-        raise ShopError("nothing_given", NOTHING, field="chemistry" if still == ["chemistry"] else "serial")
-    fields = {"serial": "serial", "recall": "recall_source", "chemistry": "chemistry"}
-    for question, answered in given.items():
-        if answered and question not in still:
-            raise ShopError("known_already", "This is written down already.", field=fields[question])
+    for question in answered:
+        if question not in still:
+            field = "recall_source" if question == "recall" else question
+            raise ShopError("known_already", "This is written down already.", field=field)
 
 
 def _condition(job: Job) -> Condition:

@@ -36,6 +36,15 @@ def require_consent(job: Job, pack: Offered, *, reserving: bool = False) -> None
         )
 
 
+def owed(job: Job, pack: Offered) -> str:
+    """Say what the customer has to approve before cells are reserved; nothing where the way is free."""
+    try:
+        require_consent(job, pack, reserving=True)
+    except ShopError as refusal:
+        return refusal.message
+    return ""
+
+
 def quotes_needed() -> bool:
     """Whether the shop reserves no cells without an approved quote."""
     prices = Prices.objects.last()

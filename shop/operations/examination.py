@@ -5,17 +5,16 @@ from datetime import datetime
 from decimal import Decimal
 
 from packs.terms import JobKind, JointMethod, Measure, Place, Protects, Stage, Unpowered
-from packs.units import of, show
 from shop.bridge import rules
-from shop.bridge.topology import highest_pack_at_rest
 from shop.errors import ShopError
 from shop.models import CellModel, CountBasis, Instrument, Item, ItemKind, Job, PackAsFound, PlanState, User
 
 from . import book, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .possible import require_arrangement
-from .readings import of_groups, require_possible, write_all
+from .readings import of_groups, require_pack_possible, require_possible, write_all
 from .steps import begin, passed
+from .stock import require_usable
 
 
 @verb(*BENCH)
@@ -50,6 +49,8 @@ def examine(
         raise ShopError("groups_not_measured", words, field="group_voltages")
     if job.returns is not None:
         _require_same_pack(job.returns, cell_model, series, parallel)
+    else:
+        require_usable(cell_model)
     found = save(
         PackAsFound(
             job=job,
@@ -114,14 +115,7 @@ def _require_possible(
         words = f"{series}s{parallel}p has {series} groups, {len(groups_mv)} voltages are given."
         raise ShopError("wrong_count", words, field="group_voltages")
     require_possible(_by_group(groups_mv), model)
-    highest = highest_pack_at_rest(model, series)
-    if pack_mv is not None and not (pack_mv >= 0 and of(Measure.VOLTAGE, pack_mv) <= highest):
-        raise ShopError(
-            "impossible_value",
-            f"{show(of(Measure.VOLTAGE, pack_mv))} cannot be the rest voltage of {series} groups of {model}, which lies "
-            f"between 0 V and {show(highest)}. Check range, typing, cell model and arrangement.",
-            field="pack_voltage",
-        )
+    require_pack_possible({"pack_voltage": pack_mv}, model, series)
 
 
 def _to_the_bench(job: Job, found: PackAsFound, by: User, at: datetime) -> None:

@@ -12,7 +12,8 @@ from shop.models import Instrument, Job, Reading, Step, StepOutcome, User
 
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
-from .readings import Taken, of_groups, require_count, require_possible, write_all
+from .possible import require_pack_likely
+from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
 from .steps import StepResult, begin, conclude
 
 END = "end of discharge"
@@ -43,6 +44,7 @@ def record_pack_test(
     resistance_method: str = "",
     instrument: Instrument | None = None,
     version: int | None = None,
+    sure: bool = False,
     now: datetime | None = None,
 ) -> StepResult:
     """What is measured of a pack as it is goes into its health report; what is not is named there too.
@@ -69,6 +71,8 @@ def record_pack_test(
     new = _not_read_yet(readings, known)
     _require_complete(new, known, resistance_method)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, found.cell_model)
+    require_pack_possible({"pack_rest": pack_rest_mv}, found.cell_model, found.series)
+    require_pack_likely(discharge.capacity_mah, found, sure=sure)
     step = job.steps.get(stage=Stage.TEST_PACK.value, outcome=DONE) if adding else begin(job, TESTED, by=by, at=at)
     write_all(
         new,

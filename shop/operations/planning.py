@@ -15,6 +15,7 @@ from .base import BENCH, advance, lock_job, moment, require_stage, save, standin
 from .consent import Offered, require_consent
 from .part_of_pack import NOTHING, measured_groups, require_groups
 from .possible import require_arrangement, require_stated
+from .stock import require_usable
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,6 +62,7 @@ def state_target(
     job = lock_job(job, version)
     require_stage(job, Stage.TARGET, Stage.MATCH)
     _require_possible(target)
+    require_usable(target.cell_model)
     _require_whole(target)
     require_groups(job, target.series, target.parallel, target.cell_model, target.replaced)
     replaced = sorted(target.replaced)

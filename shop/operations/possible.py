@@ -8,8 +8,9 @@ from typing import Any
 from django.utils import timezone
 
 from packs.terms import Measure
-from shop.bridge import possible
+from shop.bridge import likely, possible
 from shop.errors import ShopError
+from shop.models import CellModel, PackAsFound, Plan
 
 
 def refuse(code: str, doubts: Mapping[str, str]) -> None:
@@ -42,6 +43,31 @@ def require_of_a_cell(measure: Measure, value: Decimal) -> None:
     if measure not in possible.OF_A_CELL:
         raise ShopError("not_of_a_cell", f"No {measure.label} is kept of a single cell.", field="measure")
     refuse("impossible_value", {"value": possible.OF_A_CELL[measure].doubt(value)})
+
+
+UNLIKELY = "unlikely_value"
+"""The code of what is asked back; said to be true with ``sure``, it is taken."""
+
+CONFIRM = "sure"
+
+
+def ask(doubts: Mapping[str, str], *, sure: bool) -> None:
+    """Ask back about values that hardly any cell has, each beside its field; who is sure of them has them taken."""
+    if sure or not (odd := {field: message for field, message in doubts.items() if message}):
+        return
+    field, message = next(iter(odd.items()))
+    raise ShopError(UNLIKELY, message, field=field, fields=odd, confirm=CONFIRM)
+
+
+def require_likely(measure: Measure, value: Decimal, model: CellModel, *, sure: bool) -> None:
+    """Ask back about a reading that hardly any cell of the model has."""
+    ask({"value": likely.doubt(measure, value, model)}, sure=sure)
+
+
+def require_pack_likely(capacity_mah: Decimal | None, pack: Plan | PackAsFound, *, sure: bool) -> None:
+    """Ask back about a capacity that hardly any pack of these cells has."""
+    if capacity_mah is not None:
+        ask({"capacity": likely.pack_capacity_doubt(capacity_mah, pack.cell_model, pack.parallel)}, sure=sure)
 
 
 def require_code(code: str, *, field: str = "code") -> str:

@@ -11,7 +11,8 @@ from shop.errors import ShopError
 from shop.models import SUPERVISED_BY, Instrument, Job, User
 
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
-from .readings import Taken, of_groups, require_count, require_possible, write_all
+from .possible import require_pack_likely
+from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
 from .steps import StepResult, begin, conclude
 
 
@@ -99,6 +100,7 @@ def final_test(
     conditions: str = "",
     instrument: Instrument | None = None,
     version: int | None = None,
+    sure: bool = False,
     now: datetime | None = None,
 ) -> StepResult:
     """What the pack is worth is measured, and held against the very cells that were placed."""
@@ -108,6 +110,8 @@ def final_test(
     plan = standing_plan(job)
     require_count(plan.series, groups_mv)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, plan.cell_model)
+    require_pack_possible({"pack_rest": pack_rest_mv}, plan.cell_model, plan.series)
+    require_pack_likely(capacity_mah, plan, sure=sure)
     step = begin(job, Stage.FINAL_TEST, by=by, at=at)
     readings: list[Taken] = [
         ("pack", Measure.CAPACITY, capacity_mah),

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from packs.terms import Measure, Stage
 from packs.units import of, show
 from shop.bridge import cells
+from shop.bridge.topology import highest_pack_at_rest
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, Instrument, Job, Reading, Step, User
 
@@ -120,6 +121,21 @@ def write(
 def require_possible(rest_voltages_mv: Mapping[str, Decimal | None], model: CellModel) -> None:
     """Refuse rest voltages that no single cell of the model can have, each beside the field it was typed in."""
     refuse("impossible_value", {field: doubt(value, model) for field, value in rest_voltages_mv.items()})
+
+
+def require_pack_possible(rest_voltages_mv: Mapping[str, Decimal | None], model: CellModel, series: int) -> None:
+    """Refuse rest voltages that no pack of so many groups can have, each beside the field it was typed in."""
+    refuse("impossible_value", {field: _pack_doubt(mv, model, series) for field, mv in rest_voltages_mv.items()})
+
+
+def _pack_doubt(value_mv: Decimal | None, model: CellModel, series: int) -> str:
+    highest = highest_pack_at_rest(model, series)
+    if value_mv is None or (value_mv >= 0 and of(Measure.VOLTAGE, value_mv) <= highest):
+        return ""
+    return (
+        f"{show(of(Measure.VOLTAGE, value_mv))} cannot be the rest voltage of {series} groups of {model}, which lies "
+        f"between 0 V and {show(highest)}. Check range, typing, cell model and arrangement."
+    )
 
 
 def doubt(value_mv: Decimal | None, model: CellModel) -> str:

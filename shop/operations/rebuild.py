@@ -89,7 +89,8 @@ def place_cell(
     job = lock_job(job, version)
     require_stage(job, Stage.PLACE)
     plan = standing_plan(job)
-    position = plan.positions.select_related("cell__lot__cell_model").filter(cell__code=code.strip()).first()
+    cell = Cell.objects.filter(positions__plan=plan).coded(code)
+    position = plan.positions.select_related("cell__lot__cell_model").filter(cell=cell).first() if cell else None
     if rules.stopping(rules.right_cell(position)) or position is None:
         raise ShopError("wrong_cell", f"Cell {code.strip()} is not part of this plan.", field="code", cell=code)
     if position.placed_at is not None:
@@ -214,7 +215,8 @@ def _back_on_the_bench(
 ) -> list[Cell]:
     """Take cells that were placed here out of their pack: the one with the code, or the next in working order."""
     inside = Cell.objects.select_for_update().still_in_pack_of(returned)
-    cells = list(inside.filter(code=code) if code else inside[:count])
+    named = inside.coded(code) if code else None
+    cells = [named] if named else [] if code else list(inside[:count])
     if not cells:
         raise ShopError("wrong_cell", f"No cell {code} is left in this pack.".replace("  ", " "), field="code")
     for cell in cells:

@@ -9,7 +9,7 @@ from typing import Any
 
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
 from packs.units import of, show
-from shop.bridge import rules
+from shop.bridge import likely, rules
 from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, TraceFile, User
@@ -17,7 +17,18 @@ from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, Tra
 from . import book, log, steps
 from . import conditions as of_cells
 from .base import BENCH, moment, save, verb
-from .possible import refuse, require_code, require_not_ahead, require_of_a_cell, require_readable, require_stated
+from .possible import (
+    CONFIRM,
+    UNLIKELY,
+    ask,
+    refuse,
+    require_code,
+    require_likely,
+    require_not_ahead,
+    require_of_a_cell,
+    require_readable,
+    require_stated,
+)
 from .readings import doubt, require_possible
 
 HOW_MEASURED = "Say how the DC resistance was measured: only like is matched with like."
@@ -33,10 +44,11 @@ class CellRow:
 
 
 @verb(*BENCH)
-def add_cell_model(*, by: User, now: datetime | None = None, **facts: Any) -> CellModel:
+def add_cell_model(*, by: User, sure: bool = False, now: datetime | None = None, **facts: Any) -> CellModel:
     """A type of cell comes into the shop with the limits of its data sheet."""
     require_stated(facts)
-    _require_rising(facts)
+    require_rising(facts)
+    ask(likely.model_doubts(facts), sure=sure)
     model = save(CellModel(**facts))
     log.record("cell model added", by=by, at=moment(now), model=model.name)
     return model
@@ -62,6 +74,7 @@ def add_lot(
     ahead = "The lot cannot have come in on a day that lies ahead."
     require_not_ahead(received_on, at, ahead, field="received_on")
     require_stated({"unit_cost": unit_cost})
+    require_usable(cell_model)
     _require_owner_named(owner, customer)
     lot = save(
         Lot(
@@ -91,16 +104,17 @@ def import_cells(
     conditions_of: Mapping[Measure, str] | None = None,
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
+    sure: bool = False,
     now: datetime | None = None,
 ) -> list[Cell]:
     """A table of tested cells comes in as a whole or not at all; every row that cannot is named.
 
-    ``conditions`` were those of every reading, ``conditions_of`` those of one measure where they were others.
+    A row with a value that hardly any cell has is named too, unless somebody is ``sure``. ``conditions`` were those of every reading, ``conditions_of`` those of one measure where they were others.
     """
     at = moment(now)
     measured_at = _not_ahead(measured_at or at, at)
     _require_methods(rows, methods or {})
-    _refuse_bad_rows(rows, lot.cell_model)
+    _refuse_bad_rows(rows, lot.cell_model, sure=sure)
     cells = Cell.objects.bulk_create(
         [Cell(code=row.code, lot=lot, condition=Condition.INTACT.value, place=Place.STOCK.value) for row in rows]
     )
@@ -138,11 +152,13 @@ def record_reading(
     instrument: Instrument | None = None,
     trace: TraceFile | None = None,
     measured_at: datetime | None = None,
+    sure: bool = False,
     now: datetime | None = None,
 ) -> Reading:
     """A reading is added to the cell's history; a rest voltage below what the chemistry may fall to rejects the cell."""
     at = moment(now)
     _require_possible_of(cell, measure, value)
+    require_likely(measure, value, cell.lot.cell_model, sure=sure)
     if measure is Measure.DC_RESISTANCE and not method.strip():
         raise ShopError("method_missing", HOW_MEASURED, field="method")
     reading = save(
@@ -163,7 +179,9 @@ def record_reading(
 
 
 @verb(*BENCH)
-def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, now: datetime | None = None) -> Reading:
+def correct_reading(
+    *, reading: Reading, value: Decimal, reason: str, by: User, sure: bool = False, now: datetime | None = None
+) -> Reading:
     """A wrong reading stays, struck through; the right one is written below it and says why.
 
     A step that was done with the wrong one is asked again.
@@ -174,6 +192,8 @@ def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, 
     if Reading.objects.filter(corrects=reading).exists():
         raise ShopError("corrected_already", "This reading was corrected already; correct the newer one.")
     _require_possible_instead(reading, value)
+    if reading.cell is not None:
+        require_likely(Measure(reading.measure), value, reading.cell.lot.cell_model, sure=sure)
     copied = (
         *("cell_id", "job_id", "stage", "step_id", "point", "measure"),
         *("method", "conditions", "instrument_id", "trace_id"),
@@ -183,6 +203,7 @@ def correct_reading(*, reading: Reading, value: Decimal, reason: str, by: User, 
             **{name: getattr(reading, name) for name in copied},
             value=value,
             measured_at=reading.measured_at,
+            written_at=at,
             by=by,
             corrects=reading,
             reason=reason.strip(),
@@ -217,7 +238,14 @@ def _require_possible_instead(reading: Reading, value: Decimal) -> None:
         _require_possible_of(reading.cell, measure, value)
 
 
-def _require_rising(facts: Mapping[str, Any]) -> None:
+def require_usable(cell_model: CellModel) -> None:
+    """Refuse a cell model that was barred from new use."""
+    if cell_model.barred_at is not None:
+        message = f"{cell_model} is barred from new use: {cell_model.barred_why}"
+        raise ShopError("barred", message, field="cell_model")
+
+
+def require_rising(facts: Mapping[str, Any]) -> None:
     """End of discharge, nominal voltage and charge limit rise in this order."""
     low, nominal, high = (facts[name] for name in ("end_of_discharge_mv", "nominal_voltage_mv", "charge_limit_mv"))
     said = {name: show(of(Measure.VOLTAGE, facts[name])) for name in ("end_of_discharge_mv", "charge_limit_mv")}
@@ -258,13 +286,30 @@ def bad_rows(rows: Sequence[CellRow], model: CellModel) -> list[tuple[int, str]]
     return sorted(problems)
 
 
-def _refuse_bad_rows(rows: Sequence[CellRow], model: CellModel) -> None:
+def odd_rows(rows: Sequence[CellRow], model: CellModel) -> list[tuple[int, str]]:
+    """Return by line, in order, which value of a row hardly any cell of the model has, asked back."""
+    return [
+        (row.line, f"{measure.label}: {message}")
+        for row in rows
+        for measure, value in row.readings.items()
+        if measure in OF_A_CELL and not OF_A_CELL[measure].doubt(value)
+        if (message := likely.doubt(measure, value, model))
+    ]
+
+
+def _refuse_bad_rows(rows: Sequence[CellRow], model: CellModel, *, sure: bool) -> None:
     if not rows:
         raise ShopError("no_rows", "No row is left to import; look at the row filter.")
     if problems := bad_rows(rows, model):
-        shown = "; ".join(f"line {line}: {problem}" for line, problem in problems[:10])
-        more = f"; and {len(problems) - 10} more" if len(problems) > 10 else ""
-        raise ShopError("bad_rows", f"Nothing was imported. {shown}{more}.", rows=[line for line, _ in problems])
+        raise ShopError("bad_rows", _named(problems), rows=[line for line, _ in problems])
+    if not sure and (odd := odd_rows(rows, model)):
+        raise ShopError(UNLIKELY, _named(odd), rows=[line for line, _ in odd], confirm=CONFIRM)
+
+
+def _named(problems: Sequence[tuple[int, str]]) -> str:
+    shown = "; ".join(f"line {line}: {problem.removesuffix('.')}" for line, problem in problems[:10])
+    more = f"; and {len(problems) - 10} more" if len(problems) > 10 else ""
+    return f"Nothing was imported. {shown}{more}."
 
 
 def _without_code(rows: Iterable[CellRow]) -> list[tuple[int, str]]:

@@ -10,6 +10,7 @@ from typing import Any
 from packs.terms import Chemistry, Circumstance, Condition, DangerSign, DocumentKind, Heard, JobKind, Measure, Stage
 from packs.units import of, show
 from shop.bridge import rules
+from shop.bridge.possible import STATED
 from shop.bridge.standing import named
 from shop.models import IssuedDocument, Job, LogEntry
 
@@ -123,12 +124,27 @@ def _things(things: Iterable[str]) -> str:
 
 def _completed(facts: Facts) -> str:
     serial = f"serial number {facts['serial']}" if facts["serial"] else ""
+    more = [_found_out(name, text, facts["locale"]) for name, text in facts.get("more", {}).items()]
     found = (
         f"{'recalled' if facts['recalled'] else 'looked for a recall'}: {facts['recall']}" if facts["recall"] else ""
     )
-    cells = Chemistry(facts.get("chemistry", Chemistry.UNKNOWN))
-    known = "" if cells is Chemistry.UNKNOWN else f"chemistry {cells.label}"
-    return _capital("; ".join(part for part in (serial, known, found) if part))
+    return _capital("; ".join(part for part in (serial, *more, found) if part))
+
+
+FOUND_OUT = {
+    "maker": "maker",
+    "rated_voltage_mv": "rated voltage",
+    "rated_capacity_mah": "rated capacity",
+    "charger_voltage_mv": "charger output",
+    "chemistry": "chemistry",
+    "phone": "phone",
+    "email": "e-mail",
+}
+
+
+def _found_out(name: str, text: str, locale: str) -> str:
+    said = STATED[name].shown(Decimal(text), locale=locale) if name in STATED else text
+    return f"{FOUND_OUT[name]} {Chemistry(said).label if name == 'chemistry' else said}"
 
 
 def _closed_by_disposal(facts: Facts) -> str:

@@ -11,6 +11,7 @@ from shop.bridge import figures
 from shop.models import Cell, CellModel, Item, ItemKind, Job, Lot, PlanPosition, Reading
 
 from .conditions import SHAPES
+from .corrected import tied
 from .removed import EMERGENCY_WAY
 
 
@@ -85,10 +86,10 @@ def state(cell: Cell, held: dict[int, Job]) -> CellState:
     return CellState("free", "ahead")
 
 
-def history(cell: Cell) -> QuerySet[Reading]:
+def history(cell: Cell) -> list[Reading]:
     """Return the readings of a cell, newest first, the corrected ones too."""
-    rows = cell.readings.select_related("by", "instrument", "job", "trace", "corrected_by__by", "corrects__by", "step")
-    return rows.order_by("-measured_at", "-pk")
+    rows = cell.readings.select_related("by", "instrument", "job", "trace", "corrected_by__by", "corrects", "step")
+    return tied(rows.order_by("-measured_at", "-pk"))
 
 
 def counting(cell: Cell) -> set[int]:

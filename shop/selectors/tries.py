@@ -10,6 +10,8 @@ from packs.terms import Stage
 from shop.bridge import rules
 from shop.models import Job, Reading, Step, StepOutcome
 
+from .corrected import tied
+
 
 @dataclass(frozen=True)
 class Try:
@@ -56,4 +58,4 @@ def beyond_a_limit(right: Reading) -> str:
 def _told(steps: Iterable[Step]) -> Iterable[Try]:
     for step in steps:
         stops = [] if step.done else rules.stored_stops(step.findings)
-        yield Try(step, StepOutcome(step.outcome), stops, list(step.readings.all()))
+        yield Try(step, StepOutcome(step.outcome), stops, tied(step.readings.all()))

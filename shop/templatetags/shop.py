@@ -1,6 +1,7 @@
 """What templates need to print numbers, states and fields; nothing here decides anything."""
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -9,6 +10,8 @@ from django.contrib.messages.storage.base import Message
 from django.forms.boundfield import BoundField
 from django.template import Context
 from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
@@ -21,6 +24,8 @@ from .shapes import SHAPES
 register = template.Library()
 
 NOT_KNOWN = mark_safe('<span class="soft">not known</span>')
+OF_CELLS = frozenset({Measure.DC_RESISTANCE, Measure.AC_RESISTANCE})
+"""Resistances of cells, stored in µΩ; a column of them stays in mΩ, as the trade writes them."""
 DASH = " \u2026 "
 NAV = (
     ("jobs", "Jobs"),
@@ -51,7 +56,16 @@ def named_groups(numbers: Iterable[int]) -> str:
     return named(numbers)
 
 
-# --- numbers
+# --- numbers and days
+
+
+@register.filter
+def day_or_moment(at: datetime | None) -> str:
+    """Print when something was measured; midnight is what a day alone is kept as."""
+    if at is None:
+        return ""
+    here = timezone.localtime(at)
+    return date_format(here, "j M Y, H:i" if here.hour or here.minute else "j M Y")
 
 
 def _locale(context: Context) -> str:
@@ -60,6 +74,8 @@ def _locale(context: Context) -> str:
 
 def _in_words(context: Context, value: Decimal | int, measure: str) -> Shown:
     named = Measure(measure)
+    if named in OF_CELLS and 0 < value < 1000:
+        return show(of(named, value), measure_kind(named), locale=_locale(context), digits=3, symbol="mΩ")
     return show(of(named, value), measure_kind(named), locale=_locale(context))
 
 

@@ -8,12 +8,13 @@ NOT_TYPED = {"csrfmiddlewaretoken", "form_token", "version"}
 def keep(request: HttpRequest, *, but: str) -> None:
     """Keep what was typed on this page; ``but`` is the button that was pressed."""
     left_out = NOT_TYPED | {but}
-    request.session[_key(request)] = {name: text for name, text in request.POST.items() if name not in left_out}
+    typed = {name: texts for name, texts in request.POST.lists() if name not in left_out}
+    request.session[_key(request)] = {name: texts if len(texts) > 1 else texts[0] for name, texts in typed.items()}
 
 
-def kept(request: HttpRequest) -> dict[str, str]:
-    """Return what was typed on this page before, or nothing."""
-    draft: dict[str, str] = request.session.get(_key(request), {})
+def kept(request: HttpRequest) -> dict[str, str | list[str]]:
+    """Return what was typed on this page before, or nothing; of several ticks under one name, every one."""
+    draft: dict[str, str | list[str]] = request.session.get(_key(request), {})
     return draft
 
 

@@ -21,8 +21,10 @@ from shop.web.context import current
 from shop.web.forms.base import ShopForm
 
 P = ParamSpec("P")
+OWN_PASSWORD = "own_password"  # noqa: S105 - the name of a page
+"""The one page that is shown to somebody whose password somebody else set."""
 KEPT = "kept."
-NOT_KEPT = frozenset({"csrfmiddlewaretoken", "password"})
+NOT_KEPT = frozenset({"csrfmiddlewaretoken", "password", "old", "again"})
 NOT_WORDS = frozenset({"form_token", "version", "looked_at", "groups"})
 """What a form brings besides what somebody typed into it: secrets that never stand on a page, and marks of its own."""
 View = Callable[Concatenate[HttpRequest, P], HttpResponse]
@@ -39,6 +41,8 @@ def page(*roles: Role, posts: tuple[Role, ...] = ()) -> Callable[[View[P]], View
         def run(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if not request.user.is_authenticated:
                 return _sign_in_first(request)
+            if person(request).password_once and view.__name__ != OWN_PASSWORD:
+                return redirect(OWN_PASSWORD)
             needed = posts if posts and request.method == "POST" else roles
             if needed and not person(request).holds(*needed):
                 return render(request, "403.html", {"roles": [role.label for role in needed]}, status=403)

@@ -135,7 +135,12 @@ def step_page(
         stage=stage,
         form=form,
         outline=outline(job),
-        cautions=cautions.for_stage(stage, highest_mv=highest_mv(pack) if pack else 0, part_stays=job.part_stays),
+        cautions=cautions.for_stage(
+            stage,
+            highest_mv=highest_mv(pack) if pack else 0,
+            unpowered=cautions.board_of(job),
+            part_stays=job.part_stays,
+        ),
         tried=step,
         findings=step.findings if step else [],
         acceptable=exceptions.acceptable_of(step.findings) if step else [],

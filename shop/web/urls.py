@@ -1,6 +1,7 @@
 """Addresses of the pages, gathered from the modules that answer them."""
 
 from shop.web.views import (
+    amending,
     cells_out,
     completing,
     consignments,
@@ -15,6 +16,7 @@ from shop.web.views import (
     limits,
     match,
     pack_notes,
+    people,
     prices,
     quote,
     removed,
@@ -49,12 +51,14 @@ urlpatterns = [
     *tester_files.urlpatterns,
     *layouts.urlpatterns,
     *cells_out.urlpatterns,
+    *amending.urlpatterns,
     *stock.urlpatterns,
     *importing.urlpatterns,
     *waste.urlpatterns,
     *consignments.urlpatterns,
     *documents.urlpatterns,
     *workshop.urlpatterns,
+    *people.urlpatterns,
     *prices.urlpatterns,
     *limits.urlpatterns,
     *testers.urlpatterns,

@@ -10,7 +10,7 @@ from rest_framework.test import APIClient
 
 from packs.terms import Role
 from shop.api.errors import handle
-from tests.factories import UserFactory
+from tests.factories import CellFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
 MODELS = "/api/v1/cell-models/"
@@ -145,3 +145,14 @@ class TestDescription:
         html = client.get("/api/v1/docs/").content.decode()
         for address in re.findall(r'(?:src|href)="(/static/[^"]+)"', html):
             assert client.get(address).status_code == 200, address
+
+
+def test_what_hardly_any_cell_has_is_asked_back_with_the_field_that_confirms_it(client: APIClient) -> None:
+    """Invented: ampere hours sent where milliampere hours are asked."""
+    CellFactory(code="A1", readings={})
+    sent: dict[str, Any] = {"cell": "A1", "measure": "capacity_mah", "value": "2.507"}
+    readings = "/api/v1/readings/"
+    told = refusal(client.post(readings, sent, format="json", headers={"Idempotency-Key": "a"}), 409)
+    assert (told["code"], told["facts"]["confirm"], told["facts"]["field"]) == ("unlikely_value", "sure", "value")
+    answer = client.post(readings, sent | {"sure": True}, format="json", headers={"Idempotency-Key": "b"})
+    assert (answer.status_code, answer.json()["value"]) == (201, "2.507")

@@ -1,6 +1,6 @@
 """What the papers of a job say: the job's own numbers, worked out by hand."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -11,6 +11,7 @@ from packs.documents import DisposalNote, HandOverReceipt, JobCard, thaw
 from packs.terms import Condition, DangerSign, DocumentKind, LotOrigin, Measure, Outcome, Stage
 from shop import models
 from shop.bridge import documents
+from shop.bridge.documents import test_report
 from shop.errors import ShopError
 from shop.operations import disposal, intake, planning, proving, workshop
 from shop.operations import documents as operations
@@ -335,3 +336,13 @@ def test_the_head_is_the_workshops_on_the_day_of_issue() -> None:
     assert (card.heading.code, card.heading.job_code) == ("JC0007", "J0001")
     assert card.heading.workshop.name == "Lindenhof Cell Works"
     assert card.heading.issued_at == AT
+
+
+def test_a_calibration_is_dated_as_the_rest_of_the_paper() -> None:
+    job = line.job_at(Stage.REMOVED)
+    meter = models.Instrument.objects.create(name="Bench meter 1", calibrated_on=date(2026, 3, 1))
+    reading = job.readings.first()
+    models.Reading.objects.create(
+        job=job, measure=reading.measure, value=1, measured_at=reading.measured_at, by=reading.by, instrument=meter
+    )
+    assert test_report.instruments(job) == ("Bench meter 1 (calibrated 1 March 2026)",)

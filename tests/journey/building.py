@@ -31,6 +31,7 @@ def dismantle(bench: Bench) -> None:
     """Seven whole cells and a damaged one; there is no ninth."""
     on_to(bench, "dismantle")
     bench.fill({"Voltage at its ends": "3.30 V", "How many alike": "9"})
+    bench.tick("intact")
     bench.press("Put it into the book")
     bench.says("8 cells are left in the old pack.")
     bench.fill({"How many alike": "7"})

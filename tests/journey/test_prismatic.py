@@ -183,6 +183,7 @@ def issue_job_card(bench: Bench, pdftotext: str, groups: Groups) -> None:
 def dismantle(bench: Bench) -> None:
     on_to(bench, "dismantle")
     bench.fill({"Voltage at its ends": "3.2 V", "How many alike": "32"})
+    bench.tick("intact")
     bench.press("Put it into the book")
     bench.says("All 32 cells are out")
     bench.press("Finish dismantling")

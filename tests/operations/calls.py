@@ -339,6 +339,25 @@ CALLS: dict[str, Call] = {
         lambda _: {"cell": CellFactory(code="R2"), "measure": Measure.CAPACITY, "value": Decimal(2500)}
     ),
     "stock.correct_reading": Call(lambda _: {"reading": reading(), "value": Decimal(2500), "reason": "digits swapped"}),
+    "amending.correct_cell_model": Call(lambda _: CELL_MODEL | {"cell_model": CellModelFactory(), "name": "Round 3.1"}),
+    "amending.bar_cell_model": Call(lambda _: {"cell_model": CellModelFactory(), "reason": "charge limit wrong"}),
+    "amending.allow_cell_model": Call(
+        lambda _: {"cell_model": CellModelFactory(barred_at=MORNING, barred_why="charge limit wrong")}
+    ),
+    "amending.correct_lot": Call(lambda _: {"lot": LotFactory(), "received_on": MORNING.date(), "supplier": "Vale"}),
+    "amending.correct_instrument": Call(
+        lambda _: {
+            "instrument": meter(),
+            "error_ppm": 500,
+            "error_uv": 1000,
+            "calibrated_on": MORNING.date(),
+        }
+    ),
+    "people.change_password": Call(lambda _: {"password": "quiet-lathe-42"}),
+    "people.reset_password": Call(lambda _: {"person": UserFactory(username="nell"), "password": "quiet-lathe-42"}),
+    "people.change_roles": Call(lambda _: {"person": UserFactory(username="nell"), "roles": [Role.COUNTER]}),
+    "people.bar_person": Call(lambda _: {"person": UserFactory(username="nell")}),
+    "people.let_in": Call(lambda _: {"person": UserFactory(username="nell", is_active=False)}),
     "testers.issue_token": Call(lambda _: {"name": "rack 1", "instrument": meter()}),
     "testers.revoke_token": Call(lambda _: {"token": issued_token()}),
     "workshop.add_person": Call(

@@ -82,7 +82,7 @@ def test_stock_believes_no_impossible_voltage_either() -> None:
         stock.record_reading(cell=cell, measure=Measure.REST_VOLTAGE, value=SIXTEEN_VOLTS, by=by)
     with pytest.raises(ShopError, match="cannot be the rest voltage"):
         stock.correct_reading(reading=reading, value=SIXTEEN_VOLTS, reason="misread", by=by)
-    stock.record_reading(cell=cell, measure=Measure.CAPACITY, value=SIXTEEN_VOLTS, by=by)
+    stock.record_reading(cell=cell, measure=Measure.CAPACITY, value=SIXTEEN_VOLTS, sure=True, by=by)
 
 
 def test_a_table_with_an_impossible_voltage_stays_out_as_a_whole() -> None:

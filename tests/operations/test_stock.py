@@ -13,8 +13,9 @@ from shop import models
 from shop.bridge import figures
 from shop.operations import stock
 from shop.selectors import audit
-from tests.factories import MORNING, CellFactory, CellModelFactory, CustomerFactory, LotFactory
+from tests.factories import MORNING, CellFactory, CellModelFactory, CustomerFactory, LotFactory, UserFactory
 from tests.line import technician
+from tests.operations.calls import CELL_MODEL
 from tests.refusal import refused
 
 pytestmark = pytest.mark.django_db
@@ -111,6 +112,13 @@ class TestImport:
         assert written[1] < 20
 
 
+def test_a_name_that_is_taken_is_said_in_words() -> None:
+    CellModelFactory(name="Round 3.0")
+    with refused("invalid", field="name") as caught:
+        stock.add_cell_model(by=technician(), **CELL_MODEL)
+    assert caught.value.message == "Another cell model has this name already."
+
+
 class TestCorrection:
     @pytest.fixture
     def reading(self) -> models.Reading:
@@ -126,6 +134,15 @@ class TestCorrection:
         assert (corrected.corrects, corrected.reason) == (reading, "unit mistyped")
         assert (corrected.method, corrected.measured_at) == (reading.method, reading.measured_at)
         assert figures.of_cells([reading.cell])[reading.cell.pk] == {Measure.DC_RESISTANCE: Decimal(21_400)}
+
+    def test_it_says_who_measured_and_when_and_who_corrected_and_when(self, reading: models.Reading) -> None:
+        by, later = UserFactory(username="tom"), MORNING + timedelta(days=5)
+        first = stock.correct_reading(reading=reading, value=Decimal(21_400), reason="unit", by=by, now=later)
+        again = stock.correct_reading(reading=first, value=Decimal(21_500), reason="digits", by=by, now=later)
+        for row in (first, again):
+            assert (row.measured_at, row.measured_by) == (reading.measured_at, reading.by)
+            assert (row.written_at, row.by) == (later, by)
+        assert reading.written_at is None
 
     def test_it_says_why(self, reading: models.Reading) -> None:
         with refused("reason_missing", field="reason"):

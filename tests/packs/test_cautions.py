@@ -6,7 +6,7 @@ from itertools import product
 import pytest
 
 from packs.cautions import cautions
-from packs.terms import ROUTES, STEPS, JobKind, Stage, route
+from packs.terms import ROUTES, STEPS, JobKind, Stage, Unpowered, route
 
 
 @pytest.mark.parametrize(("stage", "high_voltage"), list(product(Stage, [False, True])))
@@ -55,7 +55,7 @@ def test_fire(stage: Stage) -> None:
 @pytest.mark.parametrize("stage", [Stage.MATCH, Stage.FIRST_CHARGE, Stage.FINAL_TEST])
 def test_charging_temperatures(stage: Stage) -> None:
     words = " ".join(str(caution) for caution in cautions(stage))
-    assert "below 0 °C or above 40 °C" in words
+    assert "below 0 °C or above 40 °C; where this step names closer limits, those count" in words
 
 
 def test_high_voltage_is_for_qualified_people_at_every_step() -> None:
@@ -88,3 +88,20 @@ def test_the_end_is_worded_by_what_came_of_the_job(
     assert told in words
     assert not [word for word in not_told if word in words]
     assert not FORBIDDEN.search(words)
+
+
+# Common practice, no source: a board that lost its supply is woken before it is charged, one that locks never loses it.
+@pytest.mark.parametrize(
+    ("unpowered", "stage", "said"),
+    [
+        (Unpowered.NEEDS_WAKING, Stage.FIRST_CHARGE, "needs waking"),
+        (Unpowered.NEEDS_WAKING, Stage.FINAL_TEST, "needs waking"),
+        (Unpowered.LOCKS, Stage.DISMANTLE, "locks for good"),
+    ],
+)
+def test_what_a_board_does_without_supply_is_remembered_where_it_counts(
+    unpowered: Unpowered, stage: Stage, said: str
+) -> None:
+    assert any(said in str(caution) for caution in cautions(stage, unpowered=unpowered))
+    assert not any(said in str(caution) for caution in cautions(stage))
+    assert not any(said in str(caution) for caution in cautions(Stage.EXAMINE, unpowered=unpowered))

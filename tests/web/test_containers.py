@@ -77,7 +77,7 @@ def test_a_code_may_hold_strokes_and_spaces(technician: Client) -> None:
         ({"code": " "}, "code", "This field is required."),
         ({"started_on": "soon"}, "started_on", "Enter a valid date."),
         ({"started_on": str(timezone.localdate() + timedelta(days=2))}, "started_on", "The start date lies ahead."),
-        ({"code": "W-INTACT"}, "code", "already exists"),
+        ({"code": "W-INTACT"}, "code", "Another container has this code already."),
         ({"code": "new"}, "code", "Give it a code"),
     ],
 )

@@ -1,5 +1,6 @@
 """The pack as found: units as typed, one voltage for each group or none, nothing typed lost."""
 
+import re
 import uuid
 from decimal import Decimal
 from typing import Any
@@ -249,6 +250,14 @@ def test_going_for_a_cell_model_loses_nothing(bench: Client, job: models.Job) ->
     assert form["form_token"] not in page
     bench.post(url(job), typed())
     assert bench.session.get(f"draft {url(job)}") is None
+
+
+@pytest.mark.parametrize("protects", [[], ["overcharge"], ["overcharge", "current", "balances"]])
+def test_going_for_a_cell_model_keeps_every_tick(bench: Client, job: models.Job, protects: list[str]) -> None:
+    bench.post(url(job), typed(cell_model="", protects=protects, add_cell_model="1"))
+    page = bench.get(url(job)).content.decode()
+    ticked = re.findall(r'<input type="checkbox" name="protects" value="(\w+)"[^>]* checked', page)
+    assert ticked == protects
 
 
 def test_a_cell_model_that_was_added_meanwhile_is_chosen(bench: Client, job: models.Job) -> None:

@@ -173,9 +173,28 @@ class TestColumns:
     def test_a_chosen_unit_goes_before_the_headings(
         self, bench: Client, lot: models.Lot, unit: str, uohm: Decimal
     ) -> None:
-        said = choice(lot, dc_resistance_uohm_column="2", dc_resistance_uohm_unit=unit, method="DC pulse 5 s")
+        said = choice(
+            lot, dc_resistance_uohm_column="2", dc_resistance_uohm_unit=unit, method="DC pulse 5 s", sure="on"
+        )
         import_it(bench, upload(bench, TABLE), said)
         assert models.Reading.objects.get(cell__code="0012").value == uohm
+
+    def test_what_hardly_any_cell_has_is_named_first_and_comes_in_once_it_is_said_to_be_true(
+        self, bench: Client, lot: models.Lot
+    ) -> None:
+        """Invented: one decimal comma among thousands. Lot P1 is of cells rated 2600 mAh."""
+        table = "code;Q [mAh]\n" + "".join(f"C{n};2540\n" for n in range(60)) + "C60;2,507\nC61;0\n"
+        address, said = upload(bench, table), choice(lot, capacity_mah_column="1")
+        looked = look(bench, address, said)
+        asked = "Line 62 capacity: 2.507 mAh is far from the 2600 mAh that one Round 2.6 is rated at."
+        assert f"{asked} Did you mean 2507 mAh, which is 2.507 Ah?" in words(looked)
+        assert len(looked.context["preview"].odd) == 1, "nothing at all is a true reading of a dead cell"
+        assert "1 to 50 of 62" in words(looked)
+        assert "51 to 62 of 62" in words(look(bench, address, said | {"page_rows": "2"}))
+        import_it(bench, address, said)
+        assert not models.Cell.objects.exists()
+        import_it(bench, address, said | {"sure": "on"})
+        assert models.Cell.objects.count() == 62
 
     def test_a_heading_without_a_unit_asks_for_it(self, bench: Client, lot: models.Lot) -> None:
         answer = bench.post(upload(bench, "code,q\nA,2500\n"), choice(lot, capacity_mah_column="1"))

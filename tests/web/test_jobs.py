@@ -352,7 +352,6 @@ def test_phone_nameplate_and_recall_stand_on_the_sheet(client: Client) -> None:
     assert "Charger output 16.80 V" in seen
     assert "nothing found, looked on 24 Nov 2026: maker" in seen
     assert 'href="tel:06605550100"' in client.get(sheet_of(job)).content.decode()
-    assert "Write down what is known by now" not in seen
 
 
 def test_what_was_not_known_at_the_counter_is_written_down_from_the_sheet(client: Client) -> None:
@@ -370,6 +369,13 @@ def test_what_was_not_known_at_the_counter_is_written_down_from_the_sheet(client
     assert send(client, f"/jobs/{job.number}/complete/", serial="GP3-118", **looked).url == sheet_of(job)
     seen = words(client.get(sheet_of(job)))
     assert "Serial number GP3-118; looked for a recall: nothing found" in seen
+    still = client.get(sheet_of(job)).context["more_known"].fields
+    assert not {"serial", "recall_source"} & set(still)
+    typed = {"maker": "Vale", "rated_voltage_mv": "14.4", "rated_capacity_mah": "2.6 Ah", "charger_voltage_mv": "16.8"}
+    typed |= {"chemistry": "nmc", "phone": "0660 555 0100", "email": "ida@example.org"}
+    send(client, f"/jobs/{job.number}/complete/", **{name: typed[name] for name in still})
+    seen = words(client.get(sheet_of(job)))
+    assert "chemistry lithium nickel manganese cobalt oxide (NMC)" in seen or "NMC" in seen
     assert "Write down what is known by now" not in seen
 
 

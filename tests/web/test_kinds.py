@@ -179,7 +179,7 @@ def test_a_rebuilt_pack_comes_back(lead: Client) -> None:
         line.WAY[stage](job)
         job.refresh_from_db()
     dismantle = f"/jobs/{job.number}/steps/dismantle/cell/"
-    send(lead, dismantle, code="S005", condition="damaged", count="1")
+    send(lead, dismantle, code="S005", condition="damaged", count="1", not_measured="on")
     send(lead, dismantle, condition="intact", count="7", rest_voltage="3.3")
     assert set(models.Cell.objects.on_bench_of(job).values_list("code", flat=True)) == {f"S00{n}" for n in range(1, 9)}
     send(lead, f"/jobs/{job.number}/steps/dismantle/")

@@ -211,7 +211,7 @@ class TestProposal:
         assert "No groups were proposed" in words(page)
 
     def test_a_stock_that_cannot_fill_the_pack_says_what_is_missing(self, bench: Client, job: models.Job) -> None:
-        page = bench.get(url(job), asked(leave_out="S003\nS004"))
+        page = bench.get(url(job), asked(leave_out="s003\nS004"))
         text = words(page)
         assert "6 of 8 cells are usable; 8 are needed" in text
         assert "S003 asked not to be used" in text
@@ -283,6 +283,13 @@ class TestAccepting:
         answer = accept(bench, job, page, version=str(job.version))
         assert "target pack was changed" in words(answer)
         assert not models.PlanPosition.objects.exists()
+
+    def test_a_second_window_is_told_that_the_cells_are_reserved_already(self, bench: Client, job: models.Job) -> None:
+        first, second = bench.get(url(job)), bench.get(url(job))
+        accept(bench, job, first)
+        answer = accept(bench, job, second)
+        assert "The cells of this pack are reserved already, since" in words(answer)
+        assert "was changed" not in words(answer)
 
     def test_signed_groups_name_their_plan(self, bench: Client, job: models.Job) -> None:
         plan = job.plans.get()

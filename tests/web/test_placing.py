@@ -77,10 +77,34 @@ def test_a_cell_that_cannot_be_is_refused_beside_its_field(
 
 def test_a_cell_for_a_pack_that_is_apart_already_is_refused_in_words(technician: Client) -> None:
     job = line.job_at(Stage.MEASURE)
-    answer = send(technician, at(job, Stage.DISMANTLE, "cell/"), **removed_form())
-    assert answer.url == at(job, Stage.DISMANTLE)
-    assert "Nothing was recorded. Job J0001 is at another stage" in words(technician.get(answer.url))
+    answer = send(technician, at(job, Stage.DISMANTLE, "cell/"), **removed_form(rest_voltage="3.56"))
+    assert answer.status_code == 409
+    assert "Nothing was recorded: “Dismantle” is not what comes next on this job." in words(answer)
+    assert ("Voltage at its ends", "3.56") in answer.context["unsent"]
+    assert ("What it looks like", "intact") in answer.context["unsent"]
     assert models.Cell.objects.filter(lot__donor_job=job).count() == 8
+
+
+def test_the_voltage_of_a_cell_too_many_is_told_while_the_step_is_open(technician: Client) -> None:
+    """A second window still asked for the last cell when it was in the book already."""
+    job = line.job_at(Stage.DISMANTLE)
+    send(technician, at(job, Stage.DISMANTLE, "cell/"), **removed_form(count="8"))
+    answer = send(technician, at(job, Stage.DISMANTLE, "cell/"), **removed_form(rest_voltage="3.56"))
+    assert "0 cells are left in the old pack." in words(answer)
+    assert "Voltage at its ends 3.56" in words(answer)
+
+
+def test_an_empty_voltage_and_an_unseen_cell_are_asked_back(technician: Client) -> None:
+    job = line.job_at(Stage.DISMANTLE)
+    cell = at(job, Stage.DISMANTLE, "cell/")
+    assert " checked" not in technician.get(at(job, Stage.DISMANTLE)).content.decode().split('name="condition"')[1]
+    answer = send(technician, cell, count="1")
+    assert set(errors(answer)) == {"rest_voltage", "condition"}
+    assert set(errors(send(technician, cell, **removed_form(not_measured="on")))) == {"not_measured"}
+    assert not models.Cell.objects.filter(lot__donor_job=job).exists()
+    send(technician, cell, count="1", condition="damaged", not_measured="on")
+    send(technician, cell, count="1", condition="reactive")
+    assert models.Cell.objects.filter(lot__donor_job=job).count() == 2
 
 
 def test_the_waiting_position_is_named_and_ringed_and_the_scan_comes_first(technician: Client) -> None:
@@ -96,7 +120,7 @@ def test_the_waiting_position_is_named_and_ringed_and_the_scan_comes_first(techn
 def test_a_scan_goes_into_its_own_position_and_the_next_one_waits(technician: Client) -> None:
     job = line.job_at(Stage.PLACE)
     scan = at(job, Stage.PLACE, "cell/")
-    assert send(technician, scan, code=" S002 ").url == at(job, Stage.PLACE)
+    assert send(technician, scan, code=" s002 ").url == at(job, Stage.PLACE), "letter case aside"
     answer = technician.get(at(job, Stage.PLACE))
     assert "Cell S002 is in position 2.1." in words(answer)
     assert "1 of 8 placed" in words(answer)

@@ -63,6 +63,16 @@ def test_what_was_agreed_on_the_removed_cells_is_not_asked_again(bench: Client) 
     assert job.quotes.get().removed == "returned"
 
 
+def test_where_quotes_are_needed_the_job_names_the_quote_first(bench: Client) -> None:
+    job = line.job_at(Stage.MATCH)
+    assert primary(bench.get(f"/jobs/{job.number}/")) == ["Match the cells"]
+    line.state_prices(quotes_needed=True)
+    sheet = bench.get(f"/jobs/{job.number}/")
+    assert primary(sheet) == ["Go to the quote"]
+    assert "Quote it first This shop reserves no cells without an approved quote." in words(sheet)
+    assert "This shop reserves no cells without an approved quote." in words(bench.get(f"/jobs/{job.number}/match/"))
+
+
 def test_it_is_worked_out_before_it_is_issued(bench: Client, job: models.Job) -> None:
     line.state_prices()
     looked = offer(bench, job, work_out="1", replacement_price="300", replacement_years="4")

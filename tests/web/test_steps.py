@@ -72,9 +72,28 @@ def test_a_form_for_a_step_that_is_over_records_nothing_and_shows_what_was_typed
     answer = send(technician, at(job, Stage.MEASURE), **voltages(v_2_1="3.777"))
     assert answer.status_code == 409
     assert said(answer) == ["Nothing was recorded: “Measure before joining” is not what comes next on this job."]
-    assert ("2 1", "3.777") in answer.context["unsent"]
+    assert ("Position 2.1", "3.777") in answer.context["unsent"]
     assert "3.777" in words(answer)
     assert set(readings(job, Stage.MEASURE).values()) == {Decimal(3620)}
+
+
+def test_a_board_that_needs_waking_is_remembered_at_the_first_charge(technician: Client) -> None:
+    job = line.job_at(Stage.FIRST_CHARGE)
+    assert "needs waking" not in words(technician.get(at(job, Stage.FIRST_CHARGE)))
+    models.PackAsFound.objects.update(unpowered="needs_waking")
+    assert "needs waking once it has been without supply" in words(technician.get(at(job, Stage.FIRST_CHARGE)))
+
+
+def test_a_stale_join_tells_its_strips_in_words(technician: Client) -> None:
+    job = line.job_at(Stage.LADDER)
+    typed = {"second_look": "on", "done_2": "on", "spots_2": "4", "failed_2": "0", "spots_3": "4", "failed_3": "0"}
+    answer = send(technician, at(job, Stage.JOIN), **typed)
+    assert answer.context["unsent"] == [
+        ("Looked at a second time", "yes"),
+        ("Strip 2", "on"),
+        ("Strip 2, spots per joint", "4"),
+        ("Strip 2, joints made again", "0"),
+    ]
 
 
 def test_a_stale_page_keeps_what_was_typed_and_is_sent_once_more(technician: Client) -> None:

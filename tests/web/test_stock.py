@@ -1,6 +1,7 @@
 """The stock: found, read, corrected, and told where it has been."""
 
 import uuid
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from html import unescape
 from typing import Any
@@ -14,8 +15,10 @@ from django.utils.html import strip_tags
 from packs.terms import Measure, Owner, Place, Role, Stage
 from shop import models
 from shop.operations import disposal, giving_up, stock
+from shop.templatetags.shop import day_or_moment
 from tests import line
 from tests.factories import (
+    MORNING,
     CellFactory,
     CellModelFactory,
     CustomerFactory,
@@ -53,6 +56,20 @@ def codes(answer: Any) -> list[str]:
 
 def sent(**typed: Any) -> dict[str, Any]:
     return {"form_token": str(uuid.uuid4())} | typed
+
+
+def test_a_correction_is_dated_by_the_measurement_and_says_when_it_was_written(bench: Client) -> None:
+    """Measured on 24 Nov by one, put right on 29 Nov by another; a day alone is told without a time."""
+    reading = CellFactory(code="A1", readings={Measure.CAPACITY: 254}).readings.get()
+    tom = UserFactory(username="tom")
+    stock.correct_reading(
+        reading=reading, value=Decimal(2540), reason="digits", by=tom, now=MORNING + timedelta(days=5)
+    )
+    page = words(bench.get("/stock/cells/A1/"))
+    assert "This is the corrected value, written 29 Nov 2026, 08:00 by Tom." in page
+    assert "24 Nov 2026, 08:00, Technician" in page
+    assert "08:00, Tom" not in page
+    assert day_or_moment(datetime(2026, 11, 25, tzinfo=UTC)) == "25 Nov 2026"
 
 
 class TestList:
@@ -235,11 +252,12 @@ class TestCell:
 
     def test_a_resistance_with_a_comma_says_how_it_was_read(self, bench: Client) -> None:
         CellFactory(code="A1", readings={})
-        answer = bench.post(
-            "/stock/cells/A1/",
-            sent(measure="dc_resistance_uohm", value="24,950 mΩ", method="DC pulse 10 s"),
-            follow=True,
-        )
+        typed = {"measure": "dc_resistance_uohm", "value": "24,950 mΩ", "method": "DC pulse 10 s"}
+        asked = bench.post("/stock/cells/A1/", sent(**typed))
+        assert "24950 mΩ is far from what any cell rated at 2600 mAh has. Did you mean 24.95 mΩ" in words(asked)
+        assert "It is true: take it as it stands" in words(asked)
+        assert not models.Reading.objects.exists()
+        answer = bench.post("/stock/cells/A1/", sent(**typed, sure="on"), follow=True)
         assert models.Reading.objects.get().value == 24_950_000
         told = "“24,950 mΩ” was read as 24950 mΩ, not 24.950 mΩ: this shop writes numbers as 1,234.5."
         assert told in [str(message) for message in answer.context["messages"]]

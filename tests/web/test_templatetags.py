@@ -36,6 +36,15 @@ def test_limits_alone_say_that_they_are_limits() -> None:
     assert printed('{% limits 3580 3660 "voltage_mv" %}') == "within 3.580 … 3.660 V"
 
 
+@pytest.mark.parametrize(
+    ("uohm", "expected"), [("19.3", "0.019 mΩ"), (250, "0.250 mΩ"), (9300, "9.30 mΩ"), (21_400, "21.4 mΩ")]
+)
+def test_resistances_of_cells_stand_in_one_unit(uohm: object, expected: str) -> None:
+    """Common practice, no source: a column of cells is read in mΩ; contacts of bars stay in µΩ."""
+    assert printed('{% quantity value "dc_resistance_uohm" %}', value=Decimal(str(uohm))) == expected
+    assert printed('{% quantity 200 "contact_resistance_uohm" %}') == "200 µΩ"
+
+
 def test_numbers_are_written_as_the_shop_writes_them() -> None:
     assert printed('{% quantity 3620 "voltage_mv" %}', number_locale="de") == "3,620 V"
 

@@ -150,6 +150,7 @@ class ReadingOut(serializers.ModelSerializer[Reading]):
             "conditions",
             "instrument",
             "measured_at",
+            "written_at",
             "by",
             "corrects",
             "reason",

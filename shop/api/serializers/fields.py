@@ -35,6 +35,11 @@ def whole(**options: Any) -> serializers.IntegerField:
     return serializers.IntegerField(max_value=2_000_000_000, **options)
 
 
+def sure() -> serializers.BooleanField:
+    """Return the field that says of values hardly any cell has, which are asked back, that they are true."""
+    return serializers.BooleanField(default=False)
+
+
 class Versioned(serializers.Serializer[Any]):
     """The version of the job that the caller has read; without it the newest counts."""
 

@@ -27,7 +27,7 @@ from shop.operations.opening import CellCount
 from shop.operations.planning import Target
 from shop.operations.proving import ChargeLine
 
-from .fields import GROUPS, TermField, Versioned, number, whole
+from .fields import GROUPS, TermField, Versioned, number, sure, whole
 
 
 class NameplateIn(serializers.Serializer[Any]):
@@ -117,11 +117,17 @@ class Findings(Versioned):
 
 
 class MoreKnown(Versioned):
-    """What was not known at the counter: the serial number, the look for a recall, the chemistry of a pack for disposal."""
+    """What was not known at the counter: how the customer is reached, what the nameplate says, the look for a recall."""
 
     serial = serializers.CharField(max_length=80, required=False, allow_blank=True)
-    recall = RecallIn(required=False)
+    maker = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    rated_voltage_mv = whole(required=False)
+    rated_capacity_mah = number(places=1, required=False, min_value=0)
+    charger_voltage_mv = whole(required=False)
     chemistry = TermField(Chemistry, required=False)
+    phone = serializers.CharField(max_length=40, required=False, allow_blank=True)
+    email = serializers.EmailField(required=False, allow_blank=True)
+    recall = RecallIn(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
@@ -316,6 +322,7 @@ class FinalTest(WithInstrument):
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
     outlet_mv = number(required=False)
     conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
+    sure = sure()
 
 
 class DischargeIn(serializers.Serializer[Any]):
@@ -335,6 +342,7 @@ class PackTest(WithInstrument):
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=200)
     resistance_uohm = number(required=False, allow_null=True)
     resistance_method = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    sure = sure()
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""

@@ -8,7 +8,7 @@ from packs.terms import CellFormat, Chemistry, Compression, Condition, LotOrigin
 from shop.models import Cell, CellModel, Container, Customer, Instrument, Lot
 from shop.operations.stock import CellRow
 
-from .fields import TermField, number, whole
+from .fields import TermField, number, sure, whole
 
 
 class CellModelIn(serializers.Serializer[Any]):
@@ -32,6 +32,7 @@ class CellModelIn(serializers.Serializer[Any]):
     compression_note = serializers.CharField(max_length=80, required=False, allow_blank=True)
     terminal_torque_mnm = whole(required=False)
     data_sheet = serializers.CharField(max_length=160, required=False, allow_blank=True)
+    sure = sure()
 
 
 class LotIn(serializers.Serializer[Any]):
@@ -76,6 +77,7 @@ class CellsImport(serializers.Serializer[Any]):
     conditions_of = serializers.DictField(child=serializers.CharField(max_length=120), required=False)
     instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
     measured_at = serializers.DateTimeField(required=False)
+    sure = sure()
 
     def validate_conditions_of(self, given: dict[str, str]) -> dict[Measure, str]:
         """Refuse a measure nobody knows."""
@@ -99,6 +101,7 @@ class ReadingIn(serializers.Serializer[Any]):
     conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
     instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
     measured_at = serializers.DateTimeField(required=False)
+    sure = sure()
 
 
 class CorrectionIn(serializers.Serializer[Any]):
@@ -106,6 +109,7 @@ class CorrectionIn(serializers.Serializer[Any]):
 
     value = number()
     reason = serializers.CharField(max_length=200)
+    sure = sure()
 
 
 class ConditionIn(serializers.Serializer[Any]):

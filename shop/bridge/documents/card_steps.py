@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from packs.documents import Blank, CardStep, Limit, Slots
 from packs.rules import RULES
-from packs.terms import STEPS, Condition, JointMethod, Measure, Severity, Stage
+from packs.terms import STEPS, Condition, JointMethod, Measure, Severity, Stage, Unpowered
 from packs.units import Quantity, measure_unit, to
 from shop.bridge import cautions, cells, layouts, rules, standing
 from shop.models import Plan, cells_due_out
@@ -30,10 +30,12 @@ def card_steps(plan: Plan) -> tuple[CardStep, ...]:
     """Return the steps of the job card in working order."""
     highest_mv = plan.cell_model.charge_limit_mv * plan.series
     steps = [stage for stage in plan.job.route if stage in STEPS]
-    return tuple(_card_step(plan, number, stage, highest_mv) for number, stage in enumerate(steps, start=1))
+    board = cautions.board_of(plan.job)
+    return tuple(_card_step(plan, number, stage, highest_mv, board) for number, stage in enumerate(steps, start=1))
 
 
-def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int) -> CardStep:
+def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int, board: Unpowered) -> CardStep:
+    said = cautions.for_stage(stage, highest_mv=highest_mv, unpowered=board, part_stays=bool(plan.replaced))
     work = _WORK[stage](plan)
     return CardStep(
         number=number,
@@ -41,12 +43,8 @@ def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int) -> CardSt
         limits=tuple(limit for limit in work.limits if limit is not None),
         ticks=work.ticks,
         slots=work.slots,
-        cautions=tuple(map(str, _cautions(plan, stage, highest_mv))),
+        cautions=tuple(map(str, said)),
     )
-
-
-def _cautions(plan: Plan, stage: Stage, highest_mv: int) -> tuple[object, ...]:
-    return cautions.for_stage(stage, highest_mv=highest_mv, part_stays=bool(plan.replaced))
 
 
 def _dismantle(plan: Plan) -> _Work:

@@ -27,7 +27,7 @@ from shop.models import Job, Plan, Reading, Step, StepOutcome
 
 from .heading import local
 from .packs_of import charge_temperature, groups, mixed, outline, plan_of, rating, storage, within
-from .words import written_for
+from .words import day, written_for
 
 Stored = dict[str, Any]
 ORDER = list(Stage)
@@ -155,7 +155,7 @@ def instruments(job: Job) -> tuple[str, ...]:
     counting = Reading.objects.standing().filter(job=job).exclude(instrument=None)
     used = counting.values_list("instrument__name", "instrument__calibrated_on")
     return tuple(
-        f"{name} (calibrated {calibrated_on.isoformat()})" if calibrated_on else str(name)
+        f"{name} (calibrated {day(calibrated_on)})" if calibrated_on else str(name)
         for name, calibrated_on in sorted(set(used), key=lambda pair: str(pair[0]))
     )
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.db import transaction
 
 from shop.bridge.traces import Understood
 from shop.errors import ShopError
@@ -33,6 +34,7 @@ class Command(BaseCommand):
         parser.add_argument("--layout", default="", help="name of a stored column layout; none: found from each file")
         parser.add_argument("--by", required=True, help="user name of the person who imports")
         parser.add_argument("--accept", action="store_true", help="also accept the figures into the readings")
+        parser.add_argument("--sure", action="store_true", help="accept figures, too, that hardly any cell has")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Go through the folder; end with a report, and with an error if a file was refused."""
@@ -40,7 +42,7 @@ class Command(BaseCommand):
         paths = _files(options["folder"])
         became: list[tuple[str, str]] = []
         for number, path in enumerate(paths, start=1):
-            became.append(_tried(path, layout, by, accept=options["accept"]))
+            became.append(_tried(path, layout, by, accept=options["accept"], sure=options["sure"]))
             self._progress(number, len(paths))
         self._report(list(zip(paths, became, strict=True)))
 
@@ -62,15 +64,16 @@ class Command(BaseCommand):
                 self.stderr.write("")
 
 
-def _tried(path: Path, layout: FileLayout | None, by: User, *, accept: bool) -> tuple[str, str]:
+def _tried(path: Path, layout: FileLayout | None, by: User, *, accept: bool, sure: bool) -> tuple[str, str]:
     """Return what became of a file, and more words about it."""
     try:
-        return _one(path, layout, by, accept=accept)
+        with transaction.atomic():
+            return _one(path, layout, by, accept=accept, sure=sure)
     except ShopError as error:
         return REFUSED, f": {error.message} [{error.code}]"
 
 
-def _one(path: Path, layout: FileLayout | None, by: User, *, accept: bool) -> tuple[str, str]:
+def _one(path: Path, layout: FileLayout | None, by: User, *, accept: bool, sure: bool) -> tuple[str, str]:
     content = path.read_bytes()
     if known := cell_testing.known_already(content):
         return KNOWN, f", as {known.name} of cell {known.cell.code}"
@@ -81,7 +84,7 @@ def _one(path: Path, layout: FileLayout | None, by: User, *, accept: bool) -> tu
     )
     if accept and understood.offers:
         measures = [offer.measure for offer in understood.offers]
-        cell_testing.accept_trace(trace=kept, understood=understood, measures=measures, by=by)
+        cell_testing.accept_trace(trace=kept, understood=understood, measures=measures, by=by, sure=sure)
     return KEPT, _told(understood)
 
 

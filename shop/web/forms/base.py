@@ -11,16 +11,21 @@ from packs.terms import Measure, Term
 from packs.units import Kind, NumberFormat, amount, measure_kind, measure_unit, parse, stored_unit
 from shop.bridge import possible
 from shop.errors import ShopError
+from shop.operations.possible import CONFIRM, UNLIKELY
 
 
 class ShopForm(forms.Form):
     """A form of the shop. ``numbers`` is how the shop writes numbers, where that is decided."""
 
     use_required_attribute = False
+    asks_back = False
+    """Whether somebody may say of a value that is asked back that it is true."""
 
     def __init__(self, *args: Any, numbers: NumberFormat | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.numbers = numbers
+        if self.asks_back and CONFIRM in self.data:
+            self._offer_to_confirm()
         for field in self.fields.values():
             if hasattr(field, "numbers"):
                 field.numbers = numbers
@@ -30,6 +35,15 @@ class ShopForm(forms.Form):
         for field, message in error.facts.get("fields", {error.field: error.message}).items():
             name = self.name_of(field)
             self.add_error(name if name in self.fields else None, message)
+        if error.code == UNLIKELY and self.asks_back:
+            self._offer_to_confirm()
+
+    def said_true(self) -> bool:
+        """Return whether somebody said of what was asked back that it is true."""
+        return bool(self.cleaned_data.get(CONFIRM))
+
+    def _offer_to_confirm(self) -> None:
+        self.fields[CONFIRM] = forms.BooleanField(required=False, label="It is true: take it as it stands")
 
     def add_error(self, field: str | None, error: Any) -> None:
         """Say beside a refused number how it was read, where its mark could be meant as the other one."""

@@ -25,8 +25,17 @@ class RemoveCellForm(ShopForm):
             Measure.REST_VOLTAGE, required=False, label="Voltage at its ends", help_text="0 V is a finding too"
         )
     )
+    not_measured = forms.BooleanField(
+        required=False,
+        label="Nobody measured it",
+        help_text="as with one that heats or leaks; it goes into no pack without a voltage",
+    )
     condition = TermField(
-        Condition, label="What it looks like", initial=Condition.INTACT.value, widget=forms.RadioSelect()
+        Condition,
+        label="What it looks like",
+        initial=None,
+        widget=forms.RadioSelect(),
+        error_messages={"required": "Look at it and say which."},
     )
     count = forms.IntegerField(min_value=1, initial=1, label="How many alike")
     code = forms.CharField(
@@ -36,6 +45,18 @@ class RemoveCellForm(ShopForm):
         help_text="empty: the next in the order of positions",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
+
+    def clean(self) -> dict[str, Any]:
+        """A cell is in the book for good: an empty voltage is said on purpose, and so is what it looks like."""
+        cleaned = super().clean() or self.cleaned_data
+        reacts = cleaned.get("condition") is Condition.REACTIVE
+        if "rest_voltage" in cleaned and cleaned["rest_voltage"] is None and not (cleaned["not_measured"] or reacts):
+            self.add_error(
+                "rest_voltage", "No voltage is typed. Measure it (0 V is a finding), or tick that nobody did."
+            )
+        if cleaned.get("rest_voltage") is not None and cleaned["not_measured"]:
+            self.add_error("not_measured", "A voltage is typed: take one of the two away.")
+        return cleaned
 
 
 class PlaceForm(ShopForm):

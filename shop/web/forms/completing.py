@@ -6,9 +6,11 @@ from typing import Any
 from django import forms
 
 from packs.terms import Chemistry
+from shop.operations.completing import NAMEPLATE, REACHED
 from shop.operations.intake import Recall
 
 from .base import ShopForm, TermField
+from .possible import PossibleField
 
 
 class RecallForm(ShopForm):
@@ -41,17 +43,34 @@ class MoreKnownForm(RecallForm):
     """What was not known at the counter; asks only what is still open."""
 
     serial = forms.CharField(label="Serial number", max_length=80, required=False)
+    maker = forms.CharField(label="Maker", max_length=80, required=False)
+    rated_voltage_mv = PossibleField.stated(
+        "rated_voltage_mv", required=False, label="Rated voltage", help_text="such as 14.4 V"
+    )
+    rated_capacity_mah = PossibleField.stated(
+        "rated_capacity_mah",
+        whole=False,
+        typed_unit="",
+        required=False,
+        label="Rated capacity",
+        help_text="with its unit, such as 2.6 Ah or 2600 mAh",
+    )
+    charger_voltage_mv = PossibleField.stated(
+        "charger_voltage_mv", required=False, label="Charger output", help_text="such as 16.8 V"
+    )
     chemistry = TermField(
         Chemistry,
         only=[chemistry for chemistry in Chemistry if chemistry is not Chemistry.UNKNOWN],
-        label="Chemistry",
         required=False,
+        label="Chemistry",
         help_text="As printed on the pack, its cells or their data sheet. Without it no UN number can be named.",
     )
+    phone = forms.CharField(label="Phone of the customer", max_length=40, required=False)
+    email = forms.EmailField(label="E-mail of the customer", required=False)
 
     def __init__(self, *args: Any, questions: Sequence[str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for name in ("serial", "chemistry"):
+        for name in (*NAMEPLATE, *REACHED):
             if name not in questions:
                 del self.fields[name]
         if "recall" not in questions:
@@ -60,7 +79,7 @@ class MoreKnownForm(RecallForm):
 
     def given(self) -> dict[str, Any]:
         """Return what the operation takes."""
-        given = {"serial": self.cleaned_data["serial"]} if "serial" in self.fields else {}
-        if self.cleaned_data.get("chemistry"):
-            given["chemistry"] = self.cleaned_data["chemistry"]
-        return given | ({"recall": self.recall()} if "recalled" in self.fields else {})
+        said = {
+            name: self.cleaned_data[name] for name in (*NAMEPLATE, *REACHED) if self.cleaned_data.get(name) is not None
+        }
+        return said | ({"recall": self.recall()} if "recalled" in self.fields else {})

@@ -68,6 +68,9 @@ class ExamineForm(ShopForm):
         super().__init__(*args, **kwargs)
         if not opened:
             del self.fields["joint_method"]
+        models = self.fields["cell_model"]
+        assert isinstance(models, forms.ModelChoiceField)  # noqa: S101 - declared above
+        models.queryset = CellModel.objects.usable(self.initial.get("cell_model"))
         typed = self.data if self.is_bound else self.initial
         sent = [int(match[1]) for name in typed if (match := ONE_EACH.fullmatch(name)) and typed[name]]
         groups = _series(str(typed.get("arrangement") or ""))

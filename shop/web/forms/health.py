@@ -13,6 +13,7 @@ from .readings import PointsForm
 class PackTestForm(PointsForm):
     """What a pack gives as it is; whatever is left empty is named in the report as not measured."""
 
+    asks_back = True
     method = forms.CharField(
         required=False,
         max_length=80,

@@ -72,6 +72,9 @@ class UploadForm(ShopForm):
 class ColumnsForm(ShopForm):
     """What the columns of one table mean, which rows count, and how they were measured."""
 
+    sure = forms.BooleanField(
+        required=False, label="These values are true: let them in as they stand", widget=forms.CheckboxInput()
+    )
     lot = LotField(
         Lot.objects.filter(donor_job__isnull=True).select_related("cell_model"),
         label="Lot they belong to",

@@ -6,6 +6,10 @@ from typing import Any
 
 from django import forms
 from django.core import signing
+from django.db.models import Q
+from django.db.models.functions import Lower
+from django.utils import timezone
+from django.utils.formats import date_format
 
 from packs.units import Kind
 from shop.models import Cell, Plan
@@ -79,8 +83,9 @@ class MatchForm(ShopForm):
         parts = [part.strip() for part in _BETWEEN_CODES.split(self.cleaned_data["leave_out"])]
         known = _in_stock({*parts, *(word for part in parts for word in part.split())})
         # A code may hold a space itself: what is one in stock stays whole.
-        codes = list(dict.fromkeys(code for part in parts for code in ([part] if part in known else part.split())))
-        if unknown := [code for code in codes if code not in known]:
+        typed = (code for part in parts for code in ([part] if part in known else part.split()))
+        codes = list(dict.fromkeys(known.get(code, code) for code in typed))
+        if unknown := [code for code in codes if code not in known.values()]:
             raise forms.ValidationError(f"No such cell in stock: {', '.join(unknown)}.")
         return codes
 
@@ -113,6 +118,9 @@ class AcceptForm(ShopForm):
         except signing.BadSignature as error:
             raise forms.ValidationError("These are not groups that were shown. Propose again.") from error
         if shown["plan"] != [self.plan.pk, self.plan.version]:
+            if (at := self.plan.accepted_at) is not None:
+                day = date_format(timezone.localtime(at), "j M Y, H:i")
+                raise forms.ValidationError(f"The cells of this pack are reserved already, since {day}.")
             raise forms.ValidationError("The target pack was changed since these groups were shown. Propose again.")
         groups: list[list[str]] = shown["groups"]
         return groups
@@ -129,8 +137,15 @@ class ReleaseForm(ShopForm):
     reason = forms.CharField(label="Why the plan is given up", max_length=200)
 
 
-def _in_stock(codes: set[str]) -> set[str]:
-    return set(Cell.objects.in_stock().filter(code__in=codes).values_list("code", flat=True))
+def _in_stock(typed: set[str]) -> dict[str, str]:
+    """Return by what was typed the code of the cell in stock that it names, letter case aside where that is clear."""
+    folded = {code.casefold() for code in typed}
+    lower = Cell.objects.in_stock().annotate(folded=Lower("code")).filter(Q(folded__in=folded) | Q(code__in=typed))
+    by_folded: dict[str, list[str]] = {}
+    for code in lower.values_list("code", flat=True):
+        by_folded.setdefault(code.casefold(), []).append(code)
+    found = ((text, by_folded.get(text.casefold(), [])) for text in typed)
+    return {text: text if text in codes else codes[0] for text, codes in found if text in codes or len(codes) == 1}
 
 
 def _percent(value: Decimal | None, most: int) -> Decimal | None:

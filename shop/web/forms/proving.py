@@ -102,6 +102,7 @@ class FirstChargeForm(PointsForm):
 class FinalTestForm(PointsForm):
     """What the finished pack gives."""
 
+    asks_back = True
     conditions = forms.CharField(
         required=False,
         max_length=120,

@@ -48,7 +48,7 @@ class QuoteForm(ShopForm):
 
     replaced = GroupsField()
     arrangement = ArrangementField(label="Arrangement")
-    cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
+    cell_model = forms.ModelChoiceField(CellModel.objects.usable(), label="Cell model", empty_label="choose")
     cell_cost = MoneyField.stated("cell_cost", label="Cost of one cell")
     conductor_cost = MoneyField.stated(
         "conductor_cost", label="Strip and wire", required=False, help_text="from the cut list"

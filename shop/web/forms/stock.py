@@ -38,6 +38,8 @@ HINTS: Mapping[Measure, str] = MappingProxyType(
 class CellModelForm(ShopForm):
     """A type of cell, as its data sheet has it."""
 
+    asks_back = True
+
     name = forms.CharField(label="Name of the model", max_length=60, help_text="as it stands on the data sheet")
     data_sheet = forms.CharField(
         label="Data sheet", max_length=160, required=False, help_text="its title and issue, so that it is found again"
@@ -81,7 +83,7 @@ class LotForm(ShopForm):
     """Cells that came in together."""
 
     code = forms.CharField(label="Code of the lot", max_length=40, help_text="as it is written on the box")
-    cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
+    cell_model = forms.ModelChoiceField(CellModel.objects.usable(), label="Cell model", empty_label="choose")
     origin = TermField(LotOrigin, label="How they came in", initial=LotOrigin.BOUGHT.value)
     supplier = forms.CharField(label="From whom", max_length=120, required=False)
     received_on = forms.DateField(
@@ -104,6 +106,8 @@ class LotForm(ShopForm):
 
 class ReadingForm(ShopForm):
     """One more reading of a cell."""
+
+    asks_back = True
 
     measure = TermField(Measure, only=MEASURED, label="What was measured")
     value = forms.CharField(
@@ -141,6 +145,8 @@ class ReadingForm(ShopForm):
 
 class CorrectionForm(ShopForm):
     """The right value of a wrong reading of a cell, or of a point of a pack, and why."""
+
+    asks_back = True
 
     reason = forms.CharField(label="Why it is corrected", max_length=200, help_text="such as unit mistyped")
 

@@ -41,7 +41,7 @@ class TargetForm(ShopForm):
 
     replaced = GroupsField()
     arrangement = ArrangementField(label="Arrangement")
-    cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
+    cell_model = forms.ModelChoiceField(CellModel.objects.usable(), label="Cell model", empty_label="choose")
     continuous_current_ma = PossibleField.stated(
         "continuous_current_ma",
         label="Continuous current",

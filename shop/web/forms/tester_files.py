@@ -59,6 +59,8 @@ class ReadByForm(ShopForm):
 class AcceptForm(ShopForm):
     """Which figures become readings of the cell."""
 
+    asks_back = True
+
     measures = forms.TypedMultipleChoiceField(
         label="Into the cell's readings", required=False, coerce=Measure, empty_value=[]
     )

@@ -1,4 +1,4 @@
-"""What nobody knew at the counter: serial number and recall."""
+"""What nobody knew at the counter: who to call, what the nameplate says, whether it is recalled."""
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
@@ -7,7 +7,7 @@ from packs.terms import DangerLevel
 from shop.operations import completing
 from shop.operations.base import EVERYONE
 from shop.web.forms.completing import MoreKnownForm
-from shop.web.http import page, person, say, show, submit, version
+from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 
 
@@ -15,7 +15,7 @@ from shop.web.jobs import get_job
 def complete_intake(request: HttpRequest, number: int) -> HttpResponse:
     """What nobody knew at the counter, once it is known."""
     job = get_job(number)
-    form = MoreKnownForm(request.POST or None, questions=completing.open_questions(job))
+    form = MoreKnownForm(request.POST or None, questions=completing.open_questions(job), numbers=numbers(request))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:

@@ -57,6 +57,7 @@ def pack_test(request: HttpRequest, job: Job) -> HttpResponse:
             groups_mv=form.point_values(),
             resistance_uohm=form.cleaned_data["resistance"],
             resistance_method=form.cleaned_data["method"],
+            sure=form.said_true(),
             **taken(request, form),
         )
 

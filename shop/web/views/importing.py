@@ -3,8 +3,11 @@
 import hashlib
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
+from typing import Any
 from urllib.parse import urlencode
 
+from django.core.paginator import Page, Paginator
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 from django.urls import path, reverse
@@ -14,32 +17,38 @@ from shop.bridge import columns, tables
 from shop.bridge.columns import Taken
 from shop.models import Lot
 from shop.operations import stock
+from shop.operations.possible import CONFIRM
 from shop.selectors import sheet
 from shop.web import uploads
 from shop.web.forms.importing import UNITS, ColumnsForm, UploadForm
 from shop.web.http import numbers, page, person, say, show, submit
 
 ROWS_SHOWN = 5
-LINES_SHOWN = 10
-FAULTS_SHOWN = 20
+LINES_A_PAGE = 50
 IMPORT = "import"
+PAGED = ("rows", "faults", "odd")
 
 
 @dataclass(frozen=True)
 class Preview:
-    """What a choice of columns would bring in, and by line what keeps it out. ``sign`` says which choice it was."""
+    """What a choice of columns would bring in, and by line what keeps it out. ``sign`` says which choice it was.
+
+    ``odd`` are the rows with values that hardly any cell has: they come in only when somebody says they are true.
+    """
 
     rows: list[stock.CellRow]
     faults: list[tuple[int, str]]
+    odd: list[tuple[int, str]]
     readable: bool
     sign: str
+    pages: dict[str, str]
 
     @classmethod
-    def of(cls, taken: Taken, lot: Lot, sign: str) -> "Preview":
+    def of(cls, taken: Taken, lot: Lot, sign: str, pages: dict[str, str]) -> "Preview":
         """Look at what was taken from a table as the import into a lot would."""
         rows = [stock.CellRow(line=one.line, code=one.code, readings=one.readings) for one in taken.lines]
         faults = sorted([*taken.problems, *stock.bad_rows(rows, lot.cell_model)])
-        return cls(rows, faults, not taken.problems, sign)
+        return cls(rows, faults, stock.odd_rows(rows, lot.cell_model), not taken.problems, sign, pages)
 
     @property
     def measures(self) -> list[tuple[Measure, int]]:
@@ -47,23 +56,26 @@ class Preview:
         missing = {measure: sum(measure not in row.readings for row in self.rows) for measure in UNITS}
         return [(measure, count) for measure, count in missing.items() if count < len(self.rows)]
 
-    @property
-    def shown(self) -> list[tuple[stock.CellRow, list[tuple[Measure, Decimal | None]]]]:
-        """The first rows as they were read."""
-        measures = [measure for measure, _ in self.measures]
-        return [
-            (row, [(measure, row.readings.get(measure)) for measure in measures]) for row in self.rows[:LINES_SHOWN]
-        ]
+    def read(self, row: stock.CellRow) -> list[tuple[Measure, Decimal | None]]:
+        """Return what was read of a row, in the order of the columns shown."""
+        return [(measure, row.readings.get(measure)) for measure, _ in self.measures]
 
-    @property
-    def named(self) -> list[tuple[int, str]]:
-        """The first faults."""
-        return self.faults[:FAULTS_SHOWN]
+    @cached_property
+    def row_page(self) -> "Page[Any]":
+        """One page of the rows as they were read."""
+        found: Page[Any] = Paginator(self.rows, LINES_A_PAGE).get_page(self.pages.get("rows"))
+        read = [(row, self.read(row)) for row in found]
+        return Page(read, found.number, found.paginator)
 
-    @property
-    def unnamed(self) -> int:
-        """How many faults are not among the first."""
-        return len(self.faults) - len(self.named)
+    @cached_property
+    def fault_page(self) -> "Page[Any]":
+        """One page of the faults."""
+        return Paginator(self.faults, LINES_A_PAGE).get_page(self.pages.get("faults"))
+
+    @cached_property
+    def odd_page(self) -> "Page[Any]":
+        """One page of the rows with odd values."""
+        return Paginator(self.odd, LINES_A_PAGE).get_page(self.pages.get("odd"))
 
 
 @page(*sheet.BENCH)
@@ -93,7 +105,8 @@ def _columns(request: HttpRequest, table: tables.Table) -> HttpResponse:
     preview = None
     if request.method == "POST" and form.is_valid():
         taken = columns.take(table, form.choice())
-        preview = Preview.of(taken, form.cleaned_data["lot"], _sign(request.POST, form))
+        pages = {name: request.POST[f"page_{name}"] for name in PAGED if f"page_{name}" in request.POST}
+        preview = Preview.of(taken, form.cleaned_data["lot"], _sign(request.POST, form), pages)
         if IMPORT in request.POST and _as_shown(request, form, preview) and (answer := _import(request, form, preview)):
             return answer
     return show(
@@ -119,6 +132,7 @@ def _import(request: HttpRequest, form: ColumnsForm, preview: Preview) -> HttpRe
             conditions=form.conditions(),
             instrument=form.cleaned_data["instrument"],
             measured_at=form.measured_at(),
+            sure=form.cleaned_data["sure"],
             by=person(request),
         )
         say(request, f"{len(cells)} {'cell' if len(cells) == 1 else 'cells'} came in.")
@@ -138,7 +152,7 @@ def _as_shown(request: HttpRequest, form: ColumnsForm, preview: Preview) -> bool
 
 
 def _sign(posted: QueryDict, form: ColumnsForm) -> str:
-    said = repr([(name, posted.get(name, "")) for name in sorted(form.fields)])
+    said = repr([(name, posted.get(name, "")) for name in sorted(form.fields) if name != CONFIRM])
     return hashlib.sha256(said.encode()).hexdigest()
 
 

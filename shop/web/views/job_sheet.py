@@ -9,7 +9,17 @@ from packs.terms import STEPS, DangerLevel, DocumentKind, JobKind, Measure, Quot
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules, standing
 from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition
-from shop.operations import completing, danger_at_work, fault_finding, giving_up, intake, pack_notes, quoting, returns
+from shop.operations import (
+    completing,
+    consent,
+    danger_at_work,
+    fault_finding,
+    giving_up,
+    intake,
+    pack_notes,
+    quoting,
+    returns,
+)
 from shop.operations.base import LEADS
 from shop.operations.intake import DECLINABLE
 from shop.selectors import bench, exceptions, joblog, sheet, story
@@ -35,7 +45,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         request,
         "jobs/sheet.html",
         job=row,
-        next=_next(request, row, lines, _card_due(row, positions)),
+        next=_next(request, row, lines, plan, _card_due(row, positions)),
         story=[_told(row, line) for line in lines],
         found=PackAsFound.objects.filter(job=row).first(),
         exceptions=exceptions.standing(row),
@@ -58,7 +68,9 @@ def _more_known(row: Job) -> MoreKnownForm | None:
     return MoreKnownForm(questions=questions) if questions else None
 
 
-def _next(request: HttpRequest, row: Job, lines: list[story.StoryLine], card_due: bool) -> dict[str, Any] | None:
+def _next(
+    request: HttpRequest, row: Job, lines: list[story.StoryLine], plan: Plan | None, card_due: bool
+) -> dict[str, Any] | None:
     """Return what lies on top of the sheet: the next action, or the job card where it is not printed yet."""
     action = sheet.next_action(row)
     if action is None:
@@ -70,6 +82,8 @@ def _next(request: HttpRequest, row: Job, lines: list[story.StoryLine], card_due
             "button": "Go to the quote",
             "url": reverse("quote", args=[row.number]),
         }
+    if first := _quote_first(row, plan):
+        return first
     if not person(request).holds(*action.roles):
         return {"do": action.label, "button": action.button, "stopped_by": action.who}
     if card_due:
@@ -83,6 +97,15 @@ def _next(request: HttpRequest, row: Job, lines: list[story.StoryLine], card_due
     stopped = any(line.state == "fail" for line in lines)
     why = f"{STOPPED} {action.why}" if stopped else action.why
     return {"do": action.label, "why": why, "button": action.button, "url": action_url(row, action)}
+
+
+def _quote_first(row: Job, plan: Plan | None) -> dict[str, Any] | None:
+    """Return the quote as what comes next, where no cells are reserved before the customer has approved one."""
+    if plan is None or Stage(row.stage) is not Stage.MATCH:
+        return None
+    why = consent.owed(row, consent.Offered(plan.cell_model_id, plan.series, plan.parallel))
+    to_the_quote = reverse("quote", args=[row.number])
+    return {"do": "Quote it first", "why": why, "button": "Go to the quote", "url": to_the_quote} if why else None
 
 
 def _card_due(row: Job, positions: list[PlanPosition]) -> bool:

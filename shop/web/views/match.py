@@ -13,7 +13,7 @@ from packs.units import of
 from shop.bridge import cautions, figures, layouts, matching, rules, standing
 from shop.bridge.matching import MatchedGroup, MatchedPack
 from shop.models import Cell, Job, Plan
-from shop.operations import planning
+from shop.operations import consent, planning
 from shop.selectors import sheet
 from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm
 from shop.web.http import numbers, page, person, say, show, submit, version
@@ -106,6 +106,7 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
         accept=refused or AcceptForm(plan=plan),
         proposal=proposal,
         missing=missing,
+        owed=consent.owed(job, consent.Offered(plan.cell_model_id, plan.series, plan.parallel)),
         excluded=excluded,
         cautions=cautions.for_stage(Stage.MATCH),
     )

@@ -1,16 +1,14 @@
 """Pages of the first two steps: the old pack comes apart, the new cells go into their positions."""
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from packs.terms import Condition, Stage
+from packs.terms import Condition, Stage, Unpowered
 from shop.bridge import cautions, layouts, rules
 from shop.models import Cell, Job, cells_due_out
 from shop.operations import rebuild
 from shop.selectors import bench, conditions, sheet
-from shop.web.forms.base import ShopForm
 from shop.web.forms.building import PlaceForm, RemoveCellForm
 from shop.web.http import attempt, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
@@ -25,6 +23,7 @@ from shop.web.stepping import (
     outline,
     step_url,
 )
+from shop.web.views.told import told
 
 PLACED = "placed"
 
@@ -62,7 +61,7 @@ def remove_cell(request: HttpRequest, number: int) -> HttpResponse:
         if answer := submit(request, form, do):
             return answer
     if not is_next(job, Stage.DISMANTLE):
-        return _not_next(request, job, Stage.DISMANTLE, form)
+        return _not_next(request, job, Stage.DISMANTLE)
     return _dismantle_page(request, job, form)
 
 
@@ -88,7 +87,12 @@ def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> Htt
         stage=Stage.DISMANTLE,
         form=form,
         outline=outline(job),
-        cautions=cautions.for_stage(Stage.DISMANTLE, highest_mv=highest_mv(found), part_stays=job.part_stays),
+        cautions=cautions.for_stage(
+            Stage.DISMANTLE,
+            highest_mv=highest_mv(found),
+            unpowered=Unpowered(found.unpowered),
+            part_stays=job.part_stays,
+        ),
         removed=removed,
         left=due - len(removed),
         next_number=len(removed) + 1,
@@ -122,7 +126,7 @@ def place_cell(request: HttpRequest, number: int) -> HttpResponse:
         if answer := submit(request, form, do):
             return answer
     if not is_next(job, Stage.PLACE):
-        return _not_next(request, job, Stage.PLACE, form)
+        return _not_next(request, job, Stage.PLACE)
     return _place_page(request, job, form)
 
 
@@ -151,8 +155,6 @@ def _place_page(request: HttpRequest, job: Job, form: PlaceForm) -> HttpResponse
     )
 
 
-def _not_next(request: HttpRequest, job: Job, stage: Stage, form: ShopForm) -> HttpResponse:
-    """Lead to what the step has to tell, with what was refused."""
-    for refusal in form.non_field_errors():
-        messages.error(request, f"Nothing was recorded. {refusal}")
-    return redirect(step_url(job, stage))
+def _not_next(request: HttpRequest, job: Job, stage: Stage) -> HttpResponse:
+    """Lead to what the step has to tell; what was typed is told with it, since it was not recorded."""
+    return told(request, job, stage) if request.method == "POST" else redirect(step_url(job, stage))

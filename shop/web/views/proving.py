@@ -128,6 +128,7 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
             groups_mv=form.point_values(),
             outlet_mv=form.cleaned_data.get("outlet"),
             conditions=form.cleaned_data["conditions"],
+            sure=form.said_true(),
             **taken(request, form),
         )
 

@@ -2,18 +2,18 @@
 
 from collections.abc import Callable
 
-from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import path
 
 from packs.terms import Stage
 from shop.models import Job
 from shop.operations.health import may_add
-from shop.selectors import sheet, tries
-from shop.web.http import page, person, show
+from shop.selectors import sheet
+from shop.web.http import page
 from shop.web.jobs import get_job
-from shop.web.stepping import action_url, is_next, outline
+from shop.web.stepping import is_next
 from shop.web.views import building, health, placing, proving
+from shop.web.views.told import told
 
 PAGES: dict[Stage, Callable[[HttpRequest, Job], HttpResponse]] = {
     Stage.TEST_PACK: health.pack_test,
@@ -27,7 +27,6 @@ PAGES: dict[Stage, Callable[[HttpRequest, Job], HttpResponse]] = {
     Stage.FINAL_TEST: proving.final_test,
 }
 ADD = "add"
-NOT_TYPED = frozenset({"csrfmiddlewaretoken", "form_token", "version", "instrument"})
 
 
 @page(*sheet.BENCH)
@@ -35,42 +34,13 @@ def step(request: HttpRequest, number: int, stage: str) -> HttpResponse:
     """The step that is next asks for its readings; one that is done shows what was found."""
     job, wanted = get_job(number), _stage(stage)
     adding = wanted is Stage.TEST_PACK and (request.method == "POST" or ADD in request.GET) and may_add(job)
-    return PAGES[wanted](request, job) if is_next(job, wanted) or adding else _told(request, job, wanted)
+    return PAGES[wanted](request, job) if is_next(job, wanted) or adding else told(request, job, wanted)
 
 
 def _stage(stage: str) -> Stage:
     if stage not in {step.value for step in PAGES}:
         raise Http404
     return Stage(stage)
-
-
-def _told(request: HttpRequest, job: Job, stage: Stage) -> HttpResponse:
-    unsent = _unsent(request)
-    if request.method == "POST":
-        messages.error(request, f"Nothing was recorded: “{job.label_of(stage)}” is not what comes next on this job.")
-    action = sheet.next_action(job)
-    told = tries.of_stage(job, stage)
-    counting = told.pop() if told and told[-1].step.done else None
-    return show(
-        request,
-        "steps/told.html",
-        job=job,
-        stage=stage,
-        counting=counting,
-        earlier=told,
-        outline=outline(job),
-        unsent=unsent,
-        may_add=stage is Stage.TEST_PACK and may_add(job),
-        action=action if action and person(request).holds(*action.roles) else None,
-        action_url=action_url(job, action) if action else "",
-        status=409 if request.method == "POST" else 200,
-    )
-
-
-def _unsent(request: HttpRequest) -> list[tuple[str, str]]:
-    """Return what was typed into a form that came too late, so that it can be read and copied."""
-    typed = ((name, str(text).strip()) for name, text in request.POST.items() if name not in NOT_TYPED)
-    return [(name.removeprefix("v_").replace("_", " "), text) for name, text in typed if text]
 
 
 urlpatterns = [

@@ -84,7 +84,9 @@ def _look(
 def _accept(request: HttpRequest, kept: TraceFile, understood: Understood, form: AcceptForm) -> str:
     measures = form.cleaned_data["measures"]
     if measures:
-        cell_testing.accept_trace(trace=kept, understood=understood, measures=measures, by=person(request))
+        cell_testing.accept_trace(
+            trace=kept, understood=understood, measures=measures, by=person(request), sure=form.said_true()
+        )
     count = f"{len(measures)} {'reading' if len(measures) == 1 else 'readings'}" if measures else "no reading"
     say(request, f"{kept.name} is kept; {count} of it came into the book.")
     return f"{reverse('cell', args=[kept.cell.code])}#tester-files"
