@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from packs import topology, waste
 from packs.errors import MissingFact
-from packs.terms import Chemistry, Condition, Contents, Mode
+from packs.terms import Chemistry, Condition, Contents, JobKind, Mode
 from packs.waste import Jurisdiction, Margin, Row, Size, Sized, Topic, Weighed
 from shop.models import Cell, Container, Item, ItemKind, Job, PackAsFound, WorkshopSettings
 
@@ -96,8 +96,8 @@ def _chemistry(job: Job, found: PackAsFound | None) -> Chemistry:
     """Return what the cells are: as found, as the nameplate says, or for a pack that was built here as planned."""
     told = [found.cell_model.chemistry] if found else []
     known = [Chemistry(one) for one in [*told, job.device.chemistry] if one != Chemistry.UNKNOWN]
-    if known:
-        return known[0]
+    if known or job.kind != JobKind.FOR_STOCK:
+        return known[0] if known else Chemistry.UNKNOWN
     plan = job.plans.filter(accepted_at__isnull=False).select_related("cell_model").last()
     return Chemistry(plan.cell_model.chemistry) if plan else Chemistry.UNKNOWN
 

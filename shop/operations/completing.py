@@ -92,7 +92,8 @@ def open_questions(job: Job) -> list[str]:
 
 def _chemistry_is_asked(job: Job) -> bool:
     """Whether a pack of the job is on its way out as waste and nobody knows what its cells are."""
-    here = job.items.exclude(place__in=[Place.CONSIGNED.value, Place.CUSTOMER.value])
+    rows = job.items.select_related("job__device", "job__as_found__cell_model")
+    here = rows.exclude(place__in=[Place.CONSIGNED.value, Place.CUSTOMER.value])
     on_its_way = [item for item in here if job.unopened or item.place in (Place.CONTAINER, Place.OUTSIDE)]
     return bool(waste.without_chemistry(on_its_way))
 

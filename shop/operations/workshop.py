@@ -31,7 +31,7 @@ def add_person(
     *, username: str, password: str, name: str, roles: Iterable[Role], by: User, now: datetime | None = None
 ) -> User:
     """The owner says who works here and what they may do."""
-    person = _add(username, password, name, roles, password_once=True)
+    person = _add(username, password, name, roles)
     log.record("person added", by=by, at=moment(now), person=username)
     return person
 
@@ -48,8 +48,8 @@ def _settle(by: User, at: datetime, settings: dict[str, Any]) -> WorkshopSetting
     return save(WorkshopSettings(by=by, at=at, **settings))
 
 
-def _add(username: str, password: str, name: str, roles: Iterable[Role], *, password_once: bool = False) -> User:
-    person = User(username=username, first_name=name, password_once=password_once)
+def _add(username: str, password: str, name: str, roles: Iterable[Role]) -> User:
+    person = User(username=username, first_name=name)
     person.set_password(password)
     save(person)
     RoleHolding.objects.bulk_create([RoleHolding(user=person, role=Role(role).value) for role in roles])

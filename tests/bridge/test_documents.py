@@ -11,7 +11,7 @@ from packs.documents import DisposalNote, HandOverReceipt, JobCard, thaw
 from packs.terms import Condition, DangerSign, DocumentKind, LotOrigin, Measure, Outcome, Stage
 from shop import models
 from shop.bridge import documents
-from shop.bridge.documents import test_report
+from shop.bridge.documents.test_report import instruments
 from shop.errors import ShopError
 from shop.operations import disposal, intake, planning, proving, workshop
 from shop.operations import documents as operations
@@ -345,4 +345,4 @@ def test_a_calibration_is_dated_as_the_rest_of_the_paper() -> None:
     models.Reading.objects.create(
         job=job, measure=reading.measure, value=1, measured_at=reading.measured_at, by=reading.by, instrument=meter
     )
-    assert test_report.instruments(job) == ("Bench meter 1 (calibrated 1 March 2026)",)
+    assert instruments(job) == ("Bench meter 1 (calibrated 1 March 2026)",)

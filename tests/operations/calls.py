@@ -342,7 +342,9 @@ CALLS: dict[str, Call] = {
     "amending.correct_cell_model": Call(lambda _: CELL_MODEL | {"cell_model": CellModelFactory(), "name": "Round 3.1"}),
     "amending.bar_cell_model": Call(lambda _: {"cell_model": CellModelFactory(), "reason": "charge limit wrong"}),
     "amending.allow_cell_model": Call(
-        lambda _: {"cell_model": CellModelFactory(barred_at=MORNING, barred_why="charge limit wrong")}
+        lambda _: {
+            "cell_model": CellModelFactory(name="Round barred", barred_at=MORNING, barred_why="charge limit wrong")
+        }
     ),
     "amending.correct_lot": Call(lambda _: {"lot": LotFactory(), "received_on": MORNING.date(), "supplier": "Vale"}),
     "amending.correct_instrument": Call(

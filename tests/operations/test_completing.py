@@ -114,7 +114,7 @@ def test_a_pack_built_for_stock_came_over_no_counter() -> None:
 def for_disposal() -> models.Job:
     """Return a closed job whose pack is in a container; nobody knows what its cells are."""
     job = line.job_at(Stage.REMOVED, signs=[DangerSign.SWELLING])
-    assert completing.open_questions(job) == ["recall", "chemistry"]
+    assert "chemistry" in completing.open_questions(job)
     return line.to_the_end(job)
 
 
