@@ -339,7 +339,9 @@ CALLS: dict[str, Call] = {
         lambda _: {"cell": CellFactory(code="R2"), "measure": Measure.CAPACITY, "value": Decimal(2500)}
     ),
     "stock.correct_reading": Call(lambda _: {"reading": reading(), "value": Decimal(2500), "reason": "digits swapped"}),
-    "amending.correct_cell_model": Call(lambda _: CELL_MODEL | {"cell_model": CellModelFactory(), "name": "Round 3.1"}),
+    "amending.correct_cell_model": Call(
+        lambda _: CELL_MODEL | {"cell_model": CellModelFactory(name="Round spare"), "name": "Round 3.1"}
+    ),
     "amending.bar_cell_model": Call(lambda _: {"cell_model": CellModelFactory(), "reason": "charge limit wrong"}),
     "amending.allow_cell_model": Call(
         lambda _: {
