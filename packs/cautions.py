@@ -49,6 +49,13 @@ _CASING = Caution(
     "40 CFR 273.13(a)(2); RCRA Online 14634",
     Evidence.PUBLISHED,
 )
+_ORDER_OF_CUTTING = Caution(
+    "Sense plug off first; or, where the maker says so, the board stays supplied by an isolated, current-limited supply "
+    "whose voltages were checked beforehand. Strips are cut, never levered off a can. One cut at a time, and what it "
+    "frees is insulated at once. Every cell is in the book within the hour. A maker's lock is not defeated.",
+    _PRACTICE,
+    Evidence.PRACTICE,
+)
 _LEAK = Caution(
     "A leaking cell: air the room and leave it if there are fumes. Gloves and eye protection; take up the liquid with "
     "the absorbent its safety data sheet names. On skin or in an eye: rinse at once and call the emergency number or "
@@ -156,7 +163,7 @@ _BY_STAGE: Mapping[Stage, tuple[Caution, ...]] = MappingProxyType(
         Stage.TEST_PACK: (_DANGER_SIGNS, _ATTENDED, _CHARGE_PLACE, _PROBES),
         Stage.TARGET: (_NEW_TYPE, _PROTECTION),
         Stage.MATCH: (_APART, _CHARGE_PLACE),
-        Stage.DISMANTLE: (_LIVE, _CASING, _LEAK),
+        Stage.DISMANTLE: (_LIVE, _ORDER_OF_CUTTING, _CASING, _LEAK),
         Stage.PLACE: (_LIVE, _CASING),
         Stage.MEASURE: (_PROBES, _LIKE_WITH_LIKE),
         Stage.JOIN: (_LIVE, _LIKE_WITH_LIKE, _SPATTER, _FUMES),

@@ -353,6 +353,14 @@ DOORS: dict[str, Doors] = {
     ),
     "planning.accept": Doors(of_job("match/", signed), job_json("accept")),
     "planning.release": Doors(of_job("release/", lambda given: {"reason": given["reason"]}), job_json("release")),
+    "opening_pack.prepare_dismantling": Doors(
+        step(
+            Stage.DISMANTLE,
+            lambda given: {f"group_{n}": f"{mv / 1000}" for n, mv in enumerate(given["groups_mv"], 1)},
+            "before/",
+        ),
+        job_json("prepare-dismantling"),
+    ),
     "rebuild.record_removed": Doors(
         step(Stage.DISMANTLE, lambda _: {"condition": "intact", "count": "1"}, "cell/"), job_json("removed-cells")
     ),

@@ -118,6 +118,9 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "match": _job("match", Stage.MATCH),
     "release": _job("release", Stage.PLACE),
     "step": _steps,
+    "before_cutting": lambda things: [
+        Visit("before_cutting", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))
+    ],
     "remove_cell": lambda things: [Visit("remove_cell", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))],
     "place_cell": lambda things: [Visit("place_cell", {"number": things.at(Stage.PLACE)}, status=(200, 302))],
     "removed": lambda things: [

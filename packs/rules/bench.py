@@ -9,17 +9,6 @@ _LIFETIME_RECORD = "IEC 63338:2024, clause 4 (records of every cell)"
 
 _DISMANTLE = (
     Rule(
-        id="dismantle.charge_low",
-        quantity="group voltage before opening",
-        kind=Kind.VOLTAGE,
-        bound=Bound.AT_MOST,
-        severity=Severity.WARN,
-        stage=Stage.DISMANTLE,
-        source=COMMON_PRACTICE,
-        limit_words="the upper end of the storage band for this chemistry",
-        own_practice=True,
-    ),
-    Rule(
         id="dismantle.all_recorded",
         quantity="number of cells recorded as taken out",
         kind=Kind.COUNT,

@@ -17,6 +17,7 @@ from shop.operations import (
     examination,
     health,
     joints,
+    opening_pack,
     planning,
     proving,
     rebuild,
@@ -113,6 +114,8 @@ class Bench:
 
     def _dismantle(self, job: Job, visit: Visit) -> None:
         left = visit.series * visit.parallel
+        confirmed = dict.fromkeys(rules.opening_questions(job.as_found), True)
+        opening_pack.prepare_dismantling(job=job, confirmed=confirmed, by=self.technician, now=self.at)
         rebuild.record_removed(
             job=job, condition=Condition.DAMAGED, rest_voltage_mv=Decimal(2480), by=self.technician, now=self.at
         )

@@ -11,7 +11,7 @@ from shop.bridge import figures, rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Lot, PlanPosition, User
 
-from . import book, conditions, joints, log
+from . import book, conditions, joints, log, opening_pack
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
@@ -41,7 +41,9 @@ def record_removed(
     if not 1 <= count <= left:
         raise ShopError("too_many_cells", f"{left} cells are left in the old pack.", field="count", left=left)
     require_possible({"rest_voltage": rest_voltage_mv}, job.as_found.cell_model)
+    opening_pack.require_prepared(job)
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
+    opening_pack.keep_findings(step)
     if job.returns is not None:
         cells = _back_on_the_bench(job, job.returns, code.strip(), count, condition, by, at)
     else:
@@ -74,11 +76,9 @@ def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: d
     require_stage(job, Stage.DISMANTLE)
     recorded = Cell.objects.removed_from_pack_of(job).count()
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
-    findings = [
-        *rules.dismantled(recorded, job.as_found.cell_count),
-        *rules.charge_before_opening(job.as_found),
-    ]
-    return conclude(step, findings, by=by, at=at)
+    before = [found for found in step.findings if found["rule_id"] != "dismantle.all_recorded"]
+    findings = rules.dismantled(recorded, job.as_found.cell_count)
+    return conclude(step, findings, by=by, at=at, confirmed=step.confirmed, before=before)
 
 
 @verb(*BENCH)

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from packs.terms import Stage
 from shop.bridge import rules
@@ -51,10 +52,14 @@ def conclude(
     by: User,
     at: datetime,
     confirmed: Mapping[str, bool] | None = None,
+    before: Sequence[dict[str, Any]] = (),
 ) -> StepResult:
-    """A step is done when no rule stops it. A try that was stopped keeps its readings, and the next one is another."""
+    """A step is done when no rule stops it. A try that was stopped keeps its readings, and the next one is another.
+
+    ``before`` is what the rules found when the step was begun, as it was kept then.
+    """
     stage, stops = Stage(step.stage), rules.stopping(findings)
-    step.findings = rules.as_json(findings)
+    step.findings = [*before, *rules.as_json(findings)]
     step.rule_set = rules.RULE_SET_VERSION
     step.confirmed = dict(confirmed or {})
     step.by = by

@@ -78,8 +78,11 @@ def _signs(facts: Facts) -> str:
 
 
 def _stopped(facts: Facts) -> str:
-    reasons = "; ".join(dict.fromkeys(rules.asks_about(rule) for rule in facts["stops"]))
-    return f"Stopped at “{Stage(facts['step']).label}”{_try(facts)}: {reasons}"
+    return f"Stopped at “{Stage(facts['step']).label}”{_try(facts)}: {_reasons(facts['stops'])}"
+
+
+def _reasons(stops: list[str]) -> str:
+    return "; ".join(dict.fromkeys(rules.asks_about(rule) for rule in stops))
 
 
 def _try(facts: Facts) -> str:
@@ -153,6 +156,9 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "target stated": lambda facts: f"Target pack stated: {facts['arrangement']}",
     "cells accepted": _accepted,
     "plan given up": lambda facts: f"Plan given up: {facts['reason']}",
+    "dismantling prepared": lambda facts: (
+        f"Not to be cut yet: {_reasons(facts['stops'])}" if facts["stops"] else "Ready to be cut"
+    ),
     "cells removed": lambda facts: f"{_cells(facts)} out of the old pack, {Condition(facts['condition']).label}",
     "cell placed": lambda facts: f"{facts['cell']} placed at {facts['position']}",
     "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",

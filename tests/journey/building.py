@@ -14,6 +14,8 @@ from tests.journey.arithmetic import (
 from tests.journey.bench import Bench
 from tests.journey.planning import JOB, PARALLEL, SERIES, Groups, capacities
 
+BOARD_SAVED = "What the board keeps is read out and saved, or it keeps nothing."
+UNPOWERED = "What the board does without supply is known, or whoever ordered the work accepts that it is not."
 PEEL = "Today's peel sample held: on scrap of the same strip and can, the strip tore and the nugget stayed"
 SECOND_LOOK = "Polarity and insulators looked at a second time, against the drawing"
 ALLOWED_A = Decimal("1.05")
@@ -30,6 +32,10 @@ def on_to(bench: Bench, step: str) -> None:
 def dismantle(bench: Bench) -> None:
     """Seven whole cells and a damaged one; there is no ninth."""
     on_to(bench, "dismantle")
+    bench.press("Ready to be cut")
+    bench.says("Not confirmed: what the board keeps is read out and saved, or it keeps nothing.")
+    bench.tick(BOARD_SAVED, UNPOWERED)
+    bench.press("Ready to be cut")
     bench.fill({"Voltage at its ends": "3.30 V", "How many alike": "9"})
     bench.press("Put it into the book")
     bench.says("8 cells are left in the old pack.")

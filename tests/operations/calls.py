@@ -224,6 +224,9 @@ CALLS: dict[str, Call] = {
         prepare=lambda _: [CellFactory(code=f"S{n}") for n in range(1, 9)],
     ),
     "planning.release": Call(lambda _: {"reason": "customer wants 5s2p"}, (Stage.DISMANTLE, Stage.PLACE)),
+    "opening_pack.prepare_dismantling": Call(
+        lambda _: {"confirmed": {}, "groups_mv": [Decimal(3300)] * 4}, (Stage.DISMANTLE,)
+    ),
     "rebuild.record_removed": Call(lambda _: {"condition": Condition.INTACT}, (Stage.DISMANTLE,)),
     "rebuild.finish_dismantling": Call(lambda _: {}, (Stage.DISMANTLE,), prepare=take_all_out),
     "rebuild.place_cell": Call(lambda _: {"code": "S001"}, (Stage.PLACE,)),

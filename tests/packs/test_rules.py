@@ -103,6 +103,12 @@ def test_yes_or_no(rule: Rule) -> None:
 
 # Common practice, no source: a box that nobody ticked says that nobody looked, not what somebody would have seen.
 TICKED = {
+    "dismantle.board_saved": "Not confirmed: what the board keeps is read out and saved, or it keeps nothing.",
+    "dismantle.unpowered_accepted": (
+        "Not confirmed: what the board does without supply is known, or whoever ordered the work accepts that it is not."
+    ),
+    "dismantle.insulated_tools": "Not confirmed: all tools are insulated for the voltage of the pack.",
+    "dismantle.groups_covered": "Not confirmed: every group that is not worked on is covered.",
     "housing.compression": "Not confirmed: the flat cells are held as their data sheet says: plates, force or gap.",
     "housing.fixed": "Not confirmed: the cells cannot move.",
     "housing.wires": "Not confirmed: no wire is pinched or lies on a sharp edge.",

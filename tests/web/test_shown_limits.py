@@ -237,8 +237,8 @@ def test_every_limit_on_the_job_card_is_a_rule_of_its_step(kind: JobKind) -> Non
     assert not strange
 
 
-def test_a_group_that_was_not_run_down_before_opening_is_a_warning() -> None:
-    """Upper end of the storage band of NMC: 3.74 V (as the card says). As found the groups rest at 3.29 to 3.31 V."""
+def test_the_charge_before_opening_stands_in_the_record() -> None:
+    """As found the groups rest at 3.29 to 3.31 V: below 30 % of the charge of an NMC cell by every published curve."""
     job = line.job_at(Stage.REMOVED)
     rows = models.Reading.objects.filter(job=job, stage=Stage.EXAMINE.value)
     assert rows.filter(point__startswith="group").count() == 4

@@ -205,6 +205,17 @@ class MatchingLimits(serializers.Serializer[Any]):
     max_resistance_ratio = number(places=4, required=False, min_value=1, max_value=1000)
 
 
+class BeforeCutting(WithInstrument):
+    """What is confirmed before the old pack is cut, by rule; above 60 V DC who is qualified and who stands by."""
+
+    confirmed = serializers.DictField(child=serializers.BooleanField(), default=dict)
+    groups_mv = serializers.ListField(
+        child=number(allow_null=True), max_length=possible.MOST_CELLS, required=False, default=list
+    )
+    qualified = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    second = serializers.CharField(max_length=80, required=False, allow_blank=True)
+
+
 class RemovedCells(Versioned):
     """Cells leaving the old pack."""
 

@@ -46,18 +46,21 @@ def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int) -> CardSt
 
 
 def _dismantle(plan: Plan) -> _Work:
-    high = cells.limits(plan.cell_model).storage_high
-    counted = plan.job.as_found.cell_count
+    found = plan.job.as_found
+    counted = found.cell_count
     return _Work(
-        limits=(
-            _at_most("dismantle.charge_low", Measure.VOLTAGE, high),
-            _count("dismantle.all_recorded", counted),
-        ),
+        limits=(_count("dismantle.all_recorded", counted),),
+        ticks=(_low_charge(), *(rules.opening_words(found, rule) for rule in rules.opening_questions(found))),
         slots=(
             Slots(tuple(f"cell {number}" for number in range(1, counted + 1)), (VOLTS,)),
             Slots(tuple(condition.label for condition in Condition), (Blank("", "cells"),)),
         ),
     )
+
+
+def _low_charge() -> str:
+    most = rules.own_limit("dismantle.charge_low").m_as("percent")
+    return f"At most {most:.0f} % of the charge is left in every group; nickel cells: discharged as their sheet says."
 
 
 def _place(plan: Plan) -> _Work:

@@ -8,7 +8,6 @@ from .building import (
     agreement_limit,
     all_placed,
     before_joining,
-    charge_before_opening,
     dismantled,
     expected_taps_mv,
     joined,
@@ -20,6 +19,14 @@ from .building import (
 )
 from .door import hand_over, removed_gone
 from .limits import own_limit
+from .opening import (
+    QUALIFIED,
+    SECOND,
+    above_60_v,
+    before_opening,
+    opening_questions,
+    opening_words,
+)
 from .planning import matched, target
 from .proving import (
     FLAT_CELLS,
@@ -40,15 +47,18 @@ from .proving import (
 __all__ = [
     "FLAT_CELLS",
     "HOUSING_RULES",
+    "QUALIFIED",
     "RULE_SET_VERSION",
+    "SECOND",
     "Bolts",
     "Finding",
+    "above_60_v",
     "agreement_limit",
     "all_placed",
     "as_json",
     "asks_about",
     "before_joining",
-    "charge_before_opening",
+    "before_opening",
     "charge_limits",
     "dismantled",
     "examined",
@@ -64,6 +74,8 @@ __all__ = [
     "least_final_capacity",
     "lowest_reusable",
     "matched",
+    "opening_questions",
+    "opening_words",
     "outlet_window",
     "own_limit",
     "pack_test",

@@ -9,7 +9,7 @@ from packs.rules import Context, Finding, check
 from packs.terms import LITHIUM_ION, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import Quantity, of
 from shop.bridge import cells, figures, layouts
-from shop.models import Cell, CellModel, Instrument, PackAsFound, Plan, PlanPosition
+from shop.models import Cell, CellModel, Instrument, Plan, PlanPosition
 
 from .asking import DATA_SHEET, METERS, asking, volts
 
@@ -21,18 +21,6 @@ Bolts = Mapping[Measure, Mapping[str, Decimal]]
 def dismantled(recorded: int, counted: int) -> list[Finding]:
     """Whether as many cells are in the book as were counted in the old pack."""
     return [check("dismantle.all_recorded", recorded, limit=counted, limit_source="count when examined")]
-
-
-def charge_before_opening(found: PackAsFound) -> list[Finding]:
-    """Whether each group of the old pack had run down before it was opened, as far as it was measured."""
-    known = figures.of_points(found.job, Stage.EXAMINE, Measure.REST_VOLTAGE)
-    high = cells.limits(found.cell_model).storage_high
-    return [
-        asking(found)(
-            "dismantle.charge_low", volts(known.get(group)), limit=high, limit_source="chemistry", where=group
-        )
-        for group in (f"group {number}" for number in range(1, found.series + 1))
-    ]
 
 
 def placed(plan: Plan, cell: Cell) -> list[Finding]:

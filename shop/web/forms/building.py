@@ -8,10 +8,18 @@ from typing import Any
 from django import forms
 
 from packs.terms import Condition, JointMethod, Measure
+from shop.bridge import rules
+from shop.models import PackAsFound
 from shop.operations.joints import StripJoined
 
 from .base import QuantityField, ShopForm, TermField
 from .readings import PointsForm, ReadingsForm, due
+
+NAMED = {
+    rules.QUALIFIED: ("qualified", "Who is qualified for this voltage"),
+    rules.SECOND: ("second", "Who stands by"),
+}
+"""Rules of the dismantling that are answered with a name."""
 
 WELD_SPOTS = 4
 """Spots on one joint that a form starts with; common practice, no source."""
@@ -36,6 +44,39 @@ class RemoveCellForm(ShopForm):
         help_text="empty: the next in the order of positions",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
+
+
+class BeforeCuttingForm(PointsForm):
+    """What is confirmed before the old pack is cut; people by name above 60 V DC, voltages where the charge is not known."""
+
+    def __init__(self, *args: Any, found: PackAsFound, charge_open: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.ticks = []
+        for rule in rules.opening_questions(found):
+            if rule in NAMED:
+                self.fields[NAMED[rule][0]] = due(forms.CharField(required=False, max_length=80, label=NAMED[rule][1]))
+            else:
+                self.ticks.append(rule)
+                self.fields[rule] = forms.BooleanField(required=False, label=rules.opening_words(found, rule))
+        self.add_points("group", [""] * (found.series if charge_open else 0), Measure.REST_VOLTAGE)
+        if not charge_open:
+            del self.fields["instrument"]
+
+    def confirmed(self) -> dict[str, bool]:
+        """Return what was ticked, by rule."""
+        return {rule: self.cleaned_data[rule] for rule in self.ticks}
+
+    def name(self, field: str) -> str:
+        """Return who was named, nothing where nobody is asked for."""
+        return str(self.cleaned_data.get(field, ""))
+
+    def tick_rows(self) -> Iterator[forms.BoundField]:
+        """Yield the ticks in their order."""
+        return (self[rule] for rule in self.ticks)
+
+    def name_rows(self) -> Iterator[forms.BoundField]:
+        """Yield the fields for names."""
+        return (self[name] for name, _ in NAMED.values() if name in self.fields)
 
 
 class PlaceForm(ShopForm):
