@@ -17,6 +17,7 @@ TABLES = (
     "shop_probereading",
     "shop_prices",
     "shop_packtime",
+    "shop_peelsample",
 )
 _EVENTS = ("update", "delete")
 

@@ -19,6 +19,7 @@ from shop import models
 from shop.bridge.rules import HOUSING_RULES
 from shop.web import uploads
 from shop.web.forms.match import AcceptForm
+from tests import line
 from tests.operations import tester_files
 from tests.web.test_importing import choice
 
@@ -144,7 +145,7 @@ TAKE_IN = {
     "device_class": "tool",
     "removed_owner": "shop",
 }
-STRIPS = {"peel_sample_held": "on", "second_look": "on"} | {
+STRIPS = {"weld": line.WELD_KEY, "second_look": "on", "second_look_by": "Jon Adler"} | {
     f"{name}_{number}": text
     for number in range(1, 6)
     for name, text in (("done", "on"), ("spots", "4"), ("failed", "0"))
@@ -369,6 +370,18 @@ DOORS: dict[str, Doors] = {
         step(Stage.PLACE, lambda given: {"code": given["code"]}, "cell/"), job_json("place-cell")
     ),
     "rebuild.measure_before_joining": Doors(step(Stage.MEASURE, rest_voltages), job_json("rest-voltages")),
+    "welding.record_samples": Doors(
+        step(
+            Stage.JOIN,
+            lambda given: (
+                {name: str(value) for name, value in vars(given["weld"]).items()}
+                | {end.value: peeled.value for end, peeled in given["peeled"].items()}
+                | {"specimen": given["specimen"].value}
+            ),
+            "peel-samples/",
+        ),
+        job_json("peel-samples"),
+    ),
     "rebuild.join": Doors(step(Stage.JOIN, lambda _: STRIPS), job_json("join")),
     "rebuild.check_taps": Doors(
         step(Stage.LADDER, lambda given: {f"tap_{n}": f"{mv / 1000}" for n, mv in enumerate(given["taps_mv"], 1)}),

@@ -5,6 +5,7 @@ from typing import Any
 
 from packs.terms import (
     STEPS,
+    CellEnd,
     Condition,
     DangerLevel,
     DeviceClass,
@@ -13,12 +14,15 @@ from packs.terms import (
     JointMethod,
     Measure,
     Owner,
+    Peeled,
     RemovedWay,
     Role,
+    Specimen,
     Stage,
     StripMaterial,
 )
 from shop import models
+from shop.bridge.rules import Weld
 from shop.bridge.worth import Offer
 from shop.operations import (
     closeout,
@@ -34,6 +38,7 @@ from shop.operations import (
     quoting,
     rebuild,
     returns,
+    welding,
 )
 from shop.operations import containers as waste_containers
 
@@ -226,15 +231,29 @@ def names() -> list[str]:
 
 
 def measure(job: models.Job) -> None:
+    """With the peel sample of the day beside it."""
+    peel(job)
     rebuild.measure_before_joining(job=job, rest_voltages_mv={name: Decimal(3620) for name in names()}, by=technician())
+
+
+WELD = Weld(machine="bench welder", schedule="two pulses, ms", pulse=Decimal(14))
+WELD_KEY = "bench welder|two pulses, ms|14"
+
+
+def peel(job: models.Job, peeled: Peeled = Peeled.HELD, weld: Weld = WELD) -> None:
+    """A sample at both poles with one setting."""
+    welding.record_samples(
+        job=job, weld=weld, specimen=Specimen.SCRAP_CAN, peeled=dict.fromkeys(CellEnd, peeled), by=technician()
+    )
 
 
 def join(job: models.Job) -> None:
     rebuild.join(
         job=job,
         strips=[rebuild.StripJoined(strip=number, spots=4) for number in range(1, SERIES + 2)],
-        peel_sample_held=True,
+        weld=WELD,
         second_look=True,
+        second_look_by="Jon Adler",
         by=technician(),
     )
 

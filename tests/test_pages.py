@@ -122,6 +122,10 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
         Visit("before_cutting", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))
     ],
     "remove_cell": lambda things: [Visit("remove_cell", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))],
+    "peel_samples": lambda things: [
+        Visit("peel_samples", {"number": things.at(Stage.JOIN)}),
+        Visit("peel_samples", {"number": things.late}, status=(302,)),
+    ],
     "place_cell": lambda things: [Visit("place_cell", {"number": things.at(Stage.PLACE)}, status=(200, 302))],
     "removed": lambda things: [
         Visit("removed", {"number": number}) for number in (things.at(Stage.REMOVED), things.red, things.late)

@@ -22,6 +22,7 @@ from packs.terms.quotes import Heard, Opening, Protects, QuoteState, RemovedWay,
 from packs.terms.route import DISPOSAL, ROUTES, STEPS, UNOPENED, JobKind, Stage, route, stage_label
 from packs.terms.shop import DocumentKind, Role
 from packs.terms.term import Term
+from packs.terms.welding import Peeled, Specimen
 
 __all__ = [
     "AMBER_SIGNS",
@@ -57,6 +58,7 @@ __all__ = [
     "Outcome",
     "Owner",
     "Packing",
+    "Peeled",
     "Place",
     "Protects",
     "QuoteState",
@@ -64,6 +66,7 @@ __all__ = [
     "Risk",
     "Role",
     "Severity",
+    "Specimen",
     "Stage",
     "StripMaterial",
     "Term",

@@ -5,7 +5,19 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from packs.terms import Condition, DangerLevel, DocumentKind, JointMethod, Measure, Owner, Stage, StripMaterial
+from packs.terms import (
+    CellEnd,
+    Condition,
+    DangerLevel,
+    DocumentKind,
+    JointMethod,
+    Measure,
+    Owner,
+    Peeled,
+    Specimen,
+    Stage,
+    StripMaterial,
+)
 from shop.bridge import figures, matching, rules
 from shop.demo.counter import Visit
 from shop.models import Cell, CellModel, Container, Job, Plan, User
@@ -21,6 +33,7 @@ from shop.operations import (
     planning,
     proving,
     rebuild,
+    welding,
 )
 
 
@@ -141,7 +154,19 @@ class Bench:
 
     def _join(self, job: Job, visit: Visit) -> None:
         strips = [joints.StripJoined(strip=n, spots=4, failed=int(n == 2)) for n in range(1, visit.series + 2)]
-        rebuild.join(job=job, strips=strips, peel_sample_held=True, second_look=True, by=self.technician, now=self.at)
+        weld = rules.Weld(machine="bench welder", schedule="two pulses, ms", pulse=Decimal(14))
+        held = dict.fromkeys(CellEnd, Peeled.HELD)
+        specimen = Specimen.SCRAP_CAN
+        welding.record_samples(job=job, weld=weld, specimen=specimen, peeled=held, by=self.technician, now=self.at)
+        rebuild.join(
+            job=job,
+            strips=strips,
+            weld=weld,
+            second_look=True,
+            second_look_by=self.lead.first_name,
+            by=self.technician,
+            now=self.at,
+        )
 
     def _check_taps(self, job: Job, visit: Visit) -> None:
         taps = [due.quantize(Decimal(1)) for due in rules.expected_taps_mv(self._plan(job))]

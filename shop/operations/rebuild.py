@@ -11,7 +11,7 @@ from shop.bridge import figures, rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Lot, PlanPosition, User
 
-from . import book, conditions, joints, log, opening_pack
+from . import book, conditions, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
@@ -151,7 +151,9 @@ def join(
     strips: Sequence[StripJoined],
     second_look: bool,
     by: User,
-    peel_sample_held: bool | None = None,
+    weld: rules.Weld | None = None,
+    second_look_by: str = "",
+    pause_min: int | None = None,
     clean_faces: bool | None = None,
     version: int | None = None,
     now: datetime | None = None,
@@ -166,10 +168,18 @@ def join(
     if undone := joints.state(plan, strips, by=by, at=at):
         log.record("strips undone", by=by, at=at, job=job, strips=undone)
     write_all(joints.bolted(strips), step=step, by=by, at=at)
-    confirmed = {"second_look": second_look, "peel_sample_held": peel_sample_held, "clean_faces": clean_faces}
-    findings = rules.joined(plan, made=joints.made(plan).count(), confirmed=confirmed, bolts=_bolts(job))
-    given = {name: value for name, value in confirmed.items() if value is not None}
-    return conclude(step, findings, by=by, at=at, confirmed=given)
+    look = welding.second_look(second_look, second_look_by, pause_min, by)
+    findings = rules.joined(
+        plan,
+        made=joints.made(plan).count(),
+        look=look,
+        clean_faces=clean_faces,
+        bolts=_bolts(job),
+        samples=rules.sampled(plan, weld, at),
+    )
+    given = {"second_look": second_look} | ({} if clean_faces is None else {"clean_faces": clean_faces})
+    said = ([welding.told(look, second_look_by)] if second_look else []) + ([f"welded with {weld}"] if weld else [])
+    return conclude(step, findings, by=by, at=at, confirmed=given | dict.fromkeys(said, True))
 
 
 @verb(*BENCH)

@@ -7,7 +7,18 @@ from decimal import Decimal
 from itertools import groupby
 from typing import Any
 
-from packs.terms import Circumstance, Condition, DangerSign, DocumentKind, Heard, JobKind, Measure, Stage
+from packs.terms import (
+    CellEnd,
+    Circumstance,
+    Condition,
+    DangerSign,
+    DocumentKind,
+    Heard,
+    JobKind,
+    Measure,
+    Peeled,
+    Stage,
+)
 from packs.units import of, show
 from shop.bridge import rules
 from shop.models import IssuedDocument, Job, LogEntry
@@ -161,6 +172,10 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     ),
     "cells removed": lambda facts: f"{_cells(facts)} out of the old pack, {Condition(facts['condition']).label}",
     "cell placed": lambda facts: f"{facts['cell']} placed at {facts['position']}",
+    "peel samples": lambda facts: (
+        f"Peel sample with {facts['weld']}: "
+        + ", ".join(f"{CellEnd(end).label} {Peeled(peeled).label}" for end, peeled in facts["peeled"].items())
+    ),
     "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",
     "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}{_try(facts)}",
     "step stopped": _stopped,

@@ -10,6 +10,8 @@ from tests.factories import SettingsFactory
 
 from .conftest import Caller
 
+WELD = {"machine": "bench welder", "schedule": "two pulses, ms", "pulse": 14}
+SAMPLES = {"weld": WELD, "specimen": "scrap_can", "peeled": {"positive": "held", "negative": "held"}}
 pytestmark = pytest.mark.django_db
 HOUSING = ("fixed", "wires", "insulation", "vent_path", "strain_relief")
 
@@ -69,8 +71,9 @@ def build(caller: Caller, job: str, codes: list[str]) -> None:
     for code in codes:
         caller.post(job + "place-cell/", {"code": code})
     caller.post(job + "rest-voltages/", {"rest_voltages_mv": dict.fromkeys(line.names(), 3620)})
+    caller.post(job + "peel-samples/", SAMPLES)
     strips = [{"strip": n, "spots": 4} for n in range(1, 6)]
-    caller.post(job + "join/", {"strips": strips, "peel_sample_held": True, "second_look": True})
+    caller.post(job + "join/", {"strips": strips, "weld": WELD, "second_look": True, "second_look_by": "Jon"})
 
 
 def prove(caller: Caller, job: str) -> None:

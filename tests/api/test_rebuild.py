@@ -20,6 +20,8 @@ from tests.journey.stock import MODEL
 
 from .conftest import Caller
 
+WELD = {"machine": "bench welder", "schedule": "two pulses, ms", "pulse": 14}
+SAMPLES = {"weld": WELD, "specimen": "scrap_can", "peeled": {"positive": "held", "negative": "held"}}
 pytestmark = [pytest.mark.django_db, pytest.mark.data]
 
 JOB = "jobs/1/"
@@ -140,9 +142,12 @@ def measure(caller: Caller, groups: Groups) -> None:
 
 
 def join(caller: Caller) -> None:
+    caller.post(JOB + "peel-samples/", SAMPLES)
     strips = [{"strip": n, "spots": 4} for n, _ in enumerate(joints_of_strips(SERIES, PARALLEL), start=1)]
     strips[2]["failed"] = 2
-    assert caller.post(JOB + "join/", {"strips": strips, "peel_sample_held": True, "second_look": True})["done"]
+    assert caller.post(JOB + "join/", {"strips": strips, "weld": WELD, "second_look": True, "second_look_by": "Jon"})[
+        "done"
+    ]
 
 
 def check_taps(caller: Caller, groups: Groups) -> None:

@@ -16,7 +16,6 @@ from tests.journey.planning import JOB, PARALLEL, SERIES, Groups, capacities
 
 BOARD_SAVED = "What the board keeps is read out and saved, or it keeps nothing."
 UNPOWERED = "What the board does without supply is known, or whoever ordered the work accepts that it is not."
-PEEL = "Today's peel sample held: on scrap of the same strip and can, the strip tore and the nugget stayed"
 SECOND_LOOK = "Polarity and insulators looked at a second time, against the drawing"
 ALLOWED_A = Decimal("1.05")
 """Largest charge current of the invented data sheet."""
@@ -88,10 +87,21 @@ def measure(bench: Bench, groups: Groups) -> None:
         assert largest_current_on_joining([(cell.mv, cell.mohm) for cell in group]) <= ALLOWED_A
 
 
+def peel(bench: Bench) -> None:
+    """Both poles with one setting; the page leads back to the joints."""
+    bench.go_on(f"{JOB}steps/join/peel-samples/")
+    bench.fill({"Welder": "bench welder", "Schedule": "two pulses, ms", "Pulse": "14"})
+    held = "held: the strip tore, the nugget stayed"
+    bench.choose({"Welded to": "a discharged scrap can", "At the positive cap": held, "At the negative can": held})
+    bench.press("Put the sample into the book")
+
+
 def join(bench: Bench) -> None:
     on_to(bench, "join")
     bench.says("5 strips or bars, 16 joints")
-    bench.tick(PEEL, SECOND_LOOK)
+    peel(bench)
+    bench.tick(SECOND_LOOK)
+    bench.fill({"Looked at by": "Nell Sand"})
     for number, joints in enumerate(joints_of_strips(SERIES, PARALLEL), start=1):
         face = "bottom" if number % 2 else "top"
         bench.tick(f"Strip {number}, {face} face: {joints} joints")

@@ -11,6 +11,7 @@ from typing import Any
 from packs.terms import (
     AMBER_SIGNS,
     STEPS,
+    CellEnd,
     CellFormat,
     Chemistry,
     Circumstance,
@@ -24,7 +25,9 @@ from packs.terms import (
     Measure,
     Opening,
     Owner,
+    Peeled,
     Role,
+    Specimen,
     Stage,
     Terminals,
 )
@@ -233,8 +236,12 @@ CALLS: dict[str, Call] = {
     "rebuild.measure_before_joining": Call(
         lambda _: {"rest_voltages_mv": dict.fromkeys(line.names(), Decimal(3620))}, (Stage.MEASURE,)
     ),
+    "welding.record_samples": Call(
+        lambda _: {"weld": line.WELD, "specimen": Specimen.SCRAP_CAN, "peeled": dict.fromkeys(CellEnd, Peeled.HELD)},
+        (Stage.JOIN, Stage.MEASURE, Stage.PLACE),
+    ),
     "rebuild.join": Call(
-        lambda _: {"strips": STRIPS, "peel_sample_held": True, "second_look": True},
+        lambda _: {"strips": STRIPS, "weld": line.WELD, "second_look": True, "second_look_by": "Jon Adler"},
         (Stage.JOIN,),
     ),
     "rebuild.check_taps": Call(lambda _: {"taps_mv": [Decimal(3620 * n) for n in range(1, 5)]}, (Stage.LADDER,)),

@@ -13,6 +13,7 @@ from shop.models import (
     LogEntry,
     Movement,
     PackTime,
+    PeelSample,
     Prices,
     ProbeReading,
     Reading,
@@ -38,6 +39,7 @@ MODELS = (
     ProbeReading,
     Prices,
     PackTime,
+    PeelSample,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 

@@ -23,6 +23,7 @@ UNITS = {
     Kind.FRACTION: "percent",
     Kind.TORQUE: "N*m",
     Kind.RESISTANCE: "milliohm",
+    Kind.TIME: "minute",
 }
 
 
@@ -115,8 +116,7 @@ TICKED = {
     "housing.insulation": "Not confirmed: every strip and terminal is covered.",
     "housing.vent_path": "Not confirmed: the vents of the cells are free.",
     "housing.strain_relief": "Not confirmed: a pull on the leads does not reach the joints.",
-    "join.peel_sample": "Not confirmed: the peel sample tore in the strip and left its nuggets on the can.",
-    "join.polarity_second_look": "Not confirmed: a second look found the polarity of every group as drawn.",
+    "join.polarity_second_look": "Not confirmed: a second look found insulators and polarity of every group as drawn.",
     "join.clean_faces": "Not confirmed: every terminal and bar face was cleaned bright just before it was bolted.",
     "first_charge.supervised": "Not confirmed: someone stays with the pack for the whole first charge.",
 }

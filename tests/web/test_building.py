@@ -98,7 +98,7 @@ def test_a_shop_that_writes_commas_reads_and_prefills_commas(technician: Client)
 
 def joined(**changes: str) -> dict[str, str]:
     strips = {f"{name}_{strip}": given for strip in range(1, 6) for name, given in STRIP.items()}
-    return strips | {"peel_sample_held": "on", "second_look": "on"} | changes
+    return strips | {"weld": line.WELD_KEY, "second_look": "on", "second_look_by": "Jon Adler"} | changes
 
 
 STRIP = {"done": "on", "spots": "6", "failed": "0"}
@@ -120,7 +120,7 @@ def test_strips_that_are_on_stay_ticked_when_a_rule_stops_the_step(technician: C
     send(technician, at(job, Stage.JOIN), **typed)
     page = technician.get(at(job, Stage.JOIN))
     assert [ticked(page, f"done_{strip}") for strip in range(1, 6)] == [True, True, True, False, True]
-    assert ticked(page, "peel_sample_held")
+    assert value(page, "second_look_by") == ""
     assert not ticked(page, "second_look")
     assert value(page, "spots_1") == "6"
     send(technician, at(job, Stage.JOIN), **joined())

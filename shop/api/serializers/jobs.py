@@ -6,6 +6,7 @@ from typing import Any
 from rest_framework import serializers
 
 from packs.terms import (
+    CellEnd,
     Chemistry,
     Condition,
     DangerSign,
@@ -14,11 +15,14 @@ from packs.terms import (
     JobKind,
     JointMethod,
     Owner,
+    Peeled,
     Protects,
+    Specimen,
     StripMaterial,
     Unpowered,
 )
 from shop.bridge import possible
+from shop.bridge.rules import Weld
 from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
@@ -247,18 +251,46 @@ class StripIn(serializers.Serializer[Any]):
     contact_uohm = number(required=False)
 
 
+class WeldIn(serializers.Serializer[Any]):
+    """What a welder is set to; the pulse as the machine counts it."""
+
+    machine = serializers.CharField(max_length=60)
+    schedule = serializers.CharField(max_length=60)
+    pulse = number(places=2, min_value=Decimal("0.01"), max_value=Decimal(100_000))
+
+
+class PeelSamples(Versioned):
+    """What came of a sample at each pole, with one setting, on a discharged scrap can or steel as thick."""
+
+    weld = WeldIn()
+    specimen = TermField(Specimen)
+    peeled = serializers.DictField(child=TermField(Peeled), help_text="by pole, positive or negative")
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        if unknown := sorted(set(attrs["peeled"]) - set(CellEnd)):
+            raise serializers.ValidationError({"peeled": f"No such pole: {', '.join(unknown)}."})
+        peeled = {CellEnd(end): outcome for end, outcome in attrs["peeled"].items()}
+        return attrs | {"weld": Weld(**attrs["weld"]), "peeled": peeled}
+
+
 class Joints(Versioned):
-    """Every strip that is on (one that is not named is off), the peel sample and the second look."""
+    """Every strip that is on (one that is not named is off), what the welder is set to, and the second look.
+
+    ``second_look_by`` names another person; without it the same one looked again after a pause.
+    """
 
     strips = StripIn(many=True)
-    peel_sample_held = serializers.BooleanField(required=False)
+    weld = WeldIn(required=False)
     clean_faces = serializers.BooleanField(required=False)
     second_look = serializers.BooleanField()
+    second_look_by = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    pause_min = whole(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
         attrs["strips"] = [StripJoined(**strip) for strip in attrs["strips"]]
-        return attrs
+        return attrs | ({"weld": Weld(**attrs["weld"])} if "weld" in attrs else {})
 
 
 class Taps(WithInstrument):

@@ -39,6 +39,7 @@ from shop.operations import (
     proving,
     quoting,
     rebuild,
+    welding,
 )
 from shop.operations.steps import StepResult
 from shop.selectors import sheet
@@ -77,6 +78,7 @@ VERBS = (
     Verb("finish-dismantling", rebuild.finish_dismantling, jobs.NothingMore),
     Verb("place-cell", rebuild.place_cell, jobs.Code),
     Verb("rest-voltages", rebuild.measure_before_joining, jobs.RestVoltages),
+    Verb("peel-samples", welding.record_samples, jobs.PeelSamples),
     Verb("join", rebuild.join, jobs.Joints),
     Verb("taps", rebuild.check_taps, jobs.Taps),
     Verb("housing", proving.close_housing, jobs.Housing),

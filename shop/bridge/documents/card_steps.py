@@ -91,6 +91,9 @@ _JOINING: dict[JointMethod, tuple[tuple[str, ...], tuple[Blank, ...]]] = {
 """What comes first and what is written down for each strip or bar, by joint method."""
 
 
+SECOND_LOOK = "By another person, or by the same one after a pause; write down which, and how long."
+
+
 def _join(plan: Plan) -> _Work:
     layout = layouts.of_plan(plan)
     first, blanks = _JOINING.get(JointMethod(plan.joint_method), ((), (_AGAIN,)))
@@ -99,7 +102,7 @@ def _join(plan: Plan) -> _Work:
     sample = tuple(RULES[rule].holds_words for rule in first)
     return _Work(
         limits=(_count("join.joints", layout.joint_count()), *_bolts(plan)),
-        ticks=(*sample, RULES["join.polarity_second_look"].holds_words),
+        ticks=(*sample, RULES["join.polarity_second_look"].holds_words, SECOND_LOOK),
         slots=(Slots(strips, blanks),),
     )
 

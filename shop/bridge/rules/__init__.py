@@ -5,6 +5,7 @@ from packs.rules import RULE_SET_VERSION, Finding, stopping
 from .asking import as_json, asks_about, stored_stops
 from .building import (
     Bolts,
+    SecondLook,
     agreement_limit,
     all_placed,
     before_joining,
@@ -43,6 +44,7 @@ from .proving import (
     pack_test,
     weakest_groups,
 )
+from .welding import Weld, sampled, todays_samples
 
 __all__ = [
     "FLAT_CELLS",
@@ -52,6 +54,8 @@ __all__ = [
     "SECOND",
     "Bolts",
     "Finding",
+    "SecondLook",
+    "Weld",
     "above_60_v",
     "agreement_limit",
     "all_placed",
@@ -82,9 +86,11 @@ __all__ = [
     "placed",
     "rejection",
     "removed_gone",
+    "sampled",
     "stopping",
     "stored_stops",
     "target",
+    "todays_samples",
     "torque_window",
     "weakest_groups",
 ]

@@ -1,6 +1,7 @@
 """Rules of the steps up to the joined pack."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import partial
 
@@ -65,14 +66,27 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     return findings
 
 
-def joined(plan: Plan, *, made: int, confirmed: Mapping[str, bool | None], bolts: Bolts) -> list[Finding]:
+@dataclass(frozen=True, kw_only=True)
+class SecondLook:
+    """Whether somebody looked again; after which pause where it was the same person, None where it was another."""
+
+    done: bool
+    by_another: bool
+    pause: Quantity | None = None
+
+
+def joined(
+    plan: Plan, *, made: int, look: SecondLook, clean_faces: bool | None, bolts: Bolts, samples: Sequence[Finding]
+) -> list[Finding]:
     """Whether every cell end is on its strip or bar, and what has to come first came first."""
     ask = asking(plan)
     layout = layouts.of_plan(plan)
+    again = [ask("join.second_look_pause", look.pause)] if look.done and not look.by_another else []
     return [
-        ask("join.peel_sample", confirmed.get("peel_sample_held")),
-        ask("join.clean_faces", confirmed.get("clean_faces")),
-        ask("join.polarity_second_look", confirmed.get("second_look")),
+        *samples,
+        ask("join.clean_faces", clean_faces),
+        ask("join.polarity_second_look", look.done),
+        *again,
         ask("join.joints", made, limit=layout.joint_count(), limit_source="drawing of the target pack"),
         *(finding for strip in layout.strips for finding in _bolted(ask, plan, f"bar {strip.number}", bolts)),
     ]

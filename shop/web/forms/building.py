@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 
-from packs.terms import Condition, JointMethod, Measure
+from packs.terms import CellEnd, Condition, JointMethod, Measure, Peeled, Specimen
 from shop.bridge import rules
 from shop.models import PackAsFound
 from shop.operations.joints import StripJoined
@@ -79,6 +79,37 @@ class BeforeCuttingForm(PointsForm):
         return (self[name] for name, _ in NAMED.values() if name in self.fields)
 
 
+def weld_key(weld: rules.Weld) -> str:
+    """Return a welder's setting as a form sends it."""
+    return f"{weld.machine}|{weld.schedule}|{weld.pulse.normalize():f}"
+
+
+class PeelSampleForm(ShopForm):
+    """A sample at each pole with one setting of the welder."""
+
+    machine = forms.CharField(max_length=60, label="Welder")
+    schedule = forms.CharField(max_length=60, label="Schedule", help_text="such as two pulses, ms")
+    pulse = forms.DecimalField(
+        min_value=Decimal("0.01"),
+        max_value=Decimal(100_000),
+        decimal_places=2,
+        label="Pulse",
+        help_text="as the machine counts it",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    specimen = TermField(Specimen, label="Welded to", initial=Specimen.SCRAP_CAN.value)
+    positive = TermField(Peeled, required=False, label="At the positive cap")
+    negative = TermField(Peeled, required=False, label="At the negative can")
+
+    def weld(self) -> rules.Weld:
+        """Return what the welder is set to."""
+        return rules.Weld(**self.values("machine", "schedule", "pulse"))
+
+    def peeled(self) -> dict[CellEnd, Peeled]:
+        """Return what came of the samples, by pole."""
+        return {end: self.cleaned_data[end.value] for end in CellEnd if self.cleaned_data[end.value]}
+
+
 class PlaceForm(ShopForm):
     """A cell's code, typed or scanned."""
 
@@ -136,24 +167,39 @@ class TapsForm(PointsForm):
 class JoinForm(ShopForm):
     """The peel sample, the second look, and on each strip its weld spots and the joints that had to be made again."""
 
-    peel_sample_held = forms.BooleanField(
-        required=False,
-        label="Today's peel sample held: on scrap of the same strip and can, the strip tore and the nugget stayed",
-    )
+    weld = due(forms.ChoiceField(required=False, label="Welder, as set"))
     clean_faces = forms.BooleanField(
         required=False, label="Every terminal and bar face cleaned bright just before it was bolted"
     )
     second_look = forms.BooleanField(
         required=False, label="Polarity and insulators looked at a second time, against the drawing"
     )
+    second_look_by = forms.CharField(
+        required=False, max_length=80, label="Looked at by", help_text="another person; empty where it was you again"
+    )
+    pause_min = forms.IntegerField(
+        required=False, min_value=0, max_value=10_000, label="You again: minutes of pause before it"
+    )
 
-    def __init__(self, *args: Any, strips: Mapping[int, str], method: JointMethod, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        strips: Mapping[int, str],
+        method: JointMethod,
+        welds: Sequence[rules.Weld] = (),
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.welds = {weld_key(weld): weld for weld in welds}
         self.strips = strips
         self.welded = method is JointMethod.SPOT_WELD
         self.bolted = method is JointMethod.BOLTED
-        if not self.welded:
-            del self.fields["peel_sample_held"]
+        if self.welded:
+            empty = [] if len(self.welds) == 1 else [("", "choose" if self.welds else "no peel sample of today")]
+            choices = [*empty, *((key, str(weld)) for key, weld in self.welds.items())]
+            self.fields["weld"].choices = choices  # type: ignore[attr-defined]
+        else:
+            del self.fields["weld"]
         if not self.bolted:
             del self.fields["clean_faces"]
         for number, label in strips.items():
@@ -197,6 +243,10 @@ class JoinForm(ShopForm):
             for number in self.strips
             if self.cleaned_data[f"done_{number}"]
         ]
+
+    def chosen_weld(self) -> rules.Weld | None:
+        """Return what the welder is set to, None where nothing is welded or nothing was chosen."""
+        return self.welds.get(self.cleaned_data.get("weld") or "")
 
     def confirmed(self, name: str) -> bool | None:
         """Return whether a tick of the form was set, None where the form does not ask."""
