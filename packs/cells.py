@@ -1,6 +1,8 @@
 """Cells as frozen facts: what a model's data sheet says, what was measured on one cell."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from packs.terms import CellFormat, Chemistry, Terminals
 from packs.units import Quantity, ureg
@@ -42,6 +44,36 @@ class CellModelData:
     width: Quantity | None = None
     thickness: Quantity | None = None
     mass: Quantity | None = None
+
+
+_ABOVE_CHARGE_LIMIT: Mapping[Chemistry, float] = MappingProxyType(
+    dict.fromkeys((Chemistry.LCO, Chemistry.NMC, Chemistry.NCA, Chemistry.LMO), 0.05)
+    | {Chemistry.LFP: 0.15, Chemistry.LTO: 0.10}
+)
+
+
+def highest_ever(chemistry: Chemistry, charge_limit: Quantity) -> Quantity | None:
+    """Return the most that a cell may ever have [V], for when its data sheet gives no absolute maximum.
+
+    Parameters
+    ----------
+    chemistry : Chemistry
+        Of the cell; None is returned for one that is not lithium-ion.
+    charge_limit : Quantity
+        Of the data sheet [voltage].
+
+    References
+    ----------
+    IEC 62133-2:2017, Annex A: 4.25 V for the class charged to 4.20 V (from memory); iron phosphate and titanate:
+    common practice, no source.
+
+    Examples
+    --------
+    >>> str(highest_ever(Chemistry.NMC, ureg.Quantity(4.2, "V")))
+    '4.25 volt'
+    """
+    above = _ABOVE_CHARGE_LIMIT.get(chemistry)
+    return None if above is None else ureg.Quantity(round(float(charge_limit.m_as("V")) + above, 6), "V")
 
 
 @dataclass(frozen=True)

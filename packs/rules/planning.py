@@ -2,7 +2,7 @@
 
 from packs.rules.model import Bound, Rule
 from packs.sources import COMMON_PRACTICE
-from packs.terms import CellFormat, DeviceClass, Severity, Stage
+from packs.terms import LITHIUM_ION, CellFormat, DeviceClass, Severity, Stage
 from packs.units import Kind, ureg
 
 _NO_LIFETIME_RECORD = "IEC 63338:2024, clause 4 (no reuse without lifetime records)"
@@ -91,6 +91,7 @@ _TARGET = (
         stage=Stage.TARGET,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="groups in series times the charge limit of one cell",
+        chemistries=LITHIUM_ION,
     ),
     Rule(
         id="target.charger_fills",
@@ -102,6 +103,7 @@ _TARGET = (
         source=COMMON_PRACTICE,
         limit_words="99 % of groups in series times the charge limit of one cell",
         consequence="With this charger the pack will not be full.",
+        chemistries=LITHIUM_ION,
     ),
     Rule(
         id="target.step_down",

@@ -15,6 +15,7 @@ from packs.terms.cells import (
     StripMaterial,
     Terminals,
 )
+from packs.terms.charging import ChargerRead
 from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
@@ -36,6 +37,7 @@ __all__ = [
     "BoardSwitch",
     "CellEnd",
     "CellFormat",
+    "ChargerRead",
     "Chemistry",
     "Circumstance",
     "Compression",

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from packs import cells as cells_of
 from packs import chemistry, topology
 from packs.cells import REST_ABOVE_CHARGE_LIMIT, Cell, CellModelData, is_possible_at_rest
 from packs.terms import CellFormat, Chemistry, Measure, Terminals
@@ -67,6 +68,14 @@ def highest_at_rest(row: CellModel) -> Quantity:
     """Return the highest voltage that a reading of one resting cell of the model is believed at."""
     highest: Quantity = of(Measure.VOLTAGE, row.charge_limit_mv) + REST_ABOVE_CHARGE_LIMIT
     return highest
+
+
+def highest_ever(row: CellModel) -> tuple[Quantity | None, str]:
+    """Return the most that one cell of the model may ever have, and where that is from."""
+    if row.absolute_max_mv is not None:
+        return of(Measure.VOLTAGE, row.absolute_max_mv), "absolute maximum of the data sheet"
+    limit = of(Measure.VOLTAGE, row.charge_limit_mv)
+    return cells_of.highest_ever(Chemistry(row.chemistry), limit), "charge limit of the data sheet and its tolerance"
 
 
 def possible_at_rest(row: CellModel, voltage_mv: Decimal) -> bool:

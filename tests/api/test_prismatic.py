@@ -133,7 +133,7 @@ def measure(caller: Caller) -> None:
 
 def join(caller: Caller) -> None:
     bars = [{"strip": number, "torque_mnm": 6000, "contact_uohm": 60} for number in range(1, SERIES + 2)]
-    looks = {"clean_faces": True, "second_look": True}
+    looks = {"clean_faces": True, "second_look": True, "second_look_by": "Jon Adler"}
     soft = [{**bar, "torque_mnm": 5399} if bar["strip"] == 3 else bar for bar in bars]
     stops(caller.post(JOB + "join/", looks | {"strips": soft}), "join.torque")
     assert caller.post(JOB + "join/", looks | {"strips": bars})["done"]

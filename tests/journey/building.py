@@ -107,7 +107,7 @@ def join(bench: Bench) -> None:
         bench.tick(f"Strip {number}, {face} face: {joints} joints")
     bench.page.locator("#id_failed_3").fill("2")
     bench.press("Record the joints")
-    bench.says("16 joints on 5 strips, 2 made a second time.")
+    bench.says("16 joints on 5 strips, 2 made a second time, second look by Nell Sand, welded with bench welder")
 
 
 def check_taps(bench: Bench, groups: Groups) -> None:

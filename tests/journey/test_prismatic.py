@@ -209,6 +209,7 @@ def bolt(bench: Bench) -> None:
     on_to(bench, "join")
     bench.says("17 strips or bars, 64 joints")
     bench.tick(CLEAN, SECOND_LOOK)
+    bench.fill({"Looked at by": "Nell Sand"})
     for number in range(1, SERIES + 2):
         bench.page.locator(f"#id_done_{number}").check()
         bench.page.locator(f"#id_torque_{number}").fill("6 Nm")

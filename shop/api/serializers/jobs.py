@@ -7,6 +7,7 @@ from rest_framework import serializers
 
 from packs.terms import (
     CellEnd,
+    ChargerRead,
     Chemistry,
     Condition,
     DangerSign,
@@ -175,6 +176,13 @@ class TargetPack(Versioned):
     strip_thickness_um = whole(min_value=1)
     continuous_current_ma = whole()
     charger_voltage_mv = whole()
+    charger_read = TermField(ChargerRead, required=False)
+    charger_tolerance_mv = whole(required=False)
+    board_groups = whole(required=False, min_value=1)
+    board_chemistry = TermField(Chemistry, required=False)
+    board_overcharge_mv = whole(required=False)
+    board_tolerance_mv = whole(required=False)
+    board_undervoltage_mv = whole(required=False)
     outlet_voltage_mv = whole(required=False)
     dropout_mv = whole(required=False)
     peak_current_ma = whole(required=False)

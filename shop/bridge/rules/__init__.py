@@ -18,6 +18,7 @@ from .building import (
     rejection,
     torque_window,
 )
+from .design import way_of_the_current
 from .door import hand_over, removed_gone
 from .limits import own_limit
 from .opening import (
@@ -92,5 +93,6 @@ __all__ = [
     "target",
     "todays_samples",
     "torque_window",
+    "way_of_the_current",
     "weakest_groups",
 ]

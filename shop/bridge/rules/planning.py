@@ -9,11 +9,10 @@ from packs.units import of
 from shop.bridge import cells, figures
 from shop.models import Cell, Plan
 
-from .asking import DATA_SHEET, SERIES_TIMES_LIMIT, asking, volts
+from . import design
+from .asking import DATA_SHEET, asking, volts
 
 TESTED = frozenset({Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.REST_VOLTAGE})
-FULL = 0.99
-"""A charger of so much of the charge limit fills a pack, within its own tolerance; common practice, no source."""
 
 
 def target(plan: Plan) -> list[Finding]:
@@ -26,18 +25,9 @@ def target(plan: Plan) -> list[Finding]:
         ask("target.chemistry_known", plan.cell_model.chemistry != Chemistry.UNKNOWN),
         ask("target.compression_known", plan.cell_model.compression != Compression.UNKNOWN),
         ask("target.cell_current", per_cell, limit=most, limit_source=DATA_SHEET),
-        ask(
-            "target.charger_voltage",
-            volts(plan.charger_voltage_mv),
-            limit=pack.voltage_high,
-            limit_source=SERIES_TIMES_LIMIT,
-        ),
-        ask(
-            "target.charger_fills",
-            volts(plan.charger_voltage_mv),
-            limit=None if pack.voltage_high is None else pack.voltage_high * FULL,
-            limit_source=f"{FULL:.0%} of {SERIES_TIMES_LIMIT}",
-        ),
+        *design.charger(plan, pack.voltage_high),
+        *design.board(plan),
+        *design.cell_peak(plan),
     ]
     if plan.outlet_voltage_mv is not None and plan.dropout_mv is not None:
         needed = volts(plan.outlet_voltage_mv + plan.dropout_mv)

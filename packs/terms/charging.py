@@ -1,0 +1,12 @@
+"""How a charger's voltage became known."""
+
+from packs.terms.term import Term
+
+
+class ChargerRead(Term):
+    """Where the voltage of a charger is from; some give nothing until a pack is connected."""
+
+    NO_LOAD = "no_load", "measured, no load"
+    LABEL = "label", "from its label"
+    LOADED = "loaded", "measured, under load"
+    SILENT = "silent", "gives nothing until connected"
