@@ -150,6 +150,7 @@ STRIPS = {"weld": line.WELD_KEY, "second_look": "on", "second_look_by": "Jon Adl
     for number in range(1, 6)
     for name, text in (("done", "on"), ("spots", "4"), ("failed", "0"))
 }
+BOARD = {"suits": "on", "overcharge_trip": "4.225", "undervoltage_trip": "3.0"}
 CHARGE = {
     "supervised_by": "Technician",
     "charger_voltage": "16.79",
@@ -384,7 +385,9 @@ DOORS: dict[str, Doors] = {
     ),
     "rebuild.join": Doors(step(Stage.JOIN, lambda _: STRIPS), job_json("join")),
     "rebuild.check_taps": Doors(
-        step(Stage.LADDER, lambda given: {f"tap_{n}": f"{mv / 1000}" for n, mv in enumerate(given["taps_mv"], 1)}),
+        step(
+            Stage.LADDER, lambda given: {f"tap_{n}": f"{mv / 1000}" for n, mv in enumerate(given["taps_mv"], 1)} | BOARD
+        ),
         job_json("taps"),
     ),
     "proving.close_housing": Doors(

@@ -22,7 +22,7 @@ from packs.terms import (
     StripMaterial,
 )
 from shop import models
-from shop.bridge.rules import Weld
+from shop.bridge.rules import BoardTried, Weld
 from shop.bridge.worth import Offer
 from shop.operations import (
     closeout,
@@ -237,6 +237,7 @@ def measure(job: models.Job) -> None:
 
 
 WELD = Weld(machine="bench welder", schedule="two pulses, ms", pulse=Decimal(14))
+BOARD_TRIED = BoardTried(suits=True, overcharge_mv=Decimal(4225), undervoltage_mv=Decimal(3000))
 WELD_KEY = "bench welder|two pulses, ms|14"
 
 
@@ -259,7 +260,8 @@ def join(job: models.Job) -> None:
 
 
 def check_taps(job: models.Job) -> None:
-    rebuild.check_taps(job=job, taps_mv=[Decimal(3620 * n) for n in range(1, SERIES + 1)], by=technician())
+    taps = [Decimal(3620 * n) for n in range(1, SERIES + 1)]
+    rebuild.check_taps(job=job, taps_mv=taps, board=BOARD_TRIED, by=technician())
 
 
 def try_out(job: models.Job) -> None:

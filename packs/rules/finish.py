@@ -2,7 +2,7 @@
 
 from packs.rules.model import Bound, Rule
 from packs.sources import COMMON_PRACTICE
-from packs.terms import CellFormat, Severity, Stage
+from packs.terms import LITHIUM_ION, CellFormat, Severity, Stage
 from packs.units import Kind, ureg
 
 _LADDER = (
@@ -27,6 +27,41 @@ _LADDER = (
         source=f"Kirchhoff's voltage law; tolerance: {COMMON_PRACTICE}",
         limit_words="0.1 V or the combined error of the meters, whichever is larger",
         reads="voltage at the tap differs from the sum of the groups below it by {}",
+    ),
+    Rule(
+        id="ladder.board_suits",
+        quantity="board for this number of groups and this chemistry, tried before it is fitted",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.LADDER,
+        source=f"{COMMON_PRACTICE}: what protects is tried before it is needed",
+        chemistries=LITHIUM_ION,
+        holds_words="The board is for these groups and this chemistry; its trips were tried on a bench ladder, not on the pack.",
+    ),
+    Rule(
+        id="ladder.overcharge_trip",
+        quantity="overcharge trip of the board as tried",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.LADDER,
+        source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
+        limit_words="the most that one cell may ever have",
+        chemistries=LITHIUM_ION,
+        consequence="Do not fit this board.",
+    ),
+    Rule(
+        id="ladder.undervoltage_trip",
+        quantity="undervoltage trip of the board as tried",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_LEAST,
+        severity=Severity.STOP,
+        stage=Stage.LADDER,
+        source=f"{COMMON_PRACTICE}: the cell's data sheet sets its end of discharge",
+        limit_words="the end of discharge on the cell's data sheet",
+        chemistries=LITHIUM_ION,
+        consequence="Do not fit this board.",
     ),
 )
 

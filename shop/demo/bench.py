@@ -170,7 +170,8 @@ class Bench:
 
     def _check_taps(self, job: Job, visit: Visit) -> None:
         taps = [due.quantize(Decimal(1)) for due in rules.expected_taps_mv(self._plan(job))]
-        rebuild.check_taps(job=job, taps_mv=taps, by=self.technician, now=self.at)
+        board = rules.BoardTried(suits=True, overcharge_mv=Decimal(4225), undervoltage_mv=Decimal(3010))
+        rebuild.check_taps(job=job, taps_mv=taps, board=board, by=self.technician, now=self.at)
 
     def _close_housing(self, job: Job, visit: Visit) -> None:
         confirmed = dict.fromkeys(rules.HOUSING_RULES, True)

@@ -21,6 +21,8 @@ Taken = tuple[str, Measure, Decimal | None]
 ASKED: Mapping[tuple[Stage, Measure, str], str] = MappingProxyType(
     {
         (Stage.LADDER, Measure.VOLTAGE, "tap"): "against the negative end, nothing connected",
+        (Stage.LADDER, Measure.VOLTAGE, "overcharge"): "of the board, on a bench ladder",
+        (Stage.LADDER, Measure.VOLTAGE, "undervoltage"): "of the board, on a bench ladder",
         (Stage.FIRST_CHARGE, Measure.VOLTAGE, "charger"): "no load",
         (Stage.FIRST_CHARGE, Measure.VOLTAGE, "group"): "at the end of the charge",
         (Stage.FINAL_TEST, Measure.VOLTAGE, "outlet"): "under load",

@@ -17,6 +17,9 @@ from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
 from .steps import StepResult, begin, conclude
 
+NOT_TRIED = rules.BoardTried()
+BOARD_SUITS = "ladder.board_suits"
+
 
 @verb(*BENCH)
 def record_removed(
@@ -188,20 +191,27 @@ def check_taps(
     job: Job,
     taps_mv: Sequence[Decimal | None],
     by: User,
+    board: rules.BoardTried = NOT_TRIED,
     instrument: Instrument | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
-    """Before the board is connected every tap is measured from the negative end, in order, against what it must be."""
+    """Before the board is connected every tap is measured in order from the negative end, and the board was tried."""
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.LADDER)
     plan = standing_plan(job)
     require_count(plan.series, taps_mv, what="taps")
-    taps: list[Taken] = [(f"tap {tap}", Measure.VOLTAGE, mv) for tap, mv in enumerate(taps_mv, start=1)]
+    read: list[Taken] = [(f"tap {tap}", Measure.VOLTAGE, mv) for tap, mv in enumerate(taps_mv, start=1)]
+    read += [
+        ("overcharge trip", Measure.VOLTAGE, board.overcharge_mv),
+        ("undervoltage trip", Measure.VOLTAGE, board.undervoltage_mv),
+    ]
     step = begin(job, Stage.LADDER, by=by, at=at)
-    write_all(taps, step=step, by=by, at=at, instrument=instrument)
-    return conclude(step, rules.ladder(plan, list(taps_mv), instrument), by=by, at=at)
+    write_all(read, step=step, by=by, at=at, instrument=instrument)
+    findings = [*rules.ladder(plan, list(taps_mv), instrument), *rules.board_tried(plan, board)]
+    confirmed = {} if board.suits is None else {BOARD_SUITS: board.suits}
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed)
 
 
 def _back_on_the_bench(

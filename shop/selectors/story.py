@@ -178,6 +178,13 @@ def _joined(record: Record) -> str:
     )
 
 
+def _tapped(record: Record) -> str:
+    span = record.span(Stage.LADDER, Measure.VOLTAGE, "tap")
+    over, under = (record.at(Stage.LADDER, Measure.VOLTAGE, f"{trip} trip") for trip in ("overcharge", "undervoltage"))
+    tried = f"board trips at {over} and {under}" if over and under else ""
+    return _sentence(f"taps {span}" if span else "", tried)
+
+
 def _housed(record: Record) -> str:
     step = record.steps.get(Stage.HOUSING.value)
     return f"{sum(step.confirmed.values())} points confirmed." if step and step.done else ""
@@ -229,7 +236,7 @@ FACTS: dict[Stage, Callable[[Record], str]] = {
     Stage.PLACE: _placed,
     Stage.MEASURE: partial(_span, Stage.MEASURE, Measure.REST_VOLTAGE, "cells at rest"),
     Stage.JOIN: _joined,
-    Stage.LADDER: partial(_span, Stage.LADDER, Measure.VOLTAGE, "taps"),
+    Stage.LADDER: _tapped,
     Stage.HOUSING: _housed,
     Stage.FIRST_CHARGE: _charged,
     Stage.FINAL_TEST: _tested,

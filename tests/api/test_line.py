@@ -10,6 +10,7 @@ from tests.factories import SettingsFactory
 
 from .conftest import Caller
 
+BOARD = {"suits": True, "overcharge_mv": 4225, "undervoltage_mv": 3000}
 WELD = {"machine": "bench welder", "schedule": "two pulses, ms", "pulse": 14}
 SAMPLES = {"weld": WELD, "specimen": "scrap_can", "peeled": {"positive": "held", "negative": "held"}}
 pytestmark = pytest.mark.django_db
@@ -77,7 +78,7 @@ def build(caller: Caller, job: str, codes: list[str]) -> None:
 
 
 def prove(caller: Caller, job: str) -> None:
-    caller.post(job + "taps/", {"taps_mv": [3620, 7240, 10860, 14480]})
+    caller.post(job + "taps/", {"taps_mv": [3620, 7240, 10860, 14480], "board": BOARD})
     caller.post(job + "housing/", {"confirmed": {f"housing.{name}": True for name in HOUSING}})
     look = {"minutes": 30, "pack_voltage_mv": 15200, "current_ma": 1000, "hottest_mdegc": 24000}
     charge = {"supervised_by": "J", "charger_voltage_mv": 16790, "lines": [look], "groups_mv": [4180] * 4}
@@ -106,7 +107,7 @@ def test_a_stopped_step_says_why_and_keeps_its_readings(caller: Caller) -> None:
     codes = stock(caller)
     job = open_job(caller)
     build(caller, job, codes)
-    answer = caller.post(job + "taps/", {"taps_mv": [3620, 7240, 10860, 14581]})
+    answer = caller.post(job + "taps/", {"taps_mv": [3620, 7240, 10860, 14581], "board": BOARD})
     assert not answer["done"]
     assert [finding["rule_id"] for finding in answer["findings"] if finding["outcome"] == "fail"] == [
         "ladder.rest_agreement"

@@ -18,6 +18,7 @@ from tests.factories import SettingsFactory
 from .conftest import Caller
 from .test_rebuild import stops
 
+BOARD = {"suits": True, "overcharge_mv": 3780, "undervoltage_mv": 2600}
 pytestmark = [pytest.mark.django_db, pytest.mark.data]
 
 JOB = "jobs/1/"
@@ -73,7 +74,7 @@ def test_a_bolted_pack_is_rebuilt_from_counter_to_hand_over(caller: Caller, shar
     measure(caller)
     join(caller)
     taps = [str(LEVEL_MV * number) for number in range(1, SERIES + 1)]
-    assert caller.post(JOB + "taps/", {"taps_mv": taps})["done"]
+    assert caller.post(JOB + "taps/", {"taps_mv": taps, "board": BOARD})["done"]
     confirmed = dict.fromkeys(HOUSING_RULES, True)
     loose = caller.post(JOB + "housing/", {"confirmed": confirmed | {FLAT_CELLS: False}})
     stops(loose, FLAT_CELLS)

@@ -20,6 +20,7 @@ from tests.journey.stock import MODEL
 
 from .conftest import Caller
 
+BOARD = {"suits": True, "overcharge_mv": 4225, "undervoltage_mv": 3000}
 WELD = {"machine": "bench welder", "schedule": "two pulses, ms", "pulse": 14}
 SAMPLES = {"weld": WELD, "specimen": "scrap_can", "peeled": {"positive": "held", "negative": "held"}}
 pytestmark = [pytest.mark.django_db, pytest.mark.data]
@@ -154,8 +155,8 @@ def check_taps(caller: Caller, groups: Groups) -> None:
     due = taps([[cell.mv for cell in group] for group in groups])
     read = [outcome.tap_mv(n, mv) for n, mv in enumerate(due, start=1)]
     wrong = [read[0], read[0], *read[2:]]
-    stops(caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in wrong]}), "ladder.tap")
-    assert caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in read]})["done"]
+    stops(caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in wrong], "board": BOARD}), "ladder.tap")
+    assert caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in read], "board": BOARD})["done"]
 
 
 def close_housing(caller: Caller) -> None:

@@ -12,6 +12,7 @@ from tests import line
 pytestmark = pytest.mark.django_db
 
 
+BOARD = {"suits": True, "overcharge_mv": 4225, "undervoltage_mv": 3000}
 WELD = {"machine": line.WELD.machine, "schedule": line.WELD.schedule, "pulse": str(line.WELD.pulse)}
 
 
@@ -22,7 +23,9 @@ def test_a_step_done_again_lists_both_tries_and_their_readings() -> None:
 
     def taps(*mv: int) -> Any:
         headers = {"Idempotency-Key": uuid.uuid4().hex}
-        return client.post(f"/api/v1/jobs/{job.number}/taps/", {"taps_mv": mv}, format="json", headers=headers).json()
+        return client.post(
+            f"/api/v1/jobs/{job.number}/taps/", {"taps_mv": mv, "board": BOARD}, format="json", headers=headers
+        ).json()
 
     assert taps(3620, 7240, 10860, 14600)["done"] is False
     assert taps(3620, 7240, 10860, 14480)["done"] is True

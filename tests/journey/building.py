@@ -116,6 +116,7 @@ def check_taps(bench: Bench, groups: Groups) -> None:
     for number, mv in enumerate(due, start=1):
         bench.says(f"Tap {number} V {volts(mv)} ± 0.100 V")
         bench.fill({f"Tap {number}": f"{mv.to_integral_value()} mV"})
+    try_board(bench, "4.225 V", "3.0 V")
     bench.fill({"Tap 2": f"{(due[0] / 1000):.3f} V"})
     bench.press("Record the tap voltages")
     bench.says(
@@ -123,7 +124,13 @@ def check_taps(bench: Bench, groups: Groups) -> None:
     )
     bench.fill({"Tap 2": f"{(due[1] / 1000):.3f} V"})
     bench.press("Record the tap voltages")
-    bench.says(f"Taps {volts(due[0])} to {volts(due[-1])}.")
+    bench.says(f"Taps {volts(due[0])} to {volts(due[-1])}, board trips at 4.225 V and 3.000 V.")
+
+
+def try_board(bench: Bench, over: str, under: str) -> None:
+    """On a bench ladder, before it is fitted."""
+    bench.page.get_by_label("The board is for these groups and this chemistry").check()
+    bench.fill({"Overcharge trip": over, "Undervoltage trip": under})
 
 
 def close_housing(bench: Bench) -> None:

@@ -14,7 +14,7 @@ from shop.models import Cell, Job, Joint
 from shop.selectors import audit
 from tests.journey.arithmetic import Measured, joints_of_strips, printed, volts
 from tests.journey.bench import Bench
-from tests.journey.building import LEAST_SHARE, SECOND_LOOK, on_to, scan
+from tests.journey.building import LEAST_SHARE, SECOND_LOOK, on_to, scan, try_board
 from tests.journey.closing import send
 from tests.journey.papers import paper_says
 from tests.journey.planning import JOB, LOOKED, Groups, capacities, groups_shown
@@ -225,8 +225,9 @@ def bolt(bench: Bench) -> None:
 def check_taps(bench: Bench) -> None:
     on_to(bench, "ladder")
     bench.fill({f"Tap {number}": volts(number * LEVEL_MV) for number in range(1, SERIES + 1)})
+    try_board(bench, "3.78 V", "2.6 V")
     bench.press("Record the tap voltages")
-    bench.says(f"Taps {volts(LEVEL_MV)} to {volts(SERIES * LEVEL_MV)}.")
+    bench.says(f"Taps {volts(LEVEL_MV)} to {volts(SERIES * LEVEL_MV)}, board trips at 3.780 V and 2.600 V.")
 
 
 def close_housing(bench: Bench) -> None:

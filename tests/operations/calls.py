@@ -244,7 +244,9 @@ CALLS: dict[str, Call] = {
         lambda _: {"strips": STRIPS, "weld": line.WELD, "second_look": True, "second_look_by": "Jon Adler"},
         (Stage.JOIN,),
     ),
-    "rebuild.check_taps": Call(lambda _: {"taps_mv": [Decimal(3620 * n) for n in range(1, 5)]}, (Stage.LADDER,)),
+    "rebuild.check_taps": Call(
+        lambda _: {"taps_mv": [Decimal(3620 * n) for n in range(1, 5)], "board": line.BOARD_TRIED}, (Stage.LADDER,)
+    ),
     "proving.close_housing": Call(lambda _: {"confirmed": dict.fromkeys(HOUSING_RULES, True)}, (Stage.HOUSING,)),
     "proving.first_charge": Call(
         lambda _: {

@@ -110,6 +110,10 @@ TICKED = {
     ),
     "dismantle.insulated_tools": "Not confirmed: all tools are insulated for the voltage of the pack.",
     "dismantle.groups_covered": "Not confirmed: every group that is not worked on is covered.",
+    "ladder.board_suits": (
+        "Not confirmed: the board is for these groups and this chemistry; its trips were tried on a bench ladder, "
+        "not on the pack."
+    ),
     "housing.compression": "Not confirmed: the flat cells are held as their data sheet says: plates, force or gap.",
     "housing.fixed": "Not confirmed: the cells cannot move.",
     "housing.wires": "Not confirmed: no wire is pinched or lies on a sharp edge.",

@@ -101,6 +101,7 @@ def joined(**changes: str) -> dict[str, str]:
     return strips | {"weld": line.WELD_KEY, "second_look": "on", "second_look_by": "Jon Adler"} | changes
 
 
+BOARD = {"suits": "on", "overcharge_trip": "4.225", "undervoltage_trip": "3.0"}
 STRIP = {"done": "on", "spots": "6", "failed": "0"}
 
 
@@ -181,7 +182,7 @@ def test_each_tap_has_what_it_must_show_beside_its_field(technician: Client) -> 
 
 def test_taps_beyond_their_limit_stop_and_are_kept(technician: Client) -> None:
     job = line.job_at(Stage.LADDER)
-    typed = {"tap_1": "3.62", "tap_2": "7.24", "tap_3": "10.40", "tap_4": "14.48"}
+    typed = {"tap_1": "3.62", "tap_2": "7.24", "tap_3": "10.40", "tap_4": "14.48"} | BOARD
     send(technician, at(job, Stage.LADDER), **typed)
     page = technician.get(at(job, Stage.LADDER))
     assert "Tap 3:" in words(page)

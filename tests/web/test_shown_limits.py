@@ -95,10 +95,11 @@ def looks(name: str, text: str) -> Form:
     return {f"{key}_{number}": typed for key, typed in whole.items()} | {name: text}
 
 
+BOARD = {"suits": "on", "overcharge_trip": "4.225", "undervoltage_trip": "3.0"}
 FULL: dict[Stage, Callable[[], Form]] = {
     Stage.MEASURE: voltages,
     Stage.JOIN: dict,
-    Stage.LADDER: lambda: {f"tap_{number}": f"{3.62 * number:.2f}" for number in range(1, 5)},
+    Stage.LADDER: lambda: {f"tap_{number}": f"{3.62 * number:.2f}" for number in range(1, 5)} | BOARD,
     Stage.HOUSING: lambda: dict.fromkeys(HOUSING_RULES, "on"),
     Stage.FIRST_CHARGE: charge,
     Stage.FINAL_TEST: final,
@@ -152,7 +153,7 @@ def tried(client: Client, job: models.Job, stage: Stage) -> Iterator[str]:
     [
         (Stage.MEASURE, 4),
         (Stage.JOIN, 0),
-        (Stage.LADDER, 4),
+        (Stage.LADDER, 4 + 2),
         (Stage.HOUSING, 0),
         (Stage.FIRST_CHARGE, 1 + 6 * 3 + 1),
         (Stage.FINAL_TEST, 3),
@@ -184,7 +185,7 @@ def test_what_bolts_are_held_to_is_asked_too(technician: Client) -> None:
     assert rests(job, dict.fromkeys(("1.1", "1.2", "2.1", "2.2"), 3620)).done
     (shown,) = shown_on(technician.get(at(job, Stage.JOIN)))
     assert shown == ("bolts", "Each bar: torque 18.00 N·m to 22.00 N·m, contact at most 200 µΩ.")
-    form = {"clean_faces": "on", "second_look": "on"}
+    form = {"clean_faces": "on", "second_look": "on", "second_look_by": "Jon Adler"}
     for bar in (1, 2, 3):
         form |= {f"done_{bar}": "on", f"failed_{bar}": "0", f"torque_{bar}": "20", f"contact_{bar}": "0.1"}
     for text, field, rule in zip(

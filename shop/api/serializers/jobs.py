@@ -23,7 +23,7 @@ from packs.terms import (
     Unpowered,
 )
 from shop.bridge import possible
-from shop.bridge.rules import Weld
+from shop.bridge.rules import BoardTried, Weld
 from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
@@ -301,10 +301,23 @@ class Joints(Versioned):
         return attrs | ({"weld": Weld(**attrs["weld"])} if "weld" in attrs else {})
 
 
+class BoardIn(serializers.Serializer[Any]):
+    """What the board did on a bench ladder before it was fitted, per group."""
+
+    suits = serializers.BooleanField(required=False)
+    overcharge_mv = number(required=False, allow_null=True)
+    undervoltage_mv = number(required=False, allow_null=True)
+
+
 class Taps(WithInstrument):
-    """Tap voltages in order from the negative end."""
+    """Tap voltages in order from the negative end, and the board as it was tried."""
 
     taps_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
+    board = BoardIn(required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        return attrs | ({"board": BoardTried(**attrs["board"])} if "board" in attrs else {})
 
 
 class Housing(Versioned):

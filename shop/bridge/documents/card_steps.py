@@ -119,9 +119,19 @@ def _bolts(plan: Plan) -> tuple[Limit | None, ...]:
 
 def _ladder(plan: Plan) -> _Work:
     taps = tuple(f"tap {tap}" for tap in range(1, plan.series + 1))
+    high, low = rules.trips(plan) or (None, None)
+    board = (Slots(("overcharge trip", "undervoltage trip"), (VOLTS,)),) if high else ()
     return _Work(
-        limits=(_at_most("ladder.tap", Measure.VOLTAGE, _agreement()),),
-        slots=(Slots(taps, (Blank("due", "V"), Blank("read", "V"))),),
+        limits=(
+            _at_most("ladder.tap", Measure.VOLTAGE, _agreement()),
+            _at_most("ladder.overcharge_trip", Measure.VOLTAGE, high),
+            _at_least("ladder.undervoltage_trip", Measure.VOLTAGE, low),
+        ),
+        ticks=(rules.words_of("ladder.board_suits"),) if high else (),
+        slots=(
+            *board,
+            Slots(taps, (Blank("due", "V"), Blank("read", "V"))),
+        ),
     )
 
 

@@ -2,13 +2,15 @@
 
 from packs.rules import RULE_SET_VERSION, Finding, stopping
 
-from .asking import as_json, asks_about, stored_stops
+from .asking import as_json, asks_about, stored_stops, words_of
 from .building import (
+    BoardTried,
     Bolts,
     SecondLook,
     agreement_limit,
     all_placed,
     before_joining,
+    board_tried,
     dismantled,
     expected_taps_mv,
     joined,
@@ -17,6 +19,7 @@ from .building import (
     placed,
     rejection,
     torque_window,
+    trips,
 )
 from .design import way_of_the_current
 from .door import hand_over, removed_gone
@@ -53,6 +56,7 @@ __all__ = [
     "QUALIFIED",
     "RULE_SET_VERSION",
     "SECOND",
+    "BoardTried",
     "Bolts",
     "Finding",
     "SecondLook",
@@ -64,6 +68,7 @@ __all__ = [
     "asks_about",
     "before_joining",
     "before_opening",
+    "board_tried",
     "charge_limits",
     "dismantled",
     "examined",
@@ -93,6 +98,8 @@ __all__ = [
     "target",
     "todays_samples",
     "torque_window",
+    "trips",
     "way_of_the_current",
     "weakest_groups",
+    "words_of",
 ]

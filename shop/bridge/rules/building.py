@@ -144,6 +144,33 @@ def ladder(plan: Plan, taps_mv: Sequence[Decimal | None], instrument: Instrument
     ]
 
 
+@dataclass(frozen=True, kw_only=True)
+class BoardTried:
+    """What a board did on a bench ladder of resistors before it was fitted; None where it was not tried."""
+
+    suits: bool | None = None
+    overcharge_mv: Decimal | None = None
+    undervoltage_mv: Decimal | None = None
+
+
+def board_tried(plan: Plan, board: BoardTried) -> list[Finding]:
+    """Whether the board may be connected: for this pack, and with trips that spare the cells."""
+    ask = asking(plan)
+    highest, source = cells.highest_ever(plan.cell_model)
+    lowest = of(Measure.VOLTAGE, plan.cell_model.end_of_discharge_mv)
+    return [
+        ask("ladder.board_suits", board.suits),
+        ask("ladder.overcharge_trip", volts(board.overcharge_mv), limit=highest, limit_source=source),
+        ask("ladder.undervoltage_trip", volts(board.undervoltage_mv), limit=lowest, limit_source=DATA_SHEET),
+    ]
+
+
+def trips(plan: Plan) -> tuple[Quantity, Quantity] | None:
+    """Return the highest overcharge and the lowest undervoltage trip; None where no such board belongs to the cells."""
+    highest, _ = cells.highest_ever(plan.cell_model)
+    return None if highest is None else (highest, of(Measure.VOLTAGE, plan.cell_model.end_of_discharge_mv))
+
+
 def agreement_limit(voltage_mv: Decimal, instrument: Instrument | None) -> Quantity:
     """Return how far two readings of the same voltage with this meter may lie apart."""
     if instrument is None:

@@ -159,9 +159,23 @@ class RestVoltagesForm(ReadingsForm):
 class TapsForm(PointsForm):
     """Every tap from the negative end."""
 
-    def __init__(self, *args: Any, limits: Sequence[str], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, limits: Sequence[str], trips: Sequence[str] = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.add_points("tap", limits)
+        if trips:
+            self.fields["suits"] = forms.BooleanField(required=False, label=rules.words_of("ladder.board_suits"))
+            self.add_reading("overcharge_trip", Measure.VOLTAGE, "Overcharge trip", limit=trips[0])
+            self.add_reading("undervoltage_trip", Measure.VOLTAGE, "Undervoltage trip", limit=trips[1])
+
+    def board(self) -> rules.BoardTried:
+        """Return what the board did on the bench ladder; nothing where none is asked for."""
+        if "suits" not in self.fields:
+            return rules.BoardTried()
+        return rules.BoardTried(
+            suits=self.cleaned_data["suits"],
+            overcharge_mv=self.cleaned_data["overcharge_trip"],
+            undervoltage_mv=self.cleaned_data["undervoltage_trip"],
+        )
 
 
 class JoinForm(ShopForm):

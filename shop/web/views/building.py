@@ -203,11 +203,26 @@ def taps(request: HttpRequest, job: Job) -> HttpResponse:
             f"{words(request, of(Measure.VOLTAGE, mv))} ± {words(request, rules.agreement_limit(mv, None))}"
             for mv in rules.expected_taps_mv(plan)
         ],
-        initial=typed_points(request, Measure.VOLTAGE, known) | last_meter(job),
+        trips=_trip_limits(request, plan),
+        initial=typed_points(request, Measure.VOLTAGE, known) | last_meter(job) | _suits(step),
         numbers=numbers(request),
     )
 
     def conclude() -> StepResult:
-        return rebuild.check_taps(job=job, taps_mv=form.point_values(), **taken(request, form))
+        taps_mv = form.point_values()
+        return rebuild.check_taps(job=job, taps_mv=taps_mv, board=form.board(), **taken(request, form))
 
     return record(request, job, form, conclude) or step_page(request, job, step, form, "steps/taps.html", plan=plan)
+
+
+def _trip_limits(request: HttpRequest, plan: Plan) -> list[str]:
+    """Return what the trips of a board are held to; nothing where no such board belongs to the cells."""
+    trips = rules.trips(plan)
+    if trips is None:
+        return []
+    high, low = (words(request, trip) for trip in trips)
+    return [f"at most {high}", f"at least {low}"]
+
+
+def _suits(step: Step | None) -> dict[str, bool]:
+    return {"suits": bool(step and step.confirmed.get(rebuild.BOARD_SUITS))}
