@@ -159,7 +159,9 @@ CHARGE = {
     "current_1": "1",
     "hottest_1": "24",
 } | {f"group_{n}": "4.18" for n in range(1, 5)}
-FINAL = {"capacity": "5080", "pack_rest": "16.56"} | {f"group_{n}": "4.14" for n in range(1, 5)}
+FINAL = {"capacity": "5080", "pack_rest": "16.56", "final.board_cutoff": "on"} | {
+    f"group_{n}": "4.14" for n in range(1, 5)
+}
 PRICES = {"consumables": "0", "waste_fee": "0", "examination_fee": "25", "valid_days": "14"}
 SETTINGS = {
     "name": "Lindenhof Cell Works",

@@ -22,7 +22,7 @@ from packs.terms import (
     StripMaterial,
 )
 from shop import models
-from shop.bridge.rules import BoardTried, Weld
+from shop.bridge.rules import BoardTried, RestHold, Weld
 from shop.bridge.worth import Offer
 from shop.operations import (
     closeout,
@@ -238,6 +238,7 @@ def measure(job: models.Job) -> None:
 
 WELD = Weld(machine="bench welder", schedule="two pulses, ms", pulse=Decimal(14))
 BOARD_TRIED = BoardTried(suits=True, overcharge_mv=Decimal(4225), undervoltage_mv=Decimal(3000))
+CUTOFF = {"final.board_cutoff": True}
 WELD_KEY = "bench welder|two pulses, ms|14"
 
 
@@ -310,6 +311,8 @@ def final_test(job: models.Job) -> None:
         pack_rest_mv=Decimal(16560),
         groups_mv=[Decimal(4140)] * SERIES,
         conditions="0.2 C to 12 V at 22 °C",
+        confirmed=CUTOFF,
+        hold=RestHold(hours=Decimal(24), groups_mv=[Decimal(4136)] * SERIES),
         by=technician(),
     )
 

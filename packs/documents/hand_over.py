@@ -21,6 +21,7 @@ class HandOverReceipt:
     """The hand-over receipt.
 
     ``received_by`` is empty where it is written by hand. ``papers`` are the codes and kinds of what was issued before.
+    ``charge_percent`` is the most charge that the pack can have by its final test [percent].
     """
 
     heading: Heading
@@ -39,3 +40,4 @@ class HandOverReceipt:
     charger_voltage_mv: Decimal
     charge_temperature: Limit | None
     storage: Limit | None
+    charge_percent: int | None = None

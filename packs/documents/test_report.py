@@ -39,7 +39,7 @@ class Proof:
     """What the finished pack gave. ``least_capacity_mah`` is what the final test asked for.
 
     ``outlet`` is the window that the outlet had to keep, None where the device has none. ``supervised_by`` is who stayed
-    beside the pack at its first charge, empty where the job does not say.
+    beside the pack at its first charge, empty where the job does not say. ``forecast_only``: no capacity was measured.
     """
 
     conditions: str
@@ -53,6 +53,7 @@ class Proof:
     looks: tuple[ChargeLook, ...]
     instruments: tuple[str, ...]
     supervised_by: str = ""
+    forecast_only: bool = False
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from packs.terms.cells import (
     StripMaterial,
     Terminals,
 )
-from packs.terms.charging import ChargerRead
+from packs.terms.charging import ChargerRead, Travels
 from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
@@ -73,6 +73,7 @@ __all__ = [
     "StripMaterial",
     "Term",
     "Terminals",
+    "Travels",
     "Unpowered",
     "Verdict",
     "route",

@@ -1,4 +1,4 @@
-"""How a charger's voltage became known."""
+"""How a charger's voltage became known, and how a charged pack travels."""
 
 from packs.terms.term import Term
 
@@ -10,3 +10,12 @@ class ChargerRead(Term):
     LABEL = "label", "from its label"
     LOADED = "loaded", "measured, under load"
     SILENT = "silent", "gives nothing until connected"
+
+
+class Travels(Term):
+    """How a pack leaves the shop."""
+
+    TAKEN = "taken", "taken along by its owner"
+    ROAD = "road", "sent by road"
+    SEA = "sea", "sent by sea"
+    AIR = "air", "sent by air"

@@ -206,6 +206,8 @@ class Bench:
             pack_rest_mv=sum(groups, Decimal()) + 4,
             groups_mv=groups,
             conditions="0.2 C down to 3.0 V per cell, 22 °C",
+            confirmed=dict.fromkeys(rules.final_questions(self._plan(job)), True),
+            hold=rules.RestHold(hours=Decimal(24), groups_mv=[mv - 2 for mv in groups]),
             by=self.technician,
             now=self.at,
         )

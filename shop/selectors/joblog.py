@@ -18,6 +18,7 @@ from packs.terms import (
     Measure,
     Peeled,
     Stage,
+    Travels,
 )
 from packs.units import of, show
 from shop.bridge import rules
@@ -141,6 +142,14 @@ def _closed_by_disposal(facts: Facts) -> str:
     return f"Closed: the pack {waits if facts['containers'] else 'left the shop for disposal'}"
 
 
+def _leaves(facts: Facts) -> str:
+    """Say how a built pack left and how full it can be; an older entry did not write it down."""
+    if "travels" not in facts:
+        return ""
+    full = "charge not known" if facts["charge"] is None else f"at most {facts['charge']} % charged"
+    return f", {Travels(facts['travels']).label}, {full}"
+
+
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
@@ -200,6 +209,6 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     ),
     "document stored": lambda facts: f"{facts['document']} printed and stored",
     "reading corrected": _corrected,
-    "handed over": lambda facts: f"Handed over to {facts['to']}",
+    "handed over": lambda facts: f"Handed over to {facts['to']}{_leaves(facts)}",
     "closed by disposal": _closed_by_disposal,
 }

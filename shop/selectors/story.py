@@ -187,7 +187,8 @@ def _tapped(record: Record) -> str:
 
 def _housed(record: Record) -> str:
     step = record.steps.get(Stage.HOUSING.value)
-    return f"{sum(step.confirmed.values())} points confirmed." if step and step.done else ""
+    confirmed = [rule for rule, held in step.confirmed.items() if held and "." in rule] if step else []
+    return f"{len(confirmed)} points confirmed." if step and step.done else ""
 
 
 def _charged(record: Record) -> str:

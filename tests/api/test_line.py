@@ -14,7 +14,7 @@ BOARD = {"suits": True, "overcharge_mv": 4225, "undervoltage_mv": 3000}
 WELD = {"machine": "bench welder", "schedule": "two pulses, ms", "pulse": 14}
 SAMPLES = {"weld": WELD, "specimen": "scrap_can", "peeled": {"positive": "held", "negative": "held"}}
 pytestmark = pytest.mark.django_db
-HOUSING = ("fixed", "wires", "insulation", "vent_path", "strain_relief")
+HOUSING = ("fixed", "wires", "insulation", "vent_path", "strain_relief", "sensors", "gasket")
 
 
 def model() -> dict[str, Any]:
@@ -83,7 +83,7 @@ def prove(caller: Caller, job: str) -> None:
     look = {"minutes": 30, "pack_voltage_mv": 15200, "current_ma": 1000, "hottest_mdegc": 24000}
     charge = {"supervised_by": "J", "charger_voltage_mv": 16790, "lines": [look], "groups_mv": [4180] * 4}
     assert caller.post(job + "first-charge/", charge)["done"]
-    test = {"capacity_mah": 5080, "pack_rest_mv": 16560, "groups_mv": [4140] * 4}
+    test = {"capacity_mah": 5080, "pack_rest_mv": 16560, "groups_mv": [4140] * 4, "confirmed": line.CUTOFF}
     assert caller.post(job + "final-test/", test)["done"]
 
 
@@ -112,7 +112,7 @@ def test_a_stopped_step_says_why_and_keeps_its_readings(caller: Caller) -> None:
     assert [finding["rule_id"] for finding in answer["findings"] if finding["outcome"] == "fail"] == [
         "ladder.rest_agreement"
     ]
-    assert len(caller.get("readings/", stage="ladder")["results"]) == 4
+    assert len(caller.get("readings/", stage="ladder")["results"]) == 4 + 2
 
 
 def test_the_same_key_does_a_thing_once(caller: Caller) -> None:

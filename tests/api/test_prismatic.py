@@ -149,6 +149,7 @@ def prove(caller: Caller, groups: list[list[str]], cells: dict[str, dict[str, st
     assert caller.post(JOB + "first-charge/", charge)["done"]
     weakest = min(sum(Decimal(cells[code]["capacity_mah"]) for code in group) for group in groups)
     test = {"groups_mv": [3340] * SERIES, "pack_rest_mv": 3340 * SERIES, "conditions": "0.2 C, 22 °C"}
+    test["confirmed"] = {"final.board_cutoff": True}
     assert caller.post(JOB + "final-test/", test | {"capacity_mah": f"{weakest * Decimal('0.98'):.1f}"})["done"]
 
 

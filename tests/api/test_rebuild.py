@@ -179,7 +179,7 @@ def first_charge(caller: Caller) -> None:
 def final_test(caller: Caller, groups: Groups) -> None:
     """The pack must give 95 % of its weakest group, and rest where its groups add up to within 0.1 V."""
     least = min(capacities(groups)) * LEAST_SHARE
-    test = {"groups_mv": [4130] * SERIES, "conditions": "0.2 C, 22 °C"}
+    test = {"groups_mv": [4130] * SERIES, "conditions": "0.2 C, 22 °C", "confirmed": {"final.board_cutoff": True}}
     short = test | {"capacity_mah": f"{least - 1:.1f}", "pack_rest_mv": 16621}
     stops(caller.post(JOB + "final-test/", short), "final.capacity", "final.rest_agreement")
     due = test | {"capacity_mah": str(outcome.delivered(groups)), "pack_rest_mv": 16620}

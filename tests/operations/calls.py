@@ -262,6 +262,7 @@ CALLS: dict[str, Call] = {
             "capacity_mah": Decimal(5080),
             "pack_rest_mv": Decimal(16560),
             "groups_mv": [Decimal(4140)] * 4,
+            "confirmed": line.CUTOFF,
         },
         (Stage.FINAL_TEST,),
     ),

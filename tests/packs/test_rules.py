@@ -114,6 +114,14 @@ TICKED = {
         "Not confirmed: the board is for these groups and this chemistry; its trips were tried on a bench ladder, "
         "not on the pack."
     ),
+    "housing.sensors": "Not confirmed: every temperature sensor sits on a cell again, or the pack has none.",
+    "housing.gasket": "Not confirmed: gasket and screws are back as they were, at their torque, and photos were taken.",
+    "final.board_cutoff": (
+        "Not confirmed: the board cut the discharge off, and its load trip was tried as its maker says."
+    ),
+    "final.insulation": (
+        "Not confirmed: insulation between groups and metal was measured, and is what the local rule asks for."
+    ),
     "housing.compression": "Not confirmed: the flat cells are held as their data sheet says: plates, force or gap.",
     "housing.fixed": "Not confirmed: the cells cannot move.",
     "housing.wires": "Not confirmed: no wire is pinched or lies on a sharp edge.",

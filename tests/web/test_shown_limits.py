@@ -172,7 +172,7 @@ def test_the_window_of_an_outlet_is_asked_too(technician: Client) -> None:
     models.Job.objects.update(stage=Stage.FINAL_TEST.value)
     page = technician.get(at(job, Stage.FINAL_TEST))
     (outlet,) = (one for one in shown_on(page) if one.name == "outlet")
-    form = {"capacity": "10500", "pack_rest": "8.28", "group_1": "4.14", "group_2": "4.14"}
+    form = {"final.board_cutoff": "on", "capacity": "10500", "pack_rest": "8.28", "group_1": "4.14", "group_2": "4.14"}
     for within, beyond in edges(outlet.text):
         assert not found(technician, job, Stage.FINAL_TEST, form | {"outlet": within})
         assert found(technician, job, Stage.FINAL_TEST, form | {"outlet": beyond}) == {"final.outlet"}

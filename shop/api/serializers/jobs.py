@@ -20,10 +20,11 @@ from packs.terms import (
     Protects,
     Specimen,
     StripMaterial,
+    Travels,
     Unpowered,
 )
 from shop.bridge import possible
-from shop.bridge.rules import BoardTried, Weld
+from shop.bridge.rules import BoardTried, RestHold, Weld
 from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
@@ -324,6 +325,7 @@ class Housing(Versioned):
     """What was confirmed, by rule."""
 
     confirmed = serializers.DictField(child=serializers.BooleanField())
+    metal = serializers.BooleanField(required=False)
 
 
 class LookIn(serializers.Serializer[Any]):
@@ -342,6 +344,7 @@ class FirstCharge(WithInstrument):
     charger_voltage_mv = number()
     lines = LookIn(many=True)
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
+    stopped_because = serializers.CharField(max_length=200, required=False, allow_blank=True)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
@@ -349,14 +352,28 @@ class FirstCharge(WithInstrument):
         return attrs
 
 
+class RestHoldIn(serializers.Serializer[Any]):
+    """How long the pack rested, and what each group had at the end."""
+
+    hours = number(min_value=0, max_value=10_000)
+    groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
+
+
 class FinalTest(WithInstrument):
-    """What the finished pack gives."""
+    """What the finished pack gives, or that its capacity is only forecast."""
 
     capacity_mah = number(required=False, allow_null=True, default=None)
     pack_rest_mv = number(required=False, allow_null=True, default=None)
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
     outlet_mv = number(required=False)
     conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
+    hold = RestHoldIn(required=False)
+    confirmed = serializers.DictField(child=serializers.BooleanField(), required=False)
+    forecast_only = serializers.BooleanField(required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        return attrs | ({"hold": RestHold(**attrs["hold"])} if "hold" in attrs else {})
 
 
 class DischargeIn(serializers.Serializer[Any]):
@@ -440,6 +457,7 @@ class ReceivedBy(Versioned):
     """Who takes the device."""
 
     received_by = serializers.CharField(max_length=120, allow_blank=True)
+    travels = TermField(Travels, required=False)
 
 
 class Issue(serializers.Serializer[Any]):

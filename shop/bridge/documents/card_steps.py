@@ -161,6 +161,7 @@ def _first_charge(plan: Plan) -> _Work:
 
 def _final_test(plan: Plan) -> _Work:
     outlet = rules.outlet_window(plan)
+    ticks = tuple(rules.words_of(rule) for rule in rules.final_questions(plan))
     pack = (Blank("", "mAh"), Blank("at rest", "V"), *((Blank("outlet", "V"),) if outlet else ()))
     return _Work(
         limits=(
@@ -169,10 +170,11 @@ def _final_test(plan: Plan) -> _Work:
             _at_most("final.group_spread", Measure.VOLTAGE, rules.own_limit("final.group_spread")),
             _window("final.outlet", Measure.VOLTAGE, outlet.low, outlet.high) if outlet else None,
         ),
+        ticks=ticks,
         slots=(
             Slots(("pack",), pack),
             Slots(("tested at",), (Blank("", "A"), Blank("down to", "V"), Blank("at", "°C"))),
-            Slots(_groups(plan), (VOLTS,)),
+            Slots(_groups(plan), (VOLTS, Blank("after a day", "V"))),
         ),
     )
 

@@ -112,6 +112,15 @@ def _proof(plan: Plan) -> Proof:
         looks=_looks(job),
         instruments=instruments(job),
         supervised_by=_supervisor(job),
+        forecast_only=closed_on_forecast(job),
+    )
+
+
+def closed_on_forecast(job: Job) -> bool:
+    """Whether the final test was closed without a measured capacity."""
+    done = job.steps.filter(stage=Stage.FINAL_TEST.value, outcome=StepOutcome.DONE.value).first()
+    return done is not None and any(
+        found["rule_id"] == "final.forecast_only" and found["outcome"] == Outcome.FAIL for found in done.findings
     )
 
 

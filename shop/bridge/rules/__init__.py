@@ -22,7 +22,7 @@ from .building import (
     trips,
 )
 from .design import way_of_the_current
-from .door import hand_over, removed_gone
+from .door import charge_left, hand_over, removed_gone, travelling
 from .limits import own_limit
 from .opening import (
     QUALIFIED,
@@ -34,10 +34,15 @@ from .opening import (
 )
 from .planning import matched, target
 from .proving import (
+    BOARD_CUTOFF,
     FLAT_CELLS,
     HOUSING_RULES,
+    INSULATION,
+    METAL,
+    RestHold,
     charge_limits,
     examined,
+    final_questions,
     final_test,
     first_charge,
     forecast_mah,
@@ -46,19 +51,24 @@ from .proving import (
     least_final_capacity,
     outlet_window,
     pack_test,
+    to_insulate,
     weakest_groups,
 )
 from .welding import Weld, sampled, todays_samples
 
 __all__ = [
+    "BOARD_CUTOFF",
     "FLAT_CELLS",
     "HOUSING_RULES",
+    "INSULATION",
+    "METAL",
     "QUALIFIED",
     "RULE_SET_VERSION",
     "SECOND",
     "BoardTried",
     "Bolts",
     "Finding",
+    "RestHold",
     "SecondLook",
     "Weld",
     "above_60_v",
@@ -69,10 +79,12 @@ __all__ = [
     "before_joining",
     "before_opening",
     "board_tried",
+    "charge_left",
     "charge_limits",
     "dismantled",
     "examined",
     "expected_taps_mv",
+    "final_questions",
     "final_test",
     "first_charge",
     "forecast_mah",
@@ -96,8 +108,10 @@ __all__ = [
     "stopping",
     "stored_stops",
     "target",
+    "to_insulate",
     "todays_samples",
     "torque_window",
+    "travelling",
     "trips",
     "way_of_the_current",
     "weakest_groups",

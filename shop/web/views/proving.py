@@ -23,12 +23,18 @@ def housing(request: HttpRequest, job: Job) -> HttpResponse:
     form = HousingForm(
         request.POST or None,
         plan=get_plan(job),
-        initial=step.confirmed if step else {},
+        initial=dict(step.confirmed) | {"metal": rules.METAL in step.confirmed} if step else {},
         numbers=numbers(request),
     )
 
     def conclude() -> StepResult:
-        return proving.close_housing(job=job, confirmed=form.confirmed(), by=person(request), version=version(request))
+        return proving.close_housing(
+            job=job,
+            confirmed=form.confirmed(),
+            metal=form.cleaned_data["metal"],
+            by=person(request),
+            version=version(request),
+        )
 
     plan = get_plan(job)
     return record(request, job, form, conclude) or step_page(
@@ -60,6 +66,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             charger_voltage_mv=form.cleaned_data["charger_voltage"],
             lines=form.lines(),
             groups_mv=form.point_values(),
+            stopped_because=form.cleaned_data["stopped_because"],
             **taken(request, form),
         )
 
@@ -102,7 +109,8 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
         groups=plan.series,
         limits=_final_limits(request, plan),
         outlet=plan.outlet_voltage_mv is not None,
-        initial=_tested_already(request, job),
+        questions=rules.final_questions(plan),
+        initial=_tested_already(request, job) | (dict(step.confirmed) if step else {}),
         numbers=numbers(request),
     )
 
@@ -114,6 +122,9 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
             groups_mv=form.point_values(),
             outlet_mv=form.cleaned_data.get("outlet"),
             conditions=form.cleaned_data["conditions"],
+            hold=form.hold(),
+            confirmed=form.confirmed(),
+            forecast_only=form.cleaned_data["forecast_only"],
             **taken(request, form),
         )
 
