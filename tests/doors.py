@@ -191,6 +191,12 @@ def offered(given: Arguments) -> Arguments:
     return typed | {"arrangement": "4s2p", "cell_model": offer.cell_model.pk, "removed": offer.removed.value}
 
 
+def parked(given: Arguments) -> Arguments:
+    typed = {name: given[name] for name in ("place", "supervised_by") if name in given}
+    ticks = {name: "on" for name in ("insulated", "supply_off") if given.get(name)}
+    return typed | ticks | {f"group_{n}": f"{mv / 1000}" for n, mv in enumerate(given.get("groups_mv", ()), 1)}
+
+
 def rest_voltages(given: Arguments) -> Arguments:
     return {f"v_{name.replace('.', '_')}": f"{mv / 1000}" for name, mv in given["rest_voltages_mv"].items()}
 
@@ -365,6 +371,8 @@ DOORS: dict[str, Doors] = {
         ),
         job_json("prepare-dismantling"),
     ),
+    "parking.park": Doors(of_job("park/", parked), job_json("park")),
+    "parking.resume": Doors(of_job("resume/", parked), job_json("resume")),
     "rebuild.record_removed": Doors(
         step(Stage.DISMANTLE, lambda _: {"condition": "intact", "count": "1"}, "cell/"), job_json("removed-cells")
     ),

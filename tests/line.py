@@ -33,6 +33,7 @@ from shop.operations import (
     for_stock,
     health,
     intake,
+    parking,
     planning,
     proving,
     quoting,
@@ -263,6 +264,24 @@ def join(job: models.Job) -> None:
 def check_taps(job: models.Job) -> None:
     taps = [Decimal(3620 * n) for n in range(1, SERIES + 1)]
     rebuild.check_taps(job=job, taps_mv=taps, board=BOARD_TRIED, by=technician())
+
+
+def groups_of(job: models.Job) -> dict[str, Any]:
+    """What the groups have, where cells are joined."""
+    joined = models.Joint.objects.filter(position__plan__job=job, state="made").exists()
+    return {"groups_mv": [Decimal(3620)] * SERIES} if joined else {}
+
+
+def parked(job: models.Job) -> dict[str, Any]:
+    return {"place": "shelf 3, metal box", "insulated": True, "supply_off": True} | groups_of(job)
+
+
+def taken_up(job: models.Job) -> dict[str, Any]:
+    return {"supervised_by": "Nell"} | groups_of(job)
+
+
+def park(job: models.Job) -> None:
+    parking.park(job=job, by=technician(), **parked(job))
 
 
 def try_out(job: models.Job) -> None:

@@ -197,4 +197,49 @@ _BOLTS = (
     ),
 )
 
-RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_JOIN, *_BOLTS)
+_PARKED = (
+    Rule(
+        id="park.ends_insulated",
+        quantity="ends of a pack that is parked half-built",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: what is left lying is live",
+        holds_words="Every free end, strip and lead is insulated, one by one.",
+    ),
+    Rule(
+        id="park.supply_off",
+        quantity="supply of a pack whose first charge pauses",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source=f"{COMMON_PRACTICE}: nothing charges while nobody is beside it",
+        holds_words="The supply is disconnected from the pack.",
+    ),
+    Rule(
+        id="park.groups_measured",
+        quantity="number of groups measured when a joined pack is parked or taken up again",
+        kind=Kind.COUNT,
+        bound=Bound.EQUALS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: only a reading before and one after tell what happened between",
+        limit_words="the groups in series of the pack",
+    ),
+    Rule(
+        id="park.group_falls_behind",
+        quantity="how much further than the others a group fell while the pack was parked",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(20, "mV"),
+        own_practice=True,
+        consequence="Look for what discharges it before anything is joined or charged on.",
+    ),
+)
+
+RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_JOIN, *_BOLTS, *_PARKED)

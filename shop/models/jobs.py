@@ -48,6 +48,7 @@ class Job(models.Model):
     recalled = models.BooleanField(default=False)
     removed_owner = term_field(Owner)
     given_up = models.TextField("why the build was given up", blank=True)
+    parked_in = models.CharField("where it is parked half-built", max_length=80, blank=True)
     opened_at = models.DateTimeField()
     opened_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -89,6 +90,11 @@ class Job(models.Model):
         """Whether the job waits for a lead's written findings; a pack that is only taken back is not opened."""
         opened = self.kind != JobKind.TAKE_BACK
         return self.danger_level == DangerLevel.AMBER and self.cleared_at is None and opened
+
+    @property
+    def parked(self) -> bool:
+        """Whether the pack lies half-built at a named place, and has to be measured before work goes on."""
+        return bool(self.parked_in)
 
     @property
     def route(self) -> tuple[Stage, ...]:

@@ -186,6 +186,11 @@ TOLD: dict[str, Callable[[Facts], str]] = {
         + ", ".join(f"{CellEnd(end).label} {Peeled(peeled).label}" for end, peeled in facts["peeled"].items())
     ),
     "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",
+    "parked": lambda facts: f"Parked at “{Stage(facts['step']).label}”: {facts['place']}",
+    "taken up again": lambda facts: (
+        f"Taken up again at “{Stage(facts['step']).label}”"
+        + (f", {facts['supervised_by']} stays beside it" if "supervised_by" in facts else "")
+    ),
     "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}{_try(facts)}",
     "step stopped": _stopped,
     "condition lowered": lambda facts: (

@@ -77,7 +77,7 @@ def last_meter(job: Job) -> dict[str, int]:
 
 def is_next(job: Job, stage: Stage) -> bool:
     """Whether a stage is what has to be done on a job now."""
-    return Stage(job.stage) is stage and job.closed_at is None and not job.held
+    return Stage(job.stage) is stage and job.closed_at is None and not job.held and not job.parked
 
 
 def highest_mv(pack: Plan | PackAsFound) -> int:

@@ -230,6 +230,8 @@ CALLS: dict[str, Call] = {
     "opening_pack.prepare_dismantling": Call(
         lambda _: {"confirmed": {}, "groups_mv": [Decimal(3300)] * 4}, (Stage.DISMANTLE,)
     ),
+    "parking.park": Call(line.parked, STEPS[1:]),
+    "parking.resume": Call(line.taken_up, STEPS[1:], prepare=line.park),
     "rebuild.record_removed": Call(lambda _: {"condition": Condition.INTACT}, (Stage.DISMANTLE,)),
     "rebuild.finish_dismantling": Call(lambda _: {}, (Stage.DISMANTLE,), prepare=take_all_out),
     "rebuild.place_cell": Call(lambda _: {"code": "S001"}, (Stage.PLACE,)),

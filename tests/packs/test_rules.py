@@ -122,6 +122,8 @@ TICKED = {
     "final.insulation": (
         "Not confirmed: insulation between groups and metal was measured, and is what the local rule asks for."
     ),
+    "park.ends_insulated": "Not confirmed: every free end, strip and lead is insulated, one by one.",
+    "park.supply_off": "Not confirmed: the supply is disconnected from the pack.",
     "housing.compression": "Not confirmed: the flat cells are held as their data sheet says: plates, force or gap.",
     "housing.fixed": "Not confirmed: the cells cannot move.",
     "housing.wires": "Not confirmed: no wire is pinched or lies on a sharp edge.",

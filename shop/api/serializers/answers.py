@@ -55,6 +55,7 @@ class JobOut(serializers.ModelSerializer[Job]):
             "danger_level",
             "danger_signs",
             "held",
+            "parked_in",
             "removed_owner",
             "opened_at",
             "closed_at",

@@ -460,6 +460,28 @@ class ReceivedBy(Versioned):
     travels = TermField(Travels, required=False)
 
 
+class GroupsRead(WithInstrument):
+    """What the groups of a half-built pack have at rest; needed as soon as cells are joined."""
+
+    groups_mv = serializers.ListField(
+        child=number(allow_null=True), max_length=possible.MOST_CELLS, required=False, default=list
+    )
+
+
+class Park(GroupsRead):
+    """Where a half-built pack is left, its ends covered; its supply disconnected where it charges."""
+
+    place = serializers.CharField(max_length=80)
+    insulated = serializers.BooleanField()
+    supply_off = serializers.BooleanField(required=False)
+
+
+class Resume(GroupsRead):
+    """A parked pack is taken up again; who stays beside it where it charges."""
+
+    supervised_by = serializers.CharField(max_length=100, required=False, allow_blank=True)
+
+
 class Issue(serializers.Serializer[Any]):
     """Which document."""
 

@@ -32,6 +32,7 @@ from .opening import (
     opening_questions,
     opening_words,
 )
+from .parking import is_joined, parked, taken_up
 from .planning import matched, target
 from .proving import (
     BOARD_CUTOFF,
@@ -91,6 +92,7 @@ __all__ = [
     "hand_over",
     "housing",
     "housing_questions",
+    "is_joined",
     "joined",
     "ladder",
     "least_final_capacity",
@@ -101,12 +103,14 @@ __all__ = [
     "outlet_window",
     "own_limit",
     "pack_test",
+    "parked",
     "placed",
     "rejection",
     "removed_gone",
     "sampled",
     "stopping",
     "stored_stops",
+    "taken_up",
     "target",
     "to_insulate",
     "todays_samples",

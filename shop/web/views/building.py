@@ -106,6 +106,7 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         form,
         "steps/join.html",
         plan=plan,
+        to_sample=form.welded and not form.welds,
         joints=layout.joint_count(),
         strips=len(layout.strips),
         bolts=_bolt_limits(request, plan) if form.bolted else "",
