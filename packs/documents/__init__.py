@@ -11,7 +11,16 @@ from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripCut, 
 from packs.documents.market import Claim, OnTheMarket
 from packs.documents.pack import Group, Limit, Outline, PackRating, PlacedCell
 from packs.documents.quote import Quote, QuoteLine
-from packs.documents.test_report import AsFound, ChargeLook, CheckResult, Proof, StepDone, StoppedTry, TestReport
+from packs.documents.test_report import (
+    AsFound,
+    ChargeLook,
+    CheckResult,
+    FromPaper,
+    Proof,
+    StepDone,
+    StoppedTry,
+    TestReport,
+)
 
 __all__ = [
     "AsFound",
@@ -25,6 +34,7 @@ __all__ = [
     "DisposalSection",
     "DisposalUnit",
     "Document",
+    "FromPaper",
     "Group",
     "HandOverReceipt",
     "Heading",

@@ -79,6 +79,17 @@ class StepDone:
 
 
 @dataclass(frozen=True)
+class FromPaper:
+    """Readings of a step that stood on paper first: when they were taken, when they were entered, and by whom."""
+
+    stage: Stage
+    count: int
+    measured_at: datetime
+    entered_at: datetime
+    by: str
+
+
+@dataclass(frozen=True)
 class StoppedTry:
     """A try of a step that was stopped before another one did it: who was at it, until when, and what stopped it."""
 
@@ -112,6 +123,7 @@ class TestReport:
     charge_temperature: Limit | None
     storage: Limit | None
     stopped: tuple[StoppedTry, ...] = ()
+    from_paper: tuple[FromPaper, ...] = ()
     market: OnTheMarket | None = None
 
     @property

@@ -1,5 +1,7 @@
 """Jobs, their steps, their log, and the tokens that make a double submit do a thing once."""
 
+from datetime import datetime
+
 from django.conf import settings
 from django.db import models
 
@@ -148,6 +150,9 @@ class Step(models.Model):
     started_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    paper_at: datetime | None = None
+    """When the readings that are being entered were taken, where they stood on paper first; each reading keeps it."""
 
     class Meta:
         ordering = ["pk"]

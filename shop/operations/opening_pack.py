@@ -27,6 +27,7 @@ def prepare_dismantling(
     qualified: str = "",
     second: str = "",
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -38,7 +39,7 @@ def prepare_dismantling(
     _require_asked(found, confirmed)
     require_count(found.series, groups_mv)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, found.cell_model)
-    step = begin(job, Stage.DISMANTLE, by=by, at=at)
+    step = begin(job, Stage.DISMANTLE, by=by, at=at, measured_at=measured_at)
     write_all(of_groups(Measure.REST_VOLTAGE, groups_mv), step=step, by=by, at=at, instrument=instrument)
     answered = dict(confirmed)
     if rules.above_60_v(found):

@@ -62,6 +62,7 @@ def first_charge(
     by: User,
     stopped_because: str = "",
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -76,7 +77,7 @@ def first_charge(
         raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
     plan = standing_plan(job)
     require_count(plan.series, groups_mv)
-    step = begin(job, Stage.FIRST_CHARGE, by=by, at=at)
+    step = begin(job, Stage.FIRST_CHARGE, by=by, at=at, measured_at=measured_at)
     readings: list[Taken] = [("charger", Measure.VOLTAGE, charger_voltage_mv)]
     for line in lines:
         point = f"{line.minutes} min"
@@ -115,6 +116,7 @@ def final_test(
     confirmed: Mapping[str, bool] = NOTHING,
     forecast_only: bool = False,
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -134,7 +136,7 @@ def final_test(
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, plan.cell_model)
     if hold is not None:
         require_count(plan.series, hold.groups_mv)
-    step = begin(job, Stage.FINAL_TEST, by=by, at=at)
+    step = begin(job, Stage.FINAL_TEST, by=by, at=at, measured_at=measured_at)
     readings: list[Taken] = [
         ("pack", Measure.CAPACITY, capacity_mah),
         ("pack", Measure.REST_VOLTAGE, pack_rest_mv),

@@ -100,6 +100,7 @@ def write(
 ) -> Reading:
     """Add one reading of a point of the job, in the try of the step it was taken in, with how that was asked for."""
     require_readable(measure, value, point)
+    paper_at = step.paper_at if step else None
     return save(
         Reading(
             cell=cell,
@@ -112,7 +113,8 @@ def write(
             instrument=instrument,
             conditions=conditions,
             method=method or asked_for(stage, measure, point),
-            measured_at=at,
+            measured_at=paper_at or at,
+            entered_at=at if paper_at else None,
             by=by,
         )
     )

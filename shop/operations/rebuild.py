@@ -117,6 +117,7 @@ def measure_before_joining(
     rest_voltages_mv: Mapping[str, Decimal],
     by: User,
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -129,7 +130,7 @@ def measure_before_joining(
     if unknown := [name for name in rest_voltages_mv if name not in positions]:
         raise ShopError("no_such_position", f"There is no position {', '.join(unknown)}.")
     require_possible(rest_voltages_mv, plan.cell_model)
-    step = begin(job, Stage.MEASURE, by=by, at=at)
+    step = begin(job, Stage.MEASURE, by=by, at=at, measured_at=measured_at)
     for name, value in rest_voltages_mv.items():
         write(
             job=job,
@@ -158,6 +159,7 @@ def join(
     second_look_by: str = "",
     pause_min: int | None = None,
     clean_faces: bool | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -167,7 +169,7 @@ def join(
     require_stage(job, Stage.JOIN)
     plan = standing_plan(job)
     joints.require_strips(plan, strips)
-    step = begin(job, Stage.JOIN, by=by, at=at)
+    step = begin(job, Stage.JOIN, by=by, at=at, measured_at=measured_at)
     if undone := joints.state(plan, strips, by=by, at=at):
         log.record("strips undone", by=by, at=at, job=job, strips=undone)
     write_all(joints.bolted(strips), step=step, by=by, at=at)
@@ -193,6 +195,7 @@ def check_taps(
     by: User,
     board: rules.BoardTried = NOT_TRIED,
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -207,7 +210,7 @@ def check_taps(
         ("overcharge trip", Measure.VOLTAGE, board.overcharge_mv),
         ("undervoltage trip", Measure.VOLTAGE, board.undervoltage_mv),
     ]
-    step = begin(job, Stage.LADDER, by=by, at=at)
+    step = begin(job, Stage.LADDER, by=by, at=at, measured_at=measured_at)
     write_all(read, step=step, by=by, at=at, instrument=instrument)
     findings = [*rules.ladder(plan, list(taps_mv), instrument), *rules.board_tried(plan, board)]
     confirmed = {} if board.suits is None else {BOARD_SUITS: board.suits}

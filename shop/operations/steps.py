@@ -7,6 +7,7 @@ from typing import Any
 
 from packs.terms import Stage
 from shop.bridge import rules
+from shop.errors import ShopError
 from shop.models import Job, Step, StepOutcome, User
 
 from . import log
@@ -29,8 +30,26 @@ class StepResult:
         return self.step.done
 
 
-def begin(job: Job, stage: Stage, *, by: User, at: datetime) -> Step:
-    """Work on a step belongs to a try: the one under way, or a new one after those that were stopped."""
+def begin(job: Job, stage: Stage, *, by: User, at: datetime, measured_at: datetime | None = None) -> Step:
+    """Work on a step belongs to a try: the one under way, or a new one after those that were stopped.
+
+    ``measured_at`` is when its readings were taken, where they stood on paper first.
+    """
+    step = _try(job, stage, by, at)
+    step.paper_at = None if measured_at is None else _from_paper(job, measured_at, at)
+    return step
+
+
+def _from_paper(job: Job, measured_at: datetime, at: datetime) -> datetime:
+    """What stood on paper was read while the job was here, and not in the time to come."""
+    if measured_at > at:
+        raise ShopError("future_date", "The readings lie in the future.", field="measured_at")
+    if measured_at < job.opened_at:
+        raise ShopError("before_the_job", "The readings are older than the job.", field="measured_at")
+    return measured_at
+
+
+def _try(job: Job, stage: Stage, by: User, at: datetime) -> Step:
     last = Step.objects.select_for_update().filter(job=job, stage=stage.value).last()
     if last is not None and last.outcome == StepOutcome.UNDER_WAY:
         last.job = job

@@ -34,6 +34,7 @@ def taken(request: HttpRequest, form: ShopForm) -> dict[str, Any]:
     """Return who took the readings of a form, with which meter, and for which version of the job."""
     return {
         "instrument": form.cleaned_data["instrument"],
+        "measured_at": form.cleaned_data["measured_at"],
         "by": http.person(request),
         "version": http.version(request),
     }

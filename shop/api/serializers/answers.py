@@ -151,6 +151,7 @@ class ReadingOut(serializers.ModelSerializer[Reading]):
             "conditions",
             "instrument",
             "measured_at",
+            "entered_at",
             "by",
             "corrects",
             "reason",

@@ -149,7 +149,13 @@ class WithInstrument(Versioned):
     instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
 
 
-class AsFound(WithInstrument):
+class WithPaper(WithInstrument):
+    """Readings that may have stood on paper first: then with the time they were taken at."""
+
+    measured_at = serializers.DateTimeField(required=False)
+
+
+class AsFound(WithPaper):
     """The pack as found."""
 
     cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
@@ -218,7 +224,7 @@ class MatchingLimits(serializers.Serializer[Any]):
     max_resistance_ratio = number(places=4, required=False, min_value=1, max_value=1000)
 
 
-class BeforeCutting(WithInstrument):
+class BeforeCutting(WithPaper):
     """What is confirmed before the old pack is cut, by rule; above 60 V DC who is qualified and who stands by."""
 
     confirmed = serializers.DictField(child=serializers.BooleanField(), default=dict)
@@ -244,7 +250,7 @@ class Code(Versioned):
     code = serializers.CharField(max_length=40)
 
 
-class RestVoltages(WithInstrument):
+class RestVoltages(WithPaper):
     """Rest voltage of each cell position, such as ``{"1.1": 3620}``."""
 
     rest_voltages_mv = serializers.DictField(child=number())
@@ -295,6 +301,7 @@ class Joints(Versioned):
     second_look = serializers.BooleanField()
     second_look_by = serializers.CharField(max_length=80, required=False, allow_blank=True)
     pause_min = whole(required=False)
+    measured_at = serializers.DateTimeField(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
@@ -310,7 +317,7 @@ class BoardIn(serializers.Serializer[Any]):
     undervoltage_mv = number(required=False, allow_null=True)
 
 
-class Taps(WithInstrument):
+class Taps(WithPaper):
     """Tap voltages in order from the negative end, and the board as it was tried."""
 
     taps_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
@@ -337,7 +344,7 @@ class LookIn(serializers.Serializer[Any]):
     hottest_mdegc = number()
 
 
-class FirstCharge(WithInstrument):
+class FirstCharge(WithPaper):
     """The supervised first charge."""
 
     supervised_by = serializers.CharField(max_length=120)
@@ -359,7 +366,7 @@ class RestHoldIn(serializers.Serializer[Any]):
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
 
 
-class FinalTest(WithInstrument):
+class FinalTest(WithPaper):
     """What the finished pack gives, or that its capacity is only forecast."""
 
     capacity_mah = number(required=False, allow_null=True, default=None)
@@ -385,7 +392,7 @@ class DischargeIn(serializers.Serializer[Any]):
     temperature_mdegc = number(required=False, allow_null=True)
 
 
-class PackTest(WithInstrument):
+class PackTest(WithPaper):
     """What a pack gives as it is."""
 
     discharge = DischargeIn()

@@ -13,7 +13,7 @@ from shop.models import PackAsFound
 from shop.operations.joints import StripJoined
 
 from .base import QuantityField, ShopForm, TermField
-from .readings import PointsForm, ReadingsForm, due
+from .readings import PaperForm, PointsForm, ReadingsForm, due
 
 NAMED = {
     rules.QUALIFIED: ("qualified", "Who is qualified for this voltage"),
@@ -60,7 +60,7 @@ class BeforeCuttingForm(PointsForm):
                 self.fields[rule] = forms.BooleanField(required=False, label=rules.opening_words(found, rule))
         self.add_points("group", [""] * (found.series if charge_open else 0), Measure.REST_VOLTAGE)
         if not charge_open:
-            del self.fields["instrument"]
+            del self.fields["instrument"], self.fields["measured_at"]
 
     def confirmed(self) -> dict[str, bool]:
         """Return what was ticked, by rule."""
@@ -178,7 +178,7 @@ class TapsForm(PointsForm):
         )
 
 
-class JoinForm(ShopForm):
+class JoinForm(PaperForm):
     """The peel sample, the second look, and on each strip its weld spots and the joints that had to be made again."""
 
     weld = due(forms.ChoiceField(required=False, label="Welder, as set"))
@@ -215,7 +215,7 @@ class JoinForm(ShopForm):
         else:
             del self.fields["weld"]
         if not self.bolted:
-            del self.fields["clean_faces"]
+            del self.fields["clean_faces"], self.fields["measured_at"]
         for number, label in strips.items():
             self._add_strip(number, label)
 

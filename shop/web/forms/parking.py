@@ -16,6 +16,7 @@ class ParkedForm(PointsForm):
     def __init__(self, *args: Any, groups: int, charging: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.add_points("group", [""] * groups, Measure.REST_VOLTAGE)
+        del self.fields["measured_at"]  # who parks a pack stands beside it
         if not groups:
             del self.fields["instrument"]
         if not charging:

@@ -138,6 +138,7 @@ def _joined(request: HttpRequest, job: Job, form: JoinForm) -> StepResult:
         second_look=bool(form.confirmed("second_look")),
         second_look_by=form.cleaned_data["second_look_by"],
         pause_min=form.cleaned_data["pause_min"],
+        measured_at=form.cleaned_data.get("measured_at"),
         by=person(request),
         version=version(request),
     )

@@ -58,6 +58,7 @@ def before_cutting(request: HttpRequest, number: int) -> HttpResponse:
                 confirmed=form.confirmed(),
                 groups_mv=form.point_values(),
                 instrument=form.cleaned_data.get("instrument"),
+                measured_at=form.cleaned_data.get("measured_at"),
                 qualified=form.name("qualified"),
                 second=form.name("second"),
                 by=person(request),
