@@ -86,8 +86,14 @@ class Cell:
     dc_resistance: Quantity | None = None
 
 
-def is_possible_at_rest(voltage: Quantity, charge_limit: Quantity) -> bool:
+REVERSED = ureg.Quantity(-1.5, "V")
+"""How far below zero a reversed nickel cell may be read; common practice, no source."""
+
+
+def is_possible_at_rest(voltage: Quantity, charge_limit: Quantity, *, nickel: bool = False) -> bool:
     """Whether a single cell can rest at a voltage: from 0 V up to 0.5 V above its charge limit.
+
+    A nickel cell may have been reversed by its neighbours and rest below zero.
 
     Beyond that it is the probes, the meter's range or the typing that is wrong, not the cell.
 
@@ -97,6 +103,8 @@ def is_possible_at_rest(voltage: Quantity, charge_limit: Quantity) -> bool:
         Rest voltage that was read [voltage].
     charge_limit : Quantity
         Of the cell's data sheet [voltage].
+    nickel : bool
+        Whether it is a nickel cell.
 
     References
     ----------
@@ -108,4 +116,5 @@ def is_possible_at_rest(voltage: Quantity, charge_limit: Quantity) -> bool:
     False
     """
     highest = round((charge_limit + REST_ABOVE_CHARGE_LIMIT).m_as("mV"), 3)
-    return bool(0 <= round(voltage.m_as("mV"), 3) <= highest)
+    lowest = REVERSED.m_as("mV") if nickel else 0
+    return bool(lowest <= round(voltage.m_as("mV"), 3) <= highest)

@@ -204,6 +204,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="the charge limit of one cell",
+        chemistries=LITHIUM_ION,
     ),
     Rule(
         id="first_charge.pack_voltage",
@@ -214,6 +215,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="groups in series times the charge limit of one cell",
+        chemistries=LITHIUM_ION,
     ),
     Rule(
         id="first_charge.current",
@@ -234,6 +236,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="groups in series times the charge limit of one cell",
+        chemistries=LITHIUM_ION,
     ),
 )
 

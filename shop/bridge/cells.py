@@ -5,7 +5,7 @@ from decimal import Decimal
 from packs import cells as cells_of
 from packs import chemistry, topology
 from packs.cells import REST_ABOVE_CHARGE_LIMIT, Cell, CellModelData, is_possible_at_rest
-from packs.terms import CellFormat, Chemistry, Measure, Terminals
+from packs.terms import NICKEL, CellFormat, Chemistry, Measure, Terminals
 from packs.units import Quantity, of, ureg
 from shop.models import CellModel, PackAsFound, Plan
 
@@ -80,4 +80,5 @@ def highest_ever(row: CellModel) -> tuple[Quantity | None, str]:
 
 def possible_at_rest(row: CellModel, voltage_mv: Decimal) -> bool:
     """Whether one cell of the model can rest at a voltage at all."""
-    return is_possible_at_rest(of(Measure.VOLTAGE, voltage_mv), of(Measure.VOLTAGE, row.charge_limit_mv))
+    limit = of(Measure.VOLTAGE, row.charge_limit_mv)
+    return is_possible_at_rest(of(Measure.VOLTAGE, voltage_mv), limit, nickel=row.chemistry in NICKEL)

@@ -43,7 +43,7 @@ def close_housing(
     """The case is shut only over cells that cannot move, insulated groups, wires off the strip edges, a free vent."""
     job = lock_job(job, version)
     require_stage(job, Stage.HOUSING)
-    if unknown := sorted(set(confirmed) - set(rules.HOUSING_RULES) - {rules.FLAT_CELLS}):
+    if unknown := sorted(set(confirmed) - set(rules.HOUSING_RULES) - {rules.FLAT_CELLS, rules.THERMAL_CUTOFF}):
         raise ShopError("no_such_question", f"Nobody asks {', '.join(unknown)} here.", field="confirmed")
     at = moment(now)
     step = begin(job, Stage.HOUSING, by=by, at=at)
@@ -61,6 +61,7 @@ def first_charge(
     groups_mv: Sequence[Decimal | None],
     by: User,
     stopped_because: str = "",
+    ends_itself: bool | None = None,
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
     version: int | None = None,
@@ -95,6 +96,7 @@ def first_charge(
         looks=lines,
         groups_mv=groups_mv,
         stopped=bool(stopped_because.strip()),
+        ends_itself=ends_itself,
     )
     confirmed = {f"{SUPERVISED_BY}{supervised_by.strip()}": True} if supervised_by.strip() else {}
     if stopped_because.strip():

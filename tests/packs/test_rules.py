@@ -124,6 +124,10 @@ TICKED = {
     ),
     "park.ends_insulated": "Not confirmed: every free end, strip and lead is insulated, one by one.",
     "park.supply_off": "Not confirmed: the supply is disconnected from the pack.",
+    "housing.thermal_cutoff": "Not confirmed: a thermal cut-off sits on a cell and opens the charging path.",
+    "first_charge.ends_itself": (
+        "Not confirmed: the charger ends by the fall of the voltage (−ΔV) or by a timer; it is none for lithium-ion."
+    ),
     "housing.compression": "Not confirmed: the flat cells are held as their data sheet says: plates, force or gap.",
     "housing.fixed": "Not confirmed: the cells cannot move.",
     "housing.wires": "Not confirmed: no wire is pinched or lies on a sharp edge.",

@@ -352,6 +352,7 @@ class FirstCharge(WithPaper):
     lines = LookIn(many=True)
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
     stopped_because = serializers.CharField(max_length=200, required=False, allow_blank=True)
+    ends_itself = serializers.BooleanField(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""

@@ -7,7 +7,7 @@ from functools import partial
 
 from packs import joints, network
 from packs.rules import Context, Finding, check
-from packs.terms import LITHIUM_ION, Chemistry, JointMethod, Measure, Outcome, Stage
+from packs.terms import LITHIUM_ION, NICKEL, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import Quantity, of
 from shop.bridge import cells, figures, layouts
 from shop.models import Cell, CellModel, Instrument, Plan, PlanPosition
@@ -60,6 +60,11 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     known = figures.of_cells([position.cell for position in positions])
     findings = [ask("measure.all_measured", measured, limit=plan.cell_count, limit_source="target pack")]
     findings += [_recovery(ask, plan.cell_model, rest_mv[place.name], f"position {place.name}") for place in positions]
+    if plan.cell_model.chemistry in NICKEL:
+        rests = ((place.name, rest_mv[place.name]) for place in positions)
+        findings += [
+            ask("measure.not_reversed", volts(mv), limit=volts(0), where=f"position {name}") for name, mv in rests
+        ]
     for group in range(1, plan.series + 1):
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)

@@ -8,7 +8,7 @@ from typing import Protocol
 
 from packs import topology
 from packs.rules import RULES, Finding, OutletLimit, outlet_limit
-from packs.terms import LITHIUM_ION, Measure, Outcome, Stage
+from packs.terms import LITHIUM_ION, NICKEL, Measure, Outcome, Stage
 from packs.units import Quantity, of, to, ureg
 from shop.bridge import cells, figures
 from shop.bridge.cautions import HIGH_VOLTAGE_MV
@@ -27,6 +27,7 @@ HOUSING_RULES = (
     "housing.gasket",
 )
 FLAT_CELLS = "housing.compression"
+THERMAL_CUTOFF = "housing.thermal_cutoff"
 METAL = "metal at the case"
 """What is written down when the case is closed, for the insulation to be measured at the final test."""
 BOARD_CUTOFF, INSULATION = "final.board_cutoff", "final.insulation"
@@ -58,7 +59,7 @@ class ChargeLimits:
     """What a pack, its groups, its current and its hottest spot are held against while it charges."""
 
     pack: Quantity | None
-    group: Quantity
+    group: Quantity | None
     current: Quantity | None
     temperature: tuple[Quantity, Quantity] | None
 
@@ -66,7 +67,7 @@ class ChargeLimits:
 def housing(plan: Plan, confirmed: Mapping[str, bool]) -> list[Finding]:
     """Whether the case may be shut."""
     ask = asking(plan)
-    return [ask(rule, confirmed.get(rule)) for rule in (*HOUSING_RULES, FLAT_CELLS)]
+    return [ask(rule, confirmed.get(rule)) for rule in (*HOUSING_RULES, FLAT_CELLS, THERMAL_CUTOFF)]
 
 
 def housing_questions(plan: Plan) -> list[tuple[str, str]]:
@@ -83,6 +84,7 @@ def first_charge(
     looks: Sequence[Look],
     groups_mv: Sequence[Decimal | None],
     stopped: bool = False,
+    ends_itself: bool | None = None,
 ) -> list[Finding]:
     """Whether the first charge was supervised, stayed inside every limit and went to its end."""
     ask = asking(plan)
@@ -93,6 +95,7 @@ def first_charge(
         ask("first_charge.charger_voltage", charger, limit=limits.pack, limit_source=SERIES_TIMES_LIMIT),
         *(finding for number, look in enumerate(looks, start=1) for finding in _looked(ask, limits, number, look)),
         *_precharged(plan, looks),
+        *_formed(plan, looks, ends_itself=ends_itself),
         ask("first_charge.completed", not stopped),
         *([] if stopped else _charged_groups(plan, groups_mv)),
     ]
@@ -122,12 +125,36 @@ def _precharged(plan: Plan, looks: Sequence[Look]) -> list[Finding]:
     return findings
 
 
+def _formed(plan: Plan, looks: Sequence[Look], *, ends_itself: bool | None) -> list[Finding]:
+    """Ask how a nickel pack was formed: slowly, long enough, by a charger that ends by itself."""
+    if plan.cell_model.chemistry not in NICKEL:
+        return []
+    ask = asking(plan)
+    most = of(Measure.CURRENT, plan.cell_model.rated_capacity_mah * plan.parallel / 10)
+    currents = [
+        ask(
+            "first_charge.forming_current",
+            of(Measure.CURRENT, look.current_ma),
+            limit=most,
+            limit_source=DATA_SHEET,
+            where=f"look {number}",
+        )
+        for number, look in enumerate(looks, start=1)
+    ]
+    lasted = ureg.Quantity(max(look.minutes for look in looks), "minute")
+    return [ask("first_charge.ends_itself", ends_itself), *currents, ask("first_charge.forming_time", lasted)]
+
+
 def charge_limits(plan: Plan) -> ChargeLimits:
-    """Return what a pack is held against while it charges; None where data sheet or chemistry do not say."""
+    """Return what a pack is held against while it charges; None where data sheet or chemistry do not say.
+
+    Nickel is charged by current: its voltage sets no limit.
+    """
     current = cells.model(plan.cell_model).max_charge_current
+    lithium = plan.cell_model.chemistry in LITHIUM_ION
     return ChargeLimits(
-        pack=cells.pack_figures(plan).voltage_high,
-        group=of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv),
+        pack=cells.pack_figures(plan).voltage_high if lithium else None,
+        group=of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv) if lithium else None,
         current=None if current is None else current * plan.parallel,
         temperature=cells.limits(plan.cell_model).charging_window,
     )

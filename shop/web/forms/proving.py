@@ -50,9 +50,13 @@ class FirstChargeForm(PointsForm):
     supervised_by = due(forms.CharField(required=False, max_length=100, label="Who stays beside it"))
     charger_voltage = QuantityField.of(Measure.VOLTAGE, label="Charger, no load")
 
-    def __init__(self, *args: Any, groups: int, limits: Mapping[str, str], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, groups: int, limits: Mapping[str, str], nickel: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         due(self.fields["charger_voltage"], limits.get("charger", ""))
+        if nickel:
+            self.fields["ends_itself"] = forms.BooleanField(
+                required=False, label=rules.words_of("first_charge.ends_itself")
+            )
         for look in range(1, MORE_LOOKS + 1):
             self._add_look(look, limits)
         self.add_points("group", [""] * groups)

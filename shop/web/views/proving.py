@@ -6,7 +6,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
-from packs.terms import Measure, Stage
+from packs.terms import NICKEL, Measure, Stage
 from shop.bridge import figures, rebuilt, rules, waste
 from shop.models import Job, Plan, Step
 from shop.operations import proving
@@ -55,6 +55,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
         request.POST or None,
         groups=plan.series,
         limits=_charge_limits(request, plan),
+        nickel=plan.cell_model.chemistry in NICKEL,
         initial=_charged_already(request, job, step),
         numbers=numbers(request),
     )
@@ -67,10 +68,12 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             lines=form.lines(),
             groups_mv=form.point_values(),
             stopped_because=form.cleaned_data["stopped_because"],
+            ends_itself=form.cleaned_data.get("ends_itself"),
             **taken(request, form),
         )
 
-    most = f"at most {words(request, rules.charge_limits(plan).group)}"
+    top = rules.charge_limits(plan).group
+    most = "" if top is None else f"at most {words(request, top)}"
     return record(request, job, form, conclude) or step_page(
         request, job, step, form, "steps/first_charge.html", plan=plan, group_limit=most
     )
