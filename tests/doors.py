@@ -371,6 +371,13 @@ DOORS: dict[str, Doors] = {
         ),
         job_json("prepare-dismantling"),
     ),
+    "breached.replace_breached": Doors(
+        of_job(
+            "breached/",
+            lambda given: {name: given[name] for name in ("code", "instead", "happened")} | {"isolated": "on"},
+        ),
+        job_json("breached-cell"),
+    ),
     "parking.park": Doors(of_job("park/", parked), job_json("park")),
     "parking.resume": Doors(of_job("resume/", parked), job_json("resume")),
     "rebuild.record_removed": Doors(

@@ -121,6 +121,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "before_cutting": lambda things: [
         Visit("before_cutting", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))
     ],
+    "breached": _job("breached", Stage.JOIN, status=(200, 302)),
     "park": _job("park", *STEPS[1:], status=(200, 302)),
     "resume": _job("resume", Stage.JOIN, status=(302,)),
     "remove_cell": lambda things: [Visit("remove_cell", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))],

@@ -197,6 +197,19 @@ _BOLTS = (
     ),
 )
 
+_BREACHED = (
+    Rule(
+        id="join.breached_isolated",
+        quantity="block with a can that was pierced",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source="ADR 2025, special provision 376 (what leaked or vented is damaged)",
+        holds_words="Work stopped; the block lies apart, on what does not burn, its ends covered.",
+    ),
+)
+
 _PARKED = (
     Rule(
         id="park.ends_insulated",
@@ -242,4 +255,4 @@ _PARKED = (
     ),
 )
 
-RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_JOIN, *_BOLTS, *_PARKED)
+RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_JOIN, *_BOLTS, *_BREACHED, *_PARKED)

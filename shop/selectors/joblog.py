@@ -185,6 +185,10 @@ TOLD: dict[str, Callable[[Facts], str]] = {
         f"Peel sample with {facts['weld']}: "
         + ", ".join(f"{CellEnd(end).label} {Peeled(peeled).label}" for end, peeled in facts["peeled"].items())
     ),
+    "cell breached": lambda facts: (
+        f"{facts['cell']} breached at {facts['position']}: {facts['happened']}; {facts['instead']} goes in instead"
+        + (f", strip {', '.join(map(str, facts['strips']))} off" if facts["strips"] else "")
+    ),
     "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",
     "parked": lambda facts: f"Parked at “{Stage(facts['step']).label}”: {facts['place']}",
     "taken up again": lambda facts: (

@@ -1,6 +1,7 @@
 """Addresses of the pages, gathered from the modules that answer them."""
 
 from shop.web.views import (
+    breached,
     cells_out,
     completing,
     consignments,
@@ -43,6 +44,7 @@ urlpatterns = [
     *match.urlpatterns,
     *steps.urlpatterns,
     *parking.urlpatterns,
+    *breached.urlpatterns,
     *removed.urlpatterns,
     *hand_over.urlpatterns,
     *tester_files.urlpatterns,

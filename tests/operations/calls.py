@@ -230,6 +230,15 @@ CALLS: dict[str, Call] = {
     "opening_pack.prepare_dismantling": Call(
         lambda _: {"confirmed": {}, "groups_mv": [Decimal(3300)] * 4}, (Stage.DISMANTLE,)
     ),
+    "breached.replace_breached": Call(
+        lambda job: {
+            "code": job.plans.get(state="accepted").positions.order_by("group")[0].cell.code,
+            "instead": CellFactory(code="X1").code,
+            "happened": "electrode slipped",
+            "isolated": True,
+        },
+        (Stage.JOIN, Stage.LADDER),
+    ),
     "parking.park": Call(line.parked, STEPS[1:]),
     "parking.resume": Call(line.taken_up, STEPS[1:], prepare=line.park),
     "rebuild.record_removed": Call(lambda _: {"condition": Condition.INTACT}, (Stage.DISMANTLE,)),

@@ -122,6 +122,9 @@ TICKED = {
     "final.insulation": (
         "Not confirmed: insulation between groups and metal was measured, and is what the local rule asks for."
     ),
+    "join.breached_isolated": (
+        "Not confirmed: work stopped; the block lies apart, on what does not burn, its ends covered."
+    ),
     "park.ends_insulated": "Not confirmed: every free end, strip and lead is insulated, one by one.",
     "park.supply_off": "Not confirmed: the supply is disconnected from the pack.",
     "housing.thermal_cutoff": "Not confirmed: a thermal cut-off sits on a cell and opens the charging path.",

@@ -468,6 +468,16 @@ class ReceivedBy(Versioned):
     travels = TermField(Travels, required=False)
 
 
+class Breached(Versioned):
+    """A placed cell whose can was pierced, and the free one that goes in instead."""
+
+    code = serializers.CharField(max_length=40)
+    instead = serializers.CharField(max_length=40)
+    happened = serializers.CharField(max_length=400)
+    isolated = serializers.BooleanField()
+    reacting = serializers.BooleanField(required=False)
+
+
 class GroupsRead(WithInstrument):
     """What the groups of a half-built pack have at rest; needed as soon as cells are joined."""
 

@@ -23,6 +23,7 @@ from shop.bridge import matching
 from shop.errors import ShopError
 from shop.models import Cell, IssuedDocument, Job, PackAsFound, Quote
 from shop.operations import (
+    breached,
     closeout,
     completing,
     disposal,
@@ -75,6 +76,7 @@ VERBS = (
     Verb("release", planning.release, jobs.Reason),
     Verb("give-up", giving_up.give_up, jobs.GiveUp),
     Verb("prepare-dismantling", opening_pack.prepare_dismantling, jobs.BeforeCutting),
+    Verb("breached-cell", breached.replace_breached, jobs.Breached),
     Verb("park", parking.park, jobs.Park),
     Verb("resume", parking.resume, jobs.Resume),
     Verb("removed-cells", rebuild.record_removed, jobs.RemovedCells),

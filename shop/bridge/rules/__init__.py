@@ -56,7 +56,7 @@ from .proving import (
     to_insulate,
     weakest_groups,
 )
-from .welding import Weld, sampled, todays_samples
+from .welding import Weld, isolated, sampled, todays_samples
 
 __all__ = [
     "BOARD_CUTOFF",
@@ -95,6 +95,7 @@ __all__ = [
     "housing",
     "housing_questions",
     "is_joined",
+    "isolated",
     "joined",
     "ladder",
     "least_final_capacity",

@@ -26,6 +26,11 @@ class Weld:
         return f"{self.machine}, {self.schedule}, pulse {self.pulse.normalize():f}"
 
 
+def isolated(plan: Plan, held: bool) -> list[Finding]:
+    """Whether a block with a pierced can was put apart before anything else."""
+    return [asking(plan)("join.breached_isolated", held)]
+
+
 def todays_samples(plan: Plan, at: datetime) -> list[PeelSample]:
     """Return the samples of the day on the strip of a plan, oldest first."""
     begins = timezone.localtime(at).replace(hour=0, minute=0, second=0, microsecond=0)

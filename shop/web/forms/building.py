@@ -98,8 +98,8 @@ class PeelSampleForm(ShopForm):
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
     specimen = TermField(Specimen, label="Welded to", initial=Specimen.SCRAP_CAN.value)
-    positive = TermField(Peeled, required=False, label="At the positive cap")
-    negative = TermField(Peeled, required=False, label="At the negative can")
+    positive = due(TermField(Peeled, required=False, label="At the positive cap"))
+    negative = due(TermField(Peeled, required=False, label="At the negative can"))
 
     def weld(self) -> rules.Weld:
         """Return what the welder is set to."""

@@ -173,6 +173,8 @@ def peel_samples(request: HttpRequest, number: int) -> HttpResponse:
         return redirect("job", number=job.number)
     last = PeelSample.objects.last()
     known = {name: getattr(last, name) for name in ("machine", "schedule", "pulse", "specimen")} if last else {}
+    if last:
+        known["pulse"] = f"{last.pulse.normalize():f}"
     form = PeelSampleForm(request.POST or None, initial=known, numbers=numbers(request))
     if request.method == "POST" and form.is_valid():
 

@@ -9,7 +9,17 @@ from packs.terms import DangerLevel, DocumentKind, JobKind, Measure, QuoteState,
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules
 from shop.models import Job, PackAsFound, Plan, PlanPosition
-from shop.operations import completing, fault_finding, giving_up, intake, pack_notes, parking, quoting, returns
+from shop.operations import (
+    breached,
+    completing,
+    fault_finding,
+    giving_up,
+    intake,
+    pack_notes,
+    parking,
+    quoting,
+    returns,
+)
 from shop.operations.intake import DECLINABLE
 from shop.selectors import bench, joblog, sheet, story
 from shop.selectors import pack_notes as told_notes
@@ -157,6 +167,7 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
         "pack_notes": at_the_bench and clear and not row.held and row.kind != JobKind.FOR_STOCK,
         "labour_time": at_the_bench and clear and stage in pack_notes.AT_THE_END and row.kind in quoting.QUOTED,
         "quote": row.kind in quoting.QUOTED and not row.held and stage in quoting.WHILE_OPEN,
+        "breached": at_the_bench and clear and not row.held and not row.parked and stage in breached.BREACHED_AT,
         "park": at_the_bench and clear and parking.possible(row),
         "give_up": at_the_bench and clear and giving_up.possible(row),
         "release": at_the_bench and _may_release(row, positions),
