@@ -71,11 +71,12 @@ class CheckResult:
 
 @dataclass(frozen=True)
 class StepDone:
-    """Who finished a step, and when."""
+    """Who finished a step, and when; ``said`` is who and what was named in it, such as who looked a second time."""
 
     stage: Stage
     by: str
     at: datetime
+    said: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

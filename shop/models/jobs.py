@@ -178,6 +178,11 @@ class Step(models.Model):
         return bool(self.outcome == StepOutcome.DONE)
 
     @property
+    def said(self) -> list[str]:
+        """Who and what was named in this try: a second look, a welder's setting, people above 60 V DC."""
+        return [words for words, held in self.confirmed.items() if held and " " in words]
+
+    @property
     def supervisor(self) -> str:
         """Who stayed beside the pack at its first charge, as far as it was written down."""
         named = (words for words in self.confirmed if words.startswith(SUPERVISED_BY))

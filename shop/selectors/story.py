@@ -172,7 +172,7 @@ def _joined(record: Record) -> str:
     if not joints.made or record.plan is None:
         return ""
     step = record.steps.get(Stage.JOIN.value)
-    said = [words for words in step.confirmed if " " in words] if step else []
+    said = step.said if step else []
     return _sentence(
         f"{joints.made} joints on {joints.strips} {JointMethod(record.plan.joint_method).conductor}s", again, *said
     )

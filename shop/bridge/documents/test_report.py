@@ -207,7 +207,9 @@ def steps_done(job: Job, time_zone: str) -> tuple[StepDone, ...]:
     """Return who finished which step."""
     done = job.steps.filter(outcome=StepOutcome.DONE.value).select_related("by")
     return tuple(
-        StepDone(Stage(step.stage), str(step.by), local(step.ended_at, time_zone)) for step in done if step.ended_at
+        StepDone(Stage(step.stage), str(step.by), local(step.ended_at, time_zone), tuple(step.said))
+        for step in done
+        if step.ended_at
     )
 
 
