@@ -85,6 +85,30 @@ _SPATTER = Caution(
     "WAC 296-307-50001",
     Evidence.PUBLISHED,
 )
+_PEEL = Caution(
+    "Samples are welded on scrap or steel, never on a charged cell. A can that was pierced: stop, keep away while it "
+    "heats or hisses, set the block apart. A burnt spot is left alone, the next weld goes beside it; solder only on tabs.",
+    "NASA JSC PRC-0009, Revision E (2019); ADR special provision 376; the rest is common practice",
+    Evidence.PRACTICE,
+)
+_BOARD_LAST = Caution(
+    "The board is connected last, tap by tap from the negative end as its maker says. Its trips are tried on a bench "
+    "ladder, never by overcharging or emptying the pack.",
+    "data sheet of the board; common practice",
+    Evidence.PRACTICE,
+)
+_PAUSE = Caution(
+    "Nobody beside it means no charge: disconnect the supply, read the groups, and name who takes over. A very low pack "
+    "is brought up slowly and only for a while; what does not come up is not charged on.",
+    "cell data sheets; common practice",
+    Evidence.PRACTICE,
+)
+_SENT = Caution(
+    "A pack that is sent: carriers and local rules say how full it may be, how it is packed and marked, and what was "
+    "tested; by air lithium-ion is carried nearly empty, if at all.",
+    "industry guide to ADR, IMDG Code and IATA rules",
+    Evidence.SECONDARY,
+)
 _FUMES = Caution("Draw off the fumes; nothing that burns near the electrodes.", _PRACTICE, Evidence.MEMORY)
 _NEW_TYPE = Caution(
     "Another number of cells, another connection or other protective devices can make a new type that needs its own "
@@ -166,14 +190,14 @@ _BY_STAGE: Mapping[Stage, tuple[Caution, ...]] = MappingProxyType(
         Stage.DISMANTLE: (_LIVE, _ORDER_OF_CUTTING, _CASING, _LEAK),
         Stage.PLACE: (_LIVE, _CASING),
         Stage.MEASURE: (_PROBES, _LIKE_WITH_LIKE),
-        Stage.JOIN: (_LIVE, _LIKE_WITH_LIKE, _SPATTER, _FUMES),
-        Stage.LADDER: (_LIVE, _PROBES),
+        Stage.JOIN: (_LIVE, _LIKE_WITH_LIKE, _PEEL, _SPATTER, _FUMES),
+        Stage.LADDER: (_LIVE, _PROBES, _BOARD_LAST),
         Stage.HOUSING: (_LIVE, _PROTECTION),
-        Stage.FIRST_CHARGE: (_ATTENDED, _CHARGE_PLACE, _FIRE),
+        Stage.FIRST_CHARGE: (_ATTENDED, _PAUSE, _CHARGE_PLACE, _FIRE),
         Stage.FINAL_TEST: (_ATTENDED, _CHARGE_PLACE),
         Stage.REMOVED: (_APART, _CASING, _LEAK),
         Stage.INTO_STOCK: (_STORED, _NEW_TYPE),
-        Stage.HAND_OVER: (_AUTHORISED, _OWNER_INFORMED),
+        Stage.HAND_OVER: (_AUTHORISED, _OWNER_INFORMED, _SENT),
     }
 )
 _TOUCHES_LIVE_PARTS = frozenset(Stage) - {

@@ -6,10 +6,10 @@ from decimal import Decimal
 
 from packs.documents import Blank, CardStep, Limit, Slots
 from packs.rules import RULES
-from packs.terms import STEPS, Condition, JointMethod, Measure, Severity, Stage
+from packs.terms import LITHIUM_ION, STEPS, Condition, JointMethod, Measure, Severity, Stage
 from packs.units import Quantity, measure_unit, to
 from shop.bridge import cautions, cells, layouts, rules
-from shop.models import Plan
+from shop.models import PackAsFound, Plan
 
 LOOKS = 4
 """How many looks at the first charge the card has room for."""
@@ -50,7 +50,7 @@ def _dismantle(plan: Plan) -> _Work:
     counted = found.cell_count
     return _Work(
         limits=(_count("dismantle.all_recorded", counted),),
-        ticks=(_low_charge(), *(rules.opening_words(found, rule) for rule in rules.opening_questions(found))),
+        ticks=(*_low_charge(found), *(rules.opening_words(found, rule) for rule in rules.opening_questions(found))),
         slots=(
             Slots(tuple(f"cell {number}" for number in range(1, counted + 1)), (VOLTS,)),
             Slots(tuple(condition.label for condition in Condition), (Blank("", "cells"),)),
@@ -58,9 +58,12 @@ def _dismantle(plan: Plan) -> _Work:
     )
 
 
-def _low_charge() -> str:
+def _low_charge(found: PackAsFound) -> tuple[str, ...]:
+    """Return how empty a lithium-ion pack has to be; a nickel cell does not tell its charge by its voltage."""
+    if found.cell_model.chemistry not in LITHIUM_ION:
+        return ()
     most = rules.own_limit("dismantle.charge_low").m_as("percent")
-    return f"At most {most:.0f} % of the charge is left in every group; nickel cells: discharged as their sheet says."
+    return (f"At most {most:.0f} % of the charge is left in every group.",)
 
 
 def _place(plan: Plan) -> _Work:
