@@ -5,6 +5,7 @@ from typing import Any
 
 from packs.terms import (
     STEPS,
+    CellEnd,
     Condition,
     DangerLevel,
     DeviceClass,
@@ -13,12 +14,15 @@ from packs.terms import (
     JointMethod,
     Measure,
     Owner,
+    Peeled,
     RemovedWay,
     Role,
+    Specimen,
     Stage,
     StripMaterial,
 )
 from shop import models
+from shop.bridge.rules import BoardTried, RestHold, Weld
 from shop.bridge.worth import Offer
 from shop.operations import (
     closeout,
@@ -31,11 +35,13 @@ from shop.operations import (
     health,
     intake,
     limits,
+    parking,
     planning,
     proving,
     quoting,
     rebuild,
     returns,
+    welding,
 )
 from shop.operations import containers as waste_containers
 
@@ -237,6 +243,8 @@ def names() -> list[str]:
 
 
 def measure(job: models.Job) -> None:
+    """With the peel sample of the day beside it."""
+    peel(job)
     plan = job.plans.get(state="accepted")
     measured = [*(position.name for position in plan.positions.all()), *(f"group {n}" for n in plan.standing_groups)]
     rebuild.measure_before_joining(job=job, rest_voltages_mv=dict.fromkeys(measured, Decimal(3620)), by=technician())
@@ -248,18 +256,51 @@ def strips_of(job: models.Job) -> list[int]:
     return sorted({*groups, *(group + 1 for group in groups)})
 
 
+WELD = Weld(machine="bench welder", schedule="two pulses, ms", pulse=Decimal(14))
+BOARD_TRIED = BoardTried(suits=True, overcharge_mv=Decimal(4225), undervoltage_mv=Decimal(3000))
+CUTOFF = {"final.board_cutoff": True}
+WELD_KEY = "bench welder|two pulses, ms|14"
+
+
+def peel(job: models.Job, peeled: Peeled = Peeled.HELD, weld: Weld = WELD) -> None:
+    """A sample at both poles with one setting."""
+    welding.record_samples(
+        job=job, weld=weld, specimen=Specimen.SCRAP_CAN, peeled=dict.fromkeys(CellEnd, peeled), by=technician()
+    )
+
+
 def join(job: models.Job) -> None:
     rebuild.join(
         job=job,
         strips=[rebuild.StripJoined(strip=number, spots=4) for number in strips_of(job)],
-        peel_sample_held=True,
+        weld=WELD,
         second_look=True,
+        second_look_by="Jon Adler",
         by=technician(),
     )
 
 
 def check_taps(job: models.Job) -> None:
-    rebuild.check_taps(job=job, taps_mv=[Decimal(3620 * n) for n in range(1, SERIES + 1)], by=technician())
+    taps = [Decimal(3620 * n) for n in range(1, SERIES + 1)]
+    rebuild.check_taps(job=job, taps_mv=taps, board=BOARD_TRIED, by=technician())
+
+
+def groups_of(job: models.Job) -> dict[str, Any]:
+    """What the groups have, where cells are joined."""
+    joined = models.Joint.objects.filter(position__plan__job=job, state="made").exists()
+    return {"groups_mv": [Decimal(3620)] * SERIES} if joined else {}
+
+
+def parked(job: models.Job) -> dict[str, Any]:
+    return {"place": "shelf 3, metal box", "insulated": True, "supply_off": True} | groups_of(job)
+
+
+def taken_up(job: models.Job) -> dict[str, Any]:
+    return {"supervised_by": "Nell"} | groups_of(job)
+
+
+def park(job: models.Job) -> None:
+    parking.park(job=job, by=technician(), **parked(job))
 
 
 def try_out(job: models.Job) -> None:
@@ -308,6 +349,8 @@ def final_test(job: models.Job) -> None:
         pack_rest_mv=Decimal(16560),
         groups_mv=[Decimal(4140)] * SERIES,
         conditions="0.2 C to 12 V at 22 °C",
+        confirmed=CUTOFF,
+        hold=RestHold(hours=Decimal(24), groups_mv=[Decimal(4136)] * SERIES),
         by=technician(),
     )
 

@@ -38,6 +38,7 @@ def record_pack_test(
     resistance_uohm: Decimal | None = None,
     resistance_method: str = "",
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -59,7 +60,7 @@ def record_pack_test(
     taken = sum(value is not None for _, _, value in readings)
     _require_complete(discharge, resistance_uohm, resistance_method, taken=taken)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, found.cell_model)
-    step = begin(job, Stage.TEST_PACK, by=by, at=at)
+    step = begin(job, Stage.TEST_PACK, by=by, at=at, measured_at=measured_at)
     write_all(
         readings,
         step=step,

@@ -186,7 +186,7 @@ def _written_findings(job: Job, findings: str) -> str:
 
 def take_outside(job: Job, condition: Condition, by: User, at: datetime, *, note: str) -> None:
     """The pack of a job goes outside and stays closed: only disposal remains."""
-    job.danger_level, job.stage = DangerLevel.RED.value, Stage.REMOVED.value
+    job.danger_level, job.stage, job.parked_in = DangerLevel.RED.value, Stage.REMOVED.value, ""
     job.version += 1
     save(job)
     free_plan(job)

@@ -1,6 +1,7 @@
 """Addresses of the pages, gathered from the modules that answer them."""
 
 from shop.web.views import (
+    breached,
     cells_out,
     completing,
     consignments,
@@ -15,6 +16,7 @@ from shop.web.views import (
     limits,
     match,
     pack_notes,
+    parking,
     prices,
     quote,
     removed,
@@ -44,6 +46,8 @@ urlpatterns = [
     *quote.urlpatterns,
     *match.urlpatterns,
     *steps.urlpatterns,
+    *parking.urlpatterns,
+    *breached.urlpatterns,
     *removed.urlpatterns,
     *hand_over.urlpatterns,
     *tester_files.urlpatterns,

@@ -9,7 +9,17 @@ from packs.terms import DangerLevel, DocumentKind, JobKind, Measure, QuoteState,
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules, standing
 from shop.models import Job, PackAsFound, Plan, PlanPosition
-from shop.operations import completing, fault_finding, giving_up, intake, pack_notes, quoting, returns
+from shop.operations import (
+    breached,
+    completing,
+    fault_finding,
+    giving_up,
+    intake,
+    pack_notes,
+    parking,
+    quoting,
+    returns,
+)
 from shop.operations.base import LEADS
 from shop.operations.intake import DECLINABLE
 from shop.selectors import bench, exceptions, joblog, sheet, story
@@ -161,6 +171,8 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
         "labour_time": at_the_bench and clear and stage in pack_notes.AT_THE_END and row.kind in quoting.QUOTED,
         "quote": row.kind in quoting.QUOTED and not row.held and stage in quoting.WHILE_OPEN,
         "exceptions": person(request).holds(*LEADS) and clear and not row.held and not row.unopened,
+        "breached": at_the_bench and clear and not row.held and not row.parked and stage in breached.BREACHED_AT,
+        "park": at_the_bench and clear and parking.possible(row),
         "give_up": at_the_bench and clear and giving_up.possible(row),
         "release": at_the_bench and _may_release(row, positions),
         "card": at_the_bench and plan is not None and plan.accepted_at is not None and not _card_due(row, positions),
