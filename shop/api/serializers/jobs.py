@@ -191,7 +191,7 @@ class TargetPack(Versioned):
     charger_read = TermField(ChargerRead, required=False)
     charger_tolerance_mv = whole(required=False)
     board_groups = whole(required=False, min_value=1)
-    board_chemistry = TermField(Chemistry, required=False)
+    board_chemistry = TermField(Chemistry, required=False, allow_blank=True)
     board_overcharge_mv = whole(required=False)
     board_tolerance_mv = whole(required=False)
     board_undervoltage_mv = whole(required=False)
