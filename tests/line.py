@@ -22,7 +22,7 @@ from packs.terms import (
     StripMaterial,
 )
 from shop import models
-from shop.bridge.rules import BoardTried, RestHold, Weld
+from shop.bridge.rules import METAL, BoardTried, RestHold, Weld
 from shop.bridge.worth import Offer
 from shop.operations import (
     closeout,
@@ -67,6 +67,11 @@ def job_at(stage: Stage, **options: Any) -> models.Job:
     if job.danger_level == DangerLevel.RED:
         assert stage is Stage.REMOVED
         return job
+    return on(job, stage)
+
+
+def on(job: models.Job, stage: Stage) -> models.Job:
+    """Walk a job on to a stage."""
     while job.stage != stage:
         WAY[Stage(job.stage)](job)
         job.refresh_from_db()
@@ -115,6 +120,25 @@ def built_of(series: int, parallel: int, **changed: Any) -> models.Job:
         go_on(job)
     job.refresh_from_db()
     return job
+
+
+def to_be_cut(series: int = SERIES, groups: list[int] | None = None, **changed: Any) -> models.Job:
+    """Return a job whose pack, as found, is to be taken apart next; target and cells play no part there."""
+    SettingsFactory()
+    job = take_in()
+    given = {"cell_model": CellModelFactory(), "parallel": 1, "joint_method": JointMethod.SPOT_WELD} | changed
+    voltages = [Decimal(mv) for mv in groups or []]
+    examination.examine(job=job, series=series, group_voltages_mv=voltages, by=technician(), **given)
+    models.Job.objects.filter(pk=job.pk).update(stage=Stage.DISMANTLE.value)
+    job.refresh_from_db()
+    return job
+
+
+def with_metal(job: models.Job) -> None:
+    """The case was found to have metal when it was closed."""
+    step = job.steps.get(stage=Stage.HOUSING.value)
+    step.confirmed |= {METAL: True}
+    step.save()
 
 
 def take_in(**options: Any) -> models.Job:

@@ -9,29 +9,17 @@ from typing import Any
 
 import pytest
 
-from packs.terms import Chemistry, Condition, JointMethod, Outcome, Protects, Stage, Unpowered
+from packs.terms import Chemistry, Condition, Outcome, Protects, Stage, Unpowered
 from shop import models
 from shop.bridge import rules
 from shop.bridge.rules import opening
-from shop.operations import examination, opening_pack, rebuild
+from shop.operations import opening_pack, rebuild
 from tests import line
-from tests.factories import CellModelFactory, SettingsFactory
+from tests.factories import CellModelFactory
 from tests.refusal import held_by, refused
 
 pytestmark = pytest.mark.django_db
 ASK = {"qualified": "Nell Sand", "second": "Jon Adler"}
-
-
-def found(series: int = 4, groups: list[int] | None = None, **changed: Any) -> models.Job:
-    """Return a job whose pack, as found, is to be taken apart next."""
-    SettingsFactory()
-    job = line.take_in()
-    given = {"cell_model": CellModelFactory(), "parallel": 1, "joint_method": JointMethod.SPOT_WELD} | changed
-    voltages = [Decimal(mv) for mv in groups or []]
-    examination.examine(job=job, series=series, group_voltages_mv=voltages, by=line.technician(), **given)
-    models.Job.objects.filter(pk=job.pk).update(stage=Stage.DISMANTLE.value)  # target and cells play no part here
-    job.refresh_from_db()
-    return job
 
 
 def cut(job: models.Job) -> Any:
@@ -44,14 +32,14 @@ def prepare(job: models.Job, *confirmed: str, **given: Any) -> Any:
 
 
 def test_a_small_empty_pack_without_a_board_is_asked_nothing_more() -> None:
-    job = found(groups=[3300] * 4)
+    job = line.to_be_cut(groups=[3300] * 4)
     assert rules.opening_questions(job.as_found) == ()
     assert cut(job)
 
 
 def test_the_average_counts_where_no_group_was_read_and_nothing_at_all_stops() -> None:
-    assert cut(found(pack_voltage_mv=Decimal(13200)))
-    unread = found()
+    assert cut(line.to_be_cut(pack_voltage_mv=Decimal(13200)))
+    unread = line.to_be_cut()
     with held_by("dismantle.charge_low"):
         cut(unread)
 
@@ -59,7 +47,7 @@ def test_the_average_counts_where_no_group_was_read_and_nothing_at_all_stops() -
 # NMC, from the lowest of the published curves: 3.40 V is 29.5 % at most, 3.41 V is above 30 %.
 @pytest.mark.parametrize(("mv", "stops"), [(2990, False), (3400, False), (3415, True), (4180, True)])
 def test_a_group_above_a_low_charge_stops_the_cut(mv: int, stops: bool) -> None:
-    job = found(groups=[3300, 3300, mv, 3300])
+    job = line.to_be_cut(groups=[3300, 3300, mv, 3300])
     if not stops:
         assert cut(job)
         return
@@ -82,7 +70,7 @@ def test_a_voltage_that_is_not_a_number_or_not_known_tells_no_charge() -> None:
 @pytest.mark.parametrize(("mv", "stops"), [(3001, True), (3000, False), (2999, False)])
 def test_without_a_curve_only_the_end_of_discharge_tells(mv: int, stops: bool) -> None:
     model = CellModelFactory(name="Round LMO", chemistry=Chemistry.LMO.value)
-    job = found(groups=[mv] * 4, cell_model=model)
+    job = line.to_be_cut(groups=[mv] * 4, cell_model=model)
     if stops:
         with held_by(*["dismantle.charge_low"] * 4):
             cut(job)
@@ -95,7 +83,7 @@ def test_charge_from_a_voltage_is_not_asked_of_nickel() -> None:
         name="Sub-C", chemistry=Chemistry.NIMH.value, nominal_voltage_mv=1200, charge_limit_mv=1600,
         end_of_discharge_mv=1000,
     )  # fmt: skip
-    job = found(groups=[1350] * 4, cell_model=model)
+    job = line.to_be_cut(groups=[1350] * 4, cell_model=model)
     charges = [one for one in opening_pack.standing(job) if one.rule_id == "dismantle.charge_low"]
     assert {one.outcome for one in charges} == {Outcome.NOT_APPLICABLE}
     assert cut(job)
@@ -113,7 +101,7 @@ def test_charge_from_a_voltage_is_not_asked_of_nickel() -> None:
 def test_a_board_is_saved_and_what_it_does_without_supply_is_known_or_accepted(
     unpowered: Unpowered, asked: list[str]
 ) -> None:
-    job = found(groups=[3300] * 4, protects=[Protects.MEMORY], unpowered=unpowered)
+    job = line.to_be_cut(groups=[3300] * 4, protects=[Protects.MEMORY], unpowered=unpowered)
     with held_by(*asked):
         cut(job)
     for rule in asked:
@@ -126,7 +114,7 @@ def test_a_board_is_saved_and_what_it_does_without_supply_is_known_or_accepted(
 @pytest.mark.parametrize(("series", "limit", "above"), [(14, 4200, False), (16, 3750, False), (15, 4200, True)])
 def test_above_60_v_two_people_are_named_tools_insulated_groups_covered(series: int, limit: int, above: bool) -> None:
     model = CellModelFactory(name=f"Round {limit}", charge_limit_mv=limit)
-    job = found(series=series, groups=[3200] * series, cell_model=model)
+    job = line.to_be_cut(series=series, groups=[3200] * series, cell_model=model)
     if not above:
         assert cut(job)
         return
@@ -142,7 +130,7 @@ def test_above_60_v_two_people_are_named_tools_insulated_groups_covered(series: 
 
 
 def test_a_name_is_not_ticked_away() -> None:
-    job = found(series=15, groups=[3200] * 15)
+    job = line.to_be_cut(series=15, groups=[3200] * 15)
     with refused("no_such_question"):
         prepare(job, opening.QUALIFIED)
 

@@ -4,19 +4,18 @@ closed on a forecast, and a nickel pack. Each ends handed over, with the books i
 Values are invented, limits as in the tests of their rules; nickel: 0.1 It for 14 to 16 h, IEC 61951-2 (from memory).
 """
 
-from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
 import pytest
 
-from packs.terms import Chemistry, Condition, DangerSign, DocumentKind, JointMethod, Measure, Outcome, Stage
+from packs.terms import Condition, DangerSign, DocumentKind, JointMethod, Outcome, Stage
 from shop import models
-from shop.bridge.rules import HOUSING_RULES
-from shop.operations import examination, intake, parking, planning, proving, rebuild
+from shop.operations import examination, intake, parking, proving, rebuild
 from shop.selectors import audit
 from tests import line
-from tests.factories import CellFactory, CellModelFactory, LotFactory, SettingsFactory
+from tests.factories import CellModelFactory, SettingsFactory
+from tests.operations import nickel
 from tests.operations.stopped import joined, stopped_by
 from tests.refusal import held_by, refused
 
@@ -93,106 +92,11 @@ def test_a_shop_without_a_load_hands_over_on_the_forecast() -> None:
     assert report.content["proof"]["forecast_only"] is True
 
 
-# --- a nickel pack: six cells in series, 7.2 V, 3 Ah
-
-SIX = 6
-NAMES = [f"{group}.1" for group in range(1, SIX + 1)]
-
-
-def nickel() -> models.CellModel:
-    return CellModelFactory(
-        name="Sub-C 3.0", chemistry=Chemistry.NIMH.value, rated_capacity_mah=Decimal(3000), nominal_voltage_mv=1200,
-        charge_limit_mv=1600, end_of_discharge_mv=1000, max_charge_current_ma=3000, max_discharge_current_ma=30_000,
-        diameter_um=22_500, height_um=43_000,
-    )  # fmt: skip
-
-
-def nickel_at(stage: Stage) -> models.Job:
-    SettingsFactory()
-    job = line.take_in()
-    way: dict[Stage, Callable[[models.Job], Any]] = {
-        Stage.EXAMINE: lambda job: examination.examine(
-            job=job,
-            cell_model=nickel(),
-            series=SIX,
-            parallel=1,
-            joint_method=JointMethod.SPOT_WELD,
-            by=line.technician(),
-        ),
-        Stage.TARGET: lambda job: planning.state_target(
-            job=job,
-            target=line.target(cell_model=nickel(), series=SIX, parallel=1, charger_voltage_mv=14_000),
-            by=line.technician(),
-        ),
-        Stage.MATCH: lambda job: planning.accept(
-            job=job, groups=[[cell.code] for cell in nickel_stock()], by=line.technician()
-        ),
-        Stage.DISMANTLE: take_apart,
-        Stage.MEASURE: lambda job: measure_nickel(job, dict.fromkeys(NAMES, 1290)),
-        Stage.JOIN: lambda job: joined(job, range(1, SIX + 2)),
-        Stage.LADDER: lambda job: rebuild.check_taps(
-            job=job, taps_mv=[Decimal(1290 * n) for n in range(1, SIX + 1)], by=line.technician()
-        ),
-        Stage.HOUSING: lambda job: close(job, {"housing.thermal_cutoff": True}),
-        Stage.FIRST_CHARGE: form,
-        Stage.FINAL_TEST: lambda job: proving.final_test(
-            job=job,
-            capacity_mah=Decimal(2950),
-            pack_rest_mv=Decimal(8100),
-            groups_mv=[Decimal(1350)] * SIX,
-            by=line.technician(),
-        ),
-    }
-    while job.stage != stage:
-        way.get(Stage(job.stage), line.WAY[Stage(job.stage)])(job)
-        job.refresh_from_db()
-    return job
-
-
-def nickel_stock() -> list[models.Cell]:
-    lot = LotFactory(code="N1", cell_model=nickel())
-    readings = {Measure.CAPACITY: 3000, Measure.DC_RESISTANCE: 6000, Measure.REST_VOLTAGE: 1290}
-    return [CellFactory(code=f"N{n:03d}", lot=lot, readings=readings) for n in range(1, SIX + 1)]
-
-
-def take_apart(job: models.Job) -> None:
-    rebuild.record_removed(
-        job=job, condition=Condition.DAMAGED, rest_voltage_mv=Decimal(400), count=SIX, by=line.technician()
-    )
-    rebuild.finish_dismantling(job=job, by=line.technician())
-
-
-def measure_nickel(job: models.Job, rest: dict[str, Any]) -> Any:
-    line.peel(job)
-    voltages = {name: Decimal(str(mv)) for name, mv in rest.items()}
-    return rebuild.measure_before_joining(job=job, rest_voltages_mv=voltages, by=line.technician())
-
-
-def close(job: models.Job, more: dict[str, bool]) -> Any:
-    confirmed = dict.fromkeys(HOUSING_RULES, True) | more
-    return proving.close_housing(job=job, confirmed=confirmed, by=line.technician())
-
-
-def form(job: models.Job, **changed: Any) -> Any:
-    looks = [
-        proving.ChargeLine(
-            minutes=minutes, pack_voltage_mv=Decimal(8700), current_ma=Decimal(300), hottest_mdegc=Decimal(26_000)
-        )
-        for minutes in (0, 840)
-    ]
-    standard = {
-        "supervised_by": "Nell",
-        "charger_voltage_mv": Decimal(14_000),
-        "lines": looks,
-        "groups_mv": [Decimal(1450)] * SIX,
-        "ends_itself": True,
-        "by": line.technician(),
-    }
-    return proving.first_charge(job=job, **standard | changed)
+# --- a nickel pack
 
 
 def test_a_nickel_pack_walks_by_rules_of_its_own() -> None:
-    job = nickel_at(Stage.REMOVED)
+    job = nickel.at(Stage.REMOVED)
     asked = {found["rule_id"]: found["outcome"] for step in job.steps.all() for found in step.findings}
     asked |= {found["rule_id"]: found["outcome"] for found in job.plans.get().findings}
     not_its_own = (
@@ -207,8 +111,8 @@ def test_a_nickel_pack_walks_by_rules_of_its_own() -> None:
 
 @pytest.mark.parametrize(("mv", "goes"), [(-200, False), (0, False), (1, True), (1290, True)])
 def test_a_reversed_nickel_cell_is_not_joined(mv: int, goes: bool) -> None:
-    job = nickel_at(Stage.MEASURE)
-    result = measure_nickel(job, dict.fromkeys(NAMES, 1290) | {"3.1": mv})
+    job = nickel.at(Stage.MEASURE)
+    result = nickel.measure(job, dict.fromkeys(nickel.NAMES, 1290) | {"3.1": mv})
     assert [found.where for found in result.findings if found.stops] == ([] if goes else ["position 3.1"])
 
 
@@ -219,7 +123,7 @@ def test_a_lithium_cell_does_not_rest_below_zero() -> None:
 
 
 def test_a_nickel_pack_has_a_thermal_cutoff() -> None:
-    stopped_by(close(nickel_at(Stage.HOUSING), {}), "housing.thermal_cutoff")
+    stopped_by(nickel.close(nickel.at(Stage.HOUSING), {}), "housing.thermal_cutoff")
 
 
 @pytest.mark.parametrize(
@@ -241,7 +145,7 @@ def test_a_nickel_pack_is_formed_slowly_by_a_charger_that_ends_itself(
             )
             for minutes, ma in changed["lines"]
         ]
-    result = form(nickel_at(Stage.FIRST_CHARGE), **changed)
+    result = nickel.form(nickel.at(Stage.FIRST_CHARGE), **changed)
     assert [found.rule_id for found in result.findings if found.stops] == stops
     assert result.done is (not stops)
 
@@ -249,7 +153,7 @@ def test_a_nickel_pack_is_formed_slowly_by_a_charger_that_ends_itself(
 def test_no_lithium_pack_is_asked_what_nickel_is() -> None:
     job = line.job_at(Stage.HOUSING)
     line.technician()
-    result = close(job, {})
+    result = nickel.close(job, {})
     cutoff = [found.outcome for found in result.findings if found.rule_id == "housing.thermal_cutoff"]
     assert (result.done, cutoff) == (True, [Outcome.NOT_APPLICABLE])
 
