@@ -72,6 +72,7 @@ def job_at(stage: Stage, **options: Any) -> models.Job:
 
 def on(job: models.Job, stage: Stage) -> models.Job:
     """Walk a job on to a stage."""
+    job.refresh_from_db()
     while job.stage != stage:
         WAY[Stage(job.stage)](job)
         job.refresh_from_db()

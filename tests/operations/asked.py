@@ -171,7 +171,6 @@ def _charged(listener: Listener) -> None:
     job = line.job_at(Stage.JOIN)
     again = {"second_look_by": "", "by": everyone()}
     listener.during("rebuild.join", lambda: rebuild.join(**calls.arguments("rebuild.join", job) | again))
-    job.refresh_from_db()
     line.on(job, Stage.FIRST_CHARGE)
     listener.run("parking.park", job)
     listener.run("parking.resume", job)

@@ -64,6 +64,7 @@ def on(job: models.Job, stage: Stage) -> models.Job:
             by=line.technician(),
         ),
     }
+    job.refresh_from_db()
     while job.stage != stage:
         way.get(Stage(job.stage), line.WAY[Stage(job.stage)])(job)
         job.refresh_from_db()
