@@ -105,13 +105,14 @@ def _flat() -> models.CellModel:
     return CellModelFactory(name="Flat", **flat)
 
 
-def of_model(rule: str, model: Callable[[], models.CellModel]) -> Attack:
+def of_model(rule: str, model: Callable[[], models.CellModel], *also: str) -> Attack:
     return Attack(
         rule,
         Stage.TARGET,
         "planning.state_target",
         lambda _: {"target": line.target(cell_model=model())},
         lambda _: {"cell_model": model().pk},
+        also=also,
     )
 
 
@@ -273,7 +274,7 @@ ATTACKS: tuple[Attack, ...] = (
     fuse("target.fuse_carries", fuse_current_ma=5999),
     fuse("target.fuse_voltage", fuse_voltage_mv=16_799),
     fuse("target.fuse_breaking", fuse_breaking_ma=50_000),
-    of_model("target.chemistry_known", _unknown),
+    of_model("target.chemistry_known", _unknown, "target.charger_voltage"),
     of_model("target.compression_known", _flat),
     Attack(
         "cell.tested",
