@@ -39,14 +39,17 @@ def pierced(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _page(request: HttpRequest, job: Job, plan: Plan, form: BreachedForm) -> HttpResponse:
-    free = list(Cell.objects.free().filter(lot__cell_model_id=plan.cell_model_id).order_by("code")[:OFFERED])
+    free = Cell.objects.free().filter(lot__cell_model_id=plan.cell_model_id).order_by("code")
     known = figures.of_cells(free)
+    tested = [
+        (cell.code, known[cell.pk][Measure.CAPACITY]) for cell in free if Measure.CAPACITY in known.get(cell.pk, {})
+    ]
     return show(
         request,
         "jobs/breached.html",
         job=job,
         form=form,
-        free=[(cell.code, known.get(cell.pk, {}).get(Measure.CAPACITY)) for cell in free],
+        free=tested[:OFFERED],
         cautions=cautions.for_stage(Stage.TAKE_IN, highest_mv=highest_mv(plan)),
     )
 
