@@ -49,6 +49,13 @@ _CASING = Caution(
     "40 CFR 273.13(a)(2); RCRA Online 14634",
     Evidence.PUBLISHED,
 )
+_ORDER_OF_CUTTING = Caution(
+    "Sense plug off first; or, where the maker says so, the board stays supplied by an isolated, current-limited supply "
+    "whose voltages were checked beforehand. Strips are cut, never levered off a can. One cut at a time, and what it "
+    "frees is insulated at once. Every cell is in the book within the hour. A maker's lock is not defeated.",
+    _PRACTICE,
+    Evidence.PRACTICE,
+)
 _LEAK = Caution(
     "A leaking cell: air the room and leave it if there are fumes. Gloves and eye protection; take up the liquid with "
     "the absorbent its safety data sheet names. On skin or in an eye: rinse at once and call the emergency number or "
@@ -77,6 +84,30 @@ _SPATTER = Caution(
     "Transparent face shield or goggles while welding, for whoever stands by as well.",
     "WAC 296-307-50001",
     Evidence.PUBLISHED,
+)
+_PEEL = Caution(
+    "Samples are welded on scrap or steel, never on a charged cell. A can that was pierced: stop, keep away while it "
+    "heats or hisses, set the block apart. A burnt spot is left alone, the next weld goes beside it; solder only on tabs.",
+    "NASA JSC PRC-0009, Revision E (2019); ADR special provision 376; the rest is common practice",
+    Evidence.PRACTICE,
+)
+_BOARD_LAST = Caution(
+    "The board is connected last, tap by tap from the negative end as its maker says. Its trips are tried on a bench "
+    "ladder, never by overcharging or emptying the pack.",
+    "data sheet of the board; common practice",
+    Evidence.PRACTICE,
+)
+_PAUSE = Caution(
+    "Nobody beside it means no charge: disconnect the supply, read the groups, and name who takes over. A very low pack "
+    "is brought up slowly and only for a while; what does not come up is not charged on.",
+    "cell data sheets; common practice",
+    Evidence.PRACTICE,
+)
+_SENT = Caution(
+    "A pack that is sent: carriers and local rules say how full it may be, how it is packed and marked, and what was "
+    "tested; by air lithium-ion is carried nearly empty, if at all.",
+    "industry guide to ADR, IMDG Code and IATA rules",
+    Evidence.SECONDARY,
 )
 _FUMES = Caution("Draw off the fumes; nothing that burns near the electrodes.", _PRACTICE, Evidence.MEMORY)
 _NEW_TYPE = Caution(
@@ -181,17 +212,17 @@ _BY_STAGE: Mapping[Stage, tuple[Caution, ...]] = MappingProxyType(
         Stage.TEST_PACK: (_DANGER_SIGNS, _ATTENDED, _CHARGE_PLACE, _PROBES),
         Stage.TARGET: (_NEW_TYPE, _PROTECTION),
         Stage.MATCH: (_APART, _CHARGE_PLACE),
-        Stage.DISMANTLE: (_LIVE, _CASING, _LEAK),
+        Stage.DISMANTLE: (_LIVE, _ORDER_OF_CUTTING, _CASING, _LEAK),
         Stage.PLACE: (_LIVE, _CASING),
         Stage.MEASURE: (_PROBES, _LIKE_WITH_LIKE),
-        Stage.JOIN: (_LIVE, _LIKE_WITH_LIKE, _SPATTER, _FUMES),
-        Stage.LADDER: (_LIVE, _PROBES),
+        Stage.JOIN: (_LIVE, _LIKE_WITH_LIKE, _PEEL, _SPATTER, _FUMES),
+        Stage.LADDER: (_LIVE, _PROBES, _BOARD_LAST),
         Stage.HOUSING: (_LIVE, _PROTECTION),
-        Stage.FIRST_CHARGE: (_ATTENDED, _CHARGE_PLACE, _FIRE),
+        Stage.FIRST_CHARGE: (_ATTENDED, _PAUSE, _CHARGE_PLACE, _FIRE),
         Stage.FINAL_TEST: (_ATTENDED, _CHARGE_PLACE),
         Stage.REMOVED: (_APART, _CASING, _LEAK),
         Stage.INTO_STOCK: (_STORED, _NEW_TYPE),
-        Stage.HAND_OVER: (_AUTHORISED, _OWNER_INFORMED),
+        Stage.HAND_OVER: (_AUTHORISED, _OWNER_INFORMED, _SENT),
     }
 )
 _TOUCHES_LIVE_PARTS = frozenset(Stage) - {

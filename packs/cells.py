@@ -1,6 +1,8 @@
 """Cells as frozen facts: what a model's data sheet says, what was measured on one cell."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from packs.terms import CellFormat, Chemistry, Terminals
 from packs.units import Quantity, ureg
@@ -51,6 +53,36 @@ class CellModelData:
     mass: Quantity | None = None
 
 
+_ABOVE_CHARGE_LIMIT: Mapping[Chemistry, float] = MappingProxyType(
+    dict.fromkeys((Chemistry.LCO, Chemistry.NMC, Chemistry.NCA, Chemistry.LMO), 0.05)
+    | {Chemistry.LFP: 0.15, Chemistry.LTO: 0.10}
+)
+
+
+def highest_ever(chemistry: Chemistry, charge_limit: Quantity) -> Quantity | None:
+    """Return the most that a cell may ever have [V], for when its data sheet gives no absolute maximum.
+
+    Parameters
+    ----------
+    chemistry : Chemistry
+        Of the cell; None is returned for one that is not lithium-ion.
+    charge_limit : Quantity
+        Of the data sheet [voltage].
+
+    References
+    ----------
+    IEC 62133-2:2017, Annex A: 4.25 V for the class charged to 4.20 V (from memory); iron phosphate and titanate:
+    common practice, no source.
+
+    Examples
+    --------
+    >>> str(highest_ever(Chemistry.NMC, ureg.Quantity(4.2, "V")))
+    '4.25 volt'
+    """
+    above = _ABOVE_CHARGE_LIMIT.get(chemistry)
+    return None if above is None else ureg.Quantity(round(float(charge_limit.m_as("V")) + above, 6), "V")
+
+
 @dataclass(frozen=True)
 class Cell:
     """One cell by its code, with the readings that count for it; ``None`` means not measured."""
@@ -61,8 +93,14 @@ class Cell:
     dc_resistance: Quantity | None = None
 
 
-def is_possible_at_rest(voltage: Quantity, charge_limit: Quantity) -> bool:
+REVERSED = ureg.Quantity(-1.5, "V")
+"""How far below zero a reversed nickel cell may be read; common practice, no source."""
+
+
+def is_possible_at_rest(voltage: Quantity, charge_limit: Quantity, *, nickel: bool = False) -> bool:
     """Whether a single cell can rest at a voltage: from 0 V up to 0.5 V above its charge limit.
+
+    A nickel cell may have been reversed by its neighbours and rest below zero.
 
     Beyond that it is the probes, the meter's range or the typing that is wrong, not the cell.
 
@@ -72,6 +110,8 @@ def is_possible_at_rest(voltage: Quantity, charge_limit: Quantity) -> bool:
         Rest voltage that was read [voltage].
     charge_limit : Quantity
         Of the cell's data sheet [voltage].
+    nickel : bool
+        Whether it is a nickel cell.
 
     References
     ----------
@@ -83,4 +123,5 @@ def is_possible_at_rest(voltage: Quantity, charge_limit: Quantity) -> bool:
     False
     """
     highest = round((charge_limit + REST_ABOVE_CHARGE_LIMIT).m_as("mV"), 3)
-    return bool(0 <= round(voltage.m_as("mV"), 3) <= highest)
+    lowest = REVERSED.m_as("mV") if nickel else 0
+    return bool(lowest <= round(voltage.m_as("mV"), 3) <= highest)

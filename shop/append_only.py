@@ -20,6 +20,7 @@ TABLES = (
     "shop_shoplimit",
     "shop_writtenexception",
     "shop_exceptionwithdrawal",
+    "shop_peelsample",
 )
 _EVENTS = ("update", "delete")
 

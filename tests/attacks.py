@@ -3,12 +3,24 @@
 Values are invented; each lies beyond the limit of the rule that it attacks and of no other, as far as that is possible.
 """
 
+import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
-from packs.terms import CellFormat, Chemistry, Compression, DeviceClass, LotOrigin, Measure, Place, Stage
+from packs.terms import (
+    CellFormat,
+    Chemistry,
+    Compression,
+    DeviceClass,
+    LotOrigin,
+    Measure,
+    Peeled,
+    Place,
+    Stage,
+    Travels,
+)
 from shop import models
 from shop.bridge.rules import FLAT_CELLS, HOUSING_RULES
 from tests import line
@@ -46,6 +58,44 @@ def target(rule: str, typed: Changes, **changed: Any) -> Attack:
     )
 
 
+BOARD = {
+    "board_groups": 4,
+    "board_chemistry": Chemistry.NMC,
+    "board_overcharge_mv": 4225,
+    "board_tolerance_mv": 25,
+    "board_undervoltage_mv": 3000,
+}
+FUSE = {"fuse_current_ma": 10_000, "fuse_voltage_mv": 32_000, "fuse_breaking_ma": 1_000_000}
+
+
+def _typed(stated: Changes) -> Changes:
+    """What a target says, as it is typed: volts and amperes with their units."""
+    units = {"_mv": "V", "_ma": "A"}
+    return {
+        name: f"{value / 1000} {units[name[-3:]]}" if name[-3:] in units else getattr(value, "value", str(value))
+        for name, value in stated.items()
+    }
+
+
+def stated_board(rule: str, **changed: Any) -> Attack:
+    return target(rule, _typed(BOARD | changed), **BOARD | changed)
+
+
+def fuse(rule: str, **changed: Any) -> Attack:
+    """The short circuit is reckoned with the resistance of a cell in stock."""
+    return dataclasses.replace(target(rule, _typed(FUSE | changed), **FUSE | changed), prepare=_a_cell_in_stock)
+
+
+def _a_cell_in_stock(_: models.Job) -> None:
+    CellFactory(code="T1", readings={Measure.DC_RESISTANCE: 40_000})
+
+
+def _still_full(job: models.Job) -> None:
+    """Somebody wrote down 4.0 V in every group just before it is to be cut."""
+    prepare = calls.function("opening_pack.prepare_dismantling")
+    prepare(job=job, confirmed={}, groups_mv=[Decimal(4000)] * 4, by=line.technician())
+
+
 def _unknown() -> models.CellModel:
     return CellModelFactory(name="Round unknown", chemistry=Chemistry.UNKNOWN.value)
 
@@ -55,13 +105,14 @@ def _flat() -> models.CellModel:
     return CellModelFactory(name="Flat", **flat)
 
 
-def of_model(rule: str, model: Callable[[], models.CellModel]) -> Attack:
+def of_model(rule: str, model: Callable[[], models.CellModel], *also: str) -> Attack:
     return Attack(
         rule,
         Stage.TARGET,
         "planning.state_target",
         lambda _: {"target": line.target(cell_model=model())},
         lambda _: {"cell_model": model().pk},
+        also=also,
     )
 
 
@@ -119,6 +170,21 @@ def taps(rule: str, **off: int) -> Attack:
     )
 
 
+def _loose_above(job: models.Job) -> None:
+    """A sample of today came off at a higher pulse."""
+    line.peel(job, Peeled.LOOSE, dataclasses.replace(line.WELD, pulse=Decimal(15)))
+
+
+def board(rule: str, typed: Changes, **changed: Any) -> Attack:
+    """The board as it was tried on the bench ladder."""
+    given = {"board": dataclasses.replace(line.BOARD_TRIED, **changed)}
+    return Attack(rule, Stage.LADDER, "rebuild.check_taps", lambda _: given, lambda _: typed)
+
+
+def parked(rule: str, stage: Stage, given: Changes, typed: Changes) -> Attack:
+    return Attack(rule, stage, "parking.park", lambda _: given, lambda _: typed)
+
+
 def housing(rule: str) -> Attack:
     left = [name for name in HOUSING_RULES if name != rule]
     return Attack(
@@ -141,6 +207,21 @@ def charge(rule: str, given: Changes, typed: Changes) -> Attack:
 def look(rule: str, typed: Changes, **changed: int) -> Attack:
     numbers = LOOK | {name: Decimal(value) for name, value in changed.items()}
     return charge(rule, {"lines": [type(calls.CHARGE_LINE)(**numbers)]}, typed)
+
+
+def looks(rule: str, *read: tuple[int, int, int]) -> Attack:
+    """Looks at a charge: minutes, millivolts of the pack, milliamperes."""
+    lines = [
+        dataclasses.replace(
+            calls.CHARGE_LINE, minutes=minutes, pack_voltage_mv=Decimal(mv), current_ma=Decimal(current)
+        )
+        for minutes, mv, current in read
+    ]
+    typed = {}
+    for n, (minutes, mv, current) in enumerate(read, start=1):
+        typed |= {f"minutes_{n}": str(minutes), f"pack_{n}": f"{mv / 1000}", f"current_{n}": f"{current / 1000}"}
+        typed[f"hottest_{n}"] = "24"
+    return charge(rule, {"lines": lines}, typed)
 
 
 def final(rule: str, given: Changes, typed: Changes, prepare: Callable[[models.Job], Any] | None = None) -> Attack:
@@ -178,7 +259,22 @@ ATTACKS: tuple[Attack, ...] = (
         outlet_voltage_mv=12_000,
         dropout_mv=300,
     ),
-    of_model("target.chemistry_known", _unknown),
+    target("target.charger_highest", {"charger_tolerance_mv": "0.3 V"}, charger_tolerance_mv=300),
+    stated_board("target.board_groups", board_groups=3),
+    stated_board("target.board_chemistry", board_chemistry=Chemistry.LFP),
+    stated_board("target.board_overcharge", board_overcharge_mv=4226),
+    stated_board("target.board_undervoltage", board_undervoltage_mv=2499),
+    target(
+        "target.cell_peak",
+        {"peak_current_ma": "10.5 A", "peak_time_ms": "60 s"},
+        peak_current_ma=10_500,
+        peak_time_ms=60_000,
+    ),
+    target("target.part_current", {"strip_width_um": "1"}, strip_width_um=1000),
+    fuse("target.fuse_carries", fuse_current_ma=5999),
+    fuse("target.fuse_voltage", fuse_voltage_mv=16_799),
+    fuse("target.fuse_breaking", fuse_breaking_ma=50_000),
+    of_model("target.chemistry_known", _unknown, "target.charger_voltage"),
     of_model("target.compression_known", _flat),
     Attack(
         "cell.tested",
@@ -193,6 +289,7 @@ ATTACKS: tuple[Attack, ...] = (
         lambda job: _matched(job, lot=LotFactory(code="D1", origin=LotOrigin.DONOR.value)),
         prepare=_medical,
     ),
+    Attack("dismantle.charge_low", Stage.DISMANTLE, "rebuild.record_removed", prepare=_still_full),
     Attack("dismantle.all_recorded", Stage.DISMANTLE, "rebuild.finish_dismantling"),
     Attack(
         "cell.recovery_voltage",
@@ -215,11 +312,33 @@ ATTACKS: tuple[Attack, ...] = (
     rests("measure.joining_current", p2_1=3200),
     rests("cell.recovery_voltage", ("measure.joining_current",), p2_1=1900),
     rests("cell.overcharged", ("measure.joining_current",), p2_1=4251),
-    join("join.peel_sample", {"peel_sample_held": False}, {"peel_sample_held": None}),
+    join("join.peel_sample", {"weld": dataclasses.replace(line.WELD, pulse=Decimal(15))}, {"weld": None}),
+    join("join.pulse_window", {}, {}, _loose_above),
+    join("join.second_look_pause", {"second_look_by": "", "pause_min": 9}, {"second_look_by": "", "pause_min": "9"}),
+    Attack(
+        "join.breached_isolated",
+        Stage.JOIN,
+        "breached.replace_breached",
+        lambda _: {"isolated": False},
+        lambda _: {"isolated": None},
+    ),
     join("join.polarity_second_look", {"second_look": False}, {"second_look": None}),
     join("join.joints", _strips(4), {"done_5": None}),
     taps("ladder.tap", t2=7400),
     taps("ladder.rest_agreement", t4=14600),
+    board("ladder.board_suits", {"suits": None}, suits=False),
+    board("ladder.overcharge_trip", {"overcharge_trip": "4.251"}, overcharge_mv=Decimal(4251)),
+    board("ladder.undervoltage_trip", {"undervoltage_trip": "2.4"}, undervoltage_mv=Decimal(2400)),
+    parked("park.ends_insulated", Stage.LADDER, {"insulated": False}, {"insulated": None}),
+    parked("park.groups_measured", Stage.LADDER, {"groups_mv": [Decimal(3620)] * 3}, {}),
+    parked("park.supply_off", Stage.FIRST_CHARGE, {"supply_off": False}, {"supply_off": None}),
+    Attack(
+        "park.group_falls_behind",
+        Stage.LADDER,
+        "parking.resume",
+        lambda _: {"groups_mv": [Decimal(mv) for mv in (3620, 3599, 3620, 3620)]},
+        prepare=line.park,
+    ),
     *(housing(rule) for rule in HOUSING_RULES),
     Attack(FLAT_CELLS, Stage.HOUSING, "proving.close_housing", prepare=_flat_pack),
     charge("first_charge.supervised", {"supervised_by": " "}, {"supervised_by": ""}),
@@ -232,6 +351,11 @@ ATTACKS: tuple[Attack, ...] = (
     look("first_charge.pack_voltage", {"pack_1": "16.9"}, pack_voltage_mv=16_900),
     look("first_charge.current", {"current_1": "5.3"}, current_ma=5300),
     look("first_charge.temperature", {"hottest_1": "41"}, hottest_mdegc=41_000),
+    looks("first_charge.precharge_current", (30, 11_000, 521)),
+    looks("first_charge.precharge_time", (30, 11_000, 500), (91, 11_000, 500), (120, 15_200, 500)),
+    charge("first_charge.completed", {"stopped_because": "group 3 is warm"}, {"stopped_because": "group 3 is warm"}),
+    final("final.board_cutoff", {"confirmed": {}}, {"final.board_cutoff": None}),
+    final("final.insulation", {}, {}, line.with_metal),
     final("final.capacity", {"capacity_mah": Decimal(4000)}, {"capacity": "4000"}),
     final("final.rest_agreement", {"pack_rest_mv": Decimal(16300)}, {"pack_rest": "16.3"}),
     final("final.outlet", {"outlet_mv": Decimal(5300)}, {"outlet": "5.3"}, _with_outlet),
@@ -239,6 +363,14 @@ ATTACKS: tuple[Attack, ...] = (
     hand_over("handover.report", also=("handover.disposal_note",)),
     hand_over("handover.disposal_note", _report_only),
     hand_over("handover.accounted", _back_on_the_bench),
+    Attack(
+        "handover.air_charge",
+        Stage.HAND_OVER,
+        "closeout.hand_over",
+        lambda _: {"travels": Travels.AIR},
+        lambda _: {"travels": Travels.AIR.value},
+        prepare=line.issue_papers,
+    ),
 )
 """What is tried on a rebuild with spot-welded strip; bolted packs, packs tested only and red or amber signs have their own."""
 

@@ -19,6 +19,7 @@ from shop import models
 from shop.bridge.rules import HOUSING_RULES
 from shop.web import uploads
 from shop.web.forms.match import AcceptForm
+from tests import line
 from tests.operations import tester_files
 from tests.web.test_importing import choice
 
@@ -161,11 +162,12 @@ TAKE_IN = {
     "device_class": "tool",
     "removed_owner": "shop",
 }
-STRIPS = {"peel_sample_held": "on", "second_look": "on"} | {
+STRIPS = {"weld": line.WELD_KEY, "second_look": "on", "second_look_by": "Jon Adler"} | {
     f"{name}_{number}": text
     for number in range(1, 6)
     for name, text in (("done", "on"), ("spots", "4"), ("failed", "0"))
 }
+BOARD = {"suits": "on", "overcharge_trip": "4.225", "undervoltage_trip": "3.0"}
 CHARGE = {
     "supervised_by": "Technician",
     "charger_voltage": "16.79",
@@ -174,7 +176,9 @@ CHARGE = {
     "current_1": "1",
     "hottest_1": "24",
 } | {f"group_{n}": "4.18" for n in range(1, 5)}
-FINAL = {"capacity": "5080", "pack_rest": "16.56"} | {f"group_{n}": "4.14" for n in range(1, 5)}
+FINAL = {"capacity": "5080", "pack_rest": "16.56", "final.board_cutoff": "on"} | {
+    f"group_{n}": "4.14" for n in range(1, 5)
+}
 PRICES = {"consumables": "0", "waste_fee": "0", "examination_fee": "25", "valid_days": "14"}
 SETTINGS = {
     "name": "Lindenhof Cell Works",
@@ -202,6 +206,12 @@ def offered(given: Arguments) -> Arguments:
     names = ("cell_cost", "labour_minutes", "test_minutes", "life_years", "stays")
     typed = {name: str(getattr(offer, name)) for name in names}
     return typed | {"arrangement": "4s2p", "cell_model": offer.cell_model.pk, "removed": offer.removed.value}
+
+
+def parked(given: Arguments) -> Arguments:
+    typed = {name: given[name] for name in ("place", "supervised_by") if name in given}
+    ticks = {name: "on" for name in ("insulated", "supply_off") if given.get(name)}
+    return typed | ticks | {f"group_{n}": f"{mv / 1000}" for n, mv in enumerate(given.get("groups_mv", ()), 1)}
 
 
 def rest_voltages(given: Arguments) -> Arguments:
@@ -387,6 +397,23 @@ DOORS: dict[str, Doors] = {
         ),
         json_to("api-limits"),
     ),
+    "opening_pack.prepare_dismantling": Doors(
+        step(
+            Stage.DISMANTLE,
+            lambda given: {f"group_{n}": f"{mv / 1000}" for n, mv in enumerate(given["groups_mv"], 1)},
+            "before/",
+        ),
+        job_json("prepare-dismantling"),
+    ),
+    "breached.replace_breached": Doors(
+        of_job(
+            "breached/",
+            lambda given: {name: given[name] for name in ("code", "instead", "happened")} | {"isolated": "on"},
+        ),
+        job_json("breached-cell"),
+    ),
+    "parking.park": Doors(of_job("park/", parked), job_json("park")),
+    "parking.resume": Doors(of_job("resume/", parked), job_json("resume")),
     "rebuild.record_removed": Doors(
         step(Stage.DISMANTLE, lambda _: {"condition": "intact", "count": "1", "rest_voltage": "3.3"}, "cell/"),
         job_json("removed-cells"),
@@ -396,9 +423,23 @@ DOORS: dict[str, Doors] = {
         step(Stage.PLACE, lambda given: {"code": given["code"]}, "cell/"), job_json("place-cell")
     ),
     "rebuild.measure_before_joining": Doors(step(Stage.MEASURE, rest_voltages), job_json("rest-voltages")),
+    "welding.record_samples": Doors(
+        step(
+            Stage.JOIN,
+            lambda given: (
+                {name: str(value) for name, value in vars(given["weld"]).items()}
+                | {end.value: peeled.value for end, peeled in given["peeled"].items()}
+                | {"specimen": given["specimen"].value}
+            ),
+            "peel-samples/",
+        ),
+        job_json("peel-samples"),
+    ),
     "rebuild.join": Doors(step(Stage.JOIN, lambda _: STRIPS), job_json("join")),
     "rebuild.check_taps": Doors(
-        step(Stage.LADDER, lambda given: {f"tap_{n}": f"{mv / 1000}" for n, mv in enumerate(given["taps_mv"], 1)}),
+        step(
+            Stage.LADDER, lambda given: {f"tap_{n}": f"{mv / 1000}" for n, mv in enumerate(given["taps_mv"], 1)} | BOARD
+        ),
         job_json("taps"),
     ),
     "proving.close_housing": Doors(

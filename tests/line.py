@@ -5,6 +5,7 @@ from typing import Any
 
 from packs.terms import (
     STEPS,
+    CellEnd,
     Condition,
     DangerLevel,
     DeviceClass,
@@ -13,12 +14,15 @@ from packs.terms import (
     JointMethod,
     Measure,
     Owner,
+    Peeled,
     RemovedWay,
     Role,
+    Specimen,
     Stage,
     StripMaterial,
 )
 from shop import models
+from shop.bridge.rules import METAL, BoardTried, RestHold, Weld
 from shop.bridge.worth import Offer
 from shop.operations import (
     closeout,
@@ -31,11 +35,13 @@ from shop.operations import (
     health,
     intake,
     limits,
+    parking,
     planning,
     proving,
     quoting,
     rebuild,
     returns,
+    welding,
 )
 from shop.operations import containers as waste_containers
 
@@ -61,6 +67,12 @@ def job_at(stage: Stage, **options: Any) -> models.Job:
     if job.danger_level == DangerLevel.RED:
         assert stage is Stage.REMOVED
         return job
+    return on(job, stage)
+
+
+def on(job: models.Job, stage: Stage) -> models.Job:
+    """Walk a job on to a stage."""
+    job.refresh_from_db()
     while job.stage != stage:
         WAY[Stage(job.stage)](job)
         job.refresh_from_db()
@@ -109,6 +121,25 @@ def built_of(series: int, parallel: int, **changed: Any) -> models.Job:
         go_on(job)
     job.refresh_from_db()
     return job
+
+
+def to_be_cut(series: int = SERIES, groups: list[int] | None = None, **changed: Any) -> models.Job:
+    """Return a job whose pack, as found, is to be taken apart next; target and cells play no part there."""
+    SettingsFactory()
+    job = take_in()
+    given = {"cell_model": CellModelFactory(), "parallel": 1, "joint_method": JointMethod.SPOT_WELD} | changed
+    voltages = [Decimal(mv) for mv in groups or []]
+    examination.examine(job=job, series=series, group_voltages_mv=voltages, by=technician(), **given)
+    models.Job.objects.filter(pk=job.pk).update(stage=Stage.DISMANTLE.value)
+    job.refresh_from_db()
+    return job
+
+
+def with_metal(job: models.Job) -> None:
+    """The case was found to have metal when it was closed."""
+    step = job.steps.get(stage=Stage.HOUSING.value)
+    step.confirmed |= {METAL: True}
+    step.save()
 
 
 def take_in(**options: Any) -> models.Job:
@@ -237,6 +268,8 @@ def names() -> list[str]:
 
 
 def measure(job: models.Job) -> None:
+    """With the peel sample of the day beside it."""
+    peel(job)
     plan = job.plans.get(state="accepted")
     measured = [*(position.name for position in plan.positions.all()), *(f"group {n}" for n in plan.standing_groups)]
     rebuild.measure_before_joining(job=job, rest_voltages_mv=dict.fromkeys(measured, Decimal(3620)), by=technician())
@@ -248,18 +281,51 @@ def strips_of(job: models.Job) -> list[int]:
     return sorted({*groups, *(group + 1 for group in groups)})
 
 
+WELD = Weld(machine="bench welder", schedule="two pulses, ms", pulse=Decimal(14))
+BOARD_TRIED = BoardTried(suits=True, overcharge_mv=Decimal(4225), undervoltage_mv=Decimal(3000))
+CUTOFF = {"final.board_cutoff": True}
+WELD_KEY = "bench welder|two pulses, ms|14"
+
+
+def peel(job: models.Job, peeled: Peeled = Peeled.HELD, weld: Weld = WELD) -> None:
+    """A sample at both poles with one setting."""
+    welding.record_samples(
+        job=job, weld=weld, specimen=Specimen.SCRAP_CAN, peeled=dict.fromkeys(CellEnd, peeled), by=technician()
+    )
+
+
 def join(job: models.Job) -> None:
     rebuild.join(
         job=job,
         strips=[rebuild.StripJoined(strip=number, spots=4) for number in strips_of(job)],
-        peel_sample_held=True,
+        weld=WELD,
         second_look=True,
+        second_look_by="Jon Adler",
         by=technician(),
     )
 
 
 def check_taps(job: models.Job) -> None:
-    rebuild.check_taps(job=job, taps_mv=[Decimal(3620 * n) for n in range(1, SERIES + 1)], by=technician())
+    taps = [Decimal(3620 * n) for n in range(1, SERIES + 1)]
+    rebuild.check_taps(job=job, taps_mv=taps, board=BOARD_TRIED, by=technician())
+
+
+def groups_of(job: models.Job) -> dict[str, Any]:
+    """What the groups have, where cells are joined."""
+    joined = models.Joint.objects.filter(position__plan__job=job, state="made").exists()
+    return {"groups_mv": [Decimal(3620)] * SERIES} if joined else {}
+
+
+def parked(job: models.Job) -> dict[str, Any]:
+    return {"place": "shelf 3, metal box", "insulated": True, "supply_off": True} | groups_of(job)
+
+
+def taken_up(job: models.Job) -> dict[str, Any]:
+    return {"supervised_by": "Nell"} | groups_of(job)
+
+
+def park(job: models.Job) -> None:
+    parking.park(job=job, by=technician(), **parked(job))
 
 
 def try_out(job: models.Job) -> None:
@@ -308,6 +374,8 @@ def final_test(job: models.Job) -> None:
         pack_rest_mv=Decimal(16560),
         groups_mv=[Decimal(4140)] * SERIES,
         conditions="0.2 C to 12 V at 22 °C",
+        confirmed=CUTOFF,
+        hold=RestHold(hours=Decimal(24), groups_mv=[Decimal(4136)] * SERIES),
         by=technician(),
     )
 

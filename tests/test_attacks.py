@@ -7,7 +7,7 @@ admin (``tests/test_roles.py`` looks), so there is no fourth door.
 import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import partial
 from html import unescape
@@ -20,17 +20,18 @@ from django.test import Client
 from rest_framework.test import APIClient
 
 from packs.rules import RULES
-from packs.terms import DangerSign, JobKind, JointMethod, Role, Severity, Stage
+from packs.terms import DangerSign, JobKind, JointMethod, Protects, Role, Severity, Stage, Unpowered
 from shop import models
-from shop.bridge.rules import stored_stops
+from shop.bridge.rules import QUALIFIED, SECOND, stored_stops
 from shop.errors import Held, ShopError
+from shop.operations import opening_pack
 from shop.operations.rebuild import StripJoined
 from shop.operations.steps import StepResult
 from tests import line
 from tests.attacks import ATTACKS, GOOD, Attack
 from tests.doors import DOORS, Way
 from tests.factories import SettingsFactory, UserFactory
-from tests.operations import calls
+from tests.operations import calls, nickel
 from tests.operations.stopped import rests
 
 pytestmark = pytest.mark.django_db
@@ -51,12 +52,14 @@ def everyone() -> models.User:
 
 
 def progress(job: models.Job) -> Progress:
-    """How far a job has come: its stage and end, its plans, what is placed, which steps are done."""
+    """How far a job has come: stage, end, whether it is parked, plans, what is out of the old pack and in, steps done."""
     now = models.Job.objects.get(pk=job.pk)
     plans = list(job.plans.order_by("pk").values_list("pk", "state"))
     positions = models.PlanPosition.objects.filter(plan__job=job).order_by("pk")
     done = job.steps.filter(outcome=models.StepOutcome.DONE.value).count()
-    return now.stage, now.closed_at, plans, list(positions.values_list("pk", "placed_at")), done
+    out = models.Cell.objects.removed_from_pack_of(now).count()
+    placed = list(positions.values_list("pk", "cell", "placed_at"))
+    return now.stage, now.closed_at, now.parked_in, plans, out, placed, done
 
 
 @dataclass
@@ -227,7 +230,7 @@ def doors(db: None) -> Doors:
 
 
 BOLTED = {"strips": [StripJoined(strip=n, torque_mnm=20_000, contact_uohm=100) for n in (1, 2, 3)]}  # type: ignore[arg-type]
-BOLTED_TYPED = {"clean_faces": "on", "peel_sample_held": None} | {
+BOLTED_TYPED = {"clean_faces": "on"} | {
     f"{name}_{n}": text
     for n in range(1, 6)
     for name, text in (("done", "on"), ("failed", "0"), ("spots", None), ("torque", "20"), ("contact", "0.1"))
@@ -235,7 +238,7 @@ BOLTED_TYPED = {"clean_faces": "on", "peel_sample_held": None} | {
 
 
 def _bolted(rule: str, typed: Any, **given: Any) -> Attack:
-    whole = {"clean_faces": True, "peel_sample_held": None, "second_look": True} | BOLTED
+    whole = {"clean_faces": True, "second_look": True} | BOLTED
     return Attack(rule, Stage.JOIN, "rebuild.join", lambda _: whole | given, lambda _: BOLTED_TYPED | typed)
 
 
@@ -308,6 +311,96 @@ def test_a_pack_of_which_groups_stay(doors: Doors, attack: Attack) -> None:
     assert list(tried(attack, job, doors)) == []
 
 
+def _cut(rule: str) -> Attack:
+    return Attack(
+        rule,
+        Stage.DISMANTLE,
+        "rebuild.record_removed",
+        prepare=partial(_confirmed, but=rule),
+    )
+
+
+def _confirmed(job: models.Job, *, but: str) -> None:
+    """Confirm all that is asked before a pack is cut, and name two people, but for one rule."""
+    ticked = [rule for rule in BEFORE_CUTTING if rule not in (but, QUALIFIED, SECOND)]
+    opening_pack.prepare_dismantling(
+        job=job,
+        confirmed=dict.fromkeys(ticked, True),
+        qualified="" if but == QUALIFIED else "Nell Sand",
+        second="" if but == SECOND else "Jon Adler",
+        by=line.technician(),
+    )
+
+
+BEFORE_CUTTING = (
+    "dismantle.board_saved",
+    "dismantle.unpowered_accepted",
+    QUALIFIED,
+    SECOND,
+    "dismantle.insulated_tools",
+    "dismantle.groups_covered",
+)
+ON_LIVE = [_cut(rule) for rule in BEFORE_CUTTING]
+
+
+def test_a_pack_above_60_v_with_a_board(doors: Doors) -> None:
+    """15 groups of 4.2 V; what its board does without supply is not known."""
+    job = line.to_be_cut(15, [3200] * 15, protects=[Protects.MEMORY], unpowered=Unpowered.UNKNOWN)
+    assert [got for attack in ON_LIVE for got in tried(attack, job, doors)] == []
+
+
+FORMED = {
+    "charger_voltage_mv": Decimal(14_000),
+    "groups_mv": [Decimal(1450)] * nickel.SIX,
+    "lines": [replace(calls.CHARGE_LINE, minutes=840, pack_voltage_mv=Decimal(8700), current_ma=Decimal(300))],
+    "ends_itself": True,
+}
+FORMED_TYPED = {f"group_{n}": "1.45" for n in range(1, nickel.SIX + 1)} | {
+    "charger_voltage": "14",
+    "minutes_1": "840",
+    "pack_1": "8.7",
+    "current_1": "0.3",
+    "ends_itself": "on",
+}
+RESTS = {name: Decimal(1290) for name in nickel.NAMES}
+ON_NICKEL = {
+    Stage.MEASURE: [
+        Attack(
+            "measure.not_reversed",
+            Stage.MEASURE,
+            "rebuild.measure_before_joining",
+            lambda _: {"rest_voltages_mv": RESTS | {"3.1": Decimal(-200)}},
+        )
+    ],
+    Stage.HOUSING: [Attack("housing.thermal_cutoff", Stage.HOUSING, "proving.close_housing")],
+    Stage.FIRST_CHARGE: [
+        Attack(
+            "first_charge.ends_itself",
+            Stage.FIRST_CHARGE,
+            "proving.first_charge",
+            lambda _: FORMED | {"ends_itself": False},
+            lambda _: FORMED_TYPED | {"ends_itself": None},
+        ),
+        Attack(
+            "first_charge.forming_current",
+            Stage.FIRST_CHARGE,
+            "proving.first_charge",
+            lambda _: FORMED | {"lines": [replace(FORMED["lines"][0], current_ma=Decimal(301))]},  # type: ignore[index]
+            lambda _: FORMED_TYPED | {"current_1": "0.301"},
+        ),
+    ],
+}
+
+
+def test_a_nickel_pack(doors: Doors) -> None:
+    job, got_by = nickel.at(Stage.MEASURE), []
+    for stage, attacks in ON_NICKEL.items():
+        nickel.on(job, stage)
+        got_by += [got for attack in attacks for got in tried(attack, job, doors)]
+    assert got_by == []
+
+
 def test_every_rule_that_stops_is_attacked() -> None:
-    made = {attack.rule for attack in (*ATTACKS, *ON_BOLTS, HEALTH, INTO_STOCK, LEVEL, ON_RECORD)} | set(AT_THE_DOOR)
+    alone = (*ON_BOLTS, *ON_LIVE, *(attack for attacks in ON_NICKEL.values() for attack in attacks))
+    made = {attack.rule for attack in (*ATTACKS, *alone, HEALTH, INTO_STOCK, LEVEL, ON_RECORD)} | set(AT_THE_DOOR)
     assert made == {rule.id for rule in RULES.values() if rule.severity is Severity.STOP}

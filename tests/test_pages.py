@@ -123,7 +123,17 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "match": _job("match", Stage.MATCH),
     "release": _job("release", Stage.PLACE),
     "step": _steps,
+    "before_cutting": lambda things: [
+        Visit("before_cutting", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))
+    ],
+    "breached": _job("breached", Stage.JOIN, status=(200, 302)),
+    "park": _job("park", *STEPS[1:], status=(200, 302)),
+    "resume": _job("resume", Stage.JOIN, status=(302,)),
     "remove_cell": lambda things: [Visit("remove_cell", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))],
+    "peel_samples": lambda things: [
+        Visit("peel_samples", {"number": things.at(Stage.JOIN)}),
+        Visit("peel_samples", {"number": things.late}, status=(302,)),
+    ],
     "place_cell": lambda things: [Visit("place_cell", {"number": things.at(Stage.PLACE)}, status=(200, 302))],
     "removed": lambda things: [
         Visit("removed", {"number": number}) for number in (things.at(Stage.REMOVED), things.red, things.late)

@@ -11,7 +11,16 @@ from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripCut, 
 from packs.documents.market import Claim, OnTheMarket
 from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating, PlacedCell
 from packs.documents.quote import Quote, QuoteLine
-from packs.documents.test_report import AsFound, ChargeLook, CheckResult, Proof, StepDone, StoppedTry, TestReport
+from packs.documents.test_report import (
+    AsFound,
+    ChargeLook,
+    CheckResult,
+    FromPaper,
+    Proof,
+    StepDone,
+    StoppedTry,
+    TestReport,
+)
 
 __all__ = [
     "AsFound",
@@ -26,6 +35,7 @@ __all__ = [
     "DisposalUnit",
     "Document",
     "Exempted",
+    "FromPaper",
     "Group",
     "HandOverReceipt",
     "Heading",

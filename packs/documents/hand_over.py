@@ -22,6 +22,7 @@ class HandOverReceipt:
 
     ``received_by`` is empty where it is written by hand. ``mixed`` is there where only groups were
     replaced. ``papers`` are the codes and kinds of what was issued before.
+    ``charge_percent`` is the most charge that the pack can have by its final test [percent].
     """
 
     heading: Heading
@@ -41,3 +42,4 @@ class HandOverReceipt:
     charge_temperature: Limit | None
     storage: Limit | None
     mixed: Mixed | None = None
+    charge_percent: int | None = None

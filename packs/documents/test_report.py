@@ -39,7 +39,7 @@ class Proof:
     """What the finished pack gave. ``least_capacity_mah`` is what the final test asked for.
 
     ``outlet`` is the window that the outlet had to keep, None where the device has none. ``supervised_by`` is who stayed
-    beside the pack at its first charge, empty where the job does not say.
+    beside the pack at its first charge, empty where the job does not say. ``forecast_only``: no capacity was measured.
     """
 
     conditions: str
@@ -53,6 +53,7 @@ class Proof:
     looks: tuple[ChargeLook, ...]
     instruments: tuple[str, ...]
     supervised_by: str = ""
+    forecast_only: bool = False
 
 
 @dataclass(frozen=True)
@@ -70,11 +71,23 @@ class CheckResult:
 
 @dataclass(frozen=True)
 class StepDone:
-    """Who finished a step, and when."""
+    """Who finished a step, and when; ``said`` is who and what was named in it, such as who looked a second time."""
 
     stage: Stage
     by: str
     at: datetime
+    said: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class FromPaper:
+    """Readings of a step that stood on paper first: when they were taken, when they were entered, and by whom."""
+
+    stage: Stage
+    count: int
+    measured_at: datetime
+    entered_at: datetime
+    by: str
 
 
 @dataclass(frozen=True)
@@ -112,6 +125,7 @@ class TestReport:
     charge_temperature: Limit | None
     storage: Limit | None
     stopped: tuple[StoppedTry, ...] = ()
+    from_paper: tuple[FromPaper, ...] = ()
     market: OnTheMarket | None = None
     mixed: Mixed | None = None
 

@@ -10,17 +10,6 @@ _LIFETIME_RECORD = "IEC 63338:2024, clause 4 (records of every cell)"
 
 _DISMANTLE = (
     Rule(
-        id="dismantle.charge_low",
-        quantity="group voltage before opening",
-        kind=Kind.VOLTAGE,
-        bound=Bound.AT_MOST,
-        severity=Severity.WARN,
-        stage=Stage.DISMANTLE,
-        source=COMMON_PRACTICE,
-        limit_words="the upper end of the storage band for this chemistry",
-        own_practice=True,
-    ),
-    Rule(
         id="dismantle.all_recorded",
         quantity="number of cells recorded as taken out",
         kind=Kind.COUNT,
@@ -169,7 +158,21 @@ _JOIN = (
         stage=Stage.JOIN,
         source="NASA JSC PRC-0009, Revision E (2019), destructive peel test",
         joint_methods=frozenset({JointMethod.SPOT_WELD}),
-        holds_words="The peel sample tore in the strip and left its nuggets on the can.",
+        holds_words="Today's last peel sample tore in the strip and left its nugget on the can.",
+        fails_words="Today's last peel sample did not tear in the strip: change the setting or dress the electrodes.",
+    ),
+    Rule(
+        id="join.pulse_window",
+        quantity="pulse between what did not hold and what burnt through today",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source="NASA JSC PRC-0009, Revision E (2019), work by qualified weld schedules",
+        joint_methods=frozenset({JointMethod.SPOT_WELD}),
+        holds_words="No sample of today did not hold at this pulse or above it, and none burnt through at it or below.",
+        fails_words="A sample of today did not hold at this pulse or above it, or burnt through at it or below.",
+        no_exception=FIRE,  # a pulse that burns through opens the can
     ),
     Rule(
         id="join.polarity_second_look",
@@ -179,8 +182,19 @@ _JOIN = (
         severity=Severity.STOP,
         stage=Stage.JOIN,
         source=COMMON_PRACTICE,
-        holds_words="A second look found the polarity of every group as drawn.",
+        holds_words="A second look found insulators and polarity of every group as drawn.",
         no_exception=FIRE,  # a cell the wrong way round is a short circuit
+    ),
+    Rule(
+        id="join.second_look_pause",
+        quantity="pause before the same person looks a second time",
+        kind=Kind.TIME,
+        bound=Bound.AT_LEAST,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: who looks again at once sees what they expect",
+        limit=ureg.Quantity(10, "minute"),
+        own_practice=True,
     ),
     Rule(
         id="join.joints",
@@ -236,4 +250,66 @@ _BOLTS = (
     ),
 )
 
-RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_STANDING, *_JOIN, *_BOLTS)
+_BREACHED = (
+    Rule(
+        id="join.breached_isolated",
+        quantity="block with a can that was pierced",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source="ADR 2025, special provision 376 (what leaked or vented is damaged)",
+        holds_words="Work stopped; the block lies apart, on what does not burn, its ends covered.",
+        no_exception=FIRE,  # what leaks beside other cells may set them off
+    ),
+)
+
+_PARKED = (
+    Rule(
+        id="park.ends_insulated",
+        quantity="ends of a pack that is parked half-built",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: what is left lying is live",
+        holds_words="Every free end, strip and lead is insulated, one by one.",
+        no_exception=FIRE,  # a strip that falls on a live end is a short circuit nobody sees
+    ),
+    Rule(
+        id="park.supply_off",
+        quantity="supply of a pack whose first charge pauses",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source=f"{COMMON_PRACTICE}: nothing charges while nobody is beside it",
+        holds_words="The supply is disconnected from the pack.",
+        no_exception=FIRE,  # nobody would be there to stop it
+    ),
+    Rule(
+        id="park.groups_measured",
+        quantity="number of groups measured when a joined pack is parked or taken up again",
+        kind=Kind.COUNT,
+        bound=Bound.EQUALS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: only a reading before and one after tell what happened between",
+        limit_words="the groups in series of the pack",
+        no_exception=UNMEASURED,
+    ),
+    Rule(
+        id="park.group_falls_behind",
+        quantity="how much further than the others a group fell while the pack was parked",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(20, "mV"),
+        own_practice=True,
+        consequence="Look for what discharges it before anything is joined or charged on.",
+    ),
+)
+
+RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_STANDING, *_JOIN, *_BOLTS, *_BREACHED, *_PARKED)

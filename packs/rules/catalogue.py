@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
-from packs.rules import bench, finish, planning
+from packs.rules import bench, design, finish, nickel, opening, planning
 from packs.rules.model import Rule
 from packs.sources import COMMON_PRACTICE
 from packs.units import Quantity, ureg
@@ -28,7 +28,7 @@ def _by_id(*parts: tuple[Rule, ...]) -> Mapping[str, Rule]:
     return MappingProxyType(by_id)
 
 
-RULES: Mapping[str, Rule] = _by_id(planning.RULES, bench.RULES, finish.RULES)
+RULES: Mapping[str, Rule] = _by_id(planning.RULES, design.RULES, opening.RULES, bench.RULES, finish.RULES, nickel.RULES)
 
 
 def _outlet(low: float, high: float, source: str) -> OutletLimit:

@@ -1,9 +1,9 @@
 """Rules from the joined pack to the door: taps, housing, first charge, final test, hand-over."""
 
 from packs.rules.model import TOLERANCE, Bound, Rule
-from packs.rules.never import BOOK, FIRE, PAPER, UNMEASURED, USER
+from packs.rules.never import BOOK, CARRIAGE, FIRE, PAPER, UNMEASURED, USER
 from packs.sources import COMMON_PRACTICE
-from packs.terms import CellFormat, Severity, Stage
+from packs.terms import LITHIUM_ION, CellFormat, Severity, Stage
 from packs.units import Kind, ureg
 
 _LADDER = (
@@ -32,6 +32,43 @@ _LADDER = (
         floor=TOLERANCE,
         reads="voltage at the tap differs from the sum of the groups below it by {}",
         no_exception=FIRE,  # a board on the wrong taps burns
+    ),
+    Rule(
+        id="ladder.board_suits",
+        quantity="board for this number of groups and this chemistry, tried before it is fitted",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.LADDER,
+        source=f"{COMMON_PRACTICE}: what protects is tried before it is needed",
+        chemistries=LITHIUM_ION,
+        holds_words="The board is for these groups and this chemistry; its trips were tried on a bench ladder, not on the pack.",
+        no_exception=FIRE,  # a board for other cells lets them be overcharged
+    ),
+    Rule(
+        id="ladder.overcharge_trip",
+        quantity="overcharge trip of the board as tried",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.LADDER,
+        source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
+        limit_words="the most that one cell may ever have",
+        chemistries=LITHIUM_ION,
+        consequence="Do not fit this board.",
+        no_exception=FIRE,  # overcharge
+    ),
+    Rule(
+        id="ladder.undervoltage_trip",
+        quantity="undervoltage trip of the board as tried",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_LEAST,
+        severity=Severity.STOP,
+        stage=Stage.LADDER,
+        source=f"{COMMON_PRACTICE}: the cell's data sheet sets its end of discharge",
+        limit_words="the end of discharge on the cell's data sheet",
+        chemistries=LITHIUM_ION,
+        consequence="Do not fit this board.",
     ),
 )
 
@@ -89,6 +126,17 @@ _HOUSING = (
         "A pull on the leads does not reach the joints.",
         no_exception="",  # a lead may answer for a device whose leads are never pulled
     ),
+    _housing(
+        "sensors",
+        "temperature sensors",
+        "Every temperature sensor sits on a cell again, or the pack has none.",
+    ),
+    _housing(
+        "gasket",
+        "gasket and screws",
+        "Gasket and screws are back as they were, at their torque, and photos were taken.",
+        no_exception="",  # a lead may answer for a case that no longer closes as its maker closed it
+    ),
 )
 
 _FIRST_CHARGE = (
@@ -115,6 +163,56 @@ _FIRST_CHARGE = (
         no_exception=FIRE,  # outside it lithium plates, or the cell runs away
     ),
     Rule(
+        id="first_charge.precharge_current",
+        quantity="charging current while the groups are below the precharge threshold",
+        kind=Kind.CURRENT,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source=f"{COMMON_PRACTICE}: cell specifications bring a low cell up at a tenth of its capacity an hour",
+        limit_words="the precharge rate of the chemistry times the rated capacity of a group",
+        chemistries=LITHIUM_ION,
+        no_exception=FIRE,  # a cell that low may have grown copper, and shorts when it is charged fast
+    ),
+    Rule(
+        id="first_charge.precharge_time",
+        quantity="time that the groups stayed below the precharge threshold",
+        kind=Kind.TIME,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(60, "minute"),
+        chemistries=LITHIUM_ION,
+        own_practice=True,
+        consequence="What does not come up in time is not charged on: find the cell.",
+        no_exception=FIRE,  # what takes no charge turns it into heat
+    ),
+    Rule(
+        id="first_charge.completed",
+        quantity="first charge to its end",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source=COMMON_PRACTICE,
+        holds_words="The charge went to its end.",
+        fails_words="The charge was stopped before its end: see to why, then charge again as another try.",
+        no_exception=UNMEASURED,  # nobody knows yet what its groups come to
+    ),
+    Rule(
+        id="first_charge.group_spread",
+        quantity="spread of the group voltages at the end of the charge",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.FIRST_CHARGE,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(50, "mV"),
+        own_practice=True,
+        consequence="Stop the current, let the board balance, and see whether the spread grows again.",
+    ),
+    Rule(
         id="first_charge.group_voltage",
         quantity="highest group voltage on charge",
         kind=Kind.VOLTAGE,
@@ -123,6 +221,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="the charge limit of one cell",
+        chemistries=LITHIUM_ION,
         no_exception=FIRE,  # overcharge
     ),
     Rule(
@@ -134,6 +233,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="groups in series times the charge limit of one cell",
+        chemistries=LITHIUM_ION,
         no_exception=FIRE,  # overcharge
     ),
     Rule(
@@ -156,6 +256,7 @@ _FIRST_CHARGE = (
         stage=Stage.FIRST_CHARGE,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="groups in series times the charge limit of one cell",
+        chemistries=LITHIUM_ION,
         no_exception=FIRE,  # overcharge
     ),
 )
@@ -186,6 +287,63 @@ _FINAL_TEST = (
         "is held against nothing.",
         fails_words="The capacity of the pack is not measured: without it nobody knows what it gives.",
         no_exception=UNMEASURED,
+    ),
+    Rule(
+        id="final.forecast_only",
+        quantity="capacity measured, not only forecast",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.WARN,
+        stage=Stage.FINAL_TEST,
+        source=COMMON_PRACTICE,
+        holds_words="The capacity was measured.",
+        fails_words="Forecast only: the capacity was not measured, it is reckoned from the cells placed.",
+    ),
+    Rule(
+        id="final.board_cutoff",
+        quantity="discharge cut-off and load trip of the board",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.FINAL_TEST,
+        source=f"{COMMON_PRACTICE}: what protects is tried before it is needed",
+        chemistries=LITHIUM_ION,
+        holds_words="The board cut the discharge off, and its load trip was tried as its maker says.",
+        no_exception=FIRE,  # nobody would know that what protects the cells works
+    ),
+    Rule(
+        id="final.insulation",
+        quantity="insulation between the groups and touchable metal",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.FINAL_TEST,
+        source=f"{COMMON_PRACTICE}: measured with an insulation tester by somebody trained for it; local rules set the value",
+        holds_words="Insulation between groups and metal was measured, and is what the local rule asks for.",
+        no_exception=USER,  # the case may be live
+    ),
+    Rule(
+        id="final.rest_hold",
+        quantity="fall of the group voltage over the rest hold",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.FINAL_TEST,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(10, "mV"),
+        own_practice=True,
+        consequence="A group that falls faster than the others has a cell that discharges itself.",
+    ),
+    Rule(
+        id="final.rest_hours",
+        quantity="time of the rest hold",
+        kind=Kind.TIME,
+        bound=Bound.AT_LEAST,
+        severity=Severity.WARN,
+        stage=Stage.FINAL_TEST,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(24, "hour"),
+        own_practice=True,
     ),
     Rule(
         id="final.outlet",
@@ -298,6 +456,19 @@ _HAND_OVER = (
         holds_words="The disposal note is issued.",
         fails_words="The disposal note is not issued yet.",
         no_exception=PAPER,
+    ),
+    Rule(
+        id="handover.air_charge",
+        quantity="charge of a lithium-ion pack that travels by air",
+        kind=Kind.FRACTION,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.HAND_OVER,
+        source="industry guide to ADR, IMDG Code and IATA rules: packing instruction 965",
+        limit=ureg.Quantity(0.30, "dimensionless"),
+        chemistries=LITHIUM_ION,
+        consequence="Discharge it, measure it at rest, or let it travel another way; the carrier says what else is asked.",
+        no_exception=CARRIAGE,
     ),
     Rule(
         id="handover.removed_gone",

@@ -111,6 +111,7 @@ _TARGET = (
         stage=Stage.TARGET,
         source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
         limit_words="groups in series times the charge limit of one cell",
+        chemistries=LITHIUM_ION,
         no_exception=FIRE,  # overcharge
     ),
     Rule(
@@ -125,6 +126,7 @@ _TARGET = (
         share=ureg.Quantity(99, "percent"),  # within a charger's own tolerance
         own_practice=True,
         consequence="With this charger the pack will not be full.",
+        chemistries=LITHIUM_ION,
     ),
     Rule(
         id="target.step_down",

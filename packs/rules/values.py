@@ -19,6 +19,7 @@ _COMPARED_IN: dict[Kind, tuple[str, Decimal]] = {
     Kind.RESISTANCE: ("microohm", Decimal("0.001")),
     Kind.TEMPERATURE: ("degC", Decimal("0.000001")),
     Kind.FRACTION: ("percent", Decimal("0.001")),
+    Kind.TIME: ("minute", Decimal("0.001")),
     Kind.TORQUE: ("millinewton * meter", Decimal("0.001")),
 }
 

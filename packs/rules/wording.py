@@ -33,6 +33,7 @@ _SCALES = {
     Kind.RESISTANCE: _Scale("mΩ", 3, 1),
     Kind.TEMPERATURE: _Scale("°C", 0, 1),
     Kind.FRACTION: _Scale("%", 0, 0),
+    Kind.TIME: _Scale("min", 0, 0),
     Kind.TORQUE: _Scale("N·m", 3, 1),
 }
 _PLAIN = _Scale("", 0, 0)

@@ -15,6 +15,7 @@ from packs.terms.cells import (
     StripMaterial,
     Terminals,
 )
+from packs.terms.charging import ChargerRead, Travels
 from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
@@ -33,6 +34,7 @@ from packs.terms.route import (
 )
 from packs.terms.shop import DocumentKind, Role
 from packs.terms.term import Term
+from packs.terms.welding import Peeled, Specimen
 
 __all__ = [
     "AMBER_SIGNS",
@@ -48,6 +50,7 @@ __all__ = [
     "BoardSwitch",
     "CellEnd",
     "CellFormat",
+    "ChargerRead",
     "Chemistry",
     "Circumstance",
     "Compression",
@@ -70,6 +73,7 @@ __all__ = [
     "Outcome",
     "Owner",
     "Packing",
+    "Peeled",
     "Place",
     "Protects",
     "QuoteState",
@@ -77,10 +81,12 @@ __all__ = [
     "Risk",
     "Role",
     "Severity",
+    "Specimen",
     "Stage",
     "StripMaterial",
     "Term",
     "Terminals",
+    "Travels",
     "Unpowered",
     "Verdict",
     "route",

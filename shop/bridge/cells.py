@@ -2,9 +2,10 @@
 
 from decimal import Decimal
 
+from packs import cells as cells_of
 from packs import chemistry, topology
 from packs.cells import CHARGE_TOLERANCE, REST_ABOVE_CHARGE_LIMIT, Cell, CellModelData, is_possible_at_rest
-from packs.terms import CellFormat, Chemistry, Measure, Terminals
+from packs.terms import NICKEL, CellFormat, Chemistry, Measure, Terminals
 from packs.units import Quantity, of, ureg
 from shop.models import CellModel, PackAsFound, Plan
 
@@ -75,6 +76,15 @@ def highest_charged(row: CellModel) -> Quantity:
     return highest
 
 
+def highest_ever(row: CellModel) -> tuple[Quantity | None, str]:
+    """Return the most that one cell of the model may ever have, and where that is from."""
+    if row.absolute_max_mv is not None:
+        return of(Measure.VOLTAGE, row.absolute_max_mv), "absolute maximum of the data sheet"
+    limit = of(Measure.VOLTAGE, row.charge_limit_mv)
+    return cells_of.highest_ever(Chemistry(row.chemistry), limit), "charge limit of the data sheet and its tolerance"
+
+
 def possible_at_rest(row: CellModel, voltage_mv: Decimal) -> bool:
     """Whether one cell of the model can rest at a voltage at all."""
-    return is_possible_at_rest(of(Measure.VOLTAGE, voltage_mv), of(Measure.VOLTAGE, row.charge_limit_mv))
+    limit = of(Measure.VOLTAGE, row.charge_limit_mv)
+    return is_possible_at_rest(of(Measure.VOLTAGE, voltage_mv), limit, nickel=row.chemistry in NICKEL)

@@ -72,6 +72,15 @@ class PathFigures:
     fuse: tuple[FuseCheck, ...]
 
     @property
+    def conductor_shares(self) -> list[tuple[str, Quantity]]:
+        """Strips, and a lead where one is stated, each with what it carries of what it stands, by the kinder model."""
+        lines = [line for line in self.parts if line.length is not None]
+        stated = [line for line in lines if not (self.lead_assumed and line.name == PathKind.LEAD)]
+        shares = [(line.name, [line.share_by_surface, line.share_by_ends]) for line in stated]
+        known = [(name, [share for share in both if share is not None]) for name, both in shares]
+        return [(name, min(both)) for name, both in known if both]
+
+    @property
     def gauge(self) -> str | None:
         """The thinnest lead by gauge, as the trade writes it."""
         return None if self.gauge_choice is None else _written(self.gauge_choice.gauge)

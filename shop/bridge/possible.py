@@ -28,6 +28,9 @@ MOST: Mapping[Measure, int] = MappingProxyType(
 )
 """More, in the stored unit, than a single cell on this bench has; common practice, no source."""
 
+MOST_TOLERANCE_MV = 5_000
+"""A charger or a trip further off its voltage is none; common practice, no source."""
+
 MOST_CELLS = 1000
 """More cells than one bench rebuilds; common practice, no source."""
 
@@ -125,6 +128,14 @@ STATED: Mapping[str, Bound] = MappingProxyType(
     {
         "rated_voltage_mv": _PACK_VOLTAGE,
         "charger_voltage_mv": _PACK_VOLTAGE,
+        "charger_tolerance_mv": Bound.of(Measure.VOLTAGE, most=MOST_TOLERANCE_MV),
+        "board_groups": _count(MOST_CELLS, above=True),
+        "board_overcharge_mv": _CELL_VOLTAGE,
+        "board_tolerance_mv": Bound.of(Measure.VOLTAGE, most=MOST_TOLERANCE_MV),
+        "board_undervoltage_mv": _CELL_VOLTAGE,
+        "absolute_max_mv": _CELL_VOLTAGE,
+        "pulse_current_ma": _CURRENT,
+        "pulse_time_ms": Bound(kind=Kind.TIME, unit="ms", typed_unit="s", most=MOST_PEAK_MS, above=True),
         "outlet_voltage_mv": _PACK_VOLTAGE,
         "dropout_mv": _PACK_VOLTAGE,
         "continuous_current_ma": _CURRENT,

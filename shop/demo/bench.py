@@ -5,7 +5,19 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from packs.terms import Condition, DangerLevel, DocumentKind, JointMethod, Measure, Owner, Stage, StripMaterial
+from packs.terms import (
+    CellEnd,
+    Condition,
+    DangerLevel,
+    DocumentKind,
+    JointMethod,
+    Measure,
+    Owner,
+    Peeled,
+    Specimen,
+    Stage,
+    StripMaterial,
+)
 from shop.bridge import figures, matching, rules
 from shop.demo.counter import Visit
 from shop.models import Cell, CellModel, Container, Job, Plan, User
@@ -17,9 +29,11 @@ from shop.operations import (
     examination,
     health,
     joints,
+    opening_pack,
     planning,
     proving,
     rebuild,
+    welding,
 )
 
 
@@ -113,6 +127,8 @@ class Bench:
 
     def _dismantle(self, job: Job, visit: Visit) -> None:
         left = visit.series * visit.parallel
+        confirmed = dict.fromkeys(rules.opening_questions(job.as_found), True)
+        opening_pack.prepare_dismantling(job=job, confirmed=confirmed, by=self.technician, now=self.at)
         rebuild.record_removed(
             job=job, condition=Condition.DAMAGED, rest_voltage_mv=Decimal(2480), by=self.technician, now=self.at
         )
@@ -138,11 +154,24 @@ class Bench:
 
     def _join(self, job: Job, visit: Visit) -> None:
         strips = [joints.StripJoined(strip=n, spots=4, failed=int(n == 2)) for n in range(1, visit.series + 2)]
-        rebuild.join(job=job, strips=strips, peel_sample_held=True, second_look=True, by=self.technician, now=self.at)
+        weld = rules.Weld(machine="bench welder", schedule="two pulses, ms", pulse=Decimal(14))
+        held = dict.fromkeys(CellEnd, Peeled.HELD)
+        specimen = Specimen.SCRAP_CAN
+        welding.record_samples(job=job, weld=weld, specimen=specimen, peeled=held, by=self.technician, now=self.at)
+        rebuild.join(
+            job=job,
+            strips=strips,
+            weld=weld,
+            second_look=True,
+            second_look_by=self.lead.first_name,
+            by=self.technician,
+            now=self.at,
+        )
 
     def _check_taps(self, job: Job, visit: Visit) -> None:
         taps = [due.quantize(Decimal(1)) for due in rules.expected_taps_mv(self._plan(job))]
-        rebuild.check_taps(job=job, taps_mv=taps, by=self.technician, now=self.at)
+        board = rules.BoardTried(suits=True, overcharge_mv=Decimal(4225), undervoltage_mv=Decimal(3010))
+        rebuild.check_taps(job=job, taps_mv=taps, board=board, by=self.technician, now=self.at)
 
     def _close_housing(self, job: Job, visit: Visit) -> None:
         confirmed = dict.fromkeys(rules.HOUSING_RULES, True)
@@ -177,6 +206,8 @@ class Bench:
             pack_rest_mv=sum(groups, Decimal()) + 4,
             groups_mv=groups,
             conditions="0.2 C down to 3.0 V per cell, 22 °C",
+            confirmed=dict.fromkeys(rules.final_questions(self._plan(job)), True),
+            hold=rules.RestHold(hours=Decimal(24), groups_mv=[mv - 2 for mv in groups]),
             by=self.technician,
             now=self.at,
         )

@@ -17,6 +17,7 @@ from .readings import Instrument, Reading
 from .stock import Cell, CellModel, CellQuerySet, Lot
 from .traces import FileLayout, TraceFile
 from .waste import Consignment, Container, InnerPackaging
+from .welding import PeelSample
 from .workshop import Jurisdiction, Paper, WorkshopSettings
 
 __all__ = [
@@ -53,6 +54,7 @@ __all__ = [
     "PackNotes",
     "PackTime",
     "Paper",
+    "PeelSample",
     "Plan",
     "PlanPosition",
     "PlanState",

@@ -1,5 +1,7 @@
 """Jobs, their steps, their log, and the tokens that make a double submit do a thing once."""
 
+from datetime import datetime
+
 from django.conf import settings
 from django.db import models
 
@@ -50,6 +52,7 @@ class Job(models.Model):
     removed_owner = term_field(Owner)
     given_up = models.TextField("why the build was given up", blank=True)
     goes_back_from = term_field(Stage, blank=True, default="")
+    parked_in = models.CharField("where it is parked half-built", max_length=80, blank=True)
     opened_at = models.DateTimeField()
     opened_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -95,6 +98,11 @@ class Job(models.Model):
         """Whether the job waits for a lead's written findings; a pack that is only taken back is not opened."""
         opened = self.kind != JobKind.TAKE_BACK
         return self.danger_level == DangerLevel.AMBER and self.cleared_at is None and opened
+
+    @property
+    def parked(self) -> bool:
+        """Whether the pack lies half-built at a named place, and has to be measured before work goes on."""
+        return bool(self.parked_in)
 
     @property
     def route(self) -> tuple[Stage, ...]:
@@ -155,6 +163,9 @@ class Step(models.Model):
     ended_at = models.DateTimeField(null=True, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
+    paper_at: datetime | None = None
+    """When the readings that are being entered were taken, where they stood on paper first; each reading keeps it."""
+
     class Meta:
         ordering = ["pk"]
         constraints = [
@@ -177,6 +188,11 @@ class Step(models.Model):
     def done(self) -> bool:
         """Whether this try is the one with which the job moved on."""
         return bool(self.outcome == StepOutcome.DONE)
+
+    @property
+    def said(self) -> list[str]:
+        """Who and what was named in this try: a second look, a welder's setting, people above 60 V DC."""
+        return [words for words, held in self.confirmed.items() if held and " " in words]
 
     @property
     def supervisor(self) -> str:

@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import CellEnd, JointMethod, Protects, StripMaterial, Term, Unpowered
+from packs.terms import CellEnd, ChargerRead, Chemistry, JointMethod, Protects, StripMaterial, Term, Unpowered
 
 from .base import one_of, term_field
 from .jobs import Job
@@ -81,6 +81,13 @@ class Plan(models.Model):
     strip_thickness_um = models.PositiveIntegerField()
     continuous_current_ma = models.PositiveIntegerField()
     charger_voltage_mv = models.PositiveIntegerField()
+    charger_read = term_field(ChargerRead, default=ChargerRead.NO_LOAD.value)
+    charger_tolerance_mv = models.PositiveIntegerField("tolerance of the charger", null=True, blank=True)
+    board_groups = models.PositiveSmallIntegerField("groups that the board is made for", null=True, blank=True)
+    board_chemistry = term_field(Chemistry, blank=True)
+    board_overcharge_mv = models.PositiveIntegerField("overcharge trip", null=True, blank=True)
+    board_tolerance_mv = models.PositiveIntegerField("tolerance of that trip", null=True, blank=True)
+    board_undervoltage_mv = models.PositiveIntegerField("undervoltage trip", null=True, blank=True)
     outlet_voltage_mv = models.PositiveIntegerField(null=True, blank=True)
     dropout_mv = models.PositiveIntegerField(null=True, blank=True)
     peak_current_ma = models.PositiveIntegerField("peak current", null=True, blank=True)
@@ -109,6 +116,7 @@ class Plan(models.Model):
             one_of("state", PlanState, "plan_state_known"),
             one_of("joint_method", JointMethod, "plan_joint_method_known"),
             one_of("strip_material", StripMaterial, "plan_strip_material_known"),
+            one_of("charger_read", ChargerRead, "plan_charger_read_known"),
             models.CheckConstraint(condition=models.Q(series__gte=1, parallel__gte=1), name="plan_has_cells"),
             models.CheckConstraint(
                 condition=models.Q(strip_width_um__gt=0, strip_thickness_um__gt=0), name="plan_strip_has_size"

@@ -73,6 +73,7 @@ class Reading(AppendOnly):
     trace = models.ForeignKey(TraceFile, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
     measured_at = models.DateTimeField()
     written_at = models.DateTimeField("when a correction was written", null=True, blank=True)
+    entered_at = models.DateTimeField("entered later, from paper", null=True, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     corrects = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"

@@ -33,8 +33,11 @@ class CellModel(models.Model):
     nominal_voltage_mv = models.PositiveIntegerField()
     charge_limit_mv = models.PositiveIntegerField()
     end_of_discharge_mv = models.PositiveIntegerField()
+    absolute_max_mv = models.PositiveIntegerField("absolute maximum", null=True, blank=True)
     max_charge_current_ma = models.PositiveIntegerField(null=True, blank=True)
     max_discharge_current_ma = models.PositiveIntegerField(null=True, blank=True)
+    pulse_current_ma = models.PositiveIntegerField("pulse current", null=True, blank=True)
+    pulse_time_ms = models.PositiveIntegerField("how long a pulse may last", null=True, blank=True)
     diameter_um = models.PositiveIntegerField("diameter or thickness", null=True, blank=True)
     width_um = models.PositiveIntegerField(null=True, blank=True)
     height_um = models.PositiveIntegerField(null=True, blank=True)
@@ -60,6 +63,18 @@ class CellModel(models.Model):
                 condition=models.Q(end_of_discharge_mv__lt=models.F("nominal_voltage_mv"))
                 & models.Q(nominal_voltage_mv__lt=models.F("charge_limit_mv")),
                 name="cell_model_voltages_in_order",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(absolute_max_mv__isnull=True)
+                | models.Q(absolute_max_mv__gte=models.F("charge_limit_mv")),
+                name="cell_model_absolute_max_above_charge_limit",
+                violation_error_message="The absolute maximum is at least the charge limit.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(pulse_current_ma__isnull=True, pulse_time_ms__isnull=True)
+                | models.Q(pulse_current_ma__isnull=False, pulse_time_ms__isnull=False),
+                name="cell_model_pulse_whole",
+                violation_error_message="A pulse has a current and a time.",
             ),
         ]
 

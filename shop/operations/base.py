@@ -75,8 +75,8 @@ def lock_job(job: Job, version: int | None = None, *, closed_too: bool = False) 
     return locked
 
 
-def require_stage(job: Job, *stages: Stage) -> None:
-    """Refuse a step out of order, and say what is next instead."""
+def require_stage(job: Job, *stages: Stage, parked_too: bool = False) -> None:
+    """Refuse a step out of order or on a parked pack, and say what is next instead."""
     if rules.stopping(rules.amber_cleared(job)):
         raise ShopError("held", f"Job {job.code} waits for a lead's written findings.", job=job.code)
     if Stage(job.stage) not in stages:
@@ -85,6 +85,13 @@ def require_stage(job: Job, *stages: Stage) -> None:
             f"Job {job.code} is at another stage; next is: {job.label_of(Stage(job.stage))}.",
             job=job.code,
             stage=job.stage,
+        )
+    if job.parked and not parked_too:
+        raise ShopError(
+            "parked",
+            f"The pack of job {job.code} is parked: {job.parked_in}. Measure it and take it up again first.",
+            job=job.code,
+            place=job.parked_in,
         )
 
 

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from packs.terms import DocumentKind, Place, Stage
+from packs.terms import DocumentKind, Place, Stage, Travels
 from shop.bridge import rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, Consignment, Job, PlanState, User
@@ -15,7 +15,15 @@ REPORTS = {Stage.FINAL_TEST: DocumentKind.TEST_REPORT, Stage.TEST_PACK: Document
 
 
 @verb(*EVERYONE)
-def hand_over(*, job: Job, received_by: str, by: User, version: int | None = None, now: datetime | None = None) -> Job:
+def hand_over(
+    *,
+    job: Job,
+    received_by: str,
+    by: User,
+    travels: Travels = Travels.TAKEN,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> Job:
     """A job closes with its papers issued, every removed item gone its way, and a name for who took the device."""
     at = moment(now)
     job = lock_job(job, version)
@@ -23,9 +31,12 @@ def hand_over(*, job: Job, received_by: str, by: User, version: int | None = Non
     given_back = job.items.to_give_back().exists()
     if given_back and not received_by.strip():
         raise ShopError("receiver_missing", "Write down who takes the device.", field="received_by")
-    if stops := rules.stopping(hold_points(job)):
+    built = report_due(job) is DocumentKind.TEST_REPORT
+    way = rules.travelling(standing_plan(job), travels) if built else []
+    if stops := rules.stopping([*hold_points(job), *way]):
         raise Held(stops)
-    if report_due(job) is DocumentKind.TEST_REPORT:
+    leaves = _leaves(job, travels) if built else {}
+    if built:
         _hand_over_pack(job, by, at)
     for item in job.items.to_give_back():
         book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note=_given_back_as(job))
@@ -33,7 +44,7 @@ def hand_over(*, job: Job, received_by: str, by: User, version: int | None = Non
     job.version += 1
     save(job)
     if given_back:
-        log.record("handed over", by=by, at=at, job=job, to=received_by)
+        log.record("handed over", by=by, at=at, job=job, to=received_by, **leaves)
     else:
         _record_closed(job, by, at)
     return job
@@ -47,6 +58,12 @@ def _record_closed(job: Job, by: User, at: datetime) -> None:
         return
     containers = sorted({item.container.code for item in gone if item.container and item.place == Place.CONTAINER})
     log.record("closed by disposal", by=by, at=at, job=job, containers=containers)
+
+
+def _leaves(job: Job, travels: Travels) -> dict[str, object]:
+    """Return how the pack travels, and the most charge it can have by its final test."""
+    charge = rules.charge_left(standing_plan(job))
+    return {"travels": travels.value, "charge": None if charge is None else round(charge.m_as("percent"))}
 
 
 def hold_points(job: Job) -> list[rules.Finding]:

@@ -34,6 +34,7 @@ def examine(
     pack_voltage_mv: Decimal | None = None,
     group_voltages_mv: Sequence[Decimal] = (),
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> PackAsFound:
@@ -67,7 +68,7 @@ def examine(
             examined_by=by,
         )
     )
-    _measured(found, pack_voltage_mv, group_voltages_mv, instrument, by, at)
+    _measured(found, pack_voltage_mv, group_voltages_mv, instrument, by, at, measured_at)
     _to_the_bench(job, found, by, at)
     advance(job, job.after(Stage.EXAMINE))
     log.record("examined", by=by, at=at, job=job, arrangement=f"{series}s{parallel}p", cells=cell_model.name)
@@ -81,10 +82,11 @@ def _measured(
     instrument: Instrument | None,
     by: User,
     at: datetime,
+    measured_at: datetime | None,
 ) -> None:
     """Keep what was measured, with what the rules find of it."""
     taken = [*of_groups(Measure.REST_VOLTAGE, groups_mv), ("pack", Measure.REST_VOLTAGE, pack_mv)]
-    step = begin(found.job, Stage.EXAMINE, by=by, at=at)
+    step = begin(found.job, Stage.EXAMINE, by=by, at=at, measured_at=measured_at)
     write_all(taken, step=step, by=by, at=at, instrument=instrument)
     agreement = rules.examined(found, pack_rest_mv=pack_mv, groups_mv=groups_mv, instrument=instrument)
     passed(step, [*rules.to_the_bench(found.job), *agreement], at=at)

@@ -33,7 +33,7 @@ def give_up(
     """
     at = moment(now)
     job = lock_job(job, version)
-    require_stage(job, *GIVE_UP_AT)
+    require_stage(job, *GIVE_UP_AT, parked_too=True)
     _require_begun(job)
     if not reason.strip():
         raise ShopError("reason_missing", "Say why the build is given up.", field="reason")
@@ -47,6 +47,7 @@ def give_up(
     if not unfinished:
         steps.give_up(job, by=by, at=at)
     job.given_up = reason.strip()
+    job.parked_in = ""
     advance(job, Stage.DISMANTLE if unfinished else Stage.REMOVED)
     log.record("build given up", by=by, at=at, job=job, reason=job.given_up, cells=[cell.code for cell in cells])
     return job

@@ -43,6 +43,7 @@ def record_pack_test(
     resistance_uohm: Decimal | None = None,
     resistance_method: str = "",
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     sure: bool = False,
     now: datetime | None = None,
@@ -73,7 +74,8 @@ def record_pack_test(
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, found.cell_model)
     require_pack_possible({"pack_rest": pack_rest_mv}, found.cell_model, found.series)
     require_pack_likely(discharge.capacity_mah, found, sure=sure)
-    step = job.steps.get(stage=Stage.TEST_PACK.value, outcome=DONE) if adding else begin(job, TESTED, by=by, at=at)
+    done = job.steps.get(stage=Stage.TEST_PACK.value, outcome=DONE) if adding else None
+    step = done or begin(job, TESTED, by=by, at=at, measured_at=measured_at)
     write_all(
         new,
         step=step,

@@ -191,7 +191,8 @@ def _written_findings(job: Job, findings: str) -> str:
 
 def take_outside(job: Job, condition: Condition, by: User, at: datetime, *, note: str) -> None:
     """The pack of a job goes outside and stays closed: only disposal remains."""
-    job.danger_level, job.stage, job.goes_back_from = DangerLevel.RED.value, Stage.REMOVED.value, ""
+    job.danger_level, job.stage = DangerLevel.RED.value, Stage.REMOVED.value
+    job.goes_back_from = job.parked_in = ""
     job.version += 1
     save(job)
     free_plan(job)

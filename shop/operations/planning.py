@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import STEPS, JointMethod, Stage, StripMaterial
+from packs.terms import STEPS, ChargerRead, Chemistry, JointMethod, Stage, StripMaterial
 from shop.bridge import rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, StepOutcome, User
@@ -31,6 +31,13 @@ class Target:
     strip_thickness_um: int
     continuous_current_ma: int
     charger_voltage_mv: int
+    charger_read: ChargerRead = ChargerRead.NO_LOAD
+    charger_tolerance_mv: int | None = None
+    board_groups: int | None = None
+    board_chemistry: Chemistry | str = ""
+    board_overcharge_mv: int | None = None
+    board_tolerance_mv: int | None = None
+    board_undervoltage_mv: int | None = None
     outlet_voltage_mv: int | None = None
     dropout_mv: int | None = None
     peak_current_ma: int | None = None
@@ -70,7 +77,7 @@ def state_target(
     Plan.objects.filter(job=job, state=PlanState.STATED.value).update(state=PlanState.ABANDONED.value)
     plan = Plan(job=job, stated_at=at, stated_by=by, **(vars(target) | {"replaced": replaced}))
     measured_groups(plan, group_capacities_mah, by=by, at=at)
-    findings = rules.target(plan)
+    findings = [*rules.target(plan), *rules.way_of_the_current(plan)]
     if stops := rules.stopping(findings):
         raise Held(stops)
     plan.findings = rules.as_json(findings)

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from types import MappingProxyType
 
 from packs.terms import Measure, Stage
 from shop.bridge import rules
@@ -14,6 +15,8 @@ from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
 from .possible import require_pack_likely
 from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
 from .steps import StepResult, begin, conclude
+
+NOTHING: Mapping[str, bool] = MappingProxyType({})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,17 +35,19 @@ def close_housing(
     job: Job,
     confirmed: Mapping[str, bool],
     by: User,
+    metal: bool = False,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
     """The case is shut only over cells that cannot move, insulated groups, wires off the strip edges, a free vent."""
     job = lock_job(job, version)
     require_stage(job, Stage.HOUSING)
-    if unknown := sorted(set(confirmed) - set(rules.HOUSING_RULES) - {rules.FLAT_CELLS}):
+    if unknown := sorted(set(confirmed) - set(rules.HOUSING_RULES) - {rules.FLAT_CELLS, rules.THERMAL_CUTOFF}):
         raise ShopError("no_such_question", f"Nobody asks {', '.join(unknown)} here.", field="confirmed")
     at = moment(now)
     step = begin(job, Stage.HOUSING, by=by, at=at)
-    return conclude(step, rules.housing(standing_plan(job), confirmed), by=by, at=at, confirmed=confirmed)
+    kept = dict(confirmed) | ({rules.METAL: True} if metal else {})
+    return conclude(step, rules.housing(standing_plan(job), confirmed), by=by, at=at, confirmed=kept)
 
 
 @verb(*BENCH)
@@ -54,11 +59,17 @@ def first_charge(
     lines: Sequence[ChargeLine],
     groups_mv: Sequence[Decimal | None],
     by: User,
+    stopped_because: str = "",
+    ends_itself: bool | None = None,
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
-    """The first charge has somebody beside it by name, readings at intervals, and ends inside every limit."""
+    """The first charge has somebody beside it by name, readings at intervals, and ends inside every limit.
+
+    One that was stopped early is kept with its reason, and done again as another try.
+    """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.FIRST_CHARGE)
@@ -66,7 +77,7 @@ def first_charge(
         raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
     plan = standing_plan(job)
     require_count(plan.series, groups_mv)
-    step = begin(job, Stage.FIRST_CHARGE, by=by, at=at)
+    step = begin(job, Stage.FIRST_CHARGE, by=by, at=at, measured_at=measured_at)
     readings: list[Taken] = [("charger", Measure.VOLTAGE, charger_voltage_mv)]
     for line in lines:
         point = f"{line.minutes} min"
@@ -83,8 +94,14 @@ def first_charge(
         charger_voltage_mv=charger_voltage_mv,
         looks=lines,
         groups_mv=groups_mv,
+        stopped=bool(stopped_because.strip()),
+        ends_itself=ends_itself,
     )
     confirmed = {f"{SUPERVISED_BY}{supervised_by.strip()}": True} if supervised_by.strip() else {}
+    if ends_itself is not None:
+        confirmed[rules.ENDS_ITSELF] = ends_itself
+    if stopped_because.strip():
+        confirmed[f"{rules.STOPPED}{stopped_because.strip()}"] = True
     return conclude(step, findings, by=by, at=at, confirmed=confirmed)
 
 
@@ -98,26 +115,40 @@ def final_test(
     by: User,
     outlet_mv: Decimal | None = None,
     conditions: str = "",
+    hold: rules.RestHold | None = None,
+    confirmed: Mapping[str, bool] = NOTHING,
+    forecast_only: bool = False,
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     sure: bool = False,
     now: datetime | None = None,
 ) -> StepResult:
-    """What the pack is worth is measured, and held against the very cells that were placed."""
+    """What the pack is worth is measured, and held against the very cells that were placed.
+
+    A shop without a load closes on the forecast alone, and every paper says so.
+    """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.FINAL_TEST)
     plan = standing_plan(job)
+    if unknown := sorted(set(confirmed) - {rules.BOARD_CUTOFF, rules.INSULATION}):
+        raise ShopError("no_such_question", f"Nobody asks {', '.join(unknown)} here.", field="confirmed")
+    if forecast_only and capacity_mah is not None:
+        raise ShopError("capacity_given", "A capacity was measured: then this is no forecast only.", field="capacity")
     require_count(plan.series, groups_mv)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, plan.cell_model)
     require_pack_possible({"pack_rest": pack_rest_mv}, plan.cell_model, plan.series)
     require_pack_likely(capacity_mah, plan, sure=sure)
-    step = begin(job, Stage.FINAL_TEST, by=by, at=at)
+    if hold is not None:
+        require_count(plan.series, hold.groups_mv)
+    step = begin(job, Stage.FINAL_TEST, by=by, at=at, measured_at=measured_at)
     readings: list[Taken] = [
         ("pack", Measure.CAPACITY, capacity_mah),
         ("pack", Measure.REST_VOLTAGE, pack_rest_mv),
         ("outlet", Measure.VOLTAGE, outlet_mv),
         *of_groups(Measure.REST_VOLTAGE, groups_mv),
+        *_after(hold),
     ]
     write_all(readings, step=step, by=by, at=at, instrument=instrument, conditions=conditions)
     findings = rules.final_test(
@@ -127,5 +158,17 @@ def final_test(
         groups_mv=groups_mv,
         outlet_mv=outlet_mv,
         instrument=instrument,
+        hold=hold,
+        confirmed=confirmed,
+        forecast_only=forecast_only,
     )
-    return conclude(step, findings, by=by, at=at)
+    kept = dict(confirmed) | ({rules.FORECAST_ONLY: True} if forecast_only else {})
+    return conclude(step, findings, by=by, at=at, confirmed=kept)
+
+
+def _after(hold: rules.RestHold | None) -> list[Taken]:
+    """Return what the groups had at the end of the rest hold."""
+    if hold is None:
+        return []
+    read = enumerate(hold.groups_mv, start=1)
+    return [(rules.held_point(hold.hours, n), Measure.REST_VOLTAGE, mv) for n, mv in read]

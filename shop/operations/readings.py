@@ -23,6 +23,8 @@ ASKED: Mapping[tuple[Stage, Measure, str], str] = MappingProxyType(
     {
         (Stage.TARGET, Measure.CAPACITY, "group"): "discharge of the group alone",
         (Stage.LADDER, Measure.VOLTAGE, "tap"): "against the negative end, nothing connected",
+        (Stage.LADDER, Measure.VOLTAGE, "overcharge"): "of the board, on a bench ladder",
+        (Stage.LADDER, Measure.VOLTAGE, "undervoltage"): "of the board, on a bench ladder",
         (Stage.FIRST_CHARGE, Measure.VOLTAGE, "charger"): "no load",
         (Stage.FIRST_CHARGE, Measure.VOLTAGE, "group"): "at the end of the charge",
         (Stage.FINAL_TEST, Measure.VOLTAGE, "outlet"): "under load",
@@ -100,6 +102,7 @@ def write(
 ) -> Reading:
     """Add one reading of a point of the job, in the try of the step it was taken in, with how that was asked for."""
     require_readable(measure, value, point)
+    paper_at = step.paper_at if step else None
     return save(
         Reading(
             cell=cell,
@@ -112,7 +115,8 @@ def write(
             instrument=instrument,
             conditions=conditions,
             method=method or asked_for(stage, measure, point),
-            measured_at=at,
+            measured_at=paper_at or at,
+            entered_at=at if paper_at else None,
             by=by,
         )
     )

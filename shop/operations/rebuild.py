@@ -12,11 +12,13 @@ from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Lot, PlanPosition, PlanState, User, cells_due_out
 
-from . import book, conditions, joints, log
+from . import book, conditions, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
 from .steps import StepResult, begin, conclude
+
+NOT_TRIED = rules.BoardTried()
 
 
 @verb(*BENCH)
@@ -43,8 +45,10 @@ def record_removed(
         where = "groups that are replaced" if job.part_stays else "old pack"
         raise ShopError("too_many_cells", f"{left} cells are left in the {where}.", field="count", left=left)
     require_possible({"rest_voltage": rest_voltage_mv}, job.as_found.cell_model)
+    held = opening_pack.require_prepared(job)
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
     cells = _out_of_the_pack(job, code.strip(), count, condition, by, at)
+    opening_pack.keep_findings(step, held)
     if rest_voltage_mv is not None:
         for cell in cells:
             read = write(
@@ -73,11 +77,9 @@ def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: d
     require_stage(job, Stage.DISMANTLE)
     recorded = Cell.objects.removed_from_pack_of(job).count()
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
-    findings = [
-        *rules.dismantled(job.as_found, recorded, cells_due_out(job)),
-        *rules.charge_before_opening(job.as_found),
-    ]
-    return conclude(step, findings, by=by, at=at)
+    before = [found for found in step.findings if found["rule_id"] != "dismantle.all_recorded"]
+    findings = rules.dismantled(job.as_found, recorded, cells_due_out(job))
+    return conclude(step, findings, by=by, at=at, confirmed=step.confirmed, before=before)
 
 
 @verb(*BENCH)
@@ -114,6 +116,7 @@ def measure_before_joining(
     rest_voltages_mv: Mapping[str, Decimal],
     by: User,
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -130,7 +133,7 @@ def measure_before_joining(
     if unknown := [name for name in rest_voltages_mv if name not in positions and name not in standing]:
         raise ShopError("no_such_position", f"There is no position {', '.join(unknown)}.")
     require_possible(rest_voltages_mv, plan.cell_model)
-    step = begin(job, Stage.MEASURE, by=by, at=at)
+    step = begin(job, Stage.MEASURE, by=by, at=at, measured_at=measured_at)
     for name, value in rest_voltages_mv.items():
         write(
             job=job,
@@ -155,8 +158,11 @@ def join(
     strips: Sequence[StripJoined],
     second_look: bool,
     by: User,
-    peel_sample_held: bool | None = None,
+    weld: rules.Weld | None = None,
+    second_look_by: str = "",
+    pause_min: int | None = None,
     clean_faces: bool | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -166,14 +172,22 @@ def join(
     require_stage(job, Stage.JOIN)
     plan = standing_plan(job)
     joints.require_strips(plan, strips)
-    step = begin(job, Stage.JOIN, by=by, at=at)
+    step = begin(job, Stage.JOIN, by=by, at=at, measured_at=measured_at)
     if undone := joints.state(plan, strips, by=by, at=at):
         log.record("strips undone", by=by, at=at, job=job, strips=undone)
     write_all(joints.bolted(strips), step=step, by=by, at=at)
-    confirmed = {"second_look": second_look, "peel_sample_held": peel_sample_held, "clean_faces": clean_faces}
-    findings = rules.joined(plan, made=joints.made(plan).count(), confirmed=confirmed, bolts=_bolts(job))
-    given = {name: value for name, value in confirmed.items() if value is not None}
-    return conclude(step, findings, by=by, at=at, confirmed=given)
+    look = welding.second_look(second_look, second_look_by, pause_min, by)
+    findings = rules.joined(
+        plan,
+        made=joints.made(plan).count(),
+        look=look,
+        clean_faces=clean_faces,
+        bolts=_bolts(job),
+        samples=rules.sampled(plan, weld, at),
+    )
+    given = {"second_look": second_look} | ({} if clean_faces is None else {"clean_faces": clean_faces})
+    said = ([welding.told(look, second_look_by)] if second_look else []) + ([f"welded with {weld}"] if weld else [])
+    return conclude(step, findings, by=by, at=at, confirmed=given | dict.fromkeys(said, True))
 
 
 @verb(*BENCH)
@@ -182,20 +196,28 @@ def check_taps(
     job: Job,
     taps_mv: Sequence[Decimal | None],
     by: User,
+    board: rules.BoardTried = NOT_TRIED,
     instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
-    """Before the board is connected every tap is measured from the negative end, in order, against what it must be."""
+    """Before the board is connected every tap is measured in order from the negative end, and the board was tried."""
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.LADDER)
     plan = standing_plan(job)
     require_count(plan.series, taps_mv, what="taps")
-    taps: list[Taken] = [(f"tap {tap}", Measure.VOLTAGE, mv) for tap, mv in enumerate(taps_mv, start=1)]
-    step = begin(job, Stage.LADDER, by=by, at=at)
-    write_all(taps, step=step, by=by, at=at, instrument=instrument)
-    return conclude(step, rules.ladder(plan, list(taps_mv), instrument), by=by, at=at)
+    read: list[Taken] = [(f"tap {tap}", Measure.VOLTAGE, mv) for tap, mv in enumerate(taps_mv, start=1)]
+    read += [
+        (rules.OVERCHARGE_TRIP, Measure.VOLTAGE, board.overcharge_mv),
+        (rules.UNDERVOLTAGE_TRIP, Measure.VOLTAGE, board.undervoltage_mv),
+    ]
+    step = begin(job, Stage.LADDER, by=by, at=at, measured_at=measured_at)
+    write_all(read, step=step, by=by, at=at, instrument=instrument)
+    findings = [*rules.ladder(plan, list(taps_mv), instrument), *rules.board_tried(plan, board)]
+    confirmed = {} if board.suits is None else {rules.BOARD_SUITS: board.suits}
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed)
 
 
 def _out_of_the_pack(job: Job, code: str, count: int, condition: Condition, by: User, at: datetime) -> list[Cell]:

@@ -3,9 +3,11 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from packs.terms import Stage
 from shop.bridge import rules
+from shop.errors import ShopError
 from shop.models import Job, Reading, Step, StepOutcome, User
 
 from . import log
@@ -28,8 +30,26 @@ class StepResult:
         return self.step.done
 
 
-def begin(job: Job, stage: Stage, *, by: User, at: datetime) -> Step:
-    """Work on a step belongs to a try: the one under way, or a new one after those that were stopped."""
+def begin(job: Job, stage: Stage, *, by: User, at: datetime, measured_at: datetime | None = None) -> Step:
+    """Work on a step belongs to a try: the one under way, or a new one after those that were stopped.
+
+    ``measured_at`` is when its readings were taken, where they stood on paper first.
+    """
+    step = _try(job, stage, by, at)
+    step.paper_at = None if measured_at is None else _from_paper(job, measured_at, at)
+    return step
+
+
+def _from_paper(job: Job, measured_at: datetime, at: datetime) -> datetime:
+    """What stood on paper was read while the job was here, and not in the time to come."""
+    if measured_at > at:
+        raise ShopError("future_date", "The readings lie in the future.", field="measured_at")
+    if measured_at < job.opened_at:
+        raise ShopError("before_the_job", "The readings are older than the job.", field="measured_at")
+    return measured_at
+
+
+def _try(job: Job, stage: Stage, by: User, at: datetime) -> Step:
     last = Step.objects.select_for_update().filter(job=job, stage=stage.value).last()
     if last is not None and last.outcome == StepOutcome.UNDER_WAY:
         last.job = job
@@ -51,10 +71,14 @@ def conclude(
     by: User,
     at: datetime,
     confirmed: Mapping[str, bool] | None = None,
+    before: Sequence[dict[str, Any]] = (),
 ) -> StepResult:
-    """A step is done when no rule stops it. A try that was stopped keeps its readings, and the next one is another."""
+    """A step is done when no rule stops it. A try that was stopped keeps its readings, and the next one is another.
+
+    ``before`` is what the rules found when the step was begun, as it was kept then.
+    """
     stage, stops = Stage(step.stage), rules.stopping(findings)
-    step.findings = rules.as_json(findings)
+    step.findings = [*before, *rules.as_json(findings)]
     step.rule_set = rules.version()
     step.confirmed = dict(confirmed or {})
     step.by = by
@@ -78,8 +102,8 @@ def conclude(
 def ask_again(corrected: Reading, *, by: User, at: datetime) -> Sequence[rules.Finding]:
     """A step that is done is asked again when a reading of it was corrected; the stops that it meets are returned.
 
-    With one the job goes back to that step, and what came after it is done anew. A job that is closed stays closed:
-    its papers tell what was found.
+    With one the job goes back to that step, and what came after it is done anew. A job that is closed stays closed, and
+    a pack that is apart stays apart: record and papers tell what was found.
     """
     if corrected.step is None or not corrected.step.done:
         return []
@@ -100,7 +124,7 @@ def ask_again(corrected: Reading, *, by: User, at: datetime) -> Sequence[rules.F
 def _holds_no_more(step: Step, stops: Sequence[rules.Finding], *, by: User, at: datetime) -> None:
     job, stage = lock_job(step.job, closed_too=True), Stage(step.stage)
     log.record("step holds no more", by=by, at=at, job=job, step=stage.value, stops=[one.rule_id for one in stops])
-    if job.closed_at is not None:
+    if job.closed_at is not None or stage in rules.PAST:
         return
     anew = job.route[job.route.index(stage) :]
     Step.objects.filter(job=job, stage__in=[one.value for one in anew], outcome=StepOutcome.DONE.value).update(

@@ -7,7 +7,20 @@ from decimal import Decimal
 from itertools import groupby
 from typing import Any
 
-from packs.terms import Chemistry, Circumstance, Condition, DangerSign, DocumentKind, Heard, JobKind, Measure, Stage
+from packs.terms import (
+    CellEnd,
+    Chemistry,
+    Circumstance,
+    Condition,
+    DangerSign,
+    DocumentKind,
+    Heard,
+    JobKind,
+    Measure,
+    Peeled,
+    Stage,
+    Travels,
+)
 from packs.units import of, show
 from shop.bridge import rules
 from shop.bridge.possible import STATED
@@ -155,6 +168,14 @@ def _closed_by_disposal(facts: Facts) -> str:
     return f"Closed: the pack {waits if facts['containers'] else 'left the shop for disposal'}"
 
 
+def _leaves(facts: Facts) -> str:
+    """Say how a built pack left and how full it can be; an older entry did not write it down."""
+    if "travels" not in facts:
+        return ""
+    full = "charge not known" if facts["charge"] is None else f"at most {facts['charge']} % charged"
+    return f", {Travels(facts['travels']).label}, {full}"
+
+
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
@@ -187,9 +208,25 @@ TOLD: dict[str, Callable[[Facts], str]] = {
         f"Written exception withdrawn: {rules.asks_about(facts['rule'])}. {facts['reason']}"
     ),
     "plan given up": lambda facts: f"Plan given up: {facts['reason']}",
+    "dismantling prepared": lambda facts: (
+        f"Not to be cut yet: {_asked_about(facts['stops'])}" if facts["stops"] else "Ready to be cut"
+    ),
     "cells removed": lambda facts: f"{_cells(facts)} out of the old pack, {Condition(facts['condition']).label}",
     "cell placed": lambda facts: f"{facts['cell']} placed at {facts['position']}",
+    "peel samples": lambda facts: (
+        f"Peel sample with {facts['weld']}: "
+        + ", ".join(f"{CellEnd(end).label} {Peeled(peeled).label}" for end, peeled in facts["peeled"].items())
+    ),
+    "cell breached": lambda facts: (
+        f"{facts['cell']} breached at {facts['position']}: {facts['happened']}; {facts['instead']} goes in instead"
+        + (f", strip {', '.join(map(str, facts['strips']))} off" if facts["strips"] else "")
+    ),
     "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",
+    "parked": lambda facts: f"Parked at “{Stage(facts['step']).label}”: {facts['place']}",
+    "taken up again": lambda facts: (
+        f"Taken up again at “{Stage(facts['step']).label}”"
+        + (f", {facts['supervised_by']} stays beside it" if "supervised_by" in facts else "")
+    ),
     "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}{_try(facts)}",
     "step stopped": _stopped,
     "step holds no more": lambda facts: (
@@ -217,6 +254,6 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     ),
     "document stored": lambda facts: f"{facts['document']} printed and stored",
     "reading corrected": _corrected,
-    "handed over": lambda facts: f"Handed over to {facts['to']}",
+    "handed over": lambda facts: f"Handed over to {facts['to']}{_leaves(facts)}",
     "closed by disposal": _closed_by_disposal,
 }

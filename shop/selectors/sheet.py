@@ -127,12 +127,24 @@ def next_action(job: Job) -> NextAction | None:
     stage = Stage(job.stage)
     if job.held:
         return _findings(stage)
+    if job.parked:
+        return _take_up(job)
     if job.unopened:
         return _dispose(job) if stage is Stage.REMOVED else _close()
     known = ACTIONS | OF_A_REPAIR if job.part_stays else ACTIONS
     label, why, button = GOES_BACK if job.goes_back_from else known[stage]
     roles = EVERYONE if stage is Stage.HAND_OVER else BENCH
     return NextAction(label=label, why=why, button=button, page=PAGES.get(stage, stage.value), stage=stage, roles=roles)
+
+
+def _take_up(job: Job) -> NextAction:
+    return NextAction(
+        label="Take the pack up again",
+        why=f"It is parked: {job.parked_in}. Its groups are read before anything else is done.",
+        button="Measure and go on",
+        page="resume",
+        stage=Stage(job.stage),
+    )
 
 
 def _findings(stage: Stage) -> NextAction:

@@ -3,7 +3,6 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from functools import partial
 from typing import Any
 
 from packs.terms import Condition, DangerSign, JointMethod, Measure, Outcome, Place, Severity, Stage
@@ -183,14 +182,24 @@ def _joined(record: Record) -> str:
     again = f"{joints.failed} made a second time" if joints.failed else ""
     if not joints.made or record.plan is None:
         return ""
+    step = record.steps.get(Stage.JOIN.value)
+    said = step.said if step else []
     return _sentence(
-        f"{joints.made} joints on {joints.strips} {JointMethod(record.plan.joint_method).conductor}s", again
+        f"{joints.made} joints on {joints.strips} {JointMethod(record.plan.joint_method).conductor}s", again, *said
     )
+
+
+def _tapped(record: Record) -> str:
+    span = record.span(Stage.LADDER, Measure.VOLTAGE, "tap")
+    over, under = (record.at(Stage.LADDER, Measure.VOLTAGE, f"{trip} trip") for trip in ("overcharge", "undervoltage"))
+    tried = f"board trips at {over} and {under}" if over and under else ""
+    return _sentence(f"taps {span}" if span else "", tried)
 
 
 def _housed(record: Record) -> str:
     step = record.steps.get(Stage.HOUSING.value)
-    return f"{sum(step.confirmed.values())} points confirmed." if step and step.done else ""
+    confirmed = [rule for rule, held in step.confirmed.items() if held and "." in rule] if step else []
+    return f"{len(confirmed)} points confirmed." if step and step.done else ""
 
 
 def _charged(record: Record) -> str:
@@ -250,7 +259,7 @@ FACTS: dict[Stage, Callable[[Record], str]] = {
     Stage.PLACE: _placed,
     Stage.MEASURE: _measured,
     Stage.JOIN: _joined,
-    Stage.LADDER: partial(_span, Stage.LADDER, Measure.VOLTAGE, "taps"),
+    Stage.LADDER: _tapped,
     Stage.HOUSING: _housed,
     Stage.FIRST_CHARGE: _charged,
     Stage.FINAL_TEST: _tested,

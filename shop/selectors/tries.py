@@ -1,6 +1,6 @@
 """The tries of a step: the one that counts, and those before it."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -41,18 +41,25 @@ def beyond_a_limit(right: Reading) -> str:
     if step is None or right.job is None:
         return ""
     leaning = (Stage(step.stage), *rules.LEANING_ON.get(Stage(step.stage), ()))
-    rows = Step.objects.filter(job=right.job, stage__in=[stage.value for stage in leaning])
+    rows = Step.objects.filter(job=right.job, stage__in=[stage.value for stage in leaning]).exclude(ended_at=None)
     last = {row.stage: row for row in rows}
     stops = [found for row in last.values() for found in rules.stored_stops(row.findings)]
     if not stops:
         return ""
     right.job.refresh_from_db()
-    then = (
-        f"Job {right.job.code} is closed: tell whoever has the pack not to use it, and take it back as a warranty return."
-        if right.job.closed_at
-        else f"The job is back at “{right.job.label_of(Stage(right.job.stage))}”; what came after it is done anew."
-    )
-    return f"With this value a hold point does not hold: {' '.join(found['message'] for found in stops)} {then}"
+    told = " ".join(found["message"] for found in stops)
+    return f"With this value a hold point does not hold: {told} {_then(right.job, leaning)}"
+
+
+def _then(job: Job, asked: Collection[Stage]) -> str:
+    """Say what follows for a job of which a step does not hold any more."""
+    if job.closed_at:
+        return (
+            f"Job {job.code} is closed: tell whoever has the pack not to use it, and take it back as a warranty return."
+        )
+    if Stage(job.stage) not in asked:
+        return "The old pack is apart already; the record says so."
+    return f"The job is back at “{job.label_of(Stage(job.stage))}”; what came after it is done anew."
 
 
 def _told(steps: Iterable[Step]) -> Iterable[Try]:

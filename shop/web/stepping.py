@@ -34,6 +34,7 @@ def taken(request: HttpRequest, form: ShopForm) -> dict[str, Any]:
     """Return who took the readings of a form, with which meter, and for which version of the job."""
     return {
         "instrument": form.cleaned_data["instrument"],
+        "measured_at": form.cleaned_data["measured_at"],
         "by": http.person(request),
         "version": http.version(request),
     }
@@ -78,7 +79,7 @@ def last_meter(job: Job) -> dict[str, int]:
 
 def is_next(job: Job, stage: Stage) -> bool:
     """Whether a stage is what has to be done on a job now."""
-    return Stage(job.stage) is stage and job.closed_at is None and not job.held
+    return Stage(job.stage) is stage and job.closed_at is None and not job.held and not job.parked
 
 
 def highest_mv(pack: Plan | PackAsFound) -> int:

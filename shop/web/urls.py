@@ -2,6 +2,7 @@
 
 from shop.web.views import (
     amending,
+    breached,
     cells_out,
     completing,
     consignments,
@@ -16,6 +17,7 @@ from shop.web.views import (
     limits,
     match,
     pack_notes,
+    parking,
     people,
     prices,
     quote,
@@ -46,6 +48,8 @@ urlpatterns = [
     *quote.urlpatterns,
     *match.urlpatterns,
     *steps.urlpatterns,
+    *parking.urlpatterns,
+    *breached.urlpatterns,
     *removed.urlpatterns,
     *hand_over.urlpatterns,
     *tester_files.urlpatterns,

@@ -10,8 +10,11 @@ from tests.factories import SettingsFactory
 
 from .conftest import Caller
 
+BOARD = {"suits": True, "overcharge_mv": 4225, "undervoltage_mv": 3000}
+WELD = {"machine": "bench welder", "schedule": "two pulses, ms", "pulse": 14}
+SAMPLES = {"weld": WELD, "specimen": "scrap_can", "peeled": {"positive": "held", "negative": "held"}}
 pytestmark = pytest.mark.django_db
-HOUSING = ("fixed", "wires", "insulation", "vent_path", "strain_relief")
+HOUSING = ("fixed", "wires", "insulation", "vent_path", "strain_relief", "sensors", "gasket")
 
 
 def model() -> dict[str, Any]:
@@ -69,17 +72,18 @@ def build(caller: Caller, job: str, codes: list[str]) -> None:
     for code in codes:
         caller.post(job + "place-cell/", {"code": code})
     caller.post(job + "rest-voltages/", {"rest_voltages_mv": dict.fromkeys(line.names(), 3620)})
+    caller.post(job + "peel-samples/", SAMPLES)
     strips = [{"strip": n, "spots": 4} for n in range(1, 6)]
-    caller.post(job + "join/", {"strips": strips, "peel_sample_held": True, "second_look": True})
+    caller.post(job + "join/", {"strips": strips, "weld": WELD, "second_look": True, "second_look_by": "Jon"})
 
 
 def prove(caller: Caller, job: str) -> None:
-    caller.post(job + "taps/", {"taps_mv": [3620, 7240, 10860, 14480]})
+    caller.post(job + "taps/", {"taps_mv": [3620, 7240, 10860, 14480], "board": BOARD})
     caller.post(job + "housing/", {"confirmed": {f"housing.{name}": True for name in HOUSING}})
     look = {"minutes": 30, "pack_voltage_mv": 15200, "current_ma": 1000, "hottest_mdegc": 24000}
     charge = {"supervised_by": "J", "charger_voltage_mv": 16790, "lines": [look], "groups_mv": [4180] * 4}
     assert caller.post(job + "first-charge/", charge)["done"]
-    test = {"capacity_mah": 5080, "pack_rest_mv": 16560, "groups_mv": [4140] * 4}
+    test = {"capacity_mah": 5080, "pack_rest_mv": 16560, "groups_mv": [4140] * 4, "confirmed": line.CUTOFF}
     assert caller.post(job + "final-test/", test)["done"]
 
 
@@ -103,12 +107,12 @@ def test_a_stopped_step_says_why_and_keeps_its_readings(caller: Caller) -> None:
     codes = stock(caller)
     job = open_job(caller)
     build(caller, job, codes)
-    answer = caller.post(job + "taps/", {"taps_mv": [3620, 7240, 10860, 14581]})
+    answer = caller.post(job + "taps/", {"taps_mv": [3620, 7240, 10860, 14581], "board": BOARD})
     assert not answer["done"]
     assert [finding["rule_id"] for finding in answer["findings"] if finding["outcome"] == "fail"] == [
         "ladder.rest_agreement"
     ]
-    assert len(caller.get("readings/", stage="ladder")["results"]) == 4
+    assert len(caller.get("readings/", stage="ladder")["results"]) == 4 + 2
 
 
 def test_the_same_key_does_a_thing_once(caller: Caller) -> None:

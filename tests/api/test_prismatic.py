@@ -18,6 +18,7 @@ from tests.factories import SettingsFactory
 from .conftest import Caller
 from .test_rebuild import stops
 
+BOARD = {"suits": True, "overcharge_mv": 3780, "undervoltage_mv": 2600}
 pytestmark = [pytest.mark.django_db, pytest.mark.data]
 
 JOB = "jobs/1/"
@@ -73,7 +74,7 @@ def test_a_bolted_pack_is_rebuilt_from_counter_to_hand_over(caller: Caller, shar
     measure(caller)
     join(caller)
     taps = [str(LEVEL_MV * number) for number in range(1, SERIES + 1)]
-    assert caller.post(JOB + "taps/", {"taps_mv": taps})["done"]
+    assert caller.post(JOB + "taps/", {"taps_mv": taps, "board": BOARD})["done"]
     confirmed = dict.fromkeys(HOUSING_RULES, True)
     loose = caller.post(JOB + "housing/", {"confirmed": confirmed | {FLAT_CELLS: False}})
     stops(loose, FLAT_CELLS)
@@ -133,7 +134,7 @@ def measure(caller: Caller) -> None:
 
 def join(caller: Caller) -> None:
     bars = [{"strip": number, "torque_mnm": 6000, "contact_uohm": 60} for number in range(1, SERIES + 2)]
-    looks = {"clean_faces": True, "second_look": True}
+    looks = {"clean_faces": True, "second_look": True, "second_look_by": "Jon Adler"}
     soft = [{**bar, "torque_mnm": 5399} if bar["strip"] == 3 else bar for bar in bars]
     stops(caller.post(JOB + "join/", looks | {"strips": soft}), "join.torque")
     assert caller.post(JOB + "join/", looks | {"strips": bars})["done"]
@@ -148,6 +149,7 @@ def prove(caller: Caller, groups: list[list[str]], cells: dict[str, dict[str, st
     assert caller.post(JOB + "first-charge/", charge)["done"]
     weakest = min(sum(Decimal(cells[code]["capacity_mah"]) for code in group) for group in groups)
     test = {"groups_mv": [3340] * SERIES, "pack_rest_mv": 3340 * SERIES, "conditions": "0.2 C, 22 °C"}
+    test["confirmed"] = {"final.board_cutoff": True}
     assert caller.post(JOB + "final-test/", test | {"capacity_mah": f"{weakest * Decimal('0.98'):.1f}"})["done"]
 
 

@@ -20,6 +20,9 @@ from tests.journey.stock import MODEL
 
 from .conftest import Caller
 
+BOARD = {"suits": True, "overcharge_mv": 4225, "undervoltage_mv": 3000}
+WELD = {"machine": "bench welder", "schedule": "two pulses, ms", "pulse": 14}
+SAMPLES = {"weld": WELD, "specimen": "scrap_can", "peeled": {"positive": "held", "negative": "held"}}
 pytestmark = [pytest.mark.django_db, pytest.mark.data]
 
 JOB = "jobs/1/"
@@ -140,17 +143,20 @@ def measure(caller: Caller, groups: Groups) -> None:
 
 
 def join(caller: Caller) -> None:
+    caller.post(JOB + "peel-samples/", SAMPLES)
     strips = [{"strip": n, "spots": 4} for n, _ in enumerate(joints_of_strips(SERIES, PARALLEL), start=1)]
     strips[2]["failed"] = 2
-    assert caller.post(JOB + "join/", {"strips": strips, "peel_sample_held": True, "second_look": True})["done"]
+    assert caller.post(JOB + "join/", {"strips": strips, "weld": WELD, "second_look": True, "second_look_by": "Jon"})[
+        "done"
+    ]
 
 
 def check_taps(caller: Caller, groups: Groups) -> None:
     due = taps([[cell.mv for cell in group] for group in groups])
     read = [outcome.tap_mv(n, mv) for n, mv in enumerate(due, start=1)]
     wrong = [read[0], read[0], *read[2:]]
-    stops(caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in wrong]}), "ladder.tap")
-    assert caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in read]})["done"]
+    stops(caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in wrong], "board": BOARD}), "ladder.tap")
+    assert caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in read], "board": BOARD})["done"]
 
 
 def close_housing(caller: Caller) -> None:
@@ -173,7 +179,7 @@ def first_charge(caller: Caller) -> None:
 def final_test(caller: Caller, groups: Groups) -> None:
     """The pack must give 95 % of its weakest group, and rest where its groups add up to within 0.1 V."""
     least = min(capacities(groups)) * LEAST_SHARE
-    test = {"groups_mv": [4130] * SERIES, "conditions": "0.2 C, 22 °C"}
+    test = {"groups_mv": [4130] * SERIES, "conditions": "0.2 C, 22 °C", "confirmed": {"final.board_cutoff": True}}
     short = test | {"capacity_mah": f"{least - 1:.1f}", "pack_rest_mv": 16621}
     stops(caller.post(JOB + "final-test/", short), "final.capacity", "final.rest_agreement")
     due = test | {"capacity_mah": str(outcome.delivered(groups)), "pack_rest_mv": 16620}

@@ -12,6 +12,10 @@ from tests import line
 pytestmark = pytest.mark.django_db
 
 
+BOARD = {"suits": True, "overcharge_mv": 4225, "undervoltage_mv": 3000}
+WELD = {"machine": line.WELD.machine, "schedule": line.WELD.schedule, "pulse": str(line.WELD.pulse)}
+
+
 def test_a_step_done_again_lists_both_tries_and_their_readings() -> None:
     job = line.job_at(Stage.LADDER)
     client = APIClient()
@@ -19,7 +23,9 @@ def test_a_step_done_again_lists_both_tries_and_their_readings() -> None:
 
     def taps(*mv: int) -> Any:
         headers = {"Idempotency-Key": uuid.uuid4().hex}
-        return client.post(f"/api/v1/jobs/{job.number}/taps/", {"taps_mv": mv}, format="json", headers=headers).json()
+        return client.post(
+            f"/api/v1/jobs/{job.number}/taps/", {"taps_mv": mv, "board": BOARD}, format="json", headers=headers
+        ).json()
 
     assert taps(3620, 7240, 10860, 14600)["done"] is False
     assert taps(3620, 7240, 10860, 14480)["done"] is True
@@ -43,7 +49,7 @@ def test_a_strip_that_a_try_no_longer_names_is_off() -> None:
 
     def join(*numbers: int, **given: Any) -> Any:
         strips = [{"strip": number, "spots": 4} for number in numbers]
-        body = {"strips": strips, "peel_sample_held": True, "second_look": True} | given
+        body = {"strips": strips, "weld": WELD, "second_look": True, "second_look_by": "Jon Adler"} | given
         headers = {"Idempotency-Key": uuid.uuid4().hex}
         return client.post(f"/api/v1/jobs/{job.number}/join/", body, format="json", headers=headers)
 

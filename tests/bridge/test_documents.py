@@ -134,7 +134,7 @@ def test_there_is_a_place_for_every_reading() -> None:
     assert slots[Stage.MEASURE] == line.names()
     counted = [f"cell {number}" for number in range(1, 9)]  # 4s2p was found
     assert slots[Stage.DISMANTLE] == [*counted, *(condition.label for condition in Condition)]
-    assert slots[Stage.LADDER] == ["tap 1", "tap 2", "tap 3", "tap 4"]
+    assert slots[Stage.LADDER] == ["overcharge trip", "undervoltage trip", "tap 1", "tap 2", "tap 3", "tap 4"]
     assert slots[Stage.JOIN] == [f"strip {number}" for number in (2, 4, 1, 3, 5)]
 
 
@@ -181,7 +181,12 @@ def test_a_warning_is_told_in_full_and_in_the_shops_numbers() -> None:
     )
     groups = [Decimal(4100), Decimal(4161), Decimal(4140), Decimal(4159)]
     proving.final_test(
-        job=job, capacity_mah=Decimal(5080), pack_rest_mv=Decimal(16560), groups_mv=groups, by=line.technician()
+        job=job,
+        capacity_mah=Decimal(5080),
+        pack_rest_mv=Decimal(16560),
+        groups_mv=groups,
+        confirmed=line.CUTOFF,
+        by=line.technician(),
     )
     report: content.TestReport = paper(job, DocumentKind.TEST_REPORT)
     (warned,) = [check for check in report.checks if check.outcome is Outcome.FAIL]

@@ -14,7 +14,8 @@ from tests.journey.arithmetic import (
 from tests.journey.bench import Bench
 from tests.journey.planning import JOB, PARALLEL, SERIES, Groups, capacities
 
-PEEL = "Today's peel sample held: on scrap of the same strip and can, the strip tore and the nugget stayed"
+BOARD_SAVED = "What the board keeps is read out and saved, or it keeps nothing."
+UNPOWERED = "What the board does without supply is known, or whoever ordered the work accepts that it is not."
 SECOND_LOOK = "Polarity and insulators looked at a second time, against the drawing"
 ALLOWED_A = Decimal("1.05")
 """Largest charge current of the invented data sheet."""
@@ -30,6 +31,10 @@ def on_to(bench: Bench, step: str) -> None:
 def dismantle(bench: Bench) -> None:
     """Seven whole cells and a damaged one; there is no ninth."""
     on_to(bench, "dismantle")
+    bench.press("Ready to be cut")
+    bench.says("Not confirmed: what the board keeps is read out and saved, or it keeps nothing.")
+    bench.tick(BOARD_SAVED, UNPOWERED)
+    bench.press("Ready to be cut")
     bench.fill({"Voltage at its ends": "3.30 V", "How many alike": "9"})
     bench.tick("intact")
     bench.press("Put it into the book")
@@ -83,16 +88,27 @@ def measure(bench: Bench, groups: Groups) -> None:
         assert largest_current_on_joining([(cell.mv, cell.mohm) for cell in group]) <= ALLOWED_A
 
 
+def peel(bench: Bench) -> None:
+    """Both poles with one setting; the page leads back to the joints."""
+    bench.go_on(f"{JOB}steps/join/peel-samples/")
+    bench.fill({"Welder": "bench welder", "Schedule": "two pulses, ms", "Pulse": "14"})
+    held = "held: the strip tore, the nugget stayed"
+    bench.choose({"Welded to": "a discharged scrap can", "At the positive cap": held, "At the negative can": held})
+    bench.press("Put the sample into the book")
+
+
 def join(bench: Bench) -> None:
     on_to(bench, "join")
     bench.says("5 strips or bars, 16 joints")
-    bench.tick(PEEL, SECOND_LOOK)
+    peel(bench)
+    bench.tick(SECOND_LOOK)
+    bench.fill({"Looked at by": "Nell Sand"})
     for number, joints in enumerate(joints_of_strips(SERIES, PARALLEL), start=1):
         face = "bottom" if number % 2 else "top"
         bench.tick(f"Strip {number}, {face} face: {joints} joints")
     bench.page.locator("#id_failed_3").fill("2")
     bench.press("Record the joints")
-    bench.says("16 joints on 5 strips, 2 made a second time.")
+    bench.says("16 joints on 5 strips, 2 made a second time, second look by Nell Sand, welded with bench welder")
 
 
 def check_taps(bench: Bench, groups: Groups) -> None:
@@ -101,6 +117,7 @@ def check_taps(bench: Bench, groups: Groups) -> None:
     for number, mv in enumerate(due, start=1):
         bench.says(f"Tap {number} V {volts(mv)} ± 0.100 V")
         bench.fill({f"Tap {number}": f"{mv.to_integral_value()} mV"})
+    try_board(bench, "4.225 V", "3.0 V")
     bench.fill({"Tap 2": f"{(due[0] / 1000):.3f} V"})
     bench.press("Record the tap voltages")
     bench.says(
@@ -108,14 +125,20 @@ def check_taps(bench: Bench, groups: Groups) -> None:
     )
     bench.fill({"Tap 2": f"{(due[1] / 1000):.3f} V"})
     bench.press("Record the tap voltages")
-    bench.says(f"Taps {volts(due[0])} to {volts(due[-1])}.")
+    bench.says(f"Taps {volts(due[0])} to {volts(due[-1])}, board trips at 4.225 V and 3.000 V.")
+
+
+def try_board(bench: Bench, over: str, under: str) -> None:
+    """On a bench ladder, before it is fitted."""
+    bench.page.get_by_label("The board is for these groups and this chemistry").check()
+    bench.fill({"Overcharge trip": over, "Undervoltage trip": under})
 
 
 def close_housing(bench: Bench) -> None:
     on_to(bench, "housing")
     ticks = bench.page.get_by_role("checkbox").all()
-    assert len(ticks) == 5
-    for tick in ticks[1:]:
+    assert len(ticks) == 7 + 1  # and whether there is metal at the case
+    for tick in ticks[1:-1]:
         tick.check()
     bench.press("Close the housing")
     bench.says("Not confirmed: the cells cannot move.")
@@ -148,6 +171,7 @@ def final_test(bench: Bench, groups: Groups) -> None:
     bench.fill(
         {"Capacity delivered": f"{least - 1:.1f} mAh", "At which current, down to what, how warm": "0.2 C, 22 °C"}
     )
+    bench.page.get_by_label("The board cut the discharge off").check()
     for number in range(1, SERIES + 1):
         bench.fill({f"Group {number}": "4.13 V"})
     bench.fill({"Pack at rest": "16.621 V"})  # 4 × 4.13 V = 16.52 V, and 101 mV more

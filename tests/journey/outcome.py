@@ -34,7 +34,8 @@ def readings_stand(groups: Groups) -> None:
         for p, cell in enumerate(group, 1)
     }
     due = taps([[cell.mv for cell in group] for group in groups])
-    assert last("ladder") == {f"tap {n} voltage_mv": tap_mv(n, mv) for n, mv in enumerate(due, start=1)}
+    trips = {"overcharge trip voltage_mv": Decimal(4225), "undervoltage trip voltage_mv": Decimal(3000)}
+    assert last("ladder") == trips | {f"tap {n} voltage_mv": tap_mv(n, mv) for n, mv in enumerate(due, start=1)}
     charged = last("first_charge")
     assert charged["charger voltage_mv"] == 16790
     assert [charged[f"group {n} voltage_mv"] for n in range(1, SERIES + 1)] == [4190, 4200, 4190, 4190]

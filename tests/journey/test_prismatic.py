@@ -14,7 +14,7 @@ from shop.models import Cell, Job, Joint
 from shop.selectors import audit
 from tests.journey.arithmetic import Measured, joints_of_strips, printed, volts
 from tests.journey.bench import Bench
-from tests.journey.building import LEAST_SHARE, SECOND_LOOK, on_to, scan
+from tests.journey.building import LEAST_SHARE, SECOND_LOOK, on_to, scan, try_board
 from tests.journey.closing import send
 from tests.journey.papers import paper_says
 from tests.journey.planning import JOB, LOOKED, Groups, capacities, groups_shown
@@ -210,6 +210,7 @@ def bolt(bench: Bench) -> None:
     on_to(bench, "join")
     bench.says("17 strips or bars, 64 joints")
     bench.tick(CLEAN, SECOND_LOOK)
+    bench.fill({"Looked at by": "Nell Sand"})
     for number in range(1, SERIES + 2):
         bench.page.locator(f"#id_done_{number}").check()
         bench.page.locator(f"#id_torque_{number}").fill("6 Nm")
@@ -225,15 +226,18 @@ def bolt(bench: Bench) -> None:
 def check_taps(bench: Bench) -> None:
     on_to(bench, "ladder")
     bench.fill({f"Tap {number}": volts(number * LEVEL_MV) for number in range(1, SERIES + 1)})
+    try_board(bench, "3.78 V", "2.6 V")
     bench.press("Record the tap voltages")
-    bench.says(f"Taps {volts(LEVEL_MV)} to {volts(SERIES * LEVEL_MV)}.")
+    bench.says(f"Taps {volts(LEVEL_MV)} to {volts(SERIES * LEVEL_MV)}, board trips at 3.780 V and 2.600 V.")
 
 
 def close_housing(bench: Bench) -> None:
     """A flat cell that is not held as its data sheet says keeps the case open."""
     on_to(bench, "housing")
     ticks = bench.page.get_by_role("checkbox").all()
-    assert len(ticks) == 6
+    metal = ticks.pop()
+    assert len(ticks) == 8
+    assert not metal.is_checked()
     held = bench.page.locator("[name='housing.compression']")
     for tick in ticks:
         tick.check()
@@ -267,6 +271,7 @@ def final_test(bench: Bench, groups: Groups) -> None:
         }
     )
     bench.fill({f"Group {number}": "3.34 V" for number in range(1, SERIES + 1)})
+    bench.page.get_by_label("The board cut the discharge off").check()
     bench.press("Record the final test")
     bench.says("Done: final test.")
 

@@ -4,6 +4,7 @@ One rebuild is walked from the counter to its end; at each stage the operations 
 What asks another way of a job of another kind (bolted, with an outlet, tested only, amber) gets such a job of its own.
 """
 
+import dataclasses
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -15,17 +16,35 @@ import pytest
 from django.db import transaction
 
 from packs.rules import RuleSet
-from packs.terms import Condition, JobKind, JointMethod, Measure, Role, Stage
+from packs.terms import Condition, JobKind, JointMethod, Measure, Protects, Role, Stage, Travels, Unpowered
 from shop import models
+from shop.bridge.rules import RestHold
 from shop.errors import ShopError
-from shop.operations import closeout, examination, giving_up, intake, planning, proving, rebuild, stock
+from shop.operations import (
+    closeout,
+    examination,
+    giving_up,
+    intake,
+    opening_pack,
+    planning,
+    proving,
+    rebuild,
+    stock,
+)
 from tests import line
 from tests.factories import CellFactory, SettingsFactory, UserFactory
-from tests.operations import calls
+from tests.operations import calls, nickel
 from tests.operations.stopped import rests
 
 Asked = dict[str, set[str]]
 OUTLET = {"outlet_voltage_mv": 5000, "dropout_mv": 300}
+DESIGNED = {
+    "charger_tolerance_mv": 100,
+    "board_groups": 4,
+    "peak_current_ma": 9000,
+    "peak_time_ms": 1000,
+    "fuse_current_ma": 10_000,
+}
 
 
 @contextmanager
@@ -107,7 +126,21 @@ def _others(listener: Listener) -> None:
 
 
 def _variants(listener: Listener) -> None:
-    for variant in (_outlet, _repaired, _amber, _one_by_one, _bolted, _tested_only, _voltages):
+    for variant in (
+        _outlet,
+        _designed,
+        _repaired,
+        _amber,
+        _live,
+        _one_by_one,
+        _bolted,
+        _charged,
+        _proved,
+        _nickel,
+        _sent_by_air,
+        _tested_only,
+        _voltages,
+    ):
         with taken_back():
             variant(listener)
 
@@ -115,6 +148,58 @@ def _variants(listener: Listener) -> None:
 def _outlet(listener: Listener) -> None:
     job, plan = line.job_at(Stage.TARGET), line.target(**OUTLET)
     listener.during("planning.state_target", lambda: planning.state_target(job=job, target=plan, by=everyone()))
+
+
+def _designed(listener: Listener) -> None:
+    """A board of which the rest is not said, and a fuse that breaks nothing, are refused."""
+    given = {"job": line.job_at(Stage.TARGET), "target": line.target(**DESIGNED), "by": everyone()}
+    listener.refused("planning.state_target", partial(planning.state_target, **given))
+
+
+def _live(listener: Listener) -> None:
+    """15 groups of 4.2 V are above 60 V; what the board does without supply is not known."""
+    board = {"protects": [Protects.MEMORY], "unpowered": Unpowered.UNKNOWN}
+    job = line.to_be_cut(15, [3200] * 15, **board)
+    given = {"job": job, "by": everyone()}
+    listener.refused("rebuild.record_removed", partial(rebuild.record_removed, condition=Condition.INTACT, **given))
+    prepare = partial(opening_pack.prepare_dismantling, confirmed={}, **given)
+    listener.during("opening_pack.prepare_dismantling", prepare)
+
+
+def _charged(listener: Listener) -> None:
+    """A pack that is low is brought up slowly; its charge may pause."""
+    job = line.job_at(Stage.JOIN)
+    again = {"second_look_by": "", "by": everyone()}
+    listener.during("rebuild.join", lambda: rebuild.join(**calls.arguments("rebuild.join", job) | again))
+    line.on(job, Stage.FIRST_CHARGE)
+    listener.run("parking.park", job)
+    listener.run("parking.resume", job)
+    low = dataclasses.replace(calls.CHARGE_LINE, pack_voltage_mv=Decimal(11_000))
+    given = calls.arguments("proving.first_charge", job) | {"lines": [low], "by": everyone()}
+    listener.during("proving.first_charge", partial(proving.first_charge, **given))
+
+
+def _proved(listener: Listener) -> None:
+    """Insulation is measured where there is metal to touch."""
+    job = line.job_at(Stage.FINAL_TEST)
+    line.with_metal(job)
+    hold = RestHold(hours=Decimal(24), groups_mv=[Decimal(4136)] * line.SERIES)
+    given = calls.arguments("proving.final_test", job) | {"hold": hold, "by": everyone()}
+    listener.during("proving.final_test", partial(proving.final_test, **given))
+
+
+def _nickel(listener: Listener) -> None:
+    job = nickel.at(Stage.MEASURE)
+    rest = dict.fromkeys(nickel.NAMES, 1290)
+    listener.during("rebuild.measure_before_joining", lambda: nickel.measure(job, rest))
+    nickel.on(job, Stage.FIRST_CHARGE)
+    listener.during("proving.first_charge", lambda: nickel.form(job))
+
+
+def _sent_by_air(listener: Listener) -> None:
+    job = line.job_at(Stage.HAND_OVER)
+    given = calls.arguments("closeout.hand_over", job) | {"travels": Travels.AIR, "by": everyone()}
+    listener.refused("closeout.hand_over", partial(closeout.hand_over, **given))
 
 
 def _repaired(listener: Listener) -> None:

@@ -11,6 +11,7 @@ from typing import Any
 from packs.terms import (
     AMBER_SIGNS,
     STEPS,
+    CellEnd,
     CellFormat,
     Chemistry,
     Circumstance,
@@ -24,7 +25,9 @@ from packs.terms import (
     Measure,
     Opening,
     Owner,
+    Peeled,
     Role,
+    Specimen,
     Stage,
     Terminals,
 )
@@ -231,17 +234,37 @@ CALLS: dict[str, Call] = {
     "limits.set_limit": Call(
         lambda _: {"rule_id": "measure.rest_spread", "value": Decimal(40), "reason": "our meters are better"}
     ),
+    "opening_pack.prepare_dismantling": Call(
+        lambda _: {"confirmed": {}, "groups_mv": [Decimal(3300)] * 4}, (Stage.DISMANTLE,)
+    ),
+    "breached.replace_breached": Call(
+        lambda job: {
+            "code": job.plans.get(state="accepted").positions.order_by("group")[0].cell.code,
+            "instead": CellFactory(code="X1").code,
+            "happened": "electrode slipped",
+            "isolated": True,
+        },
+        (Stage.JOIN, Stage.LADDER),
+    ),
+    "parking.park": Call(line.parked, STEPS[1:]),
+    "parking.resume": Call(line.taken_up, STEPS[1:], prepare=line.park),
     "rebuild.record_removed": Call(lambda _: {"condition": Condition.INTACT}, (Stage.DISMANTLE,)),
     "rebuild.finish_dismantling": Call(lambda _: {}, (Stage.DISMANTLE,), prepare=take_all_out),
     "rebuild.place_cell": Call(lambda _: {"code": "S001"}, (Stage.PLACE,)),
     "rebuild.measure_before_joining": Call(
         lambda _: {"rest_voltages_mv": dict.fromkeys(line.names(), Decimal(3620))}, (Stage.MEASURE,)
     ),
+    "welding.record_samples": Call(
+        lambda _: {"weld": line.WELD, "specimen": Specimen.SCRAP_CAN, "peeled": dict.fromkeys(CellEnd, Peeled.HELD)},
+        (Stage.JOIN, Stage.MEASURE, Stage.PLACE),
+    ),
     "rebuild.join": Call(
-        lambda _: {"strips": STRIPS, "peel_sample_held": True, "second_look": True},
+        lambda _: {"strips": STRIPS, "weld": line.WELD, "second_look": True, "second_look_by": "Jon Adler"},
         (Stage.JOIN,),
     ),
-    "rebuild.check_taps": Call(lambda _: {"taps_mv": [Decimal(3620 * n) for n in range(1, 5)]}, (Stage.LADDER,)),
+    "rebuild.check_taps": Call(
+        lambda _: {"taps_mv": [Decimal(3620 * n) for n in range(1, 5)], "board": line.BOARD_TRIED}, (Stage.LADDER,)
+    ),
     "proving.close_housing": Call(lambda _: {"confirmed": dict.fromkeys(HOUSING_RULES, True)}, (Stage.HOUSING,)),
     "proving.first_charge": Call(
         lambda _: {
@@ -257,6 +280,7 @@ CALLS: dict[str, Call] = {
             "capacity_mah": Decimal(5080),
             "pack_rest_mv": Decimal(16560),
             "groups_mv": [Decimal(4140)] * 4,
+            "confirmed": line.CUTOFF,
         },
         (Stage.FINAL_TEST,),
     ),

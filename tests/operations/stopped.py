@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from packs.terms import Outcome
+from packs.terms import JointMethod, Outcome
 from shop import models
 from shop.bridge.rules import Finding
 from shop.operations import rebuild
@@ -35,5 +35,7 @@ def rests(job: models.Job, voltages: Mapping[str, Any]) -> StepResult:
 
 def joined(job: models.Job, numbers: range, **given: Any) -> StepResult:
     done = [rebuild.StripJoined(strip=number, spots=4) for number in numbers]
-    standard = {"strips": done, "peel_sample_held": True, "second_look": True}
+    if job.plans.get(state="accepted").joint_method == JointMethod.SPOT_WELD and not job.peel_samples.exists():
+        line.peel(job)
+    standard = {"strips": done, "weld": line.WELD, "second_look": True, "second_look_by": "Jon Adler"}
     return rebuild.join(**{"job": job, "by": line.technician()} | standard | given)

@@ -17,6 +17,7 @@ from shop.models import (
     LogEntry,
     Movement,
     PackTime,
+    PeelSample,
     Prices,
     ProbeReading,
     Reading,
@@ -47,6 +48,7 @@ MODELS = (
     ShopLimit,
     WrittenException,
     ExceptionWithdrawal,
+    PeelSample,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 

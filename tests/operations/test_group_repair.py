@@ -216,7 +216,7 @@ def test_a_group_lies_between_two_strips_and_both_are_touched(replaced: list[int
 
 def test_a_strip_that_is_not_touched_takes_no_joints() -> None:
     job = repair(Stage.JOIN)
-    looked = {"peel_sample_held": True, "second_look": True, "by": line.technician()}
+    looked = {"weld": line.WELD, "second_look": True, "second_look_by": "Jon Adler", "by": line.technician()}
     with refused("no_such_strip"):
         rebuild.join(job=job, strips=[rebuild.StripJoined(strip=1, spots=4)], **looked)
     one = rebuild.join(job=job, strips=[rebuild.StripJoined(strip=2, spots=4)], **looked)

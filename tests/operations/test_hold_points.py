@@ -14,6 +14,8 @@ pytestmark = pytest.mark.django_db
 
 DOOR = "takein.no_red_sign"
 VOLTAGE = "cell.recovery_voltage cell.overcharged"
+BEFORE_CUTTING = """dismantle.charge_low dismantle.board_saved dismantle.unpowered_accepted dismantle.qualified_person
+    dismantle.second_person dismantle.insulated_tools dismantle.groups_covered"""
 
 GUARDS: dict[str, str] = {
     "intake.take_in": DOOR,
@@ -23,25 +25,36 @@ GUARDS: dict[str, str] = {
     "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged",
     "health.record_pack_test": "pack_test.rest_agreement pack_test.group_spread",
     "planning.state_target": f"""{VOLTAGE} target.chemistry_known target.compression_known target.cell_current
-        target.charger_voltage target.charger_fills target.step_down""",
+        target.charger_voltage target.charger_fills target.step_down target.charger_highest target.board_groups
+        target.board_chemistry target.board_overcharge target.board_undervoltage target.cell_peak target.part_current
+        target.fuse_voltage target.fuse_breaking target.fuse_carries""",
     "planning.accept": "cell.tested cell.health target.reclaimed_in_medical",
-    "rebuild.record_removed": VOLTAGE,
-    "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.charge_low",
+    "opening_pack.prepare_dismantling": BEFORE_CUTTING,
+    "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",
+    "rebuild.finish_dismantling": "dismantle.all_recorded",
     "rebuild.place_cell": f"{VOLTAGE} cell.holds_charge place.right_cell place.all_placed",
     "rebuild.measure_before_joining": f"""{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread
-        measure.group_level measure.standing_spread""",
-    "rebuild.join": """join.peel_sample join.clean_faces join.polarity_second_look join.joints join.torque
-        join.contact_resistance""",
-    "rebuild.check_taps": "ladder.tap ladder.rest_agreement",
+        measure.group_level measure.standing_spread measure.not_reversed""",
+    "rebuild.join": """join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
+        join.second_look_pause join.joints join.torque join.contact_resistance""",
+    "breached.replace_breached": "join.breached_isolated cell.tested cell.health target.reclaimed_in_medical",
+    "parking.park": "park.ends_insulated park.supply_off park.groups_measured",
+    "parking.resume": "first_charge.supervised park.groups_measured park.group_falls_behind",
+    "rebuild.check_taps": """ladder.tap ladder.rest_agreement ladder.board_suits ladder.overcharge_trip
+        ladder.undervoltage_trip""",
     "proving.close_housing": """housing.compression housing.fixed housing.wires housing.insulation housing.vent_path
-        housing.strain_relief""",
+        housing.strain_relief housing.sensors housing.gasket housing.thermal_cutoff""",
     "proving.first_charge": """first_charge.supervised first_charge.charger_voltage first_charge.pack_voltage
-        first_charge.current first_charge.temperature first_charge.group_voltage""",
-    "proving.final_test": "final.capacity final.capacity_on_record final.rest_agreement final.group_spread final.outlet",
+        first_charge.current first_charge.temperature first_charge.group_voltage first_charge.precharge_current
+        first_charge.precharge_time first_charge.completed first_charge.group_spread first_charge.ends_itself
+        first_charge.forming_current first_charge.forming_time""",
+    "proving.final_test": """final.capacity final.capacity_on_record final.forecast_only final.rest_agreement
+        final.group_spread final.rest_hold final.rest_hours final.board_cutoff final.insulation final.outlet""",
     "giving_up.give_up": VOLTAGE,
     "disposal.to_stock": VOLTAGE,
     "disposal.finish_removed": "handover.removed_gone",
-    "closeout.hand_over": "handover.accounted handover.report handover.health_report handover.disposal_note",
+    "closeout.hand_over": """handover.accounted handover.report handover.health_report handover.disposal_note
+        handover.air_charge""",
     "for_stock.into_stock": "handover.accounted handover.report",
     "stock.record_reading": VOLTAGE,
     "stock.correct_reading": VOLTAGE,
@@ -64,7 +77,7 @@ UNGUARDED: dict[str, str] = {
         ("fault_finding.state_pack", "fault_finding.record_probes", "fault_finding.take_back_probe"), RECORD
     ),
     **dict.fromkeys(("cell_testing.add_layout", "cell_testing.keep_trace", "cell_testing.accept_trace"), RECORD),
-    **dict.fromkeys(("stock.add_cell_model", "stock.add_lot"), RECORD),
+    **dict.fromkeys(("stock.add_cell_model", "stock.add_lot", "welding.record_samples"), RECORD),
     **dict.fromkeys(("amending.correct_cell_model", "amending.correct_lot", "amending.correct_instrument"), RECORD),
     **dict.fromkeys(("amending.bar_cell_model", "amending.allow_cell_model"), SHOP),
     **dict.fromkeys(("people.change_password", "people.reset_password", "people.change_roles"), SHOP),

@@ -66,7 +66,7 @@ class TestTarget:
 
     def test_a_chemistry_that_nobody_knows_stops(self, job: models.Job) -> None:
         model = CellModelFactory(name="Round, label gone", chemistry=Chemistry.UNKNOWN.value)
-        with held_by("target.chemistry_known"):
+        with held_by("target.chemistry_known", "target.charger_voltage"):
             state(job, cell_model=model)
 
     @pytest.mark.parametrize(

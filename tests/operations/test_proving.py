@@ -38,8 +38,8 @@ class TestHousing:
         return proving.close_housing(job=job, confirmed=confirmed, by=line.technician())
 
     def test_each_thing_to_look_at_stops_alone(self, job: models.Job) -> None:
-        """Fixed, wires, insulation, vent path, strain relief; common practice, no source."""
-        assert len(HOUSING_RULES) == 5
+        """Fixed, wires, insulation, vent path, strain relief, sensors, gasket; common practice, no source."""
+        assert len(HOUSING_RULES) == 7
         for rule in HOUSING_RULES:
             verdict(self.close(job, dict.fromkeys(HOUSING_RULES, True) | {rule: False}), [rule])
             verdict(self.close(job, {name: True for name in HOUSING_RULES if name != rule}), [rule])
@@ -122,6 +122,7 @@ class TestFinalTest:
             "capacity_mah": Decimal(5080),
             "pack_rest_mv": Decimal(16560),
             "groups_mv": volts(4140, 4140, 4140, 4140),
+            "confirmed": line.CUTOFF,
         }
         return proving.final_test(**{"job": job, "by": line.technician()} | standard | given)
 
@@ -207,6 +208,7 @@ class TestOutlet:
             pack_rest_mv=Decimal(8280),
             groups_mv=volts(4140, 4140),
             outlet_mv=volts(outlet_mv)[0],
+            confirmed=line.CUTOFF,
             by=line.technician(),
         )
         verdict(result, stops)

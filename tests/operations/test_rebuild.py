@@ -136,7 +136,6 @@ class TestJoin:
     @pytest.mark.parametrize(
         ("given", "rule"),
         [
-            ({"peel_sample_held": False}, "join.peel_sample"),
             ({"second_look": False}, "join.polarity_second_look"),
             ({"strips": [rebuild.StripJoined(strip=n, spots=4) for n in (1, 2, 3, 5)]}, "join.joints"),
         ],
@@ -215,4 +214,4 @@ class TestJoin:
         job = line.built_of(2, 2, joint_method=JointMethod.SOLDERED_TAB)
         assert rests(job, dict.fromkeys(("1.1", "1.2", "2.1", "2.2"), 3620)).done
         strips = [rebuild.StripJoined(strip=n, spots=0) for n in (1, 2, 3)]
-        assert joined(job, range(0), strips=strips, peel_sample_held=False).done
+        assert joined(job, range(0), strips=strips, weld=None).done

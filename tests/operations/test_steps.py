@@ -65,7 +65,7 @@ def test_findings_are_stored_as_they_were_said() -> None:
 def test_the_moment_is_an_argument() -> None:
     job = line.job_at(Stage.LADDER)
     taps = [Decimal(3620 * n) for n in range(1, 5)]
-    result = rebuild.check_taps(job=job, taps_mv=taps, by=line.technician(), now=MORNING)
+    result = rebuild.check_taps(job=job, taps_mv=taps, board=line.BOARD_TRIED, by=line.technician(), now=MORNING)
     assert (result.step.started_at, result.step.ended_at) == (MORNING, MORNING)
     assert {reading.measured_at for reading in job.readings.filter(stage=Stage.LADDER.value)} == {MORNING}
 

@@ -24,7 +24,7 @@ def test_ticks_of_the_housing_stay_when_one_is_missing(technician: Client) -> No
     all_but_one = dict.fromkeys(HOUSING_RULES[1:], "on")
     send(technician, at(job, Stage.HOUSING), **all_but_one)
     page = technician.get(at(job, Stage.HOUSING))
-    assert [ticked(page, rule) for rule in HOUSING_RULES] == [False, True, True, True, True]
+    assert [ticked(page, rule) for rule in HOUSING_RULES] == [False, *[True] * (len(HOUSING_RULES) - 1)]
     assert "Not confirmed: the cells cannot move." in words(page)
     send(technician, at(job, Stage.HOUSING), **dict.fromkeys(HOUSING_RULES, "on"))
     assert stage_of(job) == Stage.FIRST_CHARGE
@@ -86,7 +86,10 @@ def test_half_a_look_is_refused_beside_what_is_missing(
 
 def final(**changes: str) -> dict[str, str]:
     groups = {f"group_{group}": "4.14" for group in range(1, 5)}
-    return groups | {"capacity": "5080", "pack_rest": "16.56", "conditions": "0.2 C to 12 V at 22 °C"} | changes
+    cutoff = {"final.board_cutoff": "on"}
+    return (
+        groups | cutoff | {"capacity": "5080", "pack_rest": "16.56", "conditions": "0.2 C to 12 V at 22 °C"} | changes
+    )
 
 
 def test_the_least_capacity_stands_beside_its_field(technician: Client) -> None:

@@ -235,6 +235,8 @@ EXTRAS = {
 @pytest.mark.parametrize("locale", ["en", "de"])
 def test_peak_lead_and_fuse_are_kept_and_read_back(bench: Client, job: models.Job, locale: str) -> None:
     SettingsFactory(number_locale=locale)
+    CellFactory(code="T1", readings={Measure.DC_RESISTANCE: 40000})
+    models.CellModel.objects.update(pulse_current_ma=6000, pulse_time_ms=2500)
     sent = {name: text.replace(".", ",") if locale == "de" else text for name, text in EXTRAS.items()}
     sent["strip_thickness_um"] = "0,15 mm" if locale == "de" else "0.15 mm"
     sent["charger_voltage_mv"] = "16,8 V" if locale == "de" else "16.8 V"

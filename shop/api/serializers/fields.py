@@ -17,9 +17,10 @@ class TermField(serializers.ChoiceField):
         self.terms = terms
         super().__init__(choices=[(term.value, term.label) for term in terms], **options)
 
-    def to_internal_value(self, data: Any) -> Term:
-        """Return the term."""
-        return self.terms(super().to_internal_value(data))
+    def to_internal_value(self, data: Any) -> Term | str:
+        """Return the term; where the field may stay blank, nothing."""
+        value = super().to_internal_value(data)
+        return self.terms(value) if value else ""
 
 
 def number(*, places: int = 3, **options: Any) -> serializers.DecimalField:

@@ -6,6 +6,8 @@ from typing import Any
 from rest_framework import serializers
 
 from packs.terms import (
+    CellEnd,
+    ChargerRead,
     Chemistry,
     Condition,
     DangerSign,
@@ -14,11 +16,15 @@ from packs.terms import (
     JobKind,
     JointMethod,
     Owner,
+    Peeled,
     Protects,
+    Specimen,
     StripMaterial,
+    Travels,
     Unpowered,
 )
 from shop.bridge import possible
+from shop.bridge.rules import BoardTried, RestHold, Weld
 from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
@@ -153,7 +159,13 @@ class WithInstrument(Versioned):
     instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
 
 
-class AsFound(WithInstrument):
+class WithPaper(WithInstrument):
+    """Readings that may have stood on paper first: then with the time they were taken at."""
+
+    measured_at = serializers.DateTimeField(required=False)
+
+
+class AsFound(WithPaper):
     """The pack as found; how it is joined may be left out where it is only tested."""
 
     cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
@@ -185,6 +197,13 @@ class TargetPack(Versioned):
     strip_thickness_um = whole(min_value=1)
     continuous_current_ma = whole()
     charger_voltage_mv = whole()
+    charger_read = TermField(ChargerRead, required=False)
+    charger_tolerance_mv = whole(required=False)
+    board_groups = whole(required=False, min_value=1)
+    board_chemistry = TermField(Chemistry, required=False, allow_blank=True)
+    board_overcharge_mv = whole(required=False)
+    board_tolerance_mv = whole(required=False)
+    board_undervoltage_mv = whole(required=False)
     outlet_voltage_mv = whole(required=False)
     dropout_mv = whole(required=False)
     peak_current_ma = whole(required=False)
@@ -234,6 +253,17 @@ class MatchingLimits(serializers.Serializer[Any]):
     max_resistance_ratio = number(places=4, required=False, min_value=1, max_value=1000)
 
 
+class BeforeCutting(WithPaper):
+    """What is confirmed before the old pack is cut, by rule; above 60 V DC who is qualified and who stands by."""
+
+    confirmed = serializers.DictField(child=serializers.BooleanField(), default=dict)
+    groups_mv = serializers.ListField(
+        child=number(allow_null=True), max_length=possible.MOST_CELLS, required=False, default=list
+    )
+    qualified = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    second = serializers.CharField(max_length=80, required=False, allow_blank=True)
+
+
 class RemovedCells(Versioned):
     """Cells leaving the old pack."""
 
@@ -249,7 +279,7 @@ class Code(Versioned):
     code = serializers.CharField(max_length=40)
 
 
-class RestVoltages(WithInstrument):
+class RestVoltages(WithPaper):
     """Rest voltage of each cell position, such as ``{"1.1": 3620}``, and of groups that stay: ``{"group 2": 3610}``."""
 
     rest_voltages_mv = serializers.DictField(child=number())
@@ -265,30 +295,73 @@ class StripIn(serializers.Serializer[Any]):
     contact_uohm = number(required=False)
 
 
+class WeldIn(serializers.Serializer[Any]):
+    """What a welder is set to; the pulse as the machine counts it."""
+
+    machine = serializers.CharField(max_length=60)
+    schedule = serializers.CharField(max_length=60)
+    pulse = number(places=2, min_value=Decimal("0.01"), max_value=Decimal(100_000))
+
+
+class PeelSamples(Versioned):
+    """What came of a sample at each pole, with one setting, on a discharged scrap can or steel as thick."""
+
+    weld = WeldIn()
+    specimen = TermField(Specimen)
+    peeled = serializers.DictField(child=TermField(Peeled), help_text="by pole, positive or negative")
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        if unknown := sorted(set(attrs["peeled"]) - set(CellEnd)):
+            raise serializers.ValidationError({"peeled": f"No such pole: {', '.join(unknown)}."})
+        peeled = {CellEnd(end): outcome for end, outcome in attrs["peeled"].items()}
+        return attrs | {"weld": Weld(**attrs["weld"]), "peeled": peeled}
+
+
 class Joints(Versioned):
-    """Every strip that is on (one that is not named is off), the peel sample and the second look."""
+    """Every strip that is on (one that is not named is off), what the welder is set to, and the second look.
+
+    ``second_look_by`` names another person; without it the same one looked again after a pause.
+    """
 
     strips = StripIn(many=True)
-    peel_sample_held = serializers.BooleanField(required=False)
+    weld = WeldIn(required=False)
     clean_faces = serializers.BooleanField(required=False)
     second_look = serializers.BooleanField()
+    second_look_by = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    pause_min = whole(required=False)
+    measured_at = serializers.DateTimeField(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
         attrs["strips"] = [StripJoined(**strip) for strip in attrs["strips"]]
-        return attrs
+        return attrs | ({"weld": Weld(**attrs["weld"])} if "weld" in attrs else {})
 
 
-class Taps(WithInstrument):
-    """Tap voltages in order from the negative end."""
+class BoardIn(serializers.Serializer[Any]):
+    """What the board did on a bench ladder before it was fitted, per group."""
+
+    suits = serializers.BooleanField(required=False)
+    overcharge_mv = number(required=False, allow_null=True)
+    undervoltage_mv = number(required=False, allow_null=True)
+
+
+class Taps(WithPaper):
+    """Tap voltages in order from the negative end, and the board as it was tried."""
 
     taps_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
+    board = BoardIn(required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        return attrs | ({"board": BoardTried(**attrs["board"])} if "board" in attrs else {})
 
 
 class Housing(Versioned):
     """What was confirmed, by rule."""
 
     confirmed = serializers.DictField(child=serializers.BooleanField())
+    metal = serializers.BooleanField(required=False)
 
 
 class LookIn(serializers.Serializer[Any]):
@@ -300,13 +373,15 @@ class LookIn(serializers.Serializer[Any]):
     hottest_mdegc = number()
 
 
-class FirstCharge(WithInstrument):
+class FirstCharge(WithPaper):
     """The supervised first charge."""
 
     supervised_by = serializers.CharField(max_length=120)
     charger_voltage_mv = number()
     lines = LookIn(many=True)
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
+    stopped_because = serializers.CharField(max_length=200, required=False, allow_blank=True)
+    ends_itself = serializers.BooleanField(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
@@ -314,8 +389,15 @@ class FirstCharge(WithInstrument):
         return attrs
 
 
-class FinalTest(WithInstrument):
-    """What the finished pack gives."""
+class RestHoldIn(serializers.Serializer[Any]):
+    """How long the pack rested, and what each group had at the end."""
+
+    hours = number(min_value=0, max_value=10_000)
+    groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
+
+
+class FinalTest(WithPaper):
+    """What the finished pack gives, or that its capacity is only forecast."""
 
     capacity_mah = number(required=False, allow_null=True, default=None)
     pack_rest_mv = number(required=False, allow_null=True, default=None)
@@ -323,6 +405,13 @@ class FinalTest(WithInstrument):
     outlet_mv = number(required=False)
     conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
     sure = sure()
+    hold = RestHoldIn(required=False)
+    confirmed = serializers.DictField(child=serializers.BooleanField(), required=False)
+    forecast_only = serializers.BooleanField(required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes."""
+        return attrs | ({"hold": RestHold(**attrs["hold"])} if "hold" in attrs else {})
 
 
 class DischargeIn(serializers.Serializer[Any]):
@@ -334,7 +423,7 @@ class DischargeIn(serializers.Serializer[Any]):
     temperature_mdegc = number(required=False, allow_null=True)
 
 
-class PackTest(WithInstrument):
+class PackTest(WithPaper):
     """What a pack gives as it is."""
 
     discharge = DischargeIn()
@@ -414,6 +503,39 @@ class ReceivedBy(Versioned):
     """Who takes the device."""
 
     received_by = serializers.CharField(max_length=120, allow_blank=True)
+    travels = TermField(Travels, required=False)
+
+
+class Breached(Versioned):
+    """A placed cell whose can was pierced, and the free one that goes in instead."""
+
+    code = serializers.CharField(max_length=40)
+    instead = serializers.CharField(max_length=40)
+    happened = serializers.CharField(max_length=400)
+    isolated = serializers.BooleanField()
+    reacting = serializers.BooleanField(required=False)
+
+
+class GroupsRead(WithInstrument):
+    """What the groups of a half-built pack have at rest; needed as soon as cells are joined."""
+
+    groups_mv = serializers.ListField(
+        child=number(allow_null=True), max_length=possible.MOST_CELLS, required=False, default=list
+    )
+
+
+class Park(GroupsRead):
+    """Where a half-built pack is left, its ends covered; its supply disconnected where it charges."""
+
+    place = serializers.CharField(max_length=80)
+    insulated = serializers.BooleanField()
+    supply_off = serializers.BooleanField(required=False)
+
+
+class Resume(GroupsRead):
+    """A parked pack is taken up again; who stays beside it where it charges."""
+
+    supervised_by = serializers.CharField(max_length=100, required=False, allow_blank=True)
 
 
 class Issue(serializers.Serializer[Any]):

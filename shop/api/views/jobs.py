@@ -24,6 +24,7 @@ from shop.bridge import matching
 from shop.errors import ShopError
 from shop.models import Cell, IssuedDocument, Job, PackAsFound, Quote, WrittenException
 from shop.operations import (
+    breached,
     closeout,
     completing,
     disposal,
@@ -35,11 +36,14 @@ from shop.operations import (
     giving_up,
     health,
     intake,
+    opening_pack,
     pack_notes,
+    parking,
     planning,
     proving,
     quoting,
     rebuild,
+    welding,
 )
 from shop.operations.steps import StepResult
 from shop.selectors import sheet
@@ -75,10 +79,15 @@ VERBS = (
     Verb("accept", planning.accept, jobs.Groups),
     Verb("release", planning.release, jobs.Reason),
     Verb("give-up", giving_up.give_up, jobs.GiveUp),
+    Verb("prepare-dismantling", opening_pack.prepare_dismantling, jobs.BeforeCutting),
+    Verb("breached-cell", breached.replace_breached, jobs.Breached),
+    Verb("park", parking.park, jobs.Park),
+    Verb("resume", parking.resume, jobs.Resume),
     Verb("removed-cells", rebuild.record_removed, jobs.RemovedCells),
     Verb("finish-dismantling", rebuild.finish_dismantling, jobs.NothingMore),
     Verb("place-cell", rebuild.place_cell, jobs.Code),
     Verb("rest-voltages", rebuild.measure_before_joining, jobs.RestVoltages),
+    Verb("peel-samples", welding.record_samples, jobs.PeelSamples),
     Verb("join", rebuild.join, jobs.Joints),
     Verb("taps", rebuild.check_taps, jobs.Taps),
     Verb("housing", proving.close_housing, jobs.Housing),

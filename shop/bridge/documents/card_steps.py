@@ -6,10 +6,10 @@ from decimal import Decimal
 
 from packs.documents import Blank, CardStep, Limit, Slots
 from packs.rules import RULES
-from packs.terms import STEPS, Condition, JointMethod, Measure, Severity, Stage, Unpowered
+from packs.terms import LITHIUM_ION, STEPS, Condition, JointMethod, Measure, Severity, Stage, Unpowered
 from packs.units import Quantity, measure_unit, to
 from shop.bridge import cautions, cells, layouts, rules, standing
-from shop.models import Plan, cells_due_out
+from shop.models import PackAsFound, Plan, cells_due_out
 
 LOOKS = 4
 """How many looks at the first charge the card has room for."""
@@ -48,18 +48,24 @@ def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int, board: Un
 
 
 def _dismantle(plan: Plan) -> _Work:
-    high = cells.limits(plan.cell_model).storage_high
+    found = plan.job.as_found
     counted = cells_due_out(plan.job)
     return _Work(
-        limits=(
-            _at_most("dismantle.charge_low", Measure.VOLTAGE, _counted(plan, "dismantle.charge_low", high)),
-            _count("dismantle.all_recorded", counted),
-        ),
+        limits=(_count("dismantle.all_recorded", counted),),
+        ticks=(*_low_charge(found), *(rules.opening_words(found, rule) for rule in rules.opening_questions(found))),
         slots=(
             Slots(tuple(f"cell {number}" for number in range(1, counted + 1)), (VOLTS,)),
             Slots(tuple(condition.label for condition in Condition), (Blank("", "cells"),)),
         ),
     )
+
+
+def _low_charge(found: PackAsFound) -> tuple[str, ...]:
+    """Return how empty a lithium-ion pack has to be; a nickel cell does not tell its charge by its voltage."""
+    if found.cell_model.chemistry not in LITHIUM_ION:
+        return ()
+    most = rules.own_limit("dismantle.charge_low").m_as("percent")
+    return (f"At most {most:.0f} % of the charge is left in every group.",)
 
 
 def _place(plan: Plan) -> _Work:
@@ -107,6 +113,9 @@ _JOINING: dict[JointMethod, tuple[tuple[str, ...], tuple[Blank, ...]]] = {
 """What comes first and what is written down for each strip or bar, by joint method."""
 
 
+SECOND_LOOK = "By another person, or by the same one after a pause; write down which, and how long."
+
+
 def _join(plan: Plan) -> _Work:
     first, blanks = _JOINING.get(JointMethod(plan.joint_method), ((), (_AGAIN,)))
     word = JointMethod(plan.joint_method).conductor
@@ -114,7 +123,7 @@ def _join(plan: Plan) -> _Work:
     sample = tuple(RULES[rule].holds_words for rule in first)
     return _Work(
         limits=(_count("join.joints", layouts.joints_to_make(plan)), *_bolts(plan)),
-        ticks=(*sample, RULES["join.polarity_second_look"].holds_words),
+        ticks=(*sample, RULES["join.polarity_second_look"].holds_words, SECOND_LOOK),
         slots=(Slots(strips, blanks),),
     )
 
@@ -131,9 +140,19 @@ def _bolts(plan: Plan) -> tuple[Limit | None, ...]:
 
 def _ladder(plan: Plan) -> _Work:
     taps = tuple(f"tap {tap}" for tap in range(1, plan.series + 1))
+    high, low = rules.trips(plan) or (None, None)
+    board = (Slots(("overcharge trip", "undervoltage trip"), (VOLTS,)),) if high else ()
     return _Work(
-        limits=(_at_most("ladder.tap", Measure.VOLTAGE, rules.tolerance("ladder.tap")),),
-        slots=(Slots(taps, (Blank("due", "V"), Blank("read", "V"))),),
+        limits=(
+            _at_most("ladder.tap", Measure.VOLTAGE, rules.tolerance("ladder.tap")),
+            _at_most("ladder.overcharge_trip", Measure.VOLTAGE, high),
+            _at_least("ladder.undervoltage_trip", Measure.VOLTAGE, low),
+        ),
+        ticks=(rules.words_of("ladder.board_suits"),) if high else (),
+        slots=(
+            *board,
+            Slots(taps, (Blank("due", "V"), Blank("read", "V"))),
+        ),
     )
 
 
@@ -163,6 +182,7 @@ def _first_charge(plan: Plan) -> _Work:
 
 def _final_test(plan: Plan) -> _Work:
     outlet = rules.outlet_window(plan)
+    ticks = tuple(rules.words_of(rule) for rule in rules.final_questions(plan))
     pack = (Blank("", "mAh"), Blank("at rest", "V"), *((Blank("outlet", "V"),) if outlet else ()))
     return _Work(
         limits=(
@@ -171,10 +191,11 @@ def _final_test(plan: Plan) -> _Work:
             _at_most("final.group_spread", Measure.VOLTAGE, rules.own_limit("final.group_spread")),
             _window("final.outlet", Measure.VOLTAGE, *outlet) if outlet else None,
         ),
+        ticks=ticks,
         slots=(
             Slots(("pack",), pack),
             Slots(("tested at",), (Blank("", "A"), Blank("down to", "V"), Blank("at", "°C"))),
-            Slots(_groups(plan), (VOLTS,)),
+            Slots(_groups(plan), (VOLTS, Blank("after a day", "V"))),
         ),
     )
 

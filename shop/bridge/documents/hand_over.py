@@ -5,9 +5,9 @@ from decimal import Decimal
 
 from packs.documents import HandOverReceipt, Heading, Whereabouts
 from packs.terms import LotOrigin, Measure, Owner, Place, Stage
-from shop.bridge import figures
+from shop.bridge import figures, rules
 from shop.errors import ShopError
-from shop.models import Cell, Job
+from shop.models import Cell, Job, Plan
 
 from .heading import local
 from .packs_of import charge_temperature, groups, mixed, plan_of, rating, storage
@@ -47,7 +47,13 @@ def hand_over_receipt(job: Job, heading: Heading) -> HandOverReceipt:
         charge_temperature=charge_temperature(plan),
         storage=storage(plan),
         mixed=mixed(plan),
+        charge_percent=_charge(plan),
     )
+
+
+def _charge(plan: Plan) -> int | None:
+    charge = rules.charge_left(plan)
+    return None if charge is None else round(charge.m_as("percent"))
 
 
 def _whereabouts(job: Job) -> tuple[Whereabouts, ...]:

@@ -1,5 +1,6 @@
 """The test report."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import Any
@@ -8,6 +9,7 @@ from packs.documents import (
     AsFound,
     ChargeLook,
     CheckResult,
+    FromPaper,
     Heading,
     Limit,
     PackRating,
@@ -60,6 +62,7 @@ def test_report(job: Job, heading: Heading) -> TestReport:
         charge_temperature=charge_temperature(plan),
         storage=storage(plan),
         stopped=stopped_tries(job, heading),
+        from_paper=from_paper(job, heading.workshop.time_zone),
         market=rebuilt.on_the_market(plan, waste.here(heading.issued_at)),
         mixed=mixed(plan),
     )
@@ -113,6 +116,15 @@ def _proof(plan: Plan) -> Proof:
         looks=_looks(job),
         instruments=instruments(job),
         supervised_by=_supervisor(job),
+        forecast_only=closed_on_forecast(job),
+    )
+
+
+def closed_on_forecast(job: Job) -> bool:
+    """Whether the final test was closed without a measured capacity."""
+    done = job.steps.filter(stage=Stage.FINAL_TEST.value, outcome=StepOutcome.DONE.value).first()
+    return done is not None and any(
+        found["rule_id"] == "final.forecast_only" and found["outcome"] == Outcome.FAIL for found in done.findings
     )
 
 
@@ -196,7 +208,20 @@ def steps_done(job: Job, time_zone: str) -> tuple[StepDone, ...]:
     """Return who finished which step."""
     done = job.steps.filter(outcome=StepOutcome.DONE.value).select_related("by")
     return tuple(
-        StepDone(Stage(step.stage), str(step.by), local(step.ended_at, time_zone)) for step in done if step.ended_at
+        StepDone(Stage(step.stage), str(step.by), local(step.ended_at, time_zone), tuple(step.said))
+        for step in done
+        if step.ended_at
+    )
+
+
+def from_paper(job: Job, time_zone: str) -> tuple[FromPaper, ...]:
+    """Return which readings that count stood on paper first, step by step."""
+    rows = Reading.objects.standing().filter(job=job, entered_at__isnull=False).select_related("by")
+    counted = Counter((row.stage, row.measured_at, row.entered_at, str(row.by)) for row in rows)
+    return tuple(
+        FromPaper(Stage(stage), count, local(measured_at, time_zone), local(entered_at, time_zone), by)
+        for (stage, measured_at, entered_at, by), count in counted.items()
+        if entered_at is not None
     )
 
 

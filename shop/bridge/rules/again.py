@@ -9,13 +9,16 @@ from packs.terms import Measure, Stage
 from shop.bridge import figures, standing
 from shop.models import Instrument, Job, Plan, PlanState, Step, cells_due_out
 
-from . import building, proving
+from . import building, opening, proving
 
 LEANING_ON: Mapping[Stage, tuple[Stage, ...]] = {
     Stage.EXAMINE: (Stage.DISMANTLE,),
     Stage.MEASURE: (Stage.LADDER,),
 }
 """Steps whose rules ask about the readings of an earlier one."""
+
+PAST = frozenset({Stage.DISMANTLE})
+"""Steps that no job goes back to: what is apart stays apart, and only its record changes."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +46,7 @@ def _examined(step: Step) -> list[Finding]:
 
 def _dismantled(step: Step) -> list[Finding]:
     found, due = step.job.as_found, cells_due_out(step.job)
-    return [*building.dismantled(found, due, due), *building.charge_before_opening(found)]
+    return [*opening.before_opening(found, step.confirmed), *building.dismantled(found, due, due)]
 
 
 def _measured(step: Step) -> list[Finding]:
@@ -56,7 +59,12 @@ def _measured(step: Step) -> list[Finding]:
 def _tapped(step: Step) -> list[Finding]:
     plan, read = _plan(step.job), _points(step, Measure.VOLTAGE)
     taps = [read.get(f"tap {tap}") for tap in range(1, plan.series + 1)]
-    return building.ladder(plan, taps, _meter(step))
+    board = building.BoardTried(
+        suits=step.confirmed.get(building.BOARD_SUITS),
+        overcharge_mv=read.get(building.OVERCHARGE_TRIP),
+        undervoltage_mv=read.get(building.UNDERVOLTAGE_TRIP),
+    )
+    return [*building.ladder(plan, taps, _meter(step)), *building.board_tried(plan, board)]
 
 
 def _charged(step: Step) -> list[Finding]:
@@ -70,6 +78,8 @@ def _charged(step: Step) -> list[Finding]:
         charger_voltage_mv=volts["charger"],
         looks=looks,
         groups_mv=[volts.get(name) for name in _groups(plan.series)],
+        stopped=any(said.startswith(proving.STOPPED) for said in step.confirmed),
+        ends_itself=step.confirmed.get(proving.ENDS_ITSELF),
     )
 
 
@@ -82,7 +92,19 @@ def _proved(step: Step) -> list[Finding]:
         groups_mv=[rest.get(name) for name in _groups(plan.series)],
         outlet_mv=_points(step, Measure.VOLTAGE).get("outlet"),
         instrument=_meter(step),
+        hold=_held(rest, plan.series),
+        confirmed=step.confirmed,
+        forecast_only=proving.FORECAST_ONLY in step.confirmed,
     )
+
+
+def _held(rest: Mapping[str, Decimal], series: int) -> proving.RestHold | None:
+    """Return the rest hold by its readings, which name its hours and their group."""
+    read = {(Decimal(found[1]), int(found[2])): mv for name, mv in rest.items() if (found := proving.HELD.match(name))}
+    if not read:
+        return None
+    hours = next(reversed(read))[0]
+    return proving.RestHold(hours=hours, groups_mv=[read.get((hours, number)) for number in range(1, series + 1)])
 
 
 def _tested(step: Step) -> list[Finding]:

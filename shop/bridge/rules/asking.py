@@ -37,6 +37,11 @@ def asks_about(rule_id: str) -> str:
     return RULES[rule_id].quantity if rule_id in RULES else rule_id
 
 
+def words_of(rule_id: str) -> str:
+    """Return the words with which a yes-or-no rule is confirmed."""
+    return RULES[rule_id].holds_words
+
+
 def asking(plan: Plan | PackAsFound) -> "partial[Finding]":
     """Return ``check`` with a pack's chemistry, cell format, joint method and device class given."""
     context = Context(

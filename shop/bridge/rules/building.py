@@ -1,17 +1,18 @@
 """Rules of the steps up to the joined pack."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import partial
 
 from packs import joints, network
 from packs.rules import Context, Finding, RuleSet
-from packs.terms import LITHIUM_ION, Chemistry, JointMethod, Measure, Outcome, Stage
+from packs.terms import LITHIUM_ION, NICKEL, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import Quantity, of
 from shop.bridge import cells, figures, layouts, standing
 from shop.models import Cell, CellModel, Instrument, PackAsFound, Plan, PlanPosition
 
-from .asking import CHARGED, METERS, asking, volts
+from .asking import CHARGED, DATA_SHEET, METERS, asking, volts
 from .limits import counted_window, in_force, own_limit, single
 
 Ask = Callable[..., Finding]
@@ -24,16 +25,6 @@ def dismantled(found: PackAsFound, recorded: int, due: int) -> list[Finding]:
     """Whether as many cells are in the book as are ``due`` to leave the old pack: all that were counted, or a part."""
     source = "count when examined" if due == found.cell_count else "groups that are replaced"
     return [asking(found)("dismantle.all_recorded", recorded, limit=due, limit_source=source)]
-
-
-def charge_before_opening(found: PackAsFound) -> list[Finding]:
-    """Whether each group of the old pack had run down before it was opened, as far as it was measured."""
-    known = figures.of_points(found.job, Stage.EXAMINE, Measure.REST_VOLTAGE)
-    high, ask = cells.limits(found.cell_model).storage_high, asking(found)
-    return [
-        ask("dismantle.charge_low", volts(known.get(group)), limit=high, limit_source="chemistry", where=group)
-        for group in (f"group {number}" for number in range(1, found.series + 1))
-    ]
 
 
 def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
@@ -94,11 +85,19 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     known = figures.of_cells([position.cell for position in positions])
     findings = [ask("measure.all_measured", measured, limit=plan.new_cells, limit_source="target pack")]
     for place in positions:
-        findings += at_rest(ask, plan.cell_model, rest_mv[place.name], f"position {place.name}")
+        findings += _resting(ask, plan, rest_mv[place.name], f"position {place.name}")
     for group in plan.open_groups:
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)
     return [*findings, *_level(ask, plan, positions, rest_mv)]
+
+
+def _resting(ask: Ask, plan: Plan, rest_mv: Decimal | None, where: str) -> list[Finding]:
+    """Ask about one cell before it is joined; one of nickel must not have been reversed."""
+    found = at_rest(ask, plan.cell_model, rest_mv, where)
+    if plan.cell_model.chemistry in NICKEL:
+        found.append(ask("measure.not_reversed", volts(rest_mv), limit=volts(0), where=where))
+    return found
 
 
 def _level(ask: Ask, plan: Plan, positions: Sequence[PlanPosition], rest_mv: Voltages) -> list[Finding]:
@@ -143,14 +142,27 @@ def _mean(values_mv: Sequence[Decimal | None]) -> Decimal | None:
     return sum(known, Decimal()) / len(known) if known and len(known) == len(values_mv) else None
 
 
-def joined(plan: Plan, *, made: int, confirmed: Mapping[str, bool | None], bolts: Bolts) -> list[Finding]:
+@dataclass(frozen=True, kw_only=True)
+class SecondLook:
+    """Whether somebody looked again; after which pause where it was the same person, None where it was another."""
+
+    done: bool
+    by_another: bool
+    pause: Quantity | None = None
+
+
+def joined(
+    plan: Plan, *, made: int, look: SecondLook, clean_faces: bool | None, bolts: Bolts, samples: Sequence[Finding]
+) -> list[Finding]:
     """Whether every cell end is on its strip or bar, and what has to come first came first."""
     ask = asking(plan)
+    again = [ask("join.second_look_pause", look.pause)] if look.done and not look.by_another else []
     strips = layouts.to_join(plan)
     return [
-        ask("join.peel_sample", confirmed.get("peel_sample_held")),
-        ask("join.clean_faces", confirmed.get("clean_faces")),
-        ask("join.polarity_second_look", confirmed.get("second_look")),
+        *samples,
+        ask("join.clean_faces", clean_faces),
+        ask("join.polarity_second_look", look.done),
+        *again,
         ask("join.joints", made, limit=layouts.joints_to_make(plan), limit_source="drawing of the target pack"),
         *(finding for strip in strips for finding in _bolted(ask, plan, f"bar {strip.number}", bolts)),
     ]
@@ -212,6 +224,43 @@ def ladder(plan: Plan, taps_mv: Sequence[Decimal | None], instrument: Instrument
         )
         for tap, (due, value) in enumerate(zip(expected, given, strict=False), start=1)
     ]
+
+
+BOARD_SUITS = "ladder.board_suits"
+OVERCHARGE_TRIP, UNDERVOLTAGE_TRIP = "overcharge trip", "undervoltage trip"
+"""Points at which the trips of a board are written down."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoardTried:
+    """What a board did on a bench ladder of resistors before it was fitted; None where it was not tried."""
+
+    suits: bool | None = None
+    overcharge_mv: Decimal | None = None
+    undervoltage_mv: Decimal | None = None
+
+
+def board_tried(plan: Plan, board: BoardTried) -> list[Finding]:
+    """Whether the board may be connected: for this pack, and with trips that spare the cells."""
+    ask = asking(plan)
+    highest, source = cells.highest_ever(plan.cell_model)
+    lowest = of(Measure.VOLTAGE, plan.cell_model.end_of_discharge_mv)
+    return [
+        ask(BOARD_SUITS, board.suits),
+        ask("ladder.overcharge_trip", volts(board.overcharge_mv), limit=highest, limit_source=source),
+        ask("ladder.undervoltage_trip", volts(board.undervoltage_mv), limit=lowest, limit_source=DATA_SHEET),
+    ]
+
+
+def trips(plan: Plan) -> tuple[Quantity, Quantity] | None:
+    """Return the highest overcharge and the lowest undervoltage trip; None where no such board belongs to the cells."""
+    highest, _ = cells.highest_ever(plan.cell_model)
+    if highest is None:
+        return None
+    lowest, rules = of(Measure.VOLTAGE, plan.cell_model.end_of_discharge_mv), in_force(plan.job)
+    ends = {"ladder.overcharge_trip": highest, "ladder.undervoltage_trip": lowest}
+    high, low = (single(rules.limit(rule, end), rule) for rule, end in ends.items())
+    return high, low
 
 
 def tap_rule(tap: int, taps: int) -> str:

@@ -3,10 +3,14 @@
 from collections.abc import Iterable
 
 from packs.rules import Finding
-from packs.terms import RED_SIGNS, DangerLevel, DangerSign, DocumentKind
-from shop.models import Job
+from packs.terms import RED_SIGNS, DangerLevel, DangerSign, DocumentKind, Measure, Stage, Travels
+from packs.units import Quantity
+from shop.bridge import figures
+from shop.models import Job, Plan
 
+from .asking import asking
 from .limits import in_force
+from .opening import charge_at_most
 
 _REPORTS = {DocumentKind.TEST_REPORT: "handover.report", DocumentKind.HEALTH_REPORT: "handover.health_report"}
 
@@ -44,3 +48,18 @@ def hand_over(
     if note_due:
         findings.append(check("handover.disposal_note", note_issued))
     return findings
+
+
+def travelling(plan: Plan, travels: Travels) -> list[Finding]:
+    """Whether the pack may leave the way it travels; only by air is its charge asked about."""
+    if travels is not Travels.AIR:
+        return []
+    return [asking(plan)("handover.air_charge", charge_left(plan))]
+
+
+def charge_left(plan: Plan) -> Quantity | None:
+    """Return the most charge the pack can have by its groups at the final test; None where that is not known."""
+    rest = figures.of_points(plan.job, Stage.FINAL_TEST, Measure.REST_VOLTAGE)
+    groups = [rest.get(f"group {number}") for number in range(1, plan.series + 1)]
+    known = [charge for mv in groups if (charge := charge_at_most(plan.cell_model, mv)) is not None]
+    return max(known) if len(known) == plan.series else None

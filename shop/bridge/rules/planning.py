@@ -10,7 +10,8 @@ from packs.units import Quantity, of
 from shop.bridge import cells, figures, standing
 from shop.models import Cell, Plan
 
-from .asking import DATA_SHEET, SERIES_TIMES_LIMIT, asking, volts
+from . import design
+from .asking import DATA_SHEET, asking, volts
 from .building import at_rest
 from .limits import counted, in_force
 
@@ -27,18 +28,9 @@ def target(plan: Plan) -> list[Finding]:
         ask("target.chemistry_known", plan.cell_model.chemistry != Chemistry.UNKNOWN),
         ask("target.compression_known", plan.cell_model.compression != Compression.UNKNOWN),
         ask("target.cell_current", per_cell, limit=most, limit_source=DATA_SHEET),
-        ask(
-            "target.charger_voltage",
-            volts(plan.charger_voltage_mv),
-            limit=pack.voltage_high,
-            limit_source=SERIES_TIMES_LIMIT,
-        ),
-        ask(
-            "target.charger_fills",
-            volts(plan.charger_voltage_mv),
-            limit=pack.voltage_high,
-            limit_source=SERIES_TIMES_LIMIT,
-        ),
+        *design.charger(plan, pack.voltage_high),
+        *design.board(plan),
+        *design.cell_peak(plan),
     ]
     for group in standing.groups(plan):
         findings += at_rest(ask, plan.cell_model, group.found_mv, standing.point_of(group.number))
@@ -59,9 +51,10 @@ class TargetLimits:
 def target_limits(plan: Plan) -> TargetLimits:
     """Return the limits of a target pack as they count."""
     rules, most = in_force(plan.job), cells.model(plan.cell_model).max_discharge_current
+    high = cells.pack_figures(plan).voltage_high
     return TargetLimits(
         cell_current=counted(rules, "target.cell_current", most),
-        charger_voltage=counted(rules, "target.charger_voltage", cells.pack_figures(plan).voltage_high),
+        charger_voltage=counted(rules, "target.charger_voltage", design.highest_charger(plan, high)),
     )
 
 

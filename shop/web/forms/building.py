@@ -7,11 +7,19 @@ from typing import Any
 
 from django import forms
 
-from packs.terms import Condition, JointMethod, Measure
+from packs.terms import CellEnd, Condition, JointMethod, Measure, Peeled, Specimen
+from shop.bridge import rules
+from shop.models import PackAsFound
 from shop.operations.joints import StripJoined
 
 from .base import QuantityField, ShopForm, TermField
-from .readings import PointsForm, ReadingsForm, due
+from .readings import PaperForm, PointsForm, ReadingsForm, due
+
+NAMED = {
+    rules.QUALIFIED: ("qualified", "Who is qualified for this voltage"),
+    rules.SECOND: ("second", "Who stands by"),
+}
+"""Rules of the dismantling that are answered with a name."""
 
 WELD_SPOTS = 4
 """Spots on one joint that a form starts with; common practice, no source."""
@@ -57,6 +65,70 @@ class RemoveCellForm(ShopForm):
         if cleaned.get("rest_voltage") is not None and cleaned["not_measured"]:
             self.add_error("not_measured", "A voltage is typed: take one of the two away.")
         return cleaned
+
+
+class BeforeCuttingForm(PointsForm):
+    """What is confirmed before the old pack is cut; people by name above 60 V DC, voltages where the charge is not known."""
+
+    def __init__(self, *args: Any, found: PackAsFound, charge_open: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.ticks = []
+        for rule in rules.opening_questions(found):
+            if rule in NAMED:
+                self.fields[NAMED[rule][0]] = due(forms.CharField(required=False, max_length=80, label=NAMED[rule][1]))
+            else:
+                self.ticks.append(rule)
+                self.fields[rule] = forms.BooleanField(required=False, label=rules.opening_words(found, rule))
+        self.add_points("group", [""] * (found.series if charge_open else 0), Measure.REST_VOLTAGE)
+        if not charge_open:
+            del self.fields["instrument"], self.fields["measured_at"]
+
+    def confirmed(self) -> dict[str, bool]:
+        """Return what was ticked, by rule."""
+        return {rule: self.cleaned_data[rule] for rule in self.ticks}
+
+    def name(self, field: str) -> str:
+        """Return who was named, nothing where nobody is asked for."""
+        return str(self.cleaned_data.get(field, ""))
+
+    def tick_rows(self) -> Iterator[forms.BoundField]:
+        """Yield the ticks in their order."""
+        return (self[rule] for rule in self.ticks)
+
+    def name_rows(self) -> Iterator[forms.BoundField]:
+        """Yield the fields for names."""
+        return (self[name] for name, _ in NAMED.values() if name in self.fields)
+
+
+def weld_key(weld: rules.Weld) -> str:
+    """Return a welder's setting as a form sends it."""
+    return f"{weld.machine}|{weld.schedule}|{weld.pulse.normalize():f}"
+
+
+class PeelSampleForm(ShopForm):
+    """A sample at each pole with one setting of the welder."""
+
+    machine = forms.CharField(max_length=60, label="Welder")
+    schedule = forms.CharField(max_length=60, label="Schedule", help_text="such as two pulses, ms")
+    pulse = forms.DecimalField(
+        min_value=Decimal("0.01"),
+        max_value=Decimal(100_000),
+        decimal_places=2,
+        label="Pulse",
+        help_text="as the machine counts it",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    specimen = TermField(Specimen, label="Welded to", initial=Specimen.SCRAP_CAN.value)
+    positive = due(TermField(Peeled, required=False, label="At the positive cap"))
+    negative = due(TermField(Peeled, required=False, label="At the negative can"))
+
+    def weld(self) -> rules.Weld:
+        """Return what the welder is set to."""
+        return rules.Weld(**self.values("machine", "schedule", "pulse"))
+
+    def peeled(self) -> dict[CellEnd, Peeled]:
+        """Return what came of the samples, by pole."""
+        return {end: self.cleaned_data[end.value] for end in CellEnd if self.cleaned_data[end.value]}
 
 
 class PlaceForm(ShopForm):
@@ -117,34 +189,63 @@ class RestVoltagesForm(ReadingsForm):
 class TapsForm(PointsForm):
     """Every tap from the negative end."""
 
-    def __init__(self, *args: Any, limits: Sequence[str], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, limits: Sequence[str], trips: Sequence[str] = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.add_points("tap", limits)
+        if trips:
+            self.fields["suits"] = forms.BooleanField(required=False, label=rules.words_of("ladder.board_suits"))
+            self.add_reading("overcharge_trip", Measure.VOLTAGE, "Overcharge trip", limit=trips[0])
+            self.add_reading("undervoltage_trip", Measure.VOLTAGE, "Undervoltage trip", limit=trips[1])
+
+    def board(self) -> rules.BoardTried:
+        """Return what the board did on the bench ladder; nothing where none is asked for."""
+        if "suits" not in self.fields:
+            return rules.BoardTried()
+        return rules.BoardTried(
+            suits=self.cleaned_data["suits"],
+            overcharge_mv=self.cleaned_data["overcharge_trip"],
+            undervoltage_mv=self.cleaned_data["undervoltage_trip"],
+        )
 
 
-class JoinForm(ShopForm):
+class JoinForm(PaperForm):
     """The peel sample, the second look, and on each strip its weld spots and the joints that had to be made again."""
 
-    peel_sample_held = forms.BooleanField(
-        required=False,
-        label="Today's peel sample held: on scrap of the same strip and can, the strip tore and the nugget stayed",
-    )
+    weld = due(forms.ChoiceField(required=False, label="Welder, as set"))
     clean_faces = forms.BooleanField(
         required=False, label="Every terminal and bar face cleaned bright just before it was bolted"
     )
     second_look = forms.BooleanField(
         required=False, label="Polarity and insulators looked at a second time, against the drawing"
     )
+    second_look_by = forms.CharField(
+        required=False, max_length=80, label="Looked at by", help_text="another person; empty where it was you again"
+    )
+    pause_min = forms.IntegerField(
+        required=False, min_value=0, max_value=10_000, label="You again: minutes of pause before it"
+    )
 
-    def __init__(self, *args: Any, strips: Mapping[int, str], method: JointMethod, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        strips: Mapping[int, str],
+        method: JointMethod,
+        welds: Sequence[rules.Weld] = (),
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.welds = {weld_key(weld): weld for weld in welds}
         self.strips = strips
         self.welded = method is JointMethod.SPOT_WELD
         self.bolted = method is JointMethod.BOLTED
-        if not self.welded:
-            del self.fields["peel_sample_held"]
+        if self.welded:
+            empty = [] if len(self.welds) == 1 else [("", "choose" if self.welds else "no peel sample of today")]
+            choices = [*empty, *((key, str(weld)) for key, weld in self.welds.items())]
+            self.fields["weld"].choices = choices  # type: ignore[attr-defined]
+        else:
+            del self.fields["weld"]
         if not self.bolted:
-            del self.fields["clean_faces"]
+            del self.fields["clean_faces"], self.fields["measured_at"]
         for number, label in strips.items():
             self._add_strip(number, label)
 
@@ -186,6 +287,10 @@ class JoinForm(ShopForm):
             for number in self.strips
             if self.cleaned_data[f"done_{number}"]
         ]
+
+    def chosen_weld(self) -> rules.Weld | None:
+        """Return what the welder is set to, None where nothing is welded or nothing was chosen."""
+        return self.welds.get(self.cleaned_data.get("weld") or "")
 
     def confirmed(self, name: str) -> bool | None:
         """Return whether a tick of the form was set, None where the form does not ask."""

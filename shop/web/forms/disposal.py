@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
-from packs.terms import Condition
+from packs.terms import Condition, Travels
 from shop.bridge.possible import MOST_CELLS
 from shop.models import Cell, Container, CountBasis, Item, ItemKind
 from shop.operations.opening import CellCount
@@ -171,6 +171,11 @@ class HandOverForm(ShopForm):
     """Who takes the device."""
 
     received_by = due(forms.CharField(label="Who takes the device", max_length=120, required=False))
+    travels = TermField(Travels, required=False, initial=Travels.TAKEN.value, label="How the pack travels")
+
+    def clean_travels(self) -> Travels:
+        """What was not said is taken along."""
+        return self.cleaned_data["travels"] or Travels.TAKEN
 
 
 class IntoStockForm(ShopForm):

@@ -30,10 +30,18 @@ class HousingForm(ShopForm):
         super().__init__(*args, **kwargs)
         for rule, words in rules.housing_questions(plan):
             self.fields[rule] = forms.BooleanField(required=False, label=words)
+        self.rules = tuple(self.fields)
+        self.fields["metal"] = forms.BooleanField(
+            required=False, label="There is touchable metal at the case: insulation is measured at the final test"
+        )
 
     def confirmed(self) -> dict[str, bool]:
         """Return what was confirmed, by rule."""
-        return {rule: self.cleaned_data[rule] for rule in self.fields}
+        return {rule: self.cleaned_data[rule] for rule in self.rules}
+
+    def rows(self) -> Iterator[forms.BoundField]:
+        """Yield the ticks that have to be set."""
+        return (self[rule] for rule in self.rules)
 
 
 class FirstChargeForm(PointsForm):
@@ -42,12 +50,22 @@ class FirstChargeForm(PointsForm):
     supervised_by = due(forms.CharField(required=False, max_length=100, label="Who stays beside it"))
     charger_voltage = QuantityField.of(Measure.VOLTAGE, label="Charger, no load")
 
-    def __init__(self, *args: Any, groups: int, limits: Mapping[str, str], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, groups: int, limits: Mapping[str, str], nickel: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         due(self.fields["charger_voltage"], limits.get("charger", ""))
+        if nickel:
+            self.fields["ends_itself"] = forms.BooleanField(
+                required=False, label=rules.words_of("first_charge.ends_itself")
+            )
         for look in range(1, MORE_LOOKS + 1):
             self._add_look(look, limits)
         self.add_points("group", [""] * groups)
+        self.fields["stopped_because"] = forms.CharField(
+            required=False,
+            max_length=200,
+            label="Stopped early because",
+            help_text="empty where it went to its end; the next charge is another try",
+        )
 
     def _add_look(self, look: int, limits: Mapping[str, str]) -> None:
         first = look == 1
@@ -110,11 +128,68 @@ class FinalTestForm(PointsForm):
         help_text="such as 0.2 C down to 12.0 V at 22 °C",
     )
 
-    def __init__(self, *args: Any, groups: int, limits: Mapping[str, str], outlet: bool, **kwargs: Any) -> None:
+    forecast_only = forms.BooleanField(
+        required=False, label="No load here: close on the forecast alone; every paper says so"
+    )
+    held_hours = forms.DecimalField(
+        required=False,
+        min_value=0,
+        max_value=10_000,
+        label="Hours of rest",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+
+    def __init__(
+        self,
+        *args: Any,
+        groups: int,
+        limits: Mapping[str, str],
+        outlet: bool,
+        questions: tuple[str, ...] = (),
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.questions = questions
+        for rule in questions:
+            self.fields[rule] = forms.BooleanField(required=False, label=rules.words_of(rule))
+        self.held = [f"held_{number}" for number in range(1, groups + 1)]
+        for number, key in enumerate(self.held, start=1):
+            self.add_reading(key, Measure.REST_VOLTAGE, f"Group {number} after it")
+            self.fields[key].due = False  # type: ignore[attr-defined]
         due(self.fields["conditions"])
         self.add_reading("capacity", Measure.CAPACITY, "Capacity delivered", limit=limits.get("capacity", ""))
         self.add_reading("pack_rest", Measure.REST_VOLTAGE, "Pack at rest", limit=limits.get("pack_rest", ""))
         if outlet:
             self.add_reading("outlet", Measure.VOLTAGE, "Outlet under load", limit=limits.get("outlet", ""))
         self.add_points("group", [""] * groups, Measure.REST_VOLTAGE)
+
+    def confirmed(self) -> dict[str, bool]:
+        """Return what was confirmed, by rule."""
+        return {rule: self.cleaned_data[rule] for rule in self.questions}
+
+    def hold(self) -> rules.RestHold | None:
+        """Return the rest hold, None where none was made."""
+        hours = self.cleaned_data["held_hours"]
+        return (
+            None if hours is None else rules.RestHold(hours=hours, groups_mv=[self.cleaned_data[k] for k in self.held])
+        )
+
+    def question_rows(self) -> Iterator[forms.BoundField]:
+        """Yield the ticks of this pack."""
+        return (self[rule] for rule in self.questions)
+
+    def held_rows(self) -> Iterator[forms.BoundField]:
+        """Yield the voltages at the end of the rest hold."""
+        return (self[key] for key in self.held)
+
+    def hold_used(self) -> bool:
+        """Return whether something stands in the rest hold already."""
+        return any(self[key].value() not in (None, "") for key in ("held_hours", *self.held))
+
+    def clean(self) -> dict[str, Any]:
+        """Voltages after a rest need its hours, and hours their voltages."""
+        cleaned = super().clean() or self.cleaned_data
+        given = [key for key in self.held if cleaned.get(key) is not None]
+        if given and cleaned.get("held_hours") is None and "held_hours" not in self.errors:
+            self.add_error("held_hours", "Say how long the pack rested.")
+        return cleaned

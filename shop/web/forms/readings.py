@@ -17,7 +17,18 @@ def due(field: forms.Field, limit: str = "") -> forms.Field:
     return field
 
 
-class ReadingsForm(ShopForm):
+class PaperForm(ShopForm):
+    """A form whose readings may have stood on paper first."""
+
+    measured_at = forms.DateTimeField(
+        required=False,
+        label="Measured at",
+        help_text="leave empty where you type them as you read them",
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+    )
+
+
+class ReadingsForm(PaperForm):
     """A form whose readings are taken with one meter."""
 
     instrument = forms.ModelChoiceField(

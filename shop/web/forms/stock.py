@@ -51,6 +51,11 @@ class CellModelForm(ShopForm):
     nominal_voltage_mv = PossibleField.stated("nominal_voltage_mv", label="Nominal voltage")
     charge_limit_mv = PossibleField.stated("charge_limit_mv", label="Charge limit")
     end_of_discharge_mv = PossibleField.stated("end_of_discharge_mv", label="End of discharge")
+    absolute_max_mv = PossibleField.stated(
+        "absolute_max_mv", required=False, label="Absolute maximum", help_text="what the cell may never exceed"
+    )
+    pulse_current_ma = PossibleField.stated("pulse_current_ma", required=False, label="Pulse current")
+    pulse_time_ms = PossibleField.stated("pulse_time_ms", required=False, label="Pulse lasts", help_text="such as 5 s")
     max_charge_current_ma = PossibleField.stated(
         "max_charge_current_ma", required=False, label="Largest charge current"
     )

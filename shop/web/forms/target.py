@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 
-from packs.terms import JointMethod, Measure, StripMaterial
+from packs.terms import LITHIUM_ION, ChargerRead, Chemistry, JointMethod, Measure, StripMaterial
 from shop.errors import Held, ShopError
 from shop.models import CellModel, Job, PackAsFound, Plan
 from shop.operations.planning import Target
@@ -21,6 +21,16 @@ ASKED_OF: Mapping[str, str] = MappingProxyType(
         "target.chemistry_known": "cell_model",
         "target.cell_current": "continuous_current_ma",
         "target.charger_voltage": "charger_voltage_mv",
+        "target.charger_highest": "charger_tolerance_mv",
+        "target.board_groups": "board_groups",
+        "target.board_chemistry": "board_chemistry",
+        "target.board_overcharge": "board_overcharge_mv",
+        "target.board_undervoltage": "board_undervoltage_mv",
+        "target.cell_peak": "peak_current_ma",
+        "target.part_current": "strip_thickness_um",
+        "target.fuse_voltage": "fuse_voltage_mv",
+        "target.fuse_breaking": "fuse_breaking_ma",
+        "target.fuse_carries": "fuse_current_ma",
         "target.step_down": "outlet_voltage_mv",
         "cell.recovery_voltage": "replaced",
         "cell.overcharged": "replaced",
@@ -30,6 +40,8 @@ ASKED_OF: Mapping[str, str] = MappingProxyType(
 
 STATED = tuple(name for name in Target.__dataclass_fields__ if name not in ("series", "parallel", "replaced"))
 EXTRAS = tuple(name for name in STATED if name.startswith(("peak", "lead", "fuse")) or name == "strip_layers")
+MORE = (*(name for name in STATED if name.startswith("board")), "charger_read", "charger_tolerance_mv")
+LITHIUM_ION_IN_ORDER = tuple(one for one in Chemistry if one in LITHIUM_ION)
 COUNTED = frozenset({"cell_model", "arrangement"})
 LOADED = COUNTED | {"continuous_current_ma"}
 JOINED = LOADED | {"joint_method", "strip_material", "strip_thickness_um", "strip_width_um"}
@@ -49,6 +61,23 @@ class TargetForm(ShopForm):
     )
     charger_voltage_mv = PossibleField.stated(
         "charger_voltage_mv", label="Charger voltage", help_text="with no load, as measured, such as 16.8 V"
+    )
+    charger_read = TermField(
+        ChargerRead, required=False, initial=ChargerRead.NO_LOAD.value, label="Where that voltage is from"
+    )
+    charger_tolerance_mv = PossibleField.stated(
+        "charger_tolerance_mv", required=False, label="Charger's tolerance", help_text="from its label, such as 0.1 V"
+    )
+    board_groups = PossibleField.stated("board_groups", required=False, label="Board is for groups in series")
+    board_chemistry = TermField(Chemistry, required=False, only=LITHIUM_ION_IN_ORDER, label="Board is for chemistry")
+    board_overcharge_mv = PossibleField.stated(
+        "board_overcharge_mv", required=False, label="Overcharge trip", help_text="of one group, such as 4.20 V"
+    )
+    board_tolerance_mv = PossibleField.stated(
+        "board_tolerance_mv", required=False, label="Its tolerance", help_text="such as 0.025 V"
+    )
+    board_undervoltage_mv = PossibleField.stated(
+        "board_undervoltage_mv", required=False, label="Undervoltage trip", help_text="of one group"
     )
     joint_method = TermField(JointMethod, label="How the cells are joined")
     strip_material = TermField(StripMaterial, label="Strip or bar")
@@ -157,6 +186,18 @@ class TargetForm(ShopForm):
     def has_path(self) -> bool:
         """Whether enough is typed to follow the current from cell to lead."""
         return self._has(JOINED)
+
+    def clean_charger_read(self) -> ChargerRead:
+        """What was not said was measured without load, as the field asks."""
+        return self.cleaned_data["charger_read"] or ChargerRead.NO_LOAD
+
+    def clean_board_chemistry(self) -> Chemistry | str:
+        """What was not said is not stated."""
+        return self.cleaned_data["board_chemistry"] or ""
+
+    def more(self) -> bool:
+        """Whether more is given of charger or board."""
+        return any(self[name].value() not in (None, "", ChargerRead.NO_LOAD.value) for name in MORE)
 
     def extras(self) -> bool:
         """Whether something of peak, layers, leads and fuse is given."""

@@ -3,29 +3,37 @@
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
 
 from packs.terms import JointMethod, Measure, Stage
-from packs.units import Kind, of
+from packs.units import Kind, of, ureg
 from shop.bridge import figures, layouts, rules, standing
-from shop.models import Job, Plan, Step
-from shop.operations import rebuild
+from shop.models import Job, PeelSample, Plan, Step
+from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
-from shop.selectors import bench, story
-from shop.web.forms.building import JoinForm, Position, RestVoltagesForm, TapsForm
-from shop.web.http import numbers, person, version
+from shop.selectors import bench, sheet, story
+from shop.web.forms.building import JoinForm, PeelSampleForm, Position, RestVoltagesForm, TapsForm
+from shop.web.http import numbers, page, person, show, submit, version
+from shop.web.jobs import get_job
 from shop.web.stepping import (
     between,
     codes,
     get_plan,
     get_step,
+    is_next,
     last_meter,
     record,
     step_page,
+    step_url,
     taken,
     typed,
     typed_points,
     words,
 )
+
+LOOKED_BY = "second look by "
 
 
 def measure(request: HttpRequest, job: Job) -> HttpResponse:
@@ -101,6 +109,7 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         request.POST or None,
         strips={strip.number: _named(plan, strip) for strip in layouts.working_order(plan)},
         method=JointMethod(plan.joint_method),
+        welds=_welds(plan),
         initial=_joined_already(request, plan, step),
         numbers=numbers(request),
     )
@@ -113,6 +122,7 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         form,
         "steps/join.html",
         plan=plan,
+        to_sample=form.welded and not form.welds,
         joints=layouts.joints_to_make(plan),
         strips=len(layouts.to_join(plan)),
         bolts=_bolt_limits(request, plan) if form.bolted else "",
@@ -139,9 +149,12 @@ def _joined(request: HttpRequest, job: Job, form: JoinForm) -> StepResult:
     return rebuild.join(
         job=job,
         strips=form.joined(),
-        peel_sample_held=form.confirmed("peel_sample_held"),
+        weld=form.chosen_weld(),
         clean_faces=form.confirmed("clean_faces"),
         second_look=bool(form.confirmed("second_look")),
+        second_look_by=form.cleaned_data["second_look_by"],
+        pause_min=form.cleaned_data["pause_min"],
+        measured_at=form.cleaned_data.get("measured_at"),
         by=person(request),
         version=version(request),
     )
@@ -149,12 +162,55 @@ def _joined(request: HttpRequest, job: Job, form: JoinForm) -> StepResult:
 
 def _joined_already(request: HttpRequest, plan: Plan, step: Step | None) -> dict[str, Any]:
     initial: dict[str, Any] = dict(step.confirmed) if step else {}
+    for said in initial.copy():
+        if said.startswith(LOOKED_BY) and not said.startswith(f"{LOOKED_BY}the same person"):
+            initial["second_look_by"] = said.removeprefix(LOOKED_BY)
     for number, done in bench.strips_done(plan).items():
         initial |= {f"done_{number}": True, f"spots_{number}": done.spots, f"failed_{number}": done.failed}
     for measure, name in ((Measure.TORQUE, "torque"), (Measure.CONTACT_RESISTANCE, "contact")):
         for bar, value in figures.of_points(plan.job, Stage.JOIN, measure).items():
             initial[f"{name}_{bar.removeprefix('bar ')}"] = typed(request, measure, value)
     return initial
+
+
+def _welds(plan: Plan) -> list[rules.Weld]:
+    """Return the settings that were tried today on the strip of the plan, the newest first."""
+    samples = reversed(rules.todays_samples(plan, timezone.now()))
+    tried = (rules.Weld(machine=one.machine, schedule=one.schedule, pulse=one.pulse) for one in samples)
+    return list(dict.fromkeys(tried))
+
+
+@page(*sheet.BENCH)
+def peel_samples(request: HttpRequest, number: int) -> HttpResponse:
+    """Write down a peel sample of the job's strip, with those of today below."""
+    job = get_job(number)
+    plan = sheet.standing_plan(job)
+    if plan is None or Stage(job.stage) not in welding.SAMPLED_AT or plan.joint_method != JointMethod.SPOT_WELD:
+        return redirect("job", number=job.number)
+    last = PeelSample.objects.last()
+    known = {name: getattr(last, name) for name in ("machine", "schedule", "pulse", "specimen")} if last else {}
+    if last:
+        known["pulse"] = f"{last.pulse.normalize():f}"
+    form = PeelSampleForm(request.POST or None, initial=known, numbers=numbers(request))
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            welding.record_samples(
+                job=job,
+                weld=form.weld(),
+                specimen=form.cleaned_data["specimen"],
+                peeled=form.peeled(),
+                by=person(request),
+            )
+            return step_url(job, Stage.JOIN) if is_next(job, Stage.JOIN) else reverse("job", args=[job.number])
+
+        if answer := submit(request, form, do, done="The peel sample is in the book."):
+            return answer
+    today = rules.todays_samples(plan, timezone.now())
+    width, thickness = (ureg.Quantity(um, "um") for um in (plan.strip_width_um, plan.strip_thickness_um))
+    return show(
+        request, "steps/peel_samples.html", job=job, plan=plan, form=form, today=today, width=width, thickness=thickness
+    )
 
 
 def taps(request: HttpRequest, job: Job) -> HttpResponse:
@@ -168,11 +224,26 @@ def taps(request: HttpRequest, job: Job) -> HttpResponse:
             f"{words(request, of(Measure.VOLTAGE, mv))} ± {words(request, apart)}"
             for mv, apart in zip(due, rules.agreement_limits(rules.in_force(job), due), strict=True)
         ],
-        initial=typed_points(request, Measure.VOLTAGE, known) | last_meter(job),
+        trips=_trip_limits(request, plan),
+        initial=typed_points(request, Measure.VOLTAGE, known) | last_meter(job) | _suits(step),
         numbers=numbers(request),
     )
 
     def conclude() -> StepResult:
-        return rebuild.check_taps(job=job, taps_mv=form.point_values(), **taken(request, form))
+        taps_mv = form.point_values()
+        return rebuild.check_taps(job=job, taps_mv=taps_mv, board=form.board(), **taken(request, form))
 
     return record(request, job, form, conclude) or step_page(request, job, step, form, "steps/taps.html", plan=plan)
+
+
+def _trip_limits(request: HttpRequest, plan: Plan) -> list[str]:
+    """Return what the trips of a board are held to; nothing where no such board belongs to the cells."""
+    trips = rules.trips(plan)
+    if trips is None:
+        return []
+    high, low = (words(request, trip) for trip in trips)
+    return [f"at most {high}", f"at least {low}"]
+
+
+def _suits(step: Step | None) -> dict[str, bool]:
+    return {"suits": bool(step and step.confirmed.get(rules.BOARD_SUITS))}

@@ -7,6 +7,7 @@ from django.urls import path, reverse
 from django.utils import timezone
 
 from packs.terms import DocumentKind, Stage
+from packs.units import Quantity
 from shop.bridge import cautions, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
 from shop.operations import closeout, for_stock, health, intake
@@ -34,6 +35,7 @@ def hand_over(request: HttpRequest, number: int) -> HttpResponse:
             closeout.hand_over(
                 job=job,
                 received_by=form.cleaned_data["received_by"],
+                travels=form.cleaned_data["travels"],
                 by=person(request),
                 version=version(request),
             )
@@ -82,6 +84,8 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         goes_back=_goes_back(job),
         may_add=health.may_add(job) and person(request).holds(*sheet.BENCH),
         given_back=job.items.to_give_back().exists(),
+        built=closeout.report_due(job) is DocumentKind.TEST_REPORT,
+        charge=_charge(job) if current else None,
         outline=outline(job),
         cautions=cautions.for_stage(last, route=job.route),
         action=sheet.next_action(job),
@@ -100,6 +104,13 @@ def _market(job: Job) -> rebuilt.OnTheMarket | None:
     if plan is None or closeout.report_due(job) is not DocumentKind.TEST_REPORT:
         return None
     return rebuilt.on_the_market(plan, waste.here(timezone.now()))
+
+
+def _charge(job: Job) -> Quantity | None:
+    """Return the most charge that a built pack can have by its final test."""
+    plan = sheet.standing_plan(job)
+    left = rules.charge_left(plan) if plan else None
+    return None if left is None else left.to("percent")
 
 
 def _papers(job: Job) -> Papers:

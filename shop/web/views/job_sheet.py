@@ -10,6 +10,7 @@ from packs.units import of
 from shop.bridge import cells, figures, layouts, rules, standing
 from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition
 from shop.operations import (
+    breached,
     completing,
     consent,
     danger_at_work,
@@ -17,6 +18,7 @@ from shop.operations import (
     giving_up,
     intake,
     pack_notes,
+    parking,
     quoting,
     returns,
 )
@@ -190,6 +192,8 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
         "quote": row.kind in quoting.QUOTED and not row.held and stage in quoting.WHILE_OPEN,
         "exceptions": person(request).holds(*LEADS) and clear and not row.held and not row.unopened,
         "removed": at_the_bench and stage in STEPS and Cell.objects.on_bench_of(row).exists(),
+        "breached": at_the_bench and clear and not row.held and not row.parked and stage in breached.BREACHED_AT,
+        "park": at_the_bench and clear and parking.possible(row),
         "give_up": at_the_bench and clear and giving_up.possible(row),
         "release": at_the_bench and _may_release(row, positions),
         "card": at_the_bench and plan is not None and plan.accepted_at is not None and not _card_due(row, positions),

@@ -7,9 +7,9 @@ from django.urls import reverse
 from packs.terms import Condition, Stage, Unpowered
 from shop.bridge import cautions, layouts, rules
 from shop.models import Cell, Job, cells_due_out
-from shop.operations import rebuild
+from shop.operations import opening_pack, rebuild
 from shop.selectors import bench, conditions, sheet
-from shop.web.forms.building import PlaceForm, RemoveCellForm
+from shop.web.forms.building import BeforeCuttingForm, PlaceForm, RemoveCellForm
 from shop.web.http import attempt, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import (
@@ -19,8 +19,10 @@ from shop.web.stepping import (
     get_plan,
     highest_mv,
     is_next,
+    last_meter,
     leads_to_emergency,
     outline,
+    step_page,
     step_url,
 )
 from shop.web.views.told import told
@@ -31,12 +33,71 @@ PLACED = "placed"
 def dismantle(request: HttpRequest, job: Job) -> HttpResponse:
     """Cells leave the old pack one by one or several alike; the step ends when all are in the book."""
     if request.method != "POST":
+        if _to_prepare(job):
+            return _before_cutting_page(request, job, _before_cutting_form(request, job))
         return _dismantle_page(request, job, RemoveCellForm(numbers=numbers(request)))
 
     def do() -> str:
         return after(request, job, rebuild.finish_dismantling(job=job, by=person(request), version=version(request)))
 
     return attempt(request, do, back=step_url(job, Stage.DISMANTLE))
+
+
+@page(*sheet.BENCH)
+def before_cutting(request: HttpRequest, number: int) -> HttpResponse:
+    """Say what has to hold before the old pack is cut."""
+    job = get_job(number)
+    if not is_next(job, Stage.DISMANTLE):
+        return _not_next(request, job, Stage.DISMANTLE)
+    form = _before_cutting_form(request, job)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            opening_pack.prepare_dismantling(
+                job=job,
+                confirmed=form.confirmed(),
+                groups_mv=form.point_values(),
+                instrument=form.cleaned_data.get("instrument"),
+                measured_at=form.cleaned_data.get("measured_at"),
+                qualified=form.name("qualified"),
+                second=form.name("second"),
+                by=person(request),
+                version=version(request),
+            )
+            return step_url(job, Stage.DISMANTLE)
+
+        if answer := submit(request, form, do):
+            return answer
+    return _before_cutting_page(request, job, form)
+
+
+def _to_prepare(job: Job) -> bool:
+    """Whether something stands against cutting the pack; once a cell is out nobody asks again."""
+    return not Cell.objects.removed_from_pack_of(job).exists() and bool(rules.stopping(opening_pack.standing(job)))
+
+
+def _before_cutting_form(request: HttpRequest, job: Job) -> BeforeCuttingForm:
+    stops = rules.stopping(opening_pack.standing(job))
+    known = opening_pack.under_way(job).confirmed
+    named = {"qualified": opening_pack.QUALIFIED, "second": opening_pack.SECOND}
+    names = {
+        field: words.removeprefix(before)
+        for field, before in named.items()
+        for words in known
+        if words.startswith(before)
+    }
+    return BeforeCuttingForm(
+        request.POST or None,
+        found=job.as_found,
+        charge_open=any(finding.rule_id == "dismantle.charge_low" for finding in stops),
+        initial=known | names | last_meter(job),
+        numbers=numbers(request),
+    )
+
+
+def _before_cutting_page(request: HttpRequest, job: Job, form: BeforeCuttingForm) -> HttpResponse:
+    step, limit = opening_pack.under_way(job), rules.own_limit("dismantle.charge_low").to("percent")
+    return step_page(request, job, step, form, "steps/before_cutting.html", found=job.as_found, charge_limit=limit)
 
 
 @page(*sheet.BENCH)

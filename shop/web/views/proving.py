@@ -5,7 +5,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
-from packs.terms import Measure, Stage
+from packs.terms import NICKEL, Measure, Stage
 from packs.units import Quantity
 from shop.bridge import figures, rebuilt, rules, standing, waste
 from shop.models import Job, Plan, Step
@@ -34,12 +34,18 @@ def housing(request: HttpRequest, job: Job) -> HttpResponse:
     form = HousingForm(
         request.POST or None,
         plan=get_plan(job),
-        initial=step.confirmed if step else {},
+        initial=dict(step.confirmed) | {"metal": rules.METAL in step.confirmed} if step else {},
         numbers=numbers(request),
     )
 
     def conclude() -> StepResult:
-        return proving.close_housing(job=job, confirmed=form.confirmed(), by=person(request), version=version(request))
+        return proving.close_housing(
+            job=job,
+            confirmed=form.confirmed(),
+            metal=form.cleaned_data["metal"],
+            by=person(request),
+            version=version(request),
+        )
 
     plan = get_plan(job)
     return record(request, job, form, conclude) or step_page(
@@ -60,6 +66,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
         request.POST or None,
         groups=plan.series,
         limits=_charge_limits(request, plan),
+        nickel=plan.cell_model.chemistry in NICKEL,
         initial=_charged_already(request, job, step),
         numbers=numbers(request),
     )
@@ -71,6 +78,8 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             charger_voltage_mv=form.cleaned_data["charger_voltage"],
             lines=form.lines(),
             groups_mv=form.point_values(),
+            stopped_because=form.cleaned_data["stopped_because"],
+            ends_itself=form.cleaned_data.get("ends_itself"),
             **taken(request, form),
         )
 
@@ -116,7 +125,8 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
         groups=plan.series,
         limits=_final_limits(request, plan),
         outlet=plan.outlet_voltage_mv is not None,
-        initial=_tested_already(request, job),
+        questions=rules.final_questions(plan),
+        initial=_tested_already(request, job) | (dict(step.confirmed) if step else {}),
         numbers=numbers(request),
     )
 
@@ -129,6 +139,9 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
             outlet_mv=form.cleaned_data.get("outlet"),
             conditions=form.cleaned_data["conditions"],
             sure=form.said_true(),
+            hold=form.hold(),
+            confirmed=form.confirmed(),
+            forecast_only=form.cleaned_data["forecast_only"],
             **taken(request, form),
         )
 

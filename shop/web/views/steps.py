@@ -45,6 +45,8 @@ def _stage(stage: str) -> Stage:
 
 urlpatterns = [
     path("jobs/<int:number>/steps/<str:stage>/", step, name="step"),
+    path("jobs/<int:number>/steps/dismantle/before/", placing.before_cutting, name="before_cutting"),
     path("jobs/<int:number>/steps/dismantle/cell/", placing.remove_cell, name="remove_cell"),
+    path("jobs/<int:number>/steps/join/peel-samples/", building.peel_samples, name="peel_samples"),
     path("jobs/<int:number>/steps/place/cell/", placing.place_cell, name="place_cell"),
 ]
