@@ -64,7 +64,8 @@ def resume(
     """Before work goes on the groups are read again; one that fell behind the others is looked into first."""
     at = moment(now)
     job = lock_job(job, version)
-    require_stage(job, *job.route, parked_too=True)  # a corrected reading may have led it back meanwhile
+    led_back = job.route if job.parked else ()  # a corrected reading may have done so meanwhile
+    require_stage(job, *PARKED_AT, *led_back, parked_too=True)
     if not job.parked:
         raise ShopError("not_parked", f"The pack of job {job.code} is not parked.")
     plan = _plan(job)

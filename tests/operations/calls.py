@@ -146,6 +146,12 @@ def take_all_out(job: models.Job) -> None:
     rebuild.record_removed(job=job, condition=Condition.DAMAGED, count=8, by=line.technician())
 
 
+def first_placed(job: models.Job) -> str:
+    """Return the cell in the first position; before there is one, any other."""
+    position = models.PlanPosition.objects.filter(plan__job=job).order_by("group", "place").first()
+    return position.cell.code if position else "S001"
+
+
 TAKE_IN = {
     "customer_name": "Ida Moor",
     "nameplate": intake.Nameplate(model="Garden pump GP-3", device_class=DeviceClass.TOOL),
@@ -239,7 +245,7 @@ CALLS: dict[str, Call] = {
     ),
     "breached.replace_breached": Call(
         lambda job: {
-            "code": job.plans.get(state="accepted").positions.order_by("group")[0].cell.code,
+            "code": first_placed(job),
             "instead": CellFactory(code="X1").code,
             "happened": "electrode slipped",
             "isolated": True,

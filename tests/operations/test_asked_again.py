@@ -1,5 +1,6 @@
 """A reading of a step that is done is corrected: its rules are asked again, and a job that met none before goes back."""
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 from uuid import uuid4
@@ -10,10 +11,12 @@ from django.test import Client
 from packs.terms import Measure, Outcome, Stage
 from shop import models
 from shop.bridge import rules
-from shop.operations import proving, stock
+from shop.operations import parking, proving, stock
 from shop.selectors import audit
 from shop.selectors.tries import beyond_a_limit
 from tests import line
+from tests.operations import calls
+from tests.refusal import held_by
 
 pytestmark = pytest.mark.django_db
 
@@ -35,6 +38,8 @@ EDGES = [
     (Stage.MEASURE, "1.1", Measure.REST_VOLTAGE, "3620", "1999.999", "cell.recovery_voltage"),
     (Stage.MEASURE, "1.1", Measure.REST_VOLTAGE, "3720", "3840", "measure.joining_current"),
     (Stage.LADDER, "tap 2", Measure.VOLTAGE, "7340", "7345", "ladder.tap"),
+    (Stage.LADDER, "overcharge trip", Measure.VOLTAGE, "4250", "4250.001", "ladder.overcharge_trip"),
+    (Stage.LADDER, "undervoltage trip", Measure.VOLTAGE, "3000", "2999.999", "ladder.undervoltage_trip"),
     (Stage.FIRST_CHARGE, "group 2", Measure.VOLTAGE, "4200", "4200.001", "first_charge.group_voltage"),
     (Stage.FIRST_CHARGE, "charger", Measure.VOLTAGE, "16800", "16800.001", "first_charge.charger_voltage"),
     (Stage.FINAL_TEST, "pack", Measure.CAPACITY, "4873.5", "4873.499", "final.capacity"),
@@ -66,6 +71,62 @@ def test_the_taps_lean_on_what_the_cells_were_measured_at() -> None:
     for place in ("1.1", "1.2"):
         correct(job, Stage.MEASURE, place, Measure.REST_VOLTAGE, 3740)
     assert job.stage == Stage.LADDER
+
+
+def found(step: models.Step) -> list[tuple[str, str, str]]:
+    return sorted((one["rule_id"], one["where"], one["outcome"]) for one in step.findings)
+
+
+KINDS = {"as it goes": {}, "low at first": {"low": True}, "no load": {"forecast_only": True}}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_asked_again_a_step_finds_what_its_operation_found(kind: str) -> None:
+    """All that was written down or confirmed counts again: trips, who stays, looks, rest hold, metal, forecast alone."""
+    given = dict(KINDS[kind])
+    job = line.job_at(Stage.FIRST_CHARGE)
+    charged = calls.arguments("proving.first_charge", job)
+    if given.pop("low", False):
+        low = replace(calls.CHARGE_LINE, minutes=5, pack_voltage_mv=Decimal(11_000), current_ma=Decimal(500))
+        charged["lines"] = [low, *charged["lines"]]
+    assert proving.first_charge(**charged | {"by": line.technician()}).done
+    line.with_metal(job)
+    hold = rules.RestHold(hours=Decimal("12.5"), groups_mv=[Decimal(4136), None, Decimal(4136), Decimal(4120)])
+    proved = calls.arguments("proving.final_test", job) | {"hold": hold, "by": line.technician()} | given
+    proved["confirmed"] = {"final.insulation": True} | ({} if given else line.CUTOFF)
+    if given:
+        proved["capacity_mah"] = None
+    assert proving.final_test(**proved).done
+    for stage in (Stage.LADDER, Stage.FIRST_CHARGE, Stage.FINAL_TEST):
+        done = step(job, stage)
+        again = models.Step(findings=rules.as_json(rules.found_again(done) or []))
+        assert found(again) == found(done)
+
+
+def test_a_pack_that_is_apart_stays_apart_and_its_record_tells_how_full_it_was() -> None:
+    """4.0 V is more than 30 % of the charge of an NMC cell by every published curve."""
+    job = line.job_at(Stage.PLACE)
+    for number in range(1, 5):
+        right = correct(job, Stage.EXAMINE, f"group {number}", Measure.REST_VOLTAGE, 4000)
+        correct(job, Stage.EXAMINE, "pack", Measure.REST_VOLTAGE, 13_200 + 700 * number)
+    assert job.stage == Stage.PLACE
+    stops = rules.stored_stops(step(job, Stage.DISMANTLE).findings)
+    assert {one["rule_id"] for one in stops} == {"dismantle.charge_low"}
+    assert step(job, Stage.DISMANTLE).done
+    assert "The old pack is apart already" in beyond_a_limit(right)
+    assert not list(audit.differences())
+
+
+def test_a_parked_pack_that_was_led_back_is_taken_up_there() -> None:
+    job = line.job_at(Stage.HOUSING)
+    line.park(job)
+    correct(job, Stage.LADDER, "tap 2", Measure.VOLTAGE, 7345)
+    assert (job.stage, job.parked) == (Stage.LADDER, True)
+    with held_by("park.group_falls_behind"):
+        fallen = [Decimal(mv) for mv in (3620, 3590, 3620, 3620)]
+        parking.resume(job=job, groups_mv=fallen, by=line.technician())
+    parking.resume(job=job, by=line.technician(), **line.taken_up(job))
+    assert line.to_the_end(models.Job.objects.get(pk=job.pk)).closed_at
 
 
 def test_the_job_goes_on_to_its_end_from_there() -> None:

@@ -20,7 +20,12 @@ from tests import line
 from tests.refusal import refused
 
 CAPACITY = "final.capacity"
-WEAK = {"capacity_mah": Decimal(4000), "pack_rest_mv": Decimal(16560), "groups_mv": [Decimal(4140)] * 4}
+WEAK = {
+    "capacity_mah": Decimal(4000),
+    "pack_rest_mv": Decimal(16560),
+    "groups_mv": [Decimal(4140)] * 4,
+    "confirmed": line.CUTOFF,
+}
 
 
 @pytest.fixture(scope="module")

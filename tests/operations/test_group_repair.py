@@ -341,7 +341,8 @@ def test_the_card_asks_for_the_old_groups_and_for_the_strips_that_are_touched() 
     assert slots["dismantle"][:2] == ["cell 1", "cell 2"]
     assert slots["measure"] == ["2.1", "2.2", "group 1", "group 3", "group 4"]
     assert sorted(slots["join"]) == ["strip 2", "strip 3"]
-    assert (len(slots["ladder"]), [strip["joints"] for strip in card["strips"]]) == (4, [2, 2])
+    assert slots["ladder"] == ["overcharge trip", "undervoltage trip", *(f"tap {n}" for n in range(1, 5))]
+    assert [strip["joints"] for strip in card["strips"]] == [2, 2]
 
 
 # --- money

@@ -98,7 +98,7 @@ def looks(name: str, text: str) -> Form:
     return {f"{key}_{number}": typed for key, typed in whole.items()} | {name: text}
 
 
-BOARD = {"suits": "on", "overcharge_trip": "4.225", "undervoltage_trip": "3.0"}
+BOARD = {"suits": "on", "overcharge_trip": "4.225", "undervoltage_trip": "3.1"}
 FULL: dict[Stage, Callable[[], Form]] = {
     Stage.MEASURE: voltages,
     Stage.JOIN: dict,
