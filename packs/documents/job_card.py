@@ -31,6 +31,7 @@ class Target:
     outlet_voltage_mv: Decimal | None
     dropout_mv: Decimal | None
     charger_limit_mv: Decimal | None = None
+    strip_layers: int = 1
 
 
 @dataclass(frozen=True)

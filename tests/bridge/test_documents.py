@@ -5,11 +5,13 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.test import Client
+from django.utils.html import strip_tags
 
 from packs import documents as content
 from packs.documents import DisposalNote, HandOverReceipt, JobCard, thaw
 from packs.terms import Condition, DangerSign, DocumentKind, LotOrigin, Measure, Outcome, Stage
-from shop import models
+from shop import models, printing
 from shop.bridge import documents
 from shop.bridge.documents.test_report import instruments
 from shop.errors import ShopError
@@ -42,6 +44,17 @@ def test_the_target_pack_of_the_card() -> None:
     assert (rating.rated_capacity_mah, rating.rated_energy_mwh) == (Decimal(5200), Decimal(74880))
     assert (target.cell_current_ma, target.cell_current_limit_ma, target.charge_current_limit_ma) == (3000, 5200, 5200)
     assert target.c_rate == Decimal("1.1538")  # 6 A / 5.2 Ah
+
+
+def test_layers_of_strip_are_on_the_card_and_told_at_the_bench(client: Client) -> None:
+    job = line.job_at(Stage.JOIN)
+    assert paper(job, DocumentKind.JOB_CARD).target.strip_layers == 1
+    job.plans.update(strip_layers=2)
+    card = documents.build(job, DocumentKind.JOB_CARD, number=7, by=line.technician(), at=AT)
+    assert "2 layers on each other" in strip_tags(printing.page(card))
+    client.force_login(line.technician())
+    told = strip_tags(client.get(f"/jobs/{job.number}/steps/join/").content.decode())
+    assert "Every strip lies in 2 layers." in told
 
 
 def test_the_card_deals_the_cells_as_they_were_accepted() -> None:

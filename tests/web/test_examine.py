@@ -318,3 +318,17 @@ def test_a_board_nobody_knows_is_accepted_and_the_quote_says_so(bench: Client, j
     assert models.PackAsFound.objects.get().unpowered == "unknown"
     line.state_prices()
     assert bench.get(f"/jobs/{job.number}/quote/").context["form"]["board_unknown"].value() is True
+
+
+def test_a_voltage_that_was_measured_again_is_corrected_from_the_page(bench: Client, job: models.Job) -> None:
+    """13.42 V was read as 16 V: the warning says to measure again, and the page leads to where that is written."""
+    bench.post(url(job), typed(pack_voltage="16 V"))
+    step = job.steps.get(stage=Stage.EXAMINE.value)
+    assert [one["outcome"] for one in step.findings if one["rule_id"] == "examine.rest_agreement"] == ["fail"]
+    reading = job.readings.get(point="pack")
+    told = bench.get(url(job)).content.decode()
+    assert f"/stock/readings/{reading.pk}/correct/" in told
+    sent = {"form_token": str(uuid.uuid4()), "value": "14.42 V", "reason": "measured again"}
+    bench.post(f"/stock/readings/{reading.pk}/correct/", sent)
+    step.refresh_from_db()
+    assert [one["outcome"] for one in step.findings if one["rule_id"] == "examine.rest_agreement"] == ["pass"]

@@ -50,6 +50,7 @@ def _target(plan: Plan) -> Target:
         charge_current_limit_ma=_stored(Measure.CURRENT, rules.charge_limits(plan).current),
         outlet_voltage_mv=_decimal(plan.outlet_voltage_mv),
         dropout_mv=_decimal(plan.dropout_mv),
+        strip_layers=plan.strip_layers or 1,
         charger_limit_mv=_stored(Measure.VOLTAGE, limits.charger_voltage),
     )
 

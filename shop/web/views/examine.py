@@ -11,7 +11,7 @@ from shop.bridge import cautions
 from shop.models import Job, PackAsFound, Plan, PlanState
 from shop.operations import examination
 from shop.operations.base import BENCH
-from shop.selectors import sheet
+from shop.selectors import sheet, tries
 from shop.web import drafts
 from shop.web.forms.examine import ExamineForm
 from shop.web.http import numbers, page, person, say, show, submit, version
@@ -105,7 +105,7 @@ def _told(request: HttpRequest, job: Job) -> HttpResponse:
         job=job,
         found=PackAsFound.objects.filter(job=job).select_related("cell_model", "examined_by").first(),
         step=get_step(job, Stage.EXAMINE),
-        readings=job.readings.standing().select_related("instrument").filter(stage=Stage.EXAMINE.value),
+        attempt=next(iter(tries.of_stage(job, Stage.EXAMINE)[-1:]), None),
         action=sheet.next_action(job),
     )
 
