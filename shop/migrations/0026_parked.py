@@ -10,16 +10,15 @@ def hold(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('shop', '0025_charger_and_board'),
+        ("shop", "0025_charger_and_board"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='job',
-            name='parked_in',
-            field=models.CharField(blank=True, max_length=80, verbose_name='where it is parked half-built'),
+            model_name="job",
+            name="parked_in",
+            field=models.CharField(blank=True, max_length=80, verbose_name="where it is parked half-built"),
         ),
         migrations.RunPython(hold, migrations.RunPython.noop),
     ]

@@ -10,16 +10,15 @@ def hold(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('shop', '0026_parked'),
+        ("shop", "0026_parked"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='reading',
-            name='entered_at',
-            field=models.DateTimeField(blank=True, null=True, verbose_name='entered later, from paper'),
+            model_name="reading",
+            name="entered_at",
+            field=models.DateTimeField(blank=True, null=True, verbose_name="entered later, from paper"),
         ),
         migrations.RunPython(hold, migrations.RunPython.noop),
     ]
