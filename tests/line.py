@@ -74,8 +74,10 @@ def on(job: models.Job, stage: Stage) -> models.Job:
     """Walk a job on to a stage."""
     job.refresh_from_db()
     while job.stage != stage:
-        WAY[Stage(job.stage)](job)
+        was = job.stage
+        WAY[Stage(was)](job)
         job.refresh_from_db()
+        assert job.stage != was, f"{job} did not get past {was}"
     return job
 
 
@@ -300,7 +302,7 @@ def join(job: models.Job) -> None:
         strips=[rebuild.StripJoined(strip=number, spots=4) for number in strips_of(job)],
         weld=WELD,
         second_look=True,
-        second_look_by="Jon Adler",
+        second_look_by="Ada Lund",
         by=technician(),
     )
 
