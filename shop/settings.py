@@ -163,6 +163,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "JobKindEnum": "shop.api.schema.JOB_KINDS",
         "CountBasisEnum": "shop.api.schema.COUNT_BASES",
         "ItemKindEnum": "shop.api.schema.ITEM_KINDS",
+        "ChemistryEnum": "shop.api.schema.CHEMISTRIES",
         "ConditionEnum": "shop.api.schema.CONDITIONS",
     },
 }

@@ -131,7 +131,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "resume": _job("resume", Stage.JOIN, status=(302,)),
     "remove_cell": lambda things: [Visit("remove_cell", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))],
     "peel_samples": lambda things: [
-        Visit("peel_samples", {"number": things.at(Stage.JOIN)}),
+        Visit("peel_samples", {"number": things.at(Stage.JOIN)}, status=(200, 302)),
         Visit("peel_samples", {"number": things.late}, status=(302,)),
     ],
     "place_cell": lambda things: [Visit("place_cell", {"number": things.at(Stage.PLACE)}, status=(200, 302))],
@@ -315,6 +315,6 @@ def test_a_page_asks_no_more_of_a_larger_shop(name: str, queries: tuple[Asked, A
     assert name in small.of, f"The page {name} has no entry in VISITS."
     for few, many in zip(small.of[name], large.of[name], strict=True):
         new = [query for query in many if query not in few]
-        assert len(few) == len(many), (
+        assert len(many) <= len(few), (
             f"{len(few)} queries became {len(many)}, such as {new[-1][:300] if new else many[-1]}"
         )

@@ -63,7 +63,8 @@ document.addEventListener("htmx:afterRequest", ({ target }) => {
 document.addEventListener("keydown", (event) => {
   const field = event.target;
   if (event.key !== "Enter" || event.isComposing || !field.matches?.("form[data-enter-goes-on] input")) return;
-  const fields = [...field.form.querySelectorAll(typable)].filter((one) => !one.disabled && one.offsetParent);
+  const shown = (one) => !one.disabled && one.offsetParent && !one.closest("details:not([open])");
+  const fields = [...field.form.querySelectorAll(typable)].filter(shown);
   const next = fields.slice(fields.indexOf(field) + 1).find((one) => !one.value);
   if (!next) return;
   event.preventDefault();

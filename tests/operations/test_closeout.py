@@ -34,7 +34,8 @@ class TestRebuilt:
         plan = job.plans.get()
         assert plan.state == "built"
         assert set(plan.positions.values_list("open", "cell__place")) == {(False, "customer")}
-        assert job.log.last().facts == {"to": "Ida Moor"}
+        told = job.log.last().facts
+        assert (told["to"], told["travels"]) == ("Ida Moor", "taken")
         assert list(audit.differences()) == []
 
     @pytest.mark.parametrize("name", ["", "  "])

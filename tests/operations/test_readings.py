@@ -108,8 +108,10 @@ def test_a_reading_says_how_its_step_asked_for_it() -> None:
     at_rest = "open circuit, at rest"
     assert methods(job, Stage.EXAMINE) == {("pack", at_rest), ("group", at_rest)}
     assert methods(job, Stage.MEASURE) == {(Measure.REST_VOLTAGE.value, at_rest)}
-    assert methods(job, Stage.LADDER) == {("tap", "against the negative end, nothing connected")}
+    on_ladder = {(trip, "of the board, on a bench ladder") for trip in ("overcharge", "undervoltage")}
+    assert methods(job, Stage.LADDER) == {("tap", "against the negative end, nothing connected"), *on_ladder}
     assert methods(job, Stage.FINAL_TEST) == {
+        ("after", at_rest),
         ("pack", "discharge of the whole pack"),
         ("pack", at_rest),
         ("group", at_rest),

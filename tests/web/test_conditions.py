@@ -44,7 +44,7 @@ class TestDismantling:
         page = technician.get(at(job, Stage.DISMANTLE))
         shown = re.search(r'class="field-limit" id="id_rest_voltage_limit">([^<]*)<', page.content.decode())
         assert shown is not None
-        assert shown[1].replace("\u202f", " ") == "at least 2.000 V to be used again"
+        assert shown[1].replace("\u202f", " ") == "2.000 V to 4.250 V to be used again"
         cells = models.Cell.objects.filter(lot__donor_job=job).order_by("code").values_list("condition", flat=True)
         assert list(cells) == ["intact", "damaged", "intact"]
 
@@ -54,7 +54,10 @@ class TestDismantling:
 
     def test_it_says_so_at_once(self, technician: Client) -> None:
         job = line.job_at(Stage.DISMANTLE)
-        for volts, words_due in (("0", "Rejected: the voltage is too low"), ("", "Not measured: back to stock only")):
+        for volts, words_due in (
+            ("0", "Rejected: with this voltage it is not used again"),
+            ("", "Not measured: back to stock only"),
+        ):
             typed = {"rest_voltage": volts, "condition": "intact", "count": "2"}
             typed |= {} if volts else {"not_measured": "on"}
             send(technician, at(job, Stage.DISMANTLE, "cell/"), **typed)

@@ -266,8 +266,8 @@ def test_limits_stand_beside_the_target(technician: Client) -> None:
         (Stage.EXAMINE, {"danger", "decline", "faults", "pack_notes"}),
         (Stage.MATCH, {"danger", "decline", "faults", "pack_notes", "quote"}),
         (Stage.DISMANTLE, {"danger", "decline", "faults", "pack_notes", "release"}),
-        (Stage.PLACE, {"danger", "give_up", "pack_notes", "release", "removed"}),
-        (Stage.MEASURE, {"card", "danger", "give_up", "pack_notes", "removed"}),
+        (Stage.PLACE, {"danger", "give_up", "pack_notes", "park", "release", "removed"}),
+        (Stage.MEASURE, {"card", "danger", "give_up", "pack_notes", "park", "removed"}),
     ],
 )
 def test_only_the_ways_that_are_open_are_offered(technician: Client, stage: Stage, ways: set[str]) -> None:

@@ -248,10 +248,10 @@ def test_what_is_damaged_or_reacts_leaves_the_moment_it_is_booked(technician: Cl
     job = line.job_at(Stage.DISMANTLE)
     _, damaged = line.containers()
     book = at(job, Stage.DISMANTLE, "cell/")
-    assert send(technician, book, condition="damaged", count="1").url == at(job, Stage.DISMANTLE)
+    assert send(technician, book, condition="damaged", count="1", not_measured="on").url == at(job, Stage.DISMANTLE)
     asked = technician.get(at(job, Stage.DISMANTLE))
     assert "1 damaged or liable to react is still on the bench" in words(asked)
-    sent = send(technician, book, condition="reactive", count="1")
+    sent = send(technician, book, condition="reactive", count="1", not_measured="on")
     reacting = models.Cell.objects.get(condition=Condition.REACTIVE.value)
     assert sent.url == f"{page(job)}cell/{reacting.pk}/"
     assert "It goes into no container" in words(technician.get(sent.url))

@@ -1,5 +1,6 @@
 """The stock: found, read, corrected, and told where it has been."""
 
+import re
 import uuid
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -182,7 +183,9 @@ class TestCell:
         correct = {"value": Decimal(21_400), "reason": "unit mistyped", "by": lead}
         corrected = stock.correct_reading(reading=reading, **correct)
         assert corrected.measured_by == reading.by
-        assert f"{reading.by}; put right by {lead}" in words(bench.get(f"/stock/cells/{reading.cell.code}/"))
+        told = words(bench.get(f"/stock/cells/{reading.cell.code}/"))
+        assert re.search(rf"corrected value, written .{{10,30}} by {lead}\.", told)
+        assert re.search(rf"\d\d:\d\d, {reading.by}", told)
 
     def test_what_was_read_before_a_cell_came_back_is_said_to_tell_nothing(self, bench: Client) -> None:
         job = line.job_at(Stage.MEASURE)

@@ -68,6 +68,7 @@ class ProbesForm(ReadingsForm):
 
     def __init__(self, *args: Any, chosen: SetUp, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        del self.fields["measured_at"]  # what is looked for next hangs on what was read just now
         self.chosen = chosen
         self.initial["set_up"] = chosen.sign
         for number, pair in enumerate(chosen.pairs):
