@@ -258,7 +258,7 @@ _BREACHED = (
         bound=Bound.HOLDS,
         severity=Severity.STOP,
         stage=Stage.JOIN,
-        source="ADR 2025, special provision 376 (what leaked or vented is damaged)",
+        source="ADR, special provision 376, 2025 (what leaked or vented is damaged)",
         holds_words="Work stopped; the block lies apart, on what does not burn, its ends covered.",
         no_exception=FIRE,  # what leaks beside other cells may set them off
     ),

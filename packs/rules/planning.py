@@ -7,7 +7,7 @@ from packs.terms import LITHIUM_ION, CellFormat, DeviceClass, Severity, Stage
 from packs.units import Kind, ureg
 
 _NO_LIFETIME_RECORD = "IEC 63338:2024, clause 4 (no reuse without lifetime records)"
-_CANNOT_DIAGNOSE = "ADR 2025, special provision 376 (what cannot be diagnosed counts as damaged)"
+_CANNOT_DIAGNOSE = "ADR, special provision 376, 2025 (what cannot be diagnosed counts as damaged)"
 
 _DOOR = (
     Rule(
