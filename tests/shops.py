@@ -156,7 +156,8 @@ def grown(many: int) -> Things:
 
 def _exceptions(jobs: list[models.Job], many: int) -> int:
     """Accept so many rules in writing on each of the jobs, and set as many limits; return an exception of the first job."""
-    for rule in [rule.id for rule in exceptions.acceptable()][:many]:
+    # The last ones of the catalogue: of the first, one decides what a page asks for.
+    for rule in [rule.id for rule in exceptions.acceptable()][-many:]:
         for job in jobs:
             rows.accepted(job, rule)
     last = models.ShopLimit.objects.count()

@@ -315,6 +315,6 @@ def test_a_page_asks_no_more_of_a_larger_shop(name: str, queries: tuple[Asked, A
     assert name in small.of, f"The page {name} has no entry in VISITS."
     for few, many in zip(small.of[name], large.of[name], strict=True):
         new = [query for query in many if query not in few]
-        assert len(many) <= len(few), (
+        assert len(few) == len(many), (
             f"{len(few)} queries became {len(many)}, such as {new[-1][:300] if new else many[-1]}"
         )
