@@ -13,8 +13,6 @@ from shop.bridge import cells, figures, rules, standing
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, Job, PackAsFound, Plan, PlanPosition, PlanState, Quote
 
-"""No charging above it, whatever the chemistry bears (US Fire Administration)."""
-
 
 def plan_of(job: Job) -> Plan:
     """Return the plan that counts for a job and has its cells."""
