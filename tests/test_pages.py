@@ -135,6 +135,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "match": _job("match", Stage.MATCH),
     "match_stock": lambda things: _of_groups(things, "match_stock"),
     "match_groups": lambda things: _of_groups(things, "match_groups"),
+    **{name: _job(name, Stage.MATCH) for name in ("match_search", "match_search_now")},
     "match_price": lambda things: [Visit("match_price", {"number": things.at(Stage.MATCH)})],
     "release": _job("release", Stage.PLACE),
     "step": _steps,
