@@ -30,6 +30,7 @@ from shop.web.views import (
     target_load,
     tester_files,
     testers,
+    welder_leads,
     workshop,
 )
 from shop.web.views import containers as waste
@@ -48,6 +49,7 @@ urlpatterns = [
     *quote.urlpatterns,
     *match.urlpatterns,
     *steps.urlpatterns,
+    *welder_leads.urlpatterns,
     *parking.urlpatterns,
     *breached.urlpatterns,
     *removed.urlpatterns,
