@@ -174,6 +174,35 @@ def test_half_a_pack_gives_no_way_of_the_current(bench: Client, job: models.Job,
     assert "stand here once" in said(bench, job, "path", typed(**{name: ""}))
 
 
+# --- the order in which the pieces are laid
+
+
+def test_pieces_are_laid_group_by_group_and_then_linked(bench: Client, job: models.Job) -> None:
+    """4s2p by hand: four groups above, four below, the link below, the two above; 4.2 V for each group in reach."""
+    page = said(bench, job, "path", typed(arrangement="4s2p"))
+    order = page[page.index("In which order it is laid") :]
+    assert order.count("the cells of group") == 8
+    assert order.count("turn the pack over") == 2
+    assert "9 bottom face, strip 3 group 2 to group 3" in order
+    assert "10 turn the pack over , top face, strip 2 group 1 to group 2" in order
+    reach = re.findall(r"up to ([0-9.]+)", order)
+    assert reach == ["4.200"] * 8 + ["8.400", "12.60", "16.80"]
+    ninth = order[order.index("9 bottom face") : order.index("10 turn")]
+    assert "strip 1, 5" in ninth, "the other strips of the face"
+
+
+def test_no_order_is_told_where_strips_would_touch(bench: Client, job: models.Job) -> None:
+    page = said(bench, job, "path", typed(strip_width_um="25 mm"))
+    assert "two strips of one face would touch" in page
+    assert "In which order it is laid" not in page
+
+
+def test_the_joining_step_tells_the_order_as_well(bench: Client) -> None:
+    page = words(bench.get(f"/jobs/{line.job_at(Stage.JOIN).number}/steps/join/"))
+    assert "In which order it is laid" in page
+    assert "up to 16.80" in page
+
+
 # --- the discharge to be expected
 
 
