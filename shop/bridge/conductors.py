@@ -8,7 +8,7 @@ from packs.conductors import Fuse, FuseCheck, Load, PartResult, PathKind, PathPl
 from packs.conductors.plan import JOINT
 from packs.errors import MissingFact
 from packs.layout import StripSection
-from packs.terms import Measure, StripMaterial
+from packs.terms import Measure, Packing, StripMaterial
 from packs.units import Quantity, of, ureg
 from shop.models import Plan
 
@@ -162,6 +162,7 @@ def _asked(plan: Plan, resistance: Quantity | None) -> PathPlan:
         material=StripMaterial(plan.strip_material),
         section=strip_section(plan),
         layers=plan.strip_layers or 1,
+        packing=Packing(plan.packing),
         lead_area=_lead_area(plan, Load(continuous, peak, peak_time)),
         lead_length=LEAD_LENGTH if plan.lead_length_um is None else _micrometres(plan.lead_length_um),
         continuous=continuous,
