@@ -40,8 +40,21 @@ def weakest_group_bound(capacity: IntArray, series: int, parallel: int, forced: 
     """
     best = _dominating(capacity, series * parallel, forced)
     step = int(np.gcd.reduce(capacity))
-    limit = _pairing(best) if parallel == 2 else _shared_means(best, series, parallel)
+    limit = _pairing(best) if parallel == 2 else int(_shared_means(best, series, parallel).min())
     return limit // step * step
+
+
+def apart(capacity: IntArray, series: int, parallel: int) -> int:
+    """How many of the largest cells are so large that they take a group each out of the even share.
+
+    Beside the smallest cells each of their groups is still above the mean of the others: the weakest group is as
+    strong as can be where the smallest cells stand with them. Capacities [0.1 mAh], descending.
+
+    References
+    ----------
+    Derived here: the number of large cells at which the bound of ``weakest_group_bound`` is least.
+    """
+    return int(_shared_means(capacity, series, parallel).argmin())
 
 
 def _dominating(capacity: IntArray, cells: int, forced: IntArray | None) -> IntArray:
@@ -56,8 +69,9 @@ def _pairing(best: IntArray) -> int:
     return int((best + best[::-1]).min())
 
 
-def _shared_means(best: IntArray, series: int, parallel: int) -> int:
+def _shared_means(best: IntArray, series: int, parallel: int) -> IntArray:
+    """Mean of the other groups, rounded down, when the largest none, one, two ... cells have left, shape (series,)."""
     total = np.concatenate([[0], np.cumsum(best)])
     skipped = np.arange(series)
     shares = series - skipped
-    return int(((total[skipped + shares * parallel] - total[skipped]) // shares).min())
+    return (total[skipped + shares * parallel] - total[skipped]) // shares

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from random import Random
 
+import numpy as np
+
 from packs.errors import Infeasible
+from packs.matching.bound import apart
 from packs.matching.construct import bottleneck_pairs, differencing, largest_cells, single_cells, sweep
 from packs.matching.deal import Candidates, Deal, Limits
 from packs.matching.effort import Budget
@@ -24,11 +27,11 @@ def first_search(
     ----------
     Derived here from ``construct.differencing`` and ``construct.sweep``.
     """
-    plain = _plain_deal(cells, question)
+    plain, alone = _plain_deal(cells, question)
     options: list[Search] = []
     if bool(limits.keep(cells, plain).all()):
         search = Search(Deal(cells, limits, plain), rnd, budget.iterations, budget)
-        level(search)
+        level(search, alone)
         options.append(search)
     if limits.any and not (options and options[0].best[0] >= ceiling):
         options.extend(_swept(cells, limits, question, ceiling, rnd, budget))
@@ -40,13 +43,18 @@ def first_search(
     return max(options, key=lambda option: option.best)
 
 
-def _plain_deal(cells: Candidates, question: Question) -> IntArray:
+def _plain_deal(cells: Candidates, question: Question) -> tuple[IntArray, int]:
+    """A deal of the largest cells, and how many of its first groups no levelling can better."""
     chosen = largest_cells(cells, question.cells)
     if question.parallel == 1:
-        return single_cells(cells, chosen)
+        return single_cells(cells, chosen), 0
     if question.parallel == 2:
-        return bottleneck_pairs(chosen)
-    return differencing(cells, chosen, question.series)
+        return bottleneck_pairs(chosen), 0
+    alone = apart(cells.capacity[chosen], question.series, question.parallel)
+    rest = len(chosen) - alone * (question.parallel - 1)
+    beside = chosen[rest:][::-1].reshape(alone, question.parallel - 1)
+    even = differencing(cells, chosen[alone:rest], question.series - alone)
+    return np.concatenate([np.column_stack([chosen[:alone], beside]), even]), alone
 
 
 def _swept(

@@ -61,8 +61,8 @@ class Search:
         return self.moves >= 0 and not self.budget.over()
 
 
-def level(search: Search) -> None:
-    """Bring the sums of the groups to their common mean; the cells in use stay the same.
+def level(search: Search, first: int = 0) -> None:
+    """Bring the sums of the groups to their common mean; the cells in use, and the groups before `first`, stay.
 
     Sums [steps of 0.1 mAh].
 
@@ -73,10 +73,10 @@ def level(search: Search) -> None:
     deal = search.deal
     if deal.groups.shape[1] < _LEVELLED:
         return
-    mean = int(deal.sums.sum()) / len(deal.sums)
+    mean = int(deal.sums[first:].sum()) / len(deal.sums[first:])
     goal = Goal(floor(mean), ceil(mean))
-    while deal.spread > goal.high - goal.low and search.spend():
-        _redeal_some(search, goal, extra=0)
+    while np.ptp(deal.sums[first:]) > goal.high - goal.low and search.spend():
+        _redeal_some(search, goal, extra=0, start=first)
         search.note()
     search.back()
 
@@ -185,14 +185,15 @@ def _sweep_some(search: Search) -> None:
         deal.replace(opened, groups)
 
 
-def _redeal_some(search: Search, goal: Goal, extra: int) -> None:
-    """Open the weakest or the strongest group and a few others, and deal them anew."""
+def _redeal_some(search: Search, goal: Goal, extra: int, start: int = 0) -> None:
+    """Open the weakest or the strongest group from `start` on and a few others, and deal them anew."""
     deal, rnd = search.deal, search.rnd
     series, parallel = deal.groups.shape
     ways = _WAYS.get(parallel, _WIDE)
     many, opened = ways[rnd.randrange(len(ways))]
-    first = int(deal.sums.argmin() if rnd.random() < 0.5 else deal.sums.argmax())
-    others = [group for group in range(series) if group != first]
+    sums = deal.sums[start:]
+    first = start + int(sums.argmin() if rnd.random() < 0.5 else sums.argmax())
+    others = [group for group in range(start, series) if group != first]
     chosen = [first, *rnd.sample(others, min(many - 1, len(others)))]
     redeal(deal, np.array(chosen), goal, rnd, opened=min(opened, parallel), extra=extra)
 

@@ -137,19 +137,22 @@ def _things(things: Iterable[str]) -> str:
 
 def _completed(facts: Facts) -> str:
     serial = f"serial number {facts['serial']}" if facts["serial"] else ""
-    more = [_found_out(name, text, facts["locale"]) for name, text in facts.get("more", {}).items()]
+    more = [
+        _found_out(name, facts["more"][name], facts["locale"]) for name in FOUND_OUT if name in facts.get("more", {})
+    ]
     found = (
         f"{'recalled' if facts['recalled'] else 'looked for a recall'}: {facts['recall']}" if facts["recall"] else ""
     )
     return _capital("; ".join(part for part in (serial, *more, found) if part))
 
 
+# In the order told: a database may keep the facts of an entry in an order of its own.
 FOUND_OUT = {
     "maker": "maker",
+    "chemistry": "chemistry",
     "rated_voltage_mv": "rated voltage",
     "rated_capacity_mah": "rated capacity",
     "charger_voltage_mv": "charger output",
-    "chemistry": "chemistry",
     "phone": "phone",
     "email": "e-mail",
 }
@@ -215,7 +218,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "cell placed": lambda facts: f"{facts['cell']} placed at {facts['position']}",
     "peel samples": lambda facts: (
         f"Peel sample with {facts['weld']}: "
-        + ", ".join(f"{CellEnd(end).label} {Peeled(peeled).label}" for end, peeled in facts["peeled"].items())
+        + ", ".join(f"{end.label} {Peeled(facts['peeled'][end]).label}" for end in CellEnd if end in facts["peeled"])
     ),
     "cell breached": lambda facts: (
         f"{facts['cell']} breached at {facts['position']}: {facts['happened']}; {facts['instead']} goes in instead"

@@ -108,6 +108,18 @@ def test_a_single_string_takes_the_strongest_cells_that_lie_closest():
     assert (answer.weakest_mah, answer.spread_mah, answer.gap_mah) == (2400, 500, 0)
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_cells_far_above_all_others_cost_the_other_groups_nothing_that_could_be_kept(seed):
+    """Invented stock of worn cells with three fresh ones: their groups take the smallest of the largest cells."""
+    rng = np.random.default_rng(seed)
+    capacity = np.concatenate([np.rint(rng.normal(2300, 180, 200)), [3450, 3430, 3400]])
+    answer = propose(table(capacity), Question(12, 5, **NO_LIMIT))
+    largest = np.sort(capacity)[-60:]
+    fresh = largest[-3:].sum() + largest[:12].sum()
+    assert answer.weakest_mah >= (largest.sum() - fresh) // 9 - 1
+    assert answer.weakest_mah < largest.sum() / 12 - 3
+
+
 def test_group_resistance_is_that_of_cells_in_parallel():
     # Two resistors in parallel: R = R1 R2 / (R1 + R2), Kirchhoff; 20 and 30 give 12.
     answer = propose(table([2500, 2500], dcir_uohm=[20_000, 30_000]), Question(1, 2))
