@@ -150,6 +150,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
         Visit("peel_samples", {"number": things.at(Stage.JOIN)}, status=(200, 302)),
         Visit("peel_samples", {"number": things.late}, status=(302,)),
     ],
+    "welder_leads": _job("welder_leads", Stage.JOIN),
     "place_cell": lambda things: [Visit("place_cell", {"number": things.at(Stage.PLACE)}, status=(200, 302))],
     "removed": lambda things: [
         Visit("removed", {"number": number}) for number in (things.at(Stage.REMOVED), things.red, things.late)

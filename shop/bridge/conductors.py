@@ -1,22 +1,21 @@
-"""The way of the current through a target pack: what its parts carry and stand, its fuse, and the strip to cut."""
+"""The way of the current through a target pack: what its parts carry and stand, and its fuse."""
 
 from dataclasses import dataclass
 from decimal import Decimal
 
 from packs import conductors
 from packs.conductors import Fuse, FuseCheck, Load, PartResult, PathKind, PathPlan, PathSheet, StripChoice, WireChoice
-from packs.conductors.plan import HOLDER_WALL, JOINT, TAB
+from packs.conductors.plan import JOINT
 from packs.errors import MissingFact
-from packs.layout import CutList, Geometry, StripSection, cut_list, geometry, holder_spacing, smallest_clearance
-from packs.materials import metal
-from packs.terms import Measure, StripMaterial
+from packs.layout import StripSection
+from packs.terms import Measure, Packing, StripMaterial
 from packs.units import Quantity, of, ureg
 from shop.models import Plan
 
-from . import cells, layouts
+from . import cells
 from .plan_cells import PlanCells
 
-__all__ = ["Cutting", "FuseCheck", "PartLine", "PathFigures", "current_path", "cutting", "gauge_word"]
+__all__ = ["FuseCheck", "PartLine", "PathFigures", "current_path", "gauge_word", "strip_section"]
 
 LEAD_LENGTH = ureg.Quantity(200.0, "millimeter")
 """Of a lead whose length is not stated; common practice, no source."""
@@ -24,7 +23,6 @@ STRIP_DAMAGED_AT = ureg.Quantity(100.0, "degC")
 """At which wrap and sleeves under a strip soften; common practice, no source."""
 LEAD_DAMAGED_AT = ureg.Quantity(160.0, "degC")
 """Of PVC insulation in a short circuit (IEC 60724; from memory)."""
-SMALLEST_CLEARANCE = ureg.Quantity(0.0, "millimeter")
 GAUGES = range(40, -4, -1)
 
 
@@ -86,24 +84,6 @@ class PathFigures:
         return None if self.gauge_choice is None else _written(self.gauge_choice.gauge)
 
 
-@dataclass(frozen=True)
-class Cutting:
-    """Strip to cut, every layer counted; ``clearance`` is the smallest room between two strips of one face."""
-
-    pieces: tuple[tuple[Quantity, int, int], ...]
-    total_length: Quantity
-    mass: Quantity
-    clearance: Quantity | None
-    width: Quantity
-    thickness: Quantity
-    tab: Quantity = TAB
-
-    @property
-    def touches(self) -> bool:
-        """Whether two strips of one face would touch."""
-        return self.clearance is not None and bool(self.clearance <= SMALLEST_CLEARANCE)
-
-
 def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
     """Return what the parts of a plan's pack do under its load; the plan may be unsaved.
 
@@ -143,28 +123,6 @@ def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
     )
 
 
-def cutting(plan: Plan) -> Cutting:
-    """Return the strip to be cut for a plan's pack; of a repair the pieces that touch a group that is replaced.
-
-    Raises
-    ------
-    packs.errors.MissingFact
-        The cells' spacing is not known.
-    """
-    section, layers = _section(plan), plan.strip_layers or 1
-    placed = measured(plan)
-    density = metal(StripMaterial(plan.strip_material)).density
-    listed: CutList = cut_list(placed, section, density, tab=TAB, groups=plan.replaced)
-    return Cutting(
-        pieces=tuple((cut.length, cut.count * layers, cut.tabs * layers) for cut in listed.cuts),
-        total_length=listed.total_length * layers,
-        mass=listed.mass * layers,
-        clearance=smallest_clearance(placed, section),
-        width=section.width,
-        thickness=section.thickness,
-    )
-
-
 def gauge_word(area_um2: int) -> str | None:
     """Return the wire gauge that a stored section was typed as, such as "AWG 14"; None for another section."""
     return next((_written(gauge) for gauge in GAUGES if round(_gauge_area_mm2(gauge) * 1e6) == area_um2), None)
@@ -184,27 +142,14 @@ def _lead_word(area: Quantity) -> str | Quantity:
     return gauge_word(round(float(area.to("micrometer**2").magnitude))) or area
 
 
-def _section(plan: Plan) -> StripSection:
+def strip_section(plan: Plan) -> StripSection:
+    """Return width and thickness of one layer of a plan's strip."""
     return StripSection(_micrometres(plan.strip_width_um), _micrometres(plan.strip_thickness_um))
 
 
 def _micrometres(value: int) -> Quantity:
     length: Quantity = ureg.Quantity(value / 1000, "millimeter")
     return length
-
-
-def measured(plan: Plan) -> Geometry:
-    """Return the cells of a plan in their places, in millimetres.
-
-    Raises
-    ------
-    MissingFact
-        The cells' spacing is not known.
-    """
-    diameter = cells.model(plan.cell_model).diameter
-    if plan.cell_model.cell_format != "round" or diameter is None:
-        raise MissingFact("How far the cells lie apart is not known: only round cells with a diameter are reckoned.")
-    return geometry(layouts.of_plan(plan), holder_spacing(diameter, HOLDER_WALL))
 
 
 def _asked(plan: Plan, resistance: Quantity | None) -> PathPlan:
@@ -215,8 +160,9 @@ def _asked(plan: Plan, resistance: Quantity | None) -> PathPlan:
         arrangement=cells.arrangement(plan),
         model=cells.model(plan.cell_model),
         material=StripMaterial(plan.strip_material),
-        section=_section(plan),
+        section=strip_section(plan),
         layers=plan.strip_layers or 1,
+        packing=Packing(plan.packing),
         lead_area=_lead_area(plan, Load(continuous, peak, peak_time)),
         lead_length=LEAD_LENGTH if plan.lead_length_um is None else _micrometres(plan.lead_length_um),
         continuous=continuous,

@@ -32,6 +32,7 @@ from shop.web.views import (
     target_load,
     tester_files,
     testers,
+    welder_leads,
     workshop,
 )
 from shop.web.views import containers as waste
@@ -52,6 +53,7 @@ urlpatterns = [
     *match_plots.urlpatterns,
     *match_search.urlpatterns,
     *steps.urlpatterns,
+    *welder_leads.urlpatterns,
     *parking.urlpatterns,
     *breached.urlpatterns,
     *removed.urlpatterns,
