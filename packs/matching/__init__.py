@@ -56,8 +56,12 @@ from packs.matching.bound import weakest_group_bound
 from packs.matching.effort import DEFAULT_ITERATIONS
 from packs.matching.question import Objective, Question, Together
 from packs.matching.search import answers, propose
+from packs.matching.shared import SharedStock, Shares
 from packs.matching.table import CellTable
+from packs.matching.together import propose_together
+from packs.matching.uneven import propose_uneven
 from packs.matching.verify import Verified, verify
+from packs.matching.verify_shared import verify_together, verify_uneven
 
 __all__ = [
     "DEFAULT_ITERATIONS",
@@ -70,10 +74,16 @@ __all__ = [
     "Objective",
     "Proposal",
     "Question",
+    "SharedStock",
+    "Shares",
     "Together",
     "Verified",
     "answers",
     "propose",
+    "propose_together",
+    "propose_uneven",
     "verify",
+    "verify_together",
+    "verify_uneven",
     "weakest_group_bound",
 ]

@@ -12,7 +12,7 @@ from packs.matching.effort import DEFAULT_ITERATIONS, Budget, Clock
 from packs.matching.filters import Kind
 from packs.matching.kind_search import Found, ProvenInfeasible, plain_bound, searched
 from packs.matching.question import Question
-from packs.matching.report import limiting, proposal
+from packs.matching.report import least_used, limiting, proposal
 from packs.matching.table import BoolArray, CellTable
 
 
@@ -149,7 +149,7 @@ class _Choice:
             self.question,
             best.groups,
             max(self.bounds),
-            _least_used(self.table, self.question, self.mask),
+            least_used(self.table, self.question, self.mask),
             limiting(best.blocked, plain, best.weakest),
             self.excluded + filters.others(self.table, self.mask, kind),
         )
@@ -174,9 +174,3 @@ def _ranked(table: CellTable, question: Question, kinds: list[Kind], count: int)
             "is the most that its weakest group can have."
         )
     return sorted(reaching, key=lambda pair: (-pair[0], pair[1].label))
-
-
-def _least_used(table: CellTable, question: Question, mask: BoolArray) -> int:
-    """Capacity [0.1 mAh] that no pack as asked stays below: its places with the poorest cells, or what is required."""
-    poorest = sorted(table.capacity_tenths[mask].tolist())[: question.cells]
-    return max(sum(poorest), question.series * question.required_tenths)

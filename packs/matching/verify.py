@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from statistics import NormalDist, median
@@ -47,7 +48,19 @@ def verify(table: CellTable, question: Question, proposal: Proposal) -> Verified
     ----------
     Kirchhoff's laws; arithmetic, done anew.
     """
-    _check_shape(table, question, proposal)
+    return checked(table, question, [question.parallel] * question.series, proposal)
+
+
+def checked(table: CellTable, question: Question, sizes: Sequence[int], proposal: Proposal) -> Verified:
+    """Recompute a proposal whose groups have these many cells; otherwise as ``verify``.
+
+    Capacities [mAh], voltages [mV], resistances [µΩ].
+
+    References
+    ----------
+    Kirchhoff's laws; arithmetic, done anew.
+    """
+    _check_shape(table, sizes, proposal)
     chosen = [row for group in proposal.groups for row in group]
     _check_cells(table, question, chosen)
     for number, group in enumerate(proposal.groups, start=1):
@@ -59,10 +72,10 @@ def verify(table: CellTable, question: Question, proposal: Proposal) -> Verified
     return found
 
 
-def _check_shape(table: CellTable, question: Question, proposal: Proposal) -> None:
-    sizes = {len(group) for group in proposal.groups}
-    if len(proposal.groups) != question.series or sizes != {question.parallel}:
-        raise ImpossibleValue(f"The proposal is not {question.series} groups of {question.parallel} cells.")
+def _check_shape(table: CellTable, sizes: Sequence[int], proposal: Proposal) -> None:
+    if [len(group) for group in proposal.groups] != list(sizes):
+        told = " and ".join(str(size) for size in sorted(set(sizes)))
+        raise ImpossibleValue(f"The proposal is not {len(sizes)} groups of {told} cells.")
     chosen = [row for group in proposal.groups for row in group]
     if len(set(chosen)) != len(chosen):
         raise ImpossibleValue("The proposal uses a cell twice.")
@@ -143,7 +156,7 @@ def _check_alike(table: CellTable, question: Question, chosen: list[int]) -> Non
 
 
 def _check_group(table: CellTable, question: Question, number: int, group: tuple[int, ...]) -> None:
-    if question.parallel == 1:
+    if len(group) == 1:
         return
     origins = {"lot": table.lot, "donor": table.donor}.get(question.together.value)
     if origins is not None and len({origins[row] for row in group}) > 1:
