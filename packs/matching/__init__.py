@@ -55,12 +55,15 @@ from packs.matching.answer import CurrentShare, Exclusion, Filter, Levelling, Le
 from packs.matching.bound import weakest_group_bound
 from packs.matching.effort import DEFAULT_ITERATIONS
 from packs.matching.question import Objective, Question, Together
+from packs.matching.replace_one import replace_cell
+from packs.matching.replacement import PlaceChange, Replacement
 from packs.matching.search import answers, propose
 from packs.matching.shared import SharedStock, Shares
 from packs.matching.table import CellTable
 from packs.matching.together import propose_together
 from packs.matching.uneven import propose_uneven
 from packs.matching.verify import Verified, verify
+from packs.matching.verify_replacement import verify_replacement
 from packs.matching.verify_shared import verify_together, verify_uneven
 
 __all__ = [
@@ -72,8 +75,10 @@ __all__ = [
     "LevelTo",
     "Levelling",
     "Objective",
+    "PlaceChange",
     "Proposal",
     "Question",
+    "Replacement",
     "SharedStock",
     "Shares",
     "Together",
@@ -82,7 +87,9 @@ __all__ = [
     "propose",
     "propose_together",
     "propose_uneven",
+    "replace_cell",
     "verify",
+    "verify_replacement",
     "verify_together",
     "verify_uneven",
     "weakest_group_bound",

@@ -54,7 +54,7 @@ def proposal(
         least_used_mah=_mah(least_used),
         pack_capacity_p5_mah=fifth_percentile([table.capacity_mah[group] for group in members], question.repeatability),
         worst_share=_worst_share(table, members),
-        levelling=(*_cells_to_level(table, question, members), *_groups_to_level(table, question, members)),
+        levelling=to_level(table, question, members),
         limiting=limiting,
         excluded=excluded,
     )
@@ -126,6 +126,16 @@ def _worst_share(table: CellTable, members: Sequence[IntArray]) -> CurrentShare 
 def _level_to(table: CellTable, members: Sequence[IntArray]) -> LevelTo:
     flat = any(table.chemistry[row] in _FLAT for group in members for row in group.tolist())
     return LevelTo.CHARGE if flat else LevelTo.VOLTAGE
+
+
+def to_level(table: CellTable, question: Question, members: Sequence[IntArray]) -> tuple[Levelling, ...]:
+    """Cells to level within their groups, then groups to level before the series joins; voltages [mV].
+
+    References
+    ----------
+    Common practice, no source: what lies further apart than may stay is brought to the middle.
+    """
+    return (*_cells_to_level(table, question, members), *_groups_to_level(table, question, members))
 
 
 def _cells_to_level(table: CellTable, question: Question, members: Sequence[IntArray]) -> list[Levelling]:

@@ -64,7 +64,7 @@ def checked(table: CellTable, question: Question, sizes: Sequence[int], proposal
     chosen = [row for group in proposal.groups for row in group]
     _check_cells(table, question, chosen)
     for number, group in enumerate(proposal.groups, start=1):
-        _check_group(table, question, number, group)
+        check_group(table, question, number, group)
     found = _figures(table, proposal)
     _check_figures(proposal, found)
     _check_required(question, found)
@@ -89,13 +89,19 @@ def _check_cells(table: CellTable, question: Question, chosen: list[int]) -> Non
     if missing:
         raise ImpossibleValue(f"Cell {missing[0]} must be used, but is not.")
     for row in chosen:
-        fault = _fault(table, question, row)
-        if fault:
-            raise ImpossibleValue(f"Cell {table.codes[row]} may not be used: {fault}.")
-    _check_alike(table, question, chosen)
+        wrong = fault(table, question, row)
+        if wrong:
+            raise ImpossibleValue(f"Cell {table.codes[row]} may not be used: {wrong}.")
+    check_alike(table, question, chosen)
 
 
-def _fault(table: CellTable, question: Question, row: int) -> str:
+def fault(table: CellTable, question: Question, row: int) -> str:
+    """Why a cell may not be used, its values being in [mAh], [mV] and [µΩ]; empty where it may.
+
+    References
+    ----------
+    Arithmetic, done anew.
+    """
     capacity, loss = float(table.capacity_mah[row]), float(table.self_discharge_mv_per_day[row])
     faults = (
         (table.codes[row] in question.must_not_use, "asked not to be used"),
@@ -137,7 +143,13 @@ def _drift(table: CellTable, question: Question, row: int) -> str:
     return "drifted from its lot-mates" if far > Fraction(str(question.max_drift_mv)) * 1000 else ""
 
 
-def _check_alike(table: CellTable, question: Question, chosen: list[int]) -> None:
+def check_alike(table: CellTable, question: Question, chosen: list[int]) -> None:
+    """Refuse cells that one pack may not mix, whatever they hold [mAh].
+
+    References
+    ----------
+    Arithmetic, done anew.
+    """
     measured = [row for row in chosen if int(table.dcir_nohm[row]) != UNKNOWN]
     alike = [
         ("resistance methods", {table.resistance_method[row] for row in measured}),
@@ -155,7 +167,13 @@ def _check_alike(table: CellTable, question: Question, chosen: list[int]) -> Non
             raise ImpossibleValue(f"The proposal mixes {name}: {', '.join(sorted(found))}.")
 
 
-def _check_group(table: CellTable, question: Question, number: int, group: tuple[int, ...]) -> None:
+def check_group(table: CellTable, question: Question, number: int, group: tuple[int, ...]) -> None:
+    """Refuse a group that does not keep the limits: ratio of resistances [µΩ], windows in [mV] and of [mAh].
+
+    References
+    ----------
+    Arithmetic, done anew.
+    """
     if len(group) == 1:
         return
     origins = {"lot": table.lot, "donor": table.donor}.get(question.together.value)
