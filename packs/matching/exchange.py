@@ -96,8 +96,10 @@ class Exchange:
         """Fill a group up with free and loose cells, or with cells of groups that wait or stand, which then lack them."""
         count = len(self.plan.groups[group]) - len(kept)
         movers = self._movers(group, waiting, done)
+        entered = {cell for cells in done.values() for cell in cells}
+        free = [cell for cell in (*self.plan.free.tolist(), *sorted(loose)) if cell not in entered]
         for moved in range(min(count, left - lacking) + 1):
-            for members in self._members(kept, movers, [*self.plan.free.tolist(), *sorted(loose)], count, moved):
+            for members in self._members(kept, movers, free, count, moved):
                 if moved == 0 and not waiting and left == 0:
                     self._judge(group, members, done, loose | set(leaving))
                 elif moved or waiting:
