@@ -13,7 +13,7 @@ from packs.matching.parts import Part
 from packs.matching.table import IntArray
 
 _GROUPS = 6000
-_NODES = 60_000
+_TRIES = 400_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +66,7 @@ class Deals:
         keep: Callable[[Chosen], None],
     ) -> None:
         self.parts, self.ways, self.follow, self.keep = parts, ways, follow, keep
-        self.nodes = 0
+        self.tries = 0
         forced = np.logical_or.reduce([part.cells.forced & part.allowed for part in parts])
         open_to = np.logical_or.reduce([part.allowed for part in parts])
         self.cells = np.flatnonzero(open_to).tolist()
@@ -88,16 +88,13 @@ class Deals:
         Raises
         ------
         TooMany
-            The budget of nodes ran out before all were tried.
+            The budget of tries ran out before all were made.
         """
         wanted = [part.groups for part in self.parts]
         places = sum(part.groups * part.parallel for part in self.parts)
         self._from(0, 0, wanted, len(self.cells) - places, ())
 
     def _from(self, at: int, used: int, wanted: list[int], spare: int, deal: Chosen) -> None:
-        self.nodes += 1
-        if self.nodes > _NODES:
-            raise TooMany
         while at < len(self.cells) and used >> self.cells[at] & 1:
             at += 1
         if not any(wanted):
@@ -107,6 +104,9 @@ class Deals:
         if at == len(self.cells):
             return
         cell = self.cells[at]
+        self.tries += 1 + len(self.starting[cell])
+        if self.tries > _TRIES:
+            raise TooMany
         for number, way in self.starting[cell]:
             mask = self.ways[number].masks[way]
             if not wanted[number] or mask & used or not self.follow((*deal, (number, way))):

@@ -78,6 +78,16 @@ def parts_of(table: CellTable, asked: Sequence[Asked]) -> list[Part]:
     return [_lighter(part) for part in found]
 
 
+def part_of(table: CellTable, question: Question, rows: IntArray) -> Part:
+    """A question for one pack as a single part out of these table rows; levels are capacities [steps].
+
+    References
+    ----------
+    Derived here: one order of the cells.
+    """
+    return parts_of(table, [Asked(question, question.series, question.parallel, rows)])[0]
+
+
 def _limits(asked: Asked) -> Limits:
     return Limits.of(replace(asked.question, parallel=asked.parallel, must_use=()))
 

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from math import erfc, sqrt
 
 import numpy as np
 
 from packs.matching.answer import CurrentShare, Exclusion, Levelling, LevelTo, Proposal
 from packs.matching.question import Question
-from packs.matching.table import CAPACITY_STEPS_PER_MAH, BoolArray, CellTable, FloatArray, IntArray
+from packs.matching.sure import fifth_percentile
+from packs.matching.table import CAPACITY_STEPS_PER_MAH, BoolArray, CellTable, IntArray
 
-_ONE_IN_TWENTY = 0.05
-_BISECTIONS = 60
 # Rest voltage of these says too little about the charge; they are levelled by charge.
 _FLAT = ("lfp",)
 
@@ -23,11 +21,12 @@ def proposal(
     question: Question,
     groups: IntArray | Sequence[IntArray],
     bound: int,
+    sure_bound: float,
     least_used: int,
     limiting: tuple[str, ...],
     excluded: tuple[Exclusion, ...],
 ) -> Proposal:
-    """Write down groups of table rows with all figures; `bound` and `least_used` in steps of 0.1 mAh.
+    """Write down groups of table rows with all figures; bounds and `least_used` in steps of 0.1 mAh.
 
     Groups of unlike size come as a list of arrays and keep their places; others are put in order of their cells.
 
@@ -53,6 +52,7 @@ def proposal(
         used_mah=_mah(int(tenths.sum())),
         least_used_mah=_mah(least_used),
         pack_capacity_p5_mah=fifth_percentile([table.capacity_mah[group] for group in members], question.repeatability),
+        pack_capacity_p5_bound_mah=sure_bound / CAPACITY_STEPS_PER_MAH,
         worst_share=_worst_share(table, members),
         levelling=to_level(table, question, members),
         limiting=limiting,
@@ -71,44 +71,6 @@ def _in_order(table: CellTable, groups: IntArray | Sequence[IntArray]) -> tuple[
 
 def _mah(tenths: int) -> float:
     return tenths / CAPACITY_STEPS_PER_MAH
-
-
-def fifth_percentile(capacity_mah: FloatArray | Sequence[FloatArray], repeatability: float) -> float:
-    """Capacity of the pack [mAh] that it falls short of in one case of twenty.
-
-    Parameters
-    ----------
-    capacity_mah : array of float, shape (series, parallel), or one array per group
-        Measured capacities, each with an independent normal error.
-    repeatability : float
-        Standard deviation of a test as a share of the capacity.
-
-    Notes
-    -----
-    The smallest of independent sums: ``P(pack > x) = prod_g P(group g > x)``, solved for 0.95 by bisection.
-
-    References
-    ----------
-    Distribution of the smallest of independent variables: H. A. David, H. N. Nagaraja, "Order Statistics", 3rd ed.,
-    Wiley 2003, section 2.1, from memory.
-
-    Examples
-    --------
-    One group has the 5th percentile of the normal distribution, 1.645 standard deviations below:
-
-    >>> round(fifth_percentile(np.array([[2000.0]]), 0.005), 2)
-    1983.55
-    """
-    mean = np.array([group.sum() for group in capacity_mah])
-    deviation = repeatability * np.sqrt([(group**2).sum() for group in capacity_mah])
-    if repeatability == 0:
-        return float(mean.min())
-    low, high = float((mean - 10 * deviation).min()), float(mean.min())
-    for _ in range(_BISECTIONS):
-        middle = (low + high) / 2
-        above = np.prod([erfc(z / sqrt(2)) / 2 for z in ((middle - mean) / deviation).tolist()])
-        low, high = (middle, high) if above > 1 - _ONE_IN_TWENTY else (low, middle)
-    return low
 
 
 def _worst_share(table: CellTable, members: Sequence[IntArray]) -> CurrentShare | None:

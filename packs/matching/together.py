@@ -15,7 +15,7 @@ from packs.matching.effort import DEFAULT_ITERATIONS
 from packs.matching.filters import Kind
 from packs.matching.joint import Settled, settled, settled_as_one
 from packs.matching.joint_bound import highest_level
-from packs.matching.kind_search import plain_bound
+from packs.matching.kind_search import plain_bound, sure_bound
 from packs.matching.parts import SHARE_STEPS, Asked, Part, parts_of
 from packs.matching.question import Objective, Question
 from packs.matching.report import least_used, proposal
@@ -258,4 +258,5 @@ def _dealt_back(questions: Sequence[Question], plan: _Plan, found: Settled) -> d
 def _proposal(table: CellTable, question: Question, stock: _Stock, kind: Kind, groups: IntArray) -> Proposal:
     alone = max(plain_bound(table, question, one.rows) for one in stock.kinds)
     left_out = stock.excluded + filters.others(table, stock.mask, kind)
-    return proposal(table, question, groups, alone, least_used(table, question, stock.mask), (), left_out)
+    sure = max(sure_bound(table, question, one.rows) for one in stock.kinds)
+    return proposal(table, question, groups, alone, sure, least_used(table, question, stock.mask), (), left_out)

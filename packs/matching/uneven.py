@@ -18,6 +18,7 @@ from packs.matching.kind_search import ProvenInfeasible
 from packs.matching.parts import Asked, Part, parts_of
 from packs.matching.question import Objective, Question
 from packs.matching.report import proposal
+from packs.matching.sure import fifth_percentile_bound
 from packs.matching.table import BoolArray, CellTable, IntArray
 
 
@@ -80,7 +81,12 @@ def propose_uneven(
     kind, parts, found, _ = best
     groups = _in_place(parts, found, parallels)
     left_out = excluded + filters.others(table, mask, kind)
-    return proposal(table, question, groups, max(bounds), _least_used(table, mask, sum(parallels)), (), left_out)
+    sure = max(
+        fifth_percentile_bound(table.capacity_tenths[one.rows], parallels, question.repeatability)
+        for one in filters.kinds(table, question, mask)
+        if len(one.rows) >= sum(parallels)
+    )
+    return proposal(table, question, groups, max(bounds), sure, _least_used(table, mask, sum(parallels)), (), left_out)
 
 
 def _check(question: Question, parallels: Sequence[int]) -> None:

@@ -69,6 +69,7 @@ def checked(table: CellTable, question: Question, sizes: Sequence[int], proposal
     _check_figures(proposal, found)
     _check_required(question, found)
     _check_percentile(table, question, proposal)
+    _check_percentile_bound(proposal)
     return found
 
 
@@ -263,6 +264,11 @@ def _check_percentile(table: CellTable, question: Question, proposal: Proposal) 
         held *= 1 - NormalDist(sum(tenths), deviation).cdf(proposal.pack_capacity_p5_mah)
     if abs(held - 0.95) > 1e-6:
         raise ImpossibleValue(f"The pack holds its stated 5th percentile with a probability of {held:.4f}, not 0.95.")
+
+
+def _check_percentile_bound(proposal: Proposal) -> None:
+    if proposal.pack_capacity_p5_mah > proposal.pack_capacity_p5_bound_mah + 1e-6:
+        raise ImpossibleValue("The 5th percentile of the pack lies above its bound.")
 
 
 def _check_resistances(stated: tuple[float, ...], found: tuple[float | None, ...]) -> None:
