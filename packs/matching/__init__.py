@@ -55,6 +55,8 @@ from packs.matching.answer import CurrentShare, Exclusion, Filter, Levelling, Le
 from packs.matching.bound import weakest_group_bound
 from packs.matching.effort import DEFAULT_ITERATIONS
 from packs.matching.question import Objective, Question, Together
+from packs.matching.repair import propose_repair
+from packs.matching.repaired import Repair, StandingGroup
 from packs.matching.replace_one import replace_cell
 from packs.matching.replacement import PlaceChange, Replacement
 from packs.matching.search import answers, propose
@@ -63,6 +65,7 @@ from packs.matching.table import CellTable
 from packs.matching.together import propose_together
 from packs.matching.uneven import propose_uneven
 from packs.matching.verify import Verified, verify
+from packs.matching.verify_repair import verify_repair
 from packs.matching.verify_replacement import verify_replacement
 from packs.matching.verify_shared import verify_together, verify_uneven
 
@@ -78,17 +81,21 @@ __all__ = [
     "PlaceChange",
     "Proposal",
     "Question",
+    "Repair",
     "Replacement",
     "SharedStock",
     "Shares",
+    "StandingGroup",
     "Together",
     "Verified",
     "answers",
     "propose",
+    "propose_repair",
     "propose_together",
     "propose_uneven",
     "replace_cell",
     "verify",
+    "verify_repair",
     "verify_replacement",
     "verify_together",
     "verify_uneven",

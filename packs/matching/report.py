@@ -85,7 +85,13 @@ def _worst_share(table: CellTable, members: Sequence[IntArray]) -> CurrentShare 
     return CurrentShare(table.codes[members[group][worst]], float(shares[group][worst]), 1.0 / len(shares[group]))
 
 
-def _level_to(table: CellTable, members: Sequence[IntArray]) -> LevelTo:
+def level_by(table: CellTable, members: Sequence[IntArray]) -> LevelTo:
+    """Whether cells are levelled to a voltage [mV], or to equal charge because theirs says too little about it.
+
+    References
+    ----------
+    Common practice, no source: lithium iron phosphate has a flat curve.
+    """
     flat = any(table.chemistry[row] in _FLAT for group in members for row in group.tolist())
     return LevelTo.CHARGE if flat else LevelTo.VOLTAGE
 
@@ -102,7 +108,7 @@ def to_level(table: CellTable, question: Question, members: Sequence[IntArray]) 
 
 def _cells_to_level(table: CellTable, question: Question, members: Sequence[IntArray]) -> list[Levelling]:
     """Cells further from the middle of their group than half of what may stay."""
-    to = _level_to(table, members)
+    to = level_by(table, members)
     found: list[Levelling] = []
     for number, group in enumerate(members, start=1):
         rest = table.ocv_mv[group]
@@ -120,7 +126,7 @@ def _groups_to_level(table: CellTable, question: Question, members: Sequence[Int
     rest = np.array([np.median(table.ocv_mv[group]) for group in members])
     if len(rest) < 2 or not np.ptp(rest) > question.level_within_mv:
         return []
-    to, middle = _level_to(table, members), round(float(np.median(rest)), 3)
+    to, middle = level_by(table, members), round(float(np.median(rest)), 3)
     far = np.flatnonzero(np.abs(rest - middle) > question.level_within_mv / 2).tolist()
     target = middle if to is LevelTo.VOLTAGE else None
     return [Levelling(group + 1, "", round(float(rest[group]), 3), to, target) for group in far]
