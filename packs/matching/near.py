@@ -13,9 +13,12 @@ from packs.matching.parts import Part
 from packs.matching.table import BoolArray, FloatArray, IntArray
 
 _ROUNDS = 60
-_NEAREST = 300
+_NEAREST = 200
 _LOOKED_AT = 2000
 _TRIED = 6000
+_ANCHORS = 4
+# Share of the target resistance within which no other group is sought; common practice, no source.
+_CLOSE = 0.002
 
 Cost = Callable[[IntArray, FloatArray], FloatArray]
 """Cost of groups by their capacities [steps] and resistances; infinite where they will not do."""
@@ -23,15 +26,27 @@ Cost = Callable[[IntArray, FloatArray], FloatArray]
 
 @dataclass(frozen=True)
 class Wish:
-    """At least ``least`` [steps], as little above as can be but for ``slack`` [steps]; then near ``target`` [nΩ]."""
+    """At least ``least`` [steps], as little above as can be but for ``slack`` [steps]; then near ``target`` [nΩ].
+
+    ``anywhere`` also starts from cells near the target, not from the group given alone.
+    """
 
     least: int
     slack: int
     target: float | None
+    anywhere: bool = True
 
     def thrifty(self, sums: IntArray, resistance: FloatArray) -> FloatArray:
         """The capacity of a group that has enough."""
         return np.where(sums >= self.least, sums.astype(np.float64), np.inf)
+
+    def into(self, most: int) -> Cost:
+        """How far from enough, or above this, the capacity of a group is."""
+
+        def cost(sums: IntArray, _: FloatArray) -> FloatArray:
+            return np.maximum(np.maximum(self.least - sums, sums - most), 0).astype(np.float64)
+
+        return cost
 
     def near(self, most: int) -> Cost:
         """How far from the target a group is that has enough and at most this."""
@@ -65,12 +80,54 @@ def fitted(part: Part, group: IntArray, free: BoolArray, wish: Wish) -> IntArray
     ----------
     Derived here: enumeration, and exchange of one or two cells.
     """
-    few = comb(int((free & part.allowed).sum()) + part.parallel, part.parallel) <= _TRIED
-    change = _of_all if few else _exchanged
-    thrifty = change(part, group, free, wish.thrifty)
+    if comb(int((free & part.allowed).sum()) + part.parallel, part.parallel) <= _TRIED:
+        thrifty = _of_all(part, group, free, wish.thrifty)
+        return _of_all(part, thrifty, _freed(free, group, thrifty), wish.near(_sum(part, thrifty) + wish.slack))
+    thrifty = _exchanged(part, group, free, wish.thrifty, wish.least)
+    near = wish.near(_sum(part, thrifty) + wish.slack)
+    close = _CLOSE * (wish.target or 0.0)
+    among = _freed(free, group, thrifty)
+    best = _exchanged(part, thrifty, among, near, close)
+    for start in _around(part, thrifty, among, wish):
+        if _price(part, best, near) <= close:
+            break
+        inside = _exchanged(part, start, _freed(among, thrifty, start), wish.into(_sum(part, thrifty) + wish.slack))
+        closer = _exchanged(part, inside, _freed(among, thrifty, inside), near, close)
+        best = min(best, closer, key=lambda one: _price(part, one, near))
+    return best
+
+
+def _price(part: Part, group: IntArray, cost: Cost) -> float:
+    return float(cost(np.array([_sum(part, group)]), _resistance(part, group[None, :]))[0])
+
+
+def _freed(free: BoolArray, before: IntArray, now: IntArray) -> BoolArray:
+    """What is free once a group gives its cells up for others."""
     left = free.copy()
-    left[group], left[thrifty] = True, False
-    return change(part, thrifty, left, wish.near(_sum(part, thrifty) + wish.slack))
+    left[before], left[now] = True, False
+    return left
+
+
+def _around(part: Part, group: IntArray, free: BoolArray, wish: Wish) -> list[IntArray]:
+    """Groups of cells alike that each lie near the target resistance of a group, whatever they hold."""
+    if wish.target is None or not wish.anywhere or part.cells.forced[group].any():
+        return []
+    pool = np.flatnonzero(_freed(free, group, group[:0]) & part.allowed & (part.cells.resistance > 0))
+    off = np.abs(part.cells.resistance[pool] - wish.target * part.parallel)
+    pool = pool[np.argsort(off, kind="stable")]
+    grown = [_grown(part, int(anchor), pool) for anchor in pool[: _ANCHORS * part.parallel : part.parallel]]
+    return [one for one in grown if one is not None]
+
+
+def _grown(part: Part, anchor: int, pool: IntArray) -> IntArray | None:
+    """The anchor with the first cells of the pool that go with all so far; None where they are too few."""
+    group = [anchor]
+    for cell in pool.tolist():
+        if len(group) == part.parallel:
+            break
+        if cell != anchor and part.limits.harmless(part.cells, np.array([*group, cell])):
+            group.append(cell)
+    return np.array(group) if len(group) == part.parallel else None
 
 
 def _sum(part: Part, group: IntArray) -> int:
@@ -100,11 +157,13 @@ def _of_all(part: Part, group: IntArray, free: BoolArray, cost: Cost) -> IntArra
     return members[order[0]]
 
 
-def _exchanged(part: Part, group: IntArray, free: BoolArray, cost: Cost) -> IntArray:
-    """Change one or two cells for free ones, the cheapest first, until no change is cheaper."""
+def _exchanged(part: Part, group: IntArray, free: BoolArray, cost: Cost, least: float = 0.0) -> IntArray:
+    """Change one or two cells for free ones, the cheapest first, until none is cheaper or ``least`` is reached."""
     free = free & part.allowed  # a copy: it changes below
     for _ in range(_ROUNDS):
-        now = float(cost(np.array([_sum(part, group)]), _resistance(part, group[None, :]))[0])
+        now = _price(part, group, cost)
+        if now <= least:
+            return group
         found = min(
             (one for many in (1, 2) if (one := _best(part, group, free, cost, many)) is not None),
             key=lambda one: one[0],

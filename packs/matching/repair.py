@@ -114,14 +114,14 @@ def _fitted(table: CellTable, wanted: Question, found: Proposal, target: float |
     for number, group in enumerate(groups):
         free = np.ones(len(part.allowed), dtype=np.bool_)
         free[np.concatenate(groups)] = False
-        groups[number] = fitted(part, group, free, _wish(part, wanted, least, target))
+        groups[number] = fitted(part, group, free, _wish(part, wanted, least, target, enough))
     return [part.cells.rows[group] for group in groups]
 
 
-def _wish(part: Part, wanted: Question, least: int, target: float | None) -> Wish:
+def _wish(part: Part, wanted: Question, least: int, target: float | None, enough: bool) -> Wish:
     capacity = -(-least // part.cells.step)
     slack = slack_of(capacity, part.parallel, wanted.repeatability)
-    return Wish(capacity, slack, None if target is None else target * 1000)
+    return Wish(capacity, slack, None if target is None else target * 1000, anywhere=enough)
 
 
 def _rewritten(table: CellTable, wanted: Question, found: Proposal, groups: Sequence[IntArray]) -> Proposal:
