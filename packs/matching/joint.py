@@ -125,21 +125,31 @@ def _raised(
     found = first_deal(parts, floors, ceiling, rnd)
     options = [groups for groups in (given, found) if groups is not None]
     groups = max(options, key=lambda one: level_of(parts, floors, one), default=None)
+    level = -1 if groups is None else level_of(parts, floors, groups)
+    if groups is not None and level >= ceiling:
+        return groups, ceiling
+    tried = _tried(parts, floors, level, ceiling)
+    if tried is not None:
+        better, reached = tried
+        if better is None and groups is None:
+            raise ProvenInfeasible(_refused(parts, "It is proven that no groups keep the limits."))
+        return _not_none(parts, better or groups), reached
+    return _climbed(parts, floors, groups, ceiling, rnd, iterations)
+
+
+def _climbed(
+    parts: Sequence[Part], floors: Floors, groups: list[IntArray] | None, ceiling: int, rnd: Random, iterations: int
+) -> tuple[list[IntArray], int]:
+    """Groups raised by changes of cells, and the bound by the program where a gap is left."""
+    level = -1
     if groups is not None:
         groups = climb_together(parts, floors, groups, ceiling, rnd, _MOVES * iterations)
-    level = -1 if groups is None else level_of(parts, floors, groups)
-    if level >= ceiling:
-        return _not_none(parts, groups), ceiling
-    tried = _tried(parts, floors, level, ceiling)
-    if tried is None:
+        level = level_of(parts, floors, groups)
+    if level < ceiling:
         ceiling = level_bound(parts, floors, level, ceiling)
-        if ceiling < 0:
-            raise ProvenInfeasible(_refused(parts, "It is proven that they cannot hold all groups."))
-        return _not_none(parts, groups), ceiling
-    better, reached = tried
-    if better is None and groups is None:
-        raise ProvenInfeasible(_refused(parts, "It is proven that no groups keep the limits."))
-    return _not_none(parts, better or groups), reached
+    if ceiling < 0:
+        raise ProvenInfeasible(_refused(parts, "It is proven that they cannot hold all groups."))
+    return _not_none(parts, groups), ceiling
 
 
 def _tried(parts: Sequence[Part], floors: Floors, level: int, ceiling: int) -> tuple[list[IntArray] | None, int] | None:
