@@ -102,7 +102,11 @@ def settled_as_one(table: CellTable, asked: Asked, part: Part, kind: Kind, seed:
     place = np.full(len(table), -1, dtype=np.int64)
     place[part.cells.rows] = np.arange(len(part.cells.rows))
     level, ceiling = part.level(found.weakest // part.cells.step), part.level(found.bound // part.cells.step)
-    return Settled((place[found.groups],), (level,), (ceiling,), (0,))
+    groups = [place[found.groups]]
+    if level < ceiling:
+        groups = climb_together([part], [None], groups, ceiling, Random(seed), _MOVES * iterations)
+        level = level_of([part], [None], groups)
+    return Settled(tuple(groups), (level,), (ceiling,), (0,))
 
 
 def _weakest(parts: Sequence[Part], floors: Floors, groups: Sequence[IntArray]) -> int:

@@ -174,11 +174,12 @@ def redeal_two(deal: Mixed, one: int, other: int, goals: Goals) -> float:
     sums = np.rint(in_float(deal.capacity[pool]) @ member).astype(np.int64)
     cost = goals.cost(one, sums) + goals.cost(other, int(deal.capacity[pool].sum()) - sums)
     before = float(goals.cost(one, deal.sums[one]) + goals.cost(other, deal.sums[other]))
-    for way in np.argsort(cost, kind="stable")[:_LOOKED_AT].tolist():
-        if cost[way] >= before:
-            return 0.0
-        if deal.keeps(one, pool[taken[way]][None, :])[0] and deal.keeps(other, pool[left[way]][None, :])[0]:
-            deal.put(one, pool[taken[way]])
-            deal.put(other, pool[left[way]])
-            return before - float(cost[way])
-    return 0.0
+    ways = np.argsort(cost, kind="stable")[:_LOOKED_AT]
+    ways = ways[cost[ways] < before]
+    ways = ways[deal.keeps(one, pool[taken[ways]])] if len(ways) else ways
+    ways = ways[deal.keeps(other, pool[left[ways]])] if len(ways) else ways
+    if not len(ways):
+        return 0.0
+    deal.put(one, pool[taken[ways[0]]])
+    deal.put(other, pool[left[ways[0]]])
+    return before - float(cost[ways[0]])
