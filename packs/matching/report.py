@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from math import erfc, sqrt
+from collections.abc import Sequence
 
 import numpy as np
 
 from packs.matching.answer import CurrentShare, Exclusion, Levelling, LevelTo, Proposal
 from packs.matching.question import Question
-from packs.matching.table import CAPACITY_STEPS_PER_MAH, CellTable, FloatArray, IntArray
+from packs.matching.sure import fifth_percentile
+from packs.matching.table import CAPACITY_STEPS_PER_MAH, BoolArray, CellTable, IntArray
 
-_ONE_IN_TWENTY = 0.05
-_BISECTIONS = 60
 # Rest voltage of these says too little about the charge; they are levelled by charge.
 _FLAT = ("lfp",)
 
@@ -20,13 +19,16 @@ _FLAT = ("lfp",)
 def proposal(
     table: CellTable,
     question: Question,
-    groups: IntArray,
+    groups: IntArray | Sequence[IntArray],
     bound: int,
+    sure_bound: float,
     least_used: int,
     limiting: tuple[str, ...],
     excluded: tuple[Exclusion, ...],
 ) -> Proposal:
-    """Write down groups of table rows with all figures; `bound` and `least_used` in steps of 0.1 mAh.
+    """Write down groups of table rows with all figures; bounds and `least_used` in steps of 0.1 mAh.
+
+    Groups of unlike size come as a list of arrays and keep their places; others are put in order of their cells.
 
     Figures in [mAh], [mV], [µΩ].
 
@@ -35,10 +37,10 @@ def proposal(
     Kirchhoff's laws for sums in a group; arithmetic.
     """
     ordered = _in_order(table, groups)
-    members = np.array(ordered)
-    tenths = table.capacity_tenths[members].sum(1)
+    members = [np.array(group) for group in ordered]
+    tenths = np.array([table.capacity_tenths[group].sum() for group in members])
     with np.errstate(invalid="ignore"):
-        resistance = 1.0 / (1.0 / table.dcir_uohm[members]).sum(1)
+        resistance = np.array([1.0 / (1.0 / table.dcir_uohm[group]).sum() for group in members])
     return Proposal(
         groups=ordered,
         group_capacity_mah=tuple(_mah(value) for value in tenths.tolist()),
@@ -49,98 +51,82 @@ def proposal(
         bound_mah=_mah(bound),
         used_mah=_mah(int(tenths.sum())),
         least_used_mah=_mah(least_used),
-        pack_capacity_p5_mah=fifth_percentile(table.capacity_mah[members], question.repeatability),
+        pack_capacity_p5_mah=fifth_percentile([table.capacity_mah[group] for group in members], question.repeatability),
+        pack_capacity_p5_bound_mah=sure_bound / CAPACITY_STEPS_PER_MAH,
         worst_share=_worst_share(table, members),
-        levelling=(*_cells_to_level(table, question, members), *_groups_to_level(table, question, members)),
+        levelling=to_level(table, question, members),
         limiting=limiting,
         excluded=excluded,
     )
 
 
-def _in_order(table: CellTable, groups: IntArray) -> tuple[tuple[int, ...], ...]:
-    """Cells of a group by code, groups by their first cell: a deal has one way to be written down."""
-    sorted_groups = [tuple(sorted(group, key=lambda row: table.codes[row])) for group in groups.tolist()]
-    return tuple(sorted(sorted_groups, key=lambda group: table.codes[group[0]]))
+def _in_order(table: CellTable, groups: IntArray | Sequence[IntArray]) -> tuple[tuple[int, ...], ...]:
+    """Cells of a group by code, groups by their first cell among those of their size: one way to write a deal down."""
+    sorted_groups = [tuple(sorted(group.tolist(), key=lambda row: table.codes[row])) for group in groups]
+    by_size: dict[int, list[tuple[int, ...]]] = {}
+    for group in sorted(sorted_groups, key=lambda group: table.codes[group[0]], reverse=True):
+        by_size.setdefault(len(group), []).append(group)
+    return tuple(by_size[len(group)].pop() for group in sorted_groups)
 
 
 def _mah(tenths: int) -> float:
     return tenths / CAPACITY_STEPS_PER_MAH
 
 
-def fifth_percentile(capacity_mah: FloatArray, repeatability: float) -> float:
-    """Capacity of the pack [mAh] that it falls short of in one case of twenty.
+def _worst_share(table: CellTable, members: Sequence[IntArray]) -> CurrentShare | None:
+    """Current divides as the conductances do (Kirchhoff), rest voltages being level; loaded most beside an even share."""
+    conductance = [1.0 / table.dcir_uohm[group] for group in members]
+    if any(np.isnan(group).any() for group in conductance):
+        return None
+    shares = [group / group.sum() for group in conductance]
+    beside = [float(share.max()) * len(share) for share in shares]
+    group = beside.index(max(beside))
+    worst = int(shares[group].argmax())
+    return CurrentShare(table.codes[members[group][worst]], float(shares[group][worst]), 1.0 / len(shares[group]))
 
-    Parameters
-    ----------
-    capacity_mah : array of float, shape (series, parallel)
-        Measured capacities, each with an independent normal error.
-    repeatability : float
-        Standard deviation of a test as a share of the capacity.
 
-    Notes
-    -----
-    The smallest of independent sums: ``P(pack > x) = prod_g P(group g > x)``, solved for 0.95 by bisection.
+def level_by(table: CellTable, members: Sequence[IntArray]) -> LevelTo:
+    """Whether cells are levelled to a voltage [mV], or to equal charge because theirs says too little about it.
 
     References
     ----------
-    Distribution of the smallest of independent variables: H. A. David, H. N. Nagaraja, "Order Statistics", 3rd ed.,
-    Wiley 2003, section 2.1, from memory.
-
-    Examples
-    --------
-    One group has the 5th percentile of the normal distribution, 1.645 standard deviations below:
-
-    >>> round(fifth_percentile(np.array([[2000.0]]), 0.005), 2)
-    1983.55
+    Common practice, no source: lithium iron phosphate has a flat curve.
     """
-    mean = capacity_mah.sum(1)
-    deviation = repeatability * np.sqrt((capacity_mah**2).sum(1))
-    if repeatability == 0:
-        return float(mean.min())
-    low, high = float((mean - 10 * deviation).min()), float(mean.min())
-    for _ in range(_BISECTIONS):
-        middle = (low + high) / 2
-        above = np.prod([erfc(z / sqrt(2)) / 2 for z in ((middle - mean) / deviation).tolist()])
-        low, high = (middle, high) if above > 1 - _ONE_IN_TWENTY else (low, middle)
-    return low
-
-
-def _worst_share(table: CellTable, members: IntArray) -> CurrentShare | None:
-    """Current divides as the conductances do (Kirchhoff), rest voltages being level."""
-    conductance = 1.0 / table.dcir_uohm[members]
-    if np.isnan(conductance).any():
-        return None
-    share = conductance / conductance.sum(1, keepdims=True)
-    worst = int(share.argmax())
-    return CurrentShare(table.codes[members.ravel()[worst]], float(share.ravel()[worst]), 1.0 / members.shape[1])
-
-
-def _level_to(table: CellTable, members: IntArray) -> LevelTo:
-    flat = any(table.chemistry[row] in _FLAT for row in members.ravel().tolist())
+    flat = any(table.chemistry[row] in _FLAT for group in members for row in group.tolist())
     return LevelTo.CHARGE if flat else LevelTo.VOLTAGE
 
 
-def _cells_to_level(table: CellTable, question: Question, members: IntArray) -> list[Levelling]:
+def to_level(table: CellTable, question: Question, members: Sequence[IntArray]) -> tuple[Levelling, ...]:
+    """Cells to level within their groups, then groups to level before the series joins; voltages [mV].
+
+    References
+    ----------
+    Common practice, no source: what lies further apart than may stay is brought to the middle.
+    """
+    return (*_cells_to_level(table, question, members), *_groups_to_level(table, question, members))
+
+
+def _cells_to_level(table: CellTable, question: Question, members: Sequence[IntArray]) -> list[Levelling]:
     """Cells further from the middle of their group than half of what may stay."""
-    to = _level_to(table, members)
+    to = level_by(table, members)
     found: list[Levelling] = []
-    for number, group in enumerate(members.tolist(), start=1):
+    for number, group in enumerate(members, start=1):
         rest = table.ocv_mv[group]
         if len(group) < 2 or not np.ptp(rest) > question.level_within_mv:
             continue
         middle = round(float(np.median(rest)), 3)
-        far = [row for row in group if abs(table.ocv_mv[row] - middle) > question.level_within_mv / 2]
+        far = [row for row in group.tolist() if abs(table.ocv_mv[row] - middle) > question.level_within_mv / 2]
         target = middle if to is LevelTo.VOLTAGE else None
         found += [Levelling(number, table.codes[row], float(table.ocv_mv[row]), to, target) for row in far]
     return found
 
 
-def _groups_to_level(table: CellTable, question: Question, members: IntArray) -> list[Levelling]:
+def _groups_to_level(table: CellTable, question: Question, members: Sequence[IntArray]) -> list[Levelling]:
     """Groups, once levelled in themselves, that lie apart from the others."""
-    rest = np.median(table.ocv_mv[members], axis=1)
+    rest = np.array([np.median(table.ocv_mv[group]) for group in members])
     if len(rest) < 2 or not np.ptp(rest) > question.level_within_mv:
         return []
-    to, middle = _level_to(table, members), round(float(np.median(rest)), 3)
+    to, middle = level_by(table, members), round(float(np.median(rest)), 3)
     far = np.flatnonzero(np.abs(rest - middle) > question.level_within_mv / 2).tolist()
     target = middle if to is LevelTo.VOLTAGE else None
     return [Levelling(group + 1, "", round(float(rest[group]), 3), to, target) for group in far]
@@ -158,3 +144,14 @@ def limiting(blocked: Counter[str], plain: int, weakest: int) -> tuple[str, ...]
     if weakest >= plain or not blocked:
         return ("capacity of the cells",)
     return tuple(name for name, _ in sorted(blocked.items(), key=lambda item: (-item[1], item[0])))
+
+
+def least_used(table: CellTable, question: Question, mask: BoolArray) -> int:
+    """Capacity [steps of 0.1 mAh] that no pack as asked stays below: its places with the poorest cells, or what is required.
+
+    References
+    ----------
+    Arithmetic.
+    """
+    poorest = sorted(table.capacity_tenths[mask].tolist())[: question.cells]
+    return max(sum(poorest), question.series * question.required_tenths)
