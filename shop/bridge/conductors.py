@@ -5,16 +5,17 @@ from decimal import Decimal
 
 from packs import conductors
 from packs.conductors import Fuse, FuseCheck, Load, PartResult, PathKind, PathPlan, PathSheet, StripChoice, WireChoice
-from packs.conductors.plan import HOLDER_WALL, JOINT, TAB
+from packs.conductors.plan import JOINT, TAB
 from packs.errors import MissingFact
-from packs.layout import CutList, Geometry, StripSection, cut_list, geometry, holder_spacing, smallest_clearance
+from packs.layout import CutList, StripSection, cut_list, smallest_clearance
 from packs.materials import metal
-from packs.terms import Measure, StripMaterial
+from packs.terms import JointMethod, Measure, StripMaterial
 from packs.units import Quantity, of, ureg
 from shop.models import Plan
 
-from . import cells, layouts
+from . import cells
 from .plan_cells import PlanCells
+from .spacing import measured, spacing
 
 __all__ = ["Cutting", "FuseCheck", "PartLine", "PathFigures", "current_path", "cutting", "gauge_word"]
 
@@ -47,10 +48,18 @@ class PartLine:
     share_by_surface: Quantity | None
     share_by_ends: Quantity | None
 
+    @property
+    def share(self) -> Quantity | None:
+        """By the kinder of the two models; beyond it the part is too small however it is cooled."""
+        return min((share for share in (self.share_by_surface, self.share_by_ends) if share is not None), default=None)
+
 
 @dataclass(frozen=True)
 class PathFigures:
-    """What a page says of the way of the current; ``choices`` are advice, ``lead_assumed`` that none was stated."""
+    """What a page says of the way of the current; ``choices`` are advice, ``lead_assumed`` that none was stated.
+
+    ``estimated``: the cells that stay are taken to be like those of the model that were measured.
+    """
 
     parts: tuple[PartLine, ...]
     weakest: PartLine
@@ -69,16 +78,21 @@ class PathFigures:
     permitted_rise: Quantity
     ambient: Quantity
     joint: Quantity
+    estimated: bool
     fuse: tuple[FuseCheck, ...]
 
     @property
-    def conductor_shares(self) -> list[tuple[str, Quantity]]:
-        """Strips, and a lead where one is stated, each with what it carries of what it stands, by the kinder model."""
-        lines = [line for line in self.parts if line.length is not None]
-        stated = [line for line in lines if not (self.lead_assumed and line.name == PathKind.LEAD)]
-        shares = [(line.name, [line.share_by_surface, line.share_by_ends]) for line in stated]
-        known = [(name, [share for share in both if share is not None]) for name, both in shares]
-        return [(name, min(both)) for name, both in known if both]
+    def conductors(self) -> tuple[PartLine, ...]:
+        """Strips or bars, and a lead where one is stated."""
+        lines = (line for line in self.parts if line.length is not None)
+        return tuple(line for line in lines if not (self.lead_assumed and line.name == PathKind.LEAD))
+
+    @property
+    def hardest_by_surface(self) -> PartLine | None:
+        """Of strips or bars the one that carries most of what it stands by its surface alone."""
+        strips = (line for line in self.conductors if line.name != PathKind.LEAD)
+        known = [(float(share.magnitude), line) for line in strips if (share := line.share_by_surface) is not None]
+        return max(known, key=lambda case: case[0])[1] if known else None
 
     @property
     def gauge(self) -> str | None:
@@ -96,7 +110,7 @@ class Cutting:
     clearance: Quantity | None
     width: Quantity
     thickness: Quantity
-    tab: Quantity = TAB
+    tab: Quantity
 
     @property
     def touches(self) -> bool:
@@ -117,7 +131,8 @@ def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
     asked = _asked(plan, of_cells.resistance)
     sheet = conductors.path_sheet(asked)
     lines = {
-        id(result): _line(result, by_ends) for result, by_ends in zip(sheet.results, sheet.results_by_ends, strict=True)
+        id(result): _line(plan, result, by_ends)
+        for result, by_ends in zip(sheet.results, sheet.results_by_ends, strict=True)
     }
     by_ends_lines = dict(zip(map(id, sheet.results_by_ends), lines.values(), strict=True))
     stated = plan.lead_area_um2 is not None
@@ -139,6 +154,7 @@ def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
         permitted_rise=asked.permitted_rise,
         ambient=asked.ambient,
         joint=JOINT,
+        estimated=of_cells.estimate is not None,
         fuse=_fuse(plan, sheet),
     )
 
@@ -154,7 +170,8 @@ def cutting(plan: Plan) -> Cutting:
     section, layers = _section(plan), plan.strip_layers or 1
     placed = measured(plan)
     density = metal(StripMaterial(plan.strip_material)).density
-    listed: CutList = cut_list(placed, section, density, tab=TAB, groups=plan.replaced)
+    tab = _tab(plan)
+    listed: CutList = cut_list(placed, section, density, tab=tab, groups=plan.replaced)
     return Cutting(
         pieces=tuple((cut.length, cut.count * layers, cut.tabs * layers) for cut in listed.cuts),
         total_length=listed.total_length * layers,
@@ -162,6 +179,7 @@ def cutting(plan: Plan) -> Cutting:
         clearance=smallest_clearance(placed, section),
         width=section.width,
         thickness=section.thickness,
+        tab=tab,
     )
 
 
@@ -193,18 +211,9 @@ def _micrometres(value: int) -> Quantity:
     return length
 
 
-def measured(plan: Plan) -> Geometry:
-    """Return the cells of a plan in their places, in millimetres.
-
-    Raises
-    ------
-    MissingFact
-        The cells' spacing is not known.
-    """
-    diameter = cells.model(plan.cell_model).diameter
-    if plan.cell_model.cell_format != "round" or diameter is None:
-        raise MissingFact("How far the cells lie apart is not known: only round cells with a diameter are reckoned.")
-    return geometry(layouts.of_plan(plan), holder_spacing(diameter, HOLDER_WALL))
+def _tab(plan: Plan) -> Quantity:
+    """Return the length of the tabs that leads are soldered to; to a bar a lead is bolted."""
+    return ureg.Quantity(0.0, "millimeter") if plan.joint_method == JointMethod.BOLTED else TAB
 
 
 def _asked(plan: Plan, resistance: Quantity | None) -> PathPlan:
@@ -223,6 +232,8 @@ def _asked(plan: Plan, resistance: Quantity | None) -> PathPlan:
         peak=peak,
         peak_time=peak_time,
         cell_resistance=resistance,
+        tab_length=_tab(plan),
+        spacing=spacing(plan.cell_model),
     )
 
 
@@ -241,10 +252,10 @@ def _weakest(results: tuple[PartResult, ...], *, lead: bool) -> PartResult:
     return conductors.weakest_result(result for result in results if lead or result.part.name != PathKind.LEAD)
 
 
-def _line(by_surface: PartResult, by_ends: PartResult) -> PartLine:
+def _line(plan: Plan, by_surface: PartResult, by_ends: PartResult) -> PartLine:
     part, steady = by_surface.part, by_surface.steady
     return PartLine(
-        name=part.name,
+        name=part.name.replace("strip", plan.conductor),
         count=part.count,
         length=None if part.conductor is None else part.conductor.length,
         current=part.load.continuous,

@@ -28,7 +28,7 @@ from .building import (
     torque_window,
     trips,
 )
-from .design import way_of_the_current
+from .design import of_path, way_of_the_current
 from .door import (
     amber_cleared,
     charge_left,
@@ -136,6 +136,7 @@ __all__ = [
     "least_final_capacity",
     "level_window",
     "matched",
+    "of_path",
     "opening_questions",
     "opening_words",
     "outlet_window",
