@@ -62,6 +62,7 @@ from packs.matching.advice import Advice, Purchase, Relaxation, ToLevel, advise
 from packs.matching.answer import CurrentShare, Exclusion, Filter, Levelling, LevelTo, Proposal
 from packs.matching.bound import weakest_group_bound
 from packs.matching.effort import DEFAULT_ITERATIONS
+from packs.matching.levelling import levelling
 from packs.matching.price import Price, price_of_ratio
 from packs.matching.question import Objective, Question, Together
 from packs.matching.search import answers, propose
@@ -88,6 +89,7 @@ __all__ = [
     "Verified",
     "advise",
     "answers",
+    "levelling",
     "price_of_ratio",
     "propose",
     "verify",

@@ -7,14 +7,13 @@ from math import erfc, sqrt
 
 import numpy as np
 
-from packs.matching.answer import CurrentShare, Exclusion, Levelling, LevelTo, Proposal
+from packs.matching.answer import CurrentShare, Exclusion, Proposal
+from packs.matching.levelling import levelling
 from packs.matching.question import Question
 from packs.matching.table import CAPACITY_STEPS_PER_MAH, CellTable, FloatArray, IntArray
 
 _ONE_IN_TWENTY = 0.05
 _BISECTIONS = 60
-# Rest voltage of these says too little about the charge; they are levelled by charge.
-_FLAT = ("lfp",)
 
 
 def proposal(
@@ -51,7 +50,7 @@ def proposal(
         least_used_mah=_mah(least_used),
         pack_capacity_p5_mah=fifth_percentile(table.capacity_mah[members], question.repeatability),
         worst_share=_worst_share(table, members),
-        levelling=(*_cells_to_level(table, question, members), *_groups_to_level(table, question, members)),
+        levelling=levelling(table, question, ordered),
         limiting=limiting,
         excluded=excluded,
     )
@@ -113,37 +112,6 @@ def _worst_share(table: CellTable, members: IntArray) -> CurrentShare | None:
     share = conductance / conductance.sum(1, keepdims=True)
     worst = int(share.argmax())
     return CurrentShare(table.codes[members.ravel()[worst]], float(share.ravel()[worst]), 1.0 / members.shape[1])
-
-
-def _level_to(table: CellTable, members: IntArray) -> LevelTo:
-    flat = any(table.chemistry[row] in _FLAT for row in members.ravel().tolist())
-    return LevelTo.CHARGE if flat else LevelTo.VOLTAGE
-
-
-def _cells_to_level(table: CellTable, question: Question, members: IntArray) -> list[Levelling]:
-    """Cells further from the middle of their group than half of what may stay."""
-    to = _level_to(table, members)
-    found: list[Levelling] = []
-    for number, group in enumerate(members.tolist(), start=1):
-        rest = table.ocv_mv[group]
-        if len(group) < 2 or not np.ptp(rest) > question.level_within_mv:
-            continue
-        middle = round(float(np.median(rest)), 3)
-        far = [row for row in group if abs(table.ocv_mv[row] - middle) > question.level_within_mv / 2]
-        target = middle if to is LevelTo.VOLTAGE else None
-        found += [Levelling(number, table.codes[row], float(table.ocv_mv[row]), to, target) for row in far]
-    return found
-
-
-def _groups_to_level(table: CellTable, question: Question, members: IntArray) -> list[Levelling]:
-    """Groups, once levelled in themselves, that lie apart from the others."""
-    rest = np.median(table.ocv_mv[members], axis=1)
-    if len(rest) < 2 or not np.ptp(rest) > question.level_within_mv:
-        return []
-    to, middle = _level_to(table, members), round(float(np.median(rest)), 3)
-    far = np.flatnonzero(np.abs(rest - middle) > question.level_within_mv / 2).tolist()
-    target = middle if to is LevelTo.VOLTAGE else None
-    return [Levelling(group + 1, "", round(float(rest[group]), 3), to, target) for group in far]
 
 
 def limiting(blocked: Counter[str], plain: int, weakest: int) -> tuple[str, ...]:

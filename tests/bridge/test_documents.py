@@ -1,10 +1,12 @@
 """What the papers of a job say: the job's own numbers, worked out by hand."""
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.template.loader import render_to_string
 from django.test import Client
 from django.utils.html import strip_tags
 
@@ -13,6 +15,7 @@ from packs.documents import DisposalNote, HandOverReceipt, JobCard, thaw
 from packs.terms import Condition, DangerSign, DocumentKind, LotOrigin, Measure, Outcome, Stage
 from shop import models, printing
 from shop.bridge import documents
+from shop.bridge.documents import way_stated
 from shop.bridge.documents.test_report import instruments
 from shop.errors import ShopError
 from shop.operations import disposal, intake, planning, proving, workshop
@@ -124,6 +127,21 @@ def test_strips_and_joints_of_the_card() -> None:
     assert {strip.number: strip.joints for strip in card.strips} == {1: 2, 2: 4, 3: 4, 4: 4, 5: 2}
     assert [strip.number for strip in card.strips] == [2, 4, 1, 3, 5], "one face, turn the pack over, the other face"
     assert card.joint_count == 16
+
+
+def test_leads_fuse_and_how_cells_are_held_are_on_the_card_as_they_were_stated() -> None:
+    plan = models.Plan(
+        cell_model=models.CellModel(compression="plate", compression_note="50.5 mm at every plate"),
+        lead_area_um2=95_000_000, lead_length_um=300_000, fuse_current_ma=200_000, fuse_voltage_mv=80_000,
+        fuse_breaking_ma=20_000_000,
+    )  # fmt: skip
+    way = way_stated(plan)
+    html = render_to_string("parts/way_stated.html", {"way": way, "number_locale": "en"})
+    said = re.sub(r"\s+", " ", strip_tags(html)).replace("\N{NARROW NO-BREAK SPACE}", " ")
+    assert said.split("Leads")[1].startswith("95.00 mm² copper, 300.00 mm each")
+    assert "Fuse200.00 A, breaks 80.00 V DC up to 20000.00 A" in said
+    assert said.strip().endswith("between plates at a set distance: 50.5 mm at every plate")
+    assert job_card().target.way == content.WayStated()
 
 
 def test_every_step_of_the_line_is_on_the_card_with_its_cautions() -> None:

@@ -5,7 +5,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from packs.terms import Condition, Stage, Unpowered
-from shop.bridge import cautions, layouts, rules
+from shop.bridge import cautions, layouts, levelling, rules
 from shop.models import Cell, Job, cells_due_out
 from shop.operations import opening_pack, rebuild
 from shop.selectors import bench, conditions, sheet
@@ -204,6 +204,8 @@ def _place_page(request: HttpRequest, job: Job, form: PlaceForm) -> HttpResponse
         outline=outline(job),
         cautions=cautions.for_stage(Stage.PLACE, highest_mv=highest_mv(plan), part_stays=job.part_stays),
         positions=positions,
+        plan=plan,
+        to_level=levelling.of_chosen(plan),
         waiting=waiting,
         due=waiting[0] if waiting else None,
         placed=len(positions) - len(waiting),
