@@ -37,7 +37,7 @@ FONT_MEASURED = "DejaVu Sans"
 MARKS_ON_A_LINE = 6
 ONE_AT_A_TIME = Lock()
 """The library shares its fonts between figures and is not made for several threads at once."""
-LEFT, RIGHT, BELOW, ROW = 0.75, 0.12, 0.52, 0.22
+LEFT, RIGHT, BELOW, ROW = 0.75, 0.24, 0.52, 0.22
 """Room around a plot [in]; a layout that measures every word takes as long as the plot itself."""
 
 
@@ -80,6 +80,88 @@ def line_plot(
         for axis in (axes.xaxis, axes.yaxis):
             _number(axis, locale)
         _name(figure, axes, len(series) + len(levels))
+        return _svg(figure)
+
+
+@dataclass(frozen=True)
+class Cloud:
+    """Points of one kind: their label, x and y, and what is written beside each of them ("" for nothing)."""
+
+    label: str
+    x: Sequence[float]
+    y: Sequence[float]
+    names: Sequence[str] = ()
+
+
+def scatter_plot(
+    clouds: Sequence[Cloud],
+    x_label: str,
+    y_label: str,
+    *,
+    locale: str = "en",
+    inches: tuple[float, float] = (5.0, 3.4),
+) -> bytes:
+    """Return points of several kinds as an SVG document: the first kind small and hollow, the others by mark and name."""
+    with ONE_AT_A_TIME:
+        figure = _figure(inches)
+        axes = figure.add_subplot()
+        for number, cloud in enumerate(clouds):
+            _dot(axes, number, cloud)
+        _dress(axes, x_label, y_label, None)
+        axes.margins(x=0.05, y=0.1)
+        for axis in (axes.xaxis, axes.yaxis):
+            _number(axis, locale)
+        _name(figure, axes, len(clouds))
+        return _svg(figure)
+
+
+def _dot(axes: "Axes", number: int, cloud: Cloud) -> None:
+    hue = SOFT if number == 0 else HUES[(number - 1) % len(HUES)]
+    axes.plot(
+        cloud.x, cloud.y, linestyle="", marker=MARKS[number % len(MARKS)], color=hue,
+        markersize=3.5 if number == 0 else 6.0, label=cloud.label, markerfacecolor="none" if number == 0 else hue,
+    )  # fmt: skip
+    for x, y, name in zip(cloud.x, cloud.y, cloud.names, strict=False):
+        axes.annotate(name, (x, y), xytext=(4, 3), textcoords="offset points", fontsize=8, color=INK)
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One bar with its name; a bar that is marked is hatched as well as coloured."""
+
+    name: str
+    height: float
+    marked: bool = False
+
+
+def bar_plot(
+    bars: Sequence[Bar],
+    x_label: str,
+    y_label: str,
+    *,
+    levels: Sequence[Mark] = (),
+    locale: str = "en",
+    inches: tuple[float, float] = (5.0, 3.0),
+) -> bytes:
+    """Return bars as an SVG document; the axis begins below the lowest, so that small differences are seen."""
+    heights = [bar.height for bar in bars] + [level.y for level in levels]
+    low, high = min(heights), max(heights)
+    room = max(high - low, high / 200)
+    with ONE_AT_A_TIME:
+        figure = _figure(inches)
+        axes = figure.add_subplot()
+        for number, bar in enumerate(bars):
+            hue = HUES[1] if bar.marked else HUES[0]
+            axes.bar(
+                number, bar.height, width=0.7, color="none", edgecolor=hue,
+                hatch="////" if bar.marked else None, linewidth=1.4,
+            )  # fmt: skip
+        for level in levels:
+            axes.axhline(level.y, color=SOFT, linewidth=1.2, linestyle=(0, (4, 2)), label=level.label)
+        _dress(axes, x_label, y_label, (max(0.0, low - room), high + room / 2))
+        axes.set_xticks(range(len(bars)), [bar.name for bar in bars])
+        _number(axes.yaxis, locale)
+        _name(figure, axes, len(levels) + 1 if levels else 0)
         return _svg(figure)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 import pytest
+from django.core import signing
 from django.db import connection, transaction
 from django.forms import BaseForm
 from django.template import Context
@@ -16,6 +17,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from packs.terms import STEPS, Role, Stage
 from shop import models
+from shop.web.forms.match import SALT
 from tests import shops
 from tests.factories import SettingsFactory, UserFactory
 from tests.shops import Things
@@ -56,6 +58,16 @@ def _job(name: str, *stages: Stage, query: str = "", **more: Any) -> Callable[[T
         Visit(name, {"number": number} | more.get("arguments", {}), query, more.get("status", (200,)))
         for number in dict.fromkeys([*(things.at(stage) for stage in stages), things.late])
     ]
+
+
+def _of_groups(things: Things, name: str) -> list[Visit]:
+    """A picture of groups as they were shown: of the first cells in stock."""
+    plan = models.Plan.objects.filter(job__number=things.at(Stage.MATCH)).latest("pk")
+    cells = models.Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model).values_list("code", flat=True)
+    groups = [[code] for code in sorted(cells)[: len(plan.open_groups)]]
+    shown = {"plan": [plan.pk, plan.version], "groups": groups, "bound": "2600"}
+    query = f"?groups={signing.dumps(shown, salt=SALT, compress=True)}"
+    return [Visit(name, {"number": things.at(Stage.MATCH)}, query)]
 
 
 def _steps(things: Things) -> list[Visit]:
@@ -121,6 +133,9 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
         Visit("target_curve", {"number": things.late, "of": of}) for of in ("pack", "groups")
     ],
     "match": _job("match", Stage.MATCH),
+    "match_stock": lambda things: _of_groups(things, "match_stock"),
+    "match_groups": lambda things: _of_groups(things, "match_groups"),
+    "match_price": lambda things: [Visit("match_price", {"number": things.at(Stage.MATCH)})],
     "release": _job("release", Stage.PLACE),
     "step": _steps,
     "before_cutting": lambda things: [

@@ -35,6 +35,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
     **dict.fromkeys(("examine", "group_fields", "target", "target_figures", "match", "release"), BENCH),
+    **dict.fromkeys(("match_stock", "match_groups", "match_price"), BENCH),
     **dict.fromkeys(
         ("step", "before_cutting", "peel_samples", "remove_cell", "place_cell", "breached", "park", "resume"), BENCH
     ),

@@ -47,11 +47,14 @@ forbid the pack), ``relaxations`` (the least change of each thing asked), ``leve
 again) and ``purchases`` (cells to buy). ``price_of_ratio(table, question, ratios)`` is the weakest group against the
 resistance ratio.
 
+``by_hand(table, question, groups, bound_mah)`` gives the figures of groups that somebody dealt, and which limit they do
+not keep.
+
 Rooms: `table` cells, `question` what is asked, `answer` what is answered, `filters` who may take part, `bound` what
 nothing can exceed, `windows` and `program` the bound under limits, `rounding` groups out of it, `construct` and `first`
 first deals, `deal` groups under limits, `moves` and `improve` local search, `limited` and `kind_search` its phases,
 `transport`, `fitting`, `levers` and `advice` what would do where nothing fits, `price` what a limit costs,
-`search` the entry, `report` the figures, `verify` the independent check. Errors: `packs.errors.Infeasible` where no
+`search` the entry, `report` the figures, `by_hand` those of somebody's own groups, `verify` the independent check. Errors: `packs.errors.Infeasible` where no
 groups were found, `packs.errors.ImpossibleValue` for values out of range.
 
 The method rests on number partitioning (balanced largest differencing), local search and integer programming; references stand with each
@@ -61,6 +64,7 @@ function.
 from packs.matching.advice import Advice, Purchase, Relaxation, ToLevel, advise
 from packs.matching.answer import CurrentShare, Exclusion, Filter, Levelling, LevelTo, Proposal
 from packs.matching.bound import weakest_group_bound
+from packs.matching.by_hand import by_hand
 from packs.matching.effort import DEFAULT_ITERATIONS
 from packs.matching.levelling import levelling
 from packs.matching.price import Price, price_of_ratio
@@ -89,6 +93,7 @@ __all__ = [
     "Verified",
     "advise",
     "answers",
+    "by_hand",
     "levelling",
     "price_of_ratio",
     "propose",

@@ -153,13 +153,15 @@ def _check_group(table: CellTable, question: Question, number: int, group: tuple
         ohms = _known(number, "resistance", [int(table.dcir_nohm[row]) for row in group])
         if Fraction(max(ohms), min(ohms)) > ratio:
             raise ImpossibleValue(
-                f"Group {number}: resistances {max(ohms)} and {min(ohms)} nΩ exceed the ratio {ratio}."
+                f"Group {number}: resistances of {min(ohms) / 1e6:.1f} to {max(ohms) / 1e6:.1f} mΩ exceed the ratio "
+                f"{float(ratio):g}."
             )
     if volts is not None:
         rest = _known(number, "rest voltage", [int(table.ocv_uv[row]) for row in group])
         if max(rest) - min(rest) > volts:
             raise ImpossibleValue(
-                f"Group {number}: rest voltages differ by {max(rest) - min(rest)} µV, above {volts} µV."
+                f"Group {number}: rest voltages differ by {(max(rest) - min(rest)) / 1000:g} mV, above "
+                f"{volts / 1000:g} mV."
             )
     if window is not None:
         _check_window(number, [int(table.capacity_tenths[row]) for row in group], window)

@@ -9,7 +9,7 @@ from time import monotonic
 from django.conf import settings
 
 from packs import matching
-from packs.errors import Infeasible
+from packs.errors import ImpossibleValue, Infeasible
 from packs.matching import CellTable, CurrentShare, Objective, Proposal, Question, filters
 from packs.terms import Measure
 from packs.units import Quantity, of, ureg
@@ -21,9 +21,33 @@ from .rules.asking import asking
 from .standing import Mixed
 from .stock_table import stock_table
 
-__all__ = ["Exclusion", "MatchedGroup", "MatchedPack", "ToLevel", "left_out", "propose"]
+__all__ = [
+    "Exclusion",
+    "Limits",
+    "MatchedGroup",
+    "MatchedPack",
+    "ToLevel",
+    "by_hand",
+    "left_out",
+    "propose",
+    "stock_for",
+]
 
 Exclusion = matching.Exclusion
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What cells and groups must keep to: capacity [mAh], ratio, share of the group's mean, rest voltage [mV], codes."""
+
+    min_capacity_mah: Decimal | None = None
+    max_resistance_ratio: Decimal | None = None
+    capacity_window: Decimal | None = None
+    ocv_window_mv: Decimal | None = None
+    must_not_use: Sequence[str] = ()
+
+
+NO_LIMITS = Limits()
 
 
 @dataclass(frozen=True)
@@ -73,14 +97,7 @@ class MatchedPack:
     falls_short: bool = False
 
 
-def propose(
-    plan: Plan,
-    *,
-    min_capacity_mah: Decimal | None = None,
-    max_resistance_ratio: Decimal | None = None,
-    capacity_window: Decimal | None = None,
-    must_not_use: Sequence[str] = (),
-) -> MatchedPack:
+def propose(plan: Plan, limits: Limits = NO_LIMITS) -> MatchedPack:
     """Choose cells of the plan's model from stock and deal them into groups.
 
     Raises
@@ -88,11 +105,30 @@ def propose(
     packs.errors.Infeasible
         The stock cannot fill the pack under these limits; the message says what was counted.
     """
-    stock = _stock_for(plan)
-    question = _question(plan, stock, min_capacity_mah, max_resistance_ratio, capacity_window, must_not_use)
+    stock = stock_for(plan)
+    question = question_of(plan, stock, limits)
     proposal, falls_short = _best(stock.table, question, standing.least_mah(plan))
     named = replace(proposal, excluded=stock.named(proposal.excluded))
     return replace(_shown(plan, stock.table, question, named), falls_short=falls_short)
+
+
+def by_hand(plan: Plan, groups: Sequence[Sequence[str]], limits: Limits, bound_mah: Decimal) -> tuple[MatchedPack, str]:
+    """Return groups dealt by hand with their figures, and what of the limits they do not keep.
+
+    Raises
+    ------
+    packs.errors.ImpossibleValue
+        A cell that is not in stock any more.
+    """
+    stock = stock_for(plan)
+    question = question_of(plan, stock, limits)
+    row_of = {code: row for row, code in enumerate(stock.table.codes)}
+    if gone := [code for group in groups for code in group if code not in row_of]:
+        raise ImpossibleValue(f"Cell {gone[0]} is not in stock.")
+    rows = [[row_of[code] for code in group] for group in groups]
+    proposal, broken = matching.by_hand(stock.table, question, rows, float(bound_mah))
+    named = replace(proposal, excluded=stock.named(filters.usable(stock.table, question)[1]))
+    return _shown(plan, stock.table, question, named), broken
 
 
 def _best(table: CellTable, question: Question, stay_mah: Decimal | None) -> tuple[Proposal, bool]:
@@ -116,22 +152,14 @@ def _answer(table: CellTable, question: Question) -> Proposal:
     return proposal
 
 
-def left_out(
-    plan: Plan,
-    *,
-    min_capacity_mah: Decimal | None = None,
-    max_resistance_ratio: Decimal | None = None,
-    capacity_window: Decimal | None = None,
-    must_not_use: Sequence[str] = (),
-) -> tuple[Exclusion, ...]:
+def left_out(plan: Plan, limits: Limits = NO_LIMITS) -> tuple[Exclusion, ...]:
     """Return the cells of the plan's model that could not take part, for where no groups were found."""
-    stock = _stock_for(plan)
-    question = _question(plan, stock, min_capacity_mah, max_resistance_ratio, capacity_window, must_not_use)
-    return stock.named(filters.usable(stock.table, question)[1])
+    stock = stock_for(plan)
+    return stock.named(filters.usable(stock.table, question_of(plan, stock, limits))[1])
 
 
 @dataclass(frozen=True)
-class _Stock:
+class Stock:
     """The cells of one model in stock, and by code why the rules would refuse one of them once it was chosen."""
 
     table: CellTable
@@ -142,28 +170,28 @@ class _Stock:
         return tuple(replace(one, reason=self.unfit.get(one.code, one.reason)) for one in excluded)
 
 
-def _stock_for(plan: Plan) -> _Stock:
+def stock_for(plan: Plan) -> Stock:
+    """Return the cells of the plan's model in stock, and what the rules would say of them."""
     cells = Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model)
     table = stock_table(cells)
-    return _Stock(table, _unfit(plan, cells, table))
+    return Stock(table, _unfit(plan, cells, table))
 
 
-def _question(
-    plan: Plan,
-    stock: _Stock,
-    min_capacity_mah: Decimal | None,
-    max_resistance_ratio: Decimal | None,
-    capacity_window: Decimal | None,
-    must_not_use: Sequence[str],
-) -> Question:
+def question_of(plan: Plan, stock: Stock, limits: Limits) -> Question:
+    """Return what the engine is asked."""
     return Question(
         series=len(plan.open_groups),
         parallel=plan.parallel,
-        min_capacity_mah=None if min_capacity_mah is None else float(min_capacity_mah),
-        max_resistance_ratio=None if max_resistance_ratio is None else float(max_resistance_ratio),
-        capacity_window=None if capacity_window is None else float(capacity_window),
-        must_not_use=tuple(sorted({*stock.unfit, *must_not_use}.intersection(stock.table.codes))),
+        min_capacity_mah=_number(limits.min_capacity_mah),
+        max_resistance_ratio=_number(limits.max_resistance_ratio),
+        capacity_window=_number(limits.capacity_window),
+        ocv_window_mv=_number(limits.ocv_window_mv),
+        must_not_use=tuple(sorted({*stock.unfit, *limits.must_not_use}.intersection(stock.table.codes))),
     )
+
+
+def _number(value: Decimal | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def _unfit(plan: Plan, cells: CellQuerySet, table: CellTable) -> dict[str, str]:

@@ -242,6 +242,110 @@ class TestProposal:
         assert counts[0] == counts[1]
 
 
+class TestNothingFits:
+    """Resistances of 30 to 37 mΩ by 1: no two pairs keep a ratio of 1.01, and 31/30 does; all eight need 1.0334."""
+
+    @pytest.fixture
+    def spread(self, job: models.Job) -> models.Job:
+        for number in range(8):
+            stock.record_reading(
+                cell=models.Cell.objects.get(code=f"S00{number + 1}"),
+                measure=Measure.DC_RESISTANCE,
+                value=Decimal(30_000 + 1000 * number),
+                method="DC pulse 10 s",
+                by=line.technician(),
+            )
+        return job
+
+    def test_a_wish_that_cannot_be_is_made_possible_by_the_link_of_the_page(
+        self, bench: Client, spread: models.Job
+    ) -> None:
+        page = bench.get(url(spread), asked(ratio="1.01"))
+        text = words(page)
+        assert "What forbids it: resistance ratio. At most 0" not in text
+        assert "What forbids it: resistance ratio." in text
+        link = re.search(r'href="(\?health=[^"]*ratio=[^"]*)"', page.content.decode())
+        assert link, "the least change is a link"
+        after = bench.get(url(spread) + unescape(link[1]).partition("#")[0])
+        assert after.context["form"].data["ratio"] == "1.04"
+        assert "Reserve these 8 cells" in words(after)
+        assert "no groups" in words(bench.get(url(spread), asked(ratio="1.03")))
+
+    def test_it_says_what_to_buy(self, bench: Client, spread: models.Job) -> None:
+        found = bench.get(url(spread), asked(ratio="1.01", window="")).context["remedies"].found
+        assert found.cells_to_buy == 4, "each of four pairs needs one more beside one of the eight"
+        assert all(len(one.beside) == 1 for one in found.to_buy)
+
+    def test_a_limit_that_no_change_helps_is_named(self, bench: Client, spread: models.Job) -> None:
+        text = words(bench.get(url(spread), asked(ratio="1.01", window="0.1")))
+        assert "No change of" in text
+
+    def test_a_narrow_voltage_window_names_the_cells_to_level(self, bench: Client, job: models.Job) -> None:
+        stock.record_reading(
+            cell=models.Cell.objects.get(code="S004"),
+            measure=Measure.REST_VOLTAGE,
+            value=Decimal(3700),
+            by=line.technician(),
+        )
+        page = bench.get(url(job), asked(volts="20"))
+        assert [one.code for one in page.context["remedies"].found.to_level] == ["S004"]
+        assert "Or level 1 cell and measure again" in words(page)
+        assert {change.limit: change.does for change in page.context["remedies"].changes} == {
+            "Rest voltage window": "80 mV"
+        }
+
+
+class TestByHand:
+    def swapped(self, bench: Client, job: models.Job, out: str, into: str, **more: str) -> Any:
+        signed = bench.get(url(job)).context["proposal"].signed
+        return bench.get(url(job), asked(groups=signed, out=out, into=into, **more))
+
+    def test_two_cells_change_places_and_the_cost_is_told(self, bench: Client, job: models.Job) -> None:
+        """2600 + 2540 and 2590 + 2530: 5140 and 5120 instead of 5130 twice."""
+        page = self.swapped(bench, job, "S008", "s007")
+        assert "The weakest group had 5130 mAh and has 5120 mAh" in words(page)
+        assert frozenset({"S001", "S007"}) in groups(page)
+        assert accept(bench, job, page).status_code == 302
+        assert models.PlanPosition.objects.filter(open=True).count() == 8
+
+    def test_a_limit_that_is_not_kept_is_told(self, bench: Client, job: models.Job) -> None:
+        page = self.swapped(bench, job, "S008", "S007", window="1")
+        assert "changed by hand, not as asked" in words(page)
+
+    @pytest.mark.parametrize(
+        ("out", "into", "said"),
+        [
+            ("S001", "S001", "Name two different cells."),
+            ("nope", "S001", "No such cell in stock: nope."),
+            ("", "S001", "This field is required."),
+        ],
+    )
+    def test_a_change_that_cannot_be_leaves_the_proposal(
+        self, bench: Client, job: models.Job, out: str, into: str, said: str
+    ) -> None:
+        text = words(self.swapped(bench, job, out, into))
+        assert said in text
+        assert "5130 mAh every group" in text
+
+    def test_a_cell_of_no_group_is_none_to_take_out(self, bench: Client, job: models.Job) -> None:
+        CellFactory(code="S009", lot=models.Cell.objects.get(code="S001").lot)
+        assert "S009 is in none of these groups." in words(self.swapped(bench, job, "S009", "S001"))
+
+    def test_groups_nobody_showed_are_not_changed(self, bench: Client, job: models.Job) -> None:
+        page = bench.get(url(job), asked(groups="x", out="S001", into="S002"))
+        assert "These are not groups that were shown." in words(page)
+
+
+class TestPictures:
+    @pytest.mark.parametrize("name", ["stock", "groups"])
+    def test_groups_as_shown_are_drawn_and_no_others(self, bench: Client, job: models.Job, name: str) -> None:
+        signed = bench.get(url(job)).context["proposal"].signed
+        drawn = bench.get(f"{url(job)}{name}.svg", {"groups": signed})
+        assert drawn["Content-Type"] == "image/svg+xml"
+        assert b"group 1" in drawn.content if name == "stock" else b"any weakest group" in drawn.content
+        assert bench.get(f"{url(job)}{name}.svg", {"groups": "x"}).status_code == 404
+
+
 class TestAccepting:
     def test_the_groups_shown_are_reserved(self, bench: Client, job: models.Job) -> None:
         page = bench.get(url(job))

@@ -164,7 +164,9 @@ class Proposal(APIView):
         plan = sheet.standing_plan(job)
         if plan is None:
             raise ShopError("no_plan", f"Job {job.code} has no target pack yet.", job=job.code)
-        return Response(answers.ProposalOut(_told(matching.propose(plan, **limits.validated_data))).data)
+        return Response(
+            answers.ProposalOut(_told(matching.propose(plan, matching.Limits(**limits.validated_data)))).data
+        )
 
 
 def _told(pack: matching.MatchedPack) -> dict[str, Any]:

@@ -11,13 +11,16 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 from django.utils.formats import date_format
 
-from packs.units import Kind
+from packs.units import Kind, amount
+from shop.bridge.matching import Limits, MatchedPack
 from shop.models import Cell, Plan
 
 from .base import QuantityField, ShopForm
 
 DEFAULTS = {"health": "60", "window": "5"}
 SALT = "groups shown"
+MOST_VOLTS_MV = 5000
+CODE_INPUT = forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"})
 _BETWEEN_CODES = re.compile(r"[,;\r\n]+")
 
 
@@ -63,6 +66,14 @@ class MatchForm(ShopForm):
         help_text="largest over smallest within a group, such as 1.15",
         widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
     )
+    volts = QuantityField(
+        Kind.VOLTAGE,
+        "mV",
+        typed_unit="mV",
+        label="Rest voltage window",
+        help_text="largest minus smallest within a group; empty: cells are levelled instead",
+        required=False,
+    )
     leave_out = forms.CharField(
         label="Cells not to use",
         required=False,
@@ -89,15 +100,23 @@ class MatchForm(ShopForm):
             raise forms.ValidationError(f"No such cell in stock: {', '.join(unknown)}.")
         return codes
 
-    def limits(self, plan: Plan) -> dict[str, Any]:
+    def clean_volts(self) -> Decimal | None:
+        """Refuse a window that is none."""
+        volts: Decimal | None = self.cleaned_data["volts"]
+        if volts is None or 0 <= volts <= MOST_VOLTS_MV:
+            return volts
+        raise forms.ValidationError(f"Write a voltage up to {MOST_VOLTS_MV} mV, such as 50 mV.")
+
+    def limits(self, plan: Plan) -> Limits:
         """Return what the matching takes."""
         health, window = self.cleaned_data["health"], self.cleaned_data["window"]
-        return {
-            "min_capacity_mah": None if health is None else plan.cell_model.rated_capacity_mah * health / 100,
-            "capacity_window": None if window is None else window / 100,
-            "max_resistance_ratio": self.cleaned_data["ratio"],
-            "must_not_use": self.cleaned_data["leave_out"],
-        }
+        return Limits(
+            min_capacity_mah=None if health is None else plan.cell_model.rated_capacity_mah * health / 100,
+            capacity_window=None if window is None else window / 100,
+            max_resistance_ratio=self.cleaned_data["ratio"],
+            ocv_window_mv=self.cleaned_data["volts"],
+            must_not_use=self.cleaned_data["leave_out"],
+        )
 
 
 class AcceptForm(ShopForm):
@@ -113,10 +132,7 @@ class AcceptForm(ShopForm):
 
     def clean_groups(self) -> list[list[str]]:
         """Return the cell codes of each group, if they were shown for this plan."""
-        try:
-            shown: dict[str, Any] = signing.loads(self.cleaned_data["groups"], salt=SALT)
-        except signing.BadSignature as error:
-            raise forms.ValidationError("These are not groups that were shown. Propose again.") from error
+        shown = read_signed(self.cleaned_data["groups"])
         if shown["plan"] != [self.plan.pk, self.plan.version]:
             if (at := self.plan.accepted_at) is not None:
                 day = date_format(timezone.localtime(at), "j M Y, H:i")
@@ -126,9 +142,65 @@ class AcceptForm(ShopForm):
         return groups
 
     @staticmethod
-    def signed(plan: Plan, groups: list[tuple[str, ...]]) -> str:
-        """Return groups as the form carries them."""
-        return signing.dumps({"plan": [plan.pk, plan.version], "groups": groups}, salt=SALT, compress=True)
+    def signed(plan: Plan, pack: MatchedPack) -> str:
+        """Return groups as the form carries them, with what no arrangement can beat."""
+        groups = [group.codes for group in pack.groups]
+        bound = str(amount(pack.bound, "mAh"))
+        shown = {"plan": [plan.pk, plan.version], "groups": groups, "bound": bound}
+        return signing.dumps(shown, salt=SALT, compress=True)
+
+
+def read_signed(text: str) -> dict[str, Any]:
+    """Return groups as they were shown: the ``plan`` with its version, the ``groups`` and their ``bound`` [mAh]."""
+    try:
+        shown: dict[str, Any] = signing.loads(text, salt=SALT)
+    except signing.BadSignature as error:
+        raise forms.ValidationError("These are not groups that were shown. Propose again.") from error
+    return shown
+
+
+class SwapForm(ShopForm):
+    """Two cells that change places by hand: one of a group, and one of another group or free in stock."""
+
+    groups = forms.CharField(widget=forms.HiddenInput())
+    out = forms.CharField(label="Cell in a group", max_length=40, widget=CODE_INPUT)
+    into = forms.CharField(label="Cell in its stead", max_length=40, widget=CODE_INPUT)
+
+    def __init__(self, *args: Any, plan: Plan, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.plan = plan
+        self.bound = Decimal(0)
+
+    def clean_groups(self) -> list[list[str]]:
+        """Return the groups before the change."""
+        shown = read_signed(self.cleaned_data["groups"])
+        if shown["plan"] != [self.plan.pk, self.plan.version]:
+            raise forms.ValidationError("The target pack was changed since these groups were shown. Propose again.")
+        self.bound = Decimal(shown["bound"])
+        groups: list[list[str]] = shown["groups"]
+        return groups
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse a cell that is in no group, and one that is not in stock."""
+        cleaned = super().clean() or self.cleaned_data
+        typed = {name: cleaned[name].strip() for name in ("out", "into") if cleaned.get(name)}
+        known = _in_stock(set(typed.values()))
+        for name, text in typed.items():
+            if text not in known:
+                self.add_error(name, f"No such cell in stock: {text}.")
+            cleaned[name] = known.get(text, text)
+        held = {code for group in cleaned.get("groups", []) for code in group}
+        if "out" in typed and "groups" in cleaned and not self.errors and cleaned["out"] not in held:
+            self.add_error("out", f"{cleaned['out']} is in none of these groups.")
+        if len(typed) == 2 and not self.errors and cleaned["out"] == cleaned["into"]:
+            self.add_error("into", "Name two different cells.")
+        return cleaned
+
+    def swapped(self) -> list[list[str]]:
+        """Return the groups after the change."""
+        change = {self.cleaned_data["out"]: self.cleaned_data["into"]}
+        change |= {new: old for old, new in change.items()}
+        return [[change.get(code, code) for code in group] for group in self.cleaned_data["groups"]]
 
 
 class ReleaseForm(ShopForm):

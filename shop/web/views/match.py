@@ -1,7 +1,8 @@
 """Matching: cells from stock for the target pack, as good as this stock allows, and the way back."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
+from urllib.parse import parse_qsl, urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
@@ -15,10 +16,11 @@ from shop.bridge.matching import MatchedGroup, MatchedPack
 from shop.models import Cell, Job, Plan
 from shop.operations import consent, planning
 from shop.selectors import sheet
-from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm
+from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm, SwapForm
 from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import get_plan, words
+from shop.web.unmatched import asked, remedies
 
 EXCLUDED_SHOWN = 200
 RELEASABLE = (Stage.DISMANTLE, Stage.PLACE)
@@ -50,6 +52,18 @@ class Shown:
     groups: Groups
     picture: SafeString
     signed: str
+    broken: str = ""
+    """Which limit groups that were dealt by hand do not keep."""
+    before: MatchedPack | None = None
+    """The groups before two cells changed places by hand."""
+
+    asked: tuple[tuple[str, str], ...] = ()
+    """The limits, name and text, as the form brings them."""
+
+    @property
+    def query(self) -> str:
+        """These groups, as they stand in the address of a picture."""
+        return urlencode({"groups": self.signed})
 
     @property
     def do(self) -> str:
@@ -88,13 +102,16 @@ def match(request: HttpRequest, number: int) -> HttpResponse:
 
 def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm | None = None) -> HttpResponse:
     form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, numbers=numbers(request))
-    proposal, missing, excluded = None, "", LeftOut(())
+    swap = SwapForm(request.GET if "out" in request.GET else None, plan=plan)
+    proposal, missing, excluded, do_instead = None, "", LeftOut(()), None
     if form.is_valid():
+        limits = form.limits(plan)
         try:
-            proposal = _shown(request, plan, matching.propose(plan, **form.limits(plan)))
+            proposal = _swapped(request, plan, swap, limits) or _shown(request, plan, matching.propose(plan, limits))
             excluded = LeftOut(proposal.pack.excluded)
         except Infeasible as error:
-            missing, excluded = str(error), LeftOut(matching.left_out(plan, **form.limits(plan)))
+            missing, excluded = str(error), LeftOut(matching.left_out(plan, limits))
+            do_instead = remedies(request, plan, form)
         except PacksError as error:
             missing = str(error)
     return show(
@@ -104,8 +121,11 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
         plan=plan,
         form=form,
         accept=refused or AcceptForm(plan=plan),
+        swap=swap,
         proposal=proposal,
+        query=asked(request),
         missing=missing,
+        remedies=do_instead,
         owed=consent.owed(job, consent.Offered(plan.cell_model_id, plan.series, plan.parallel)),
         excluded=excluded,
         cautions=cautions.for_stage(Stage.MATCH),
@@ -138,8 +158,18 @@ def _shown(request: HttpRequest, plan: Plan, pack: MatchedPack) -> Shown:
     cells = {cell.code: cell for cell in Cell.objects.filter(code__in=codes)}
     known = figures.of_cells(cells.values())
     groups = [(group, [(code, known.get(cells[code].pk, {})) for code in group.codes]) for group in pack.groups]
-    signed = AcceptForm.signed(plan, [group.codes for group in pack.groups])
-    return Shown(pack, groups, _picture(request, plan, pack, groups), signed)
+    signed = AcceptForm.signed(plan, pack)
+    limits = tuple(parse_qsl(asked(request), keep_blank_values=True))
+    return Shown(pack, groups, _picture(request, plan, pack, groups), signed, asked=limits)
+
+
+def _swapped(request: HttpRequest, plan: Plan, swap: SwapForm, limits: matching.Limits) -> Shown | None:
+    """Groups after two cells changed places by hand, beside those before; None where nobody asked or may."""
+    if not swap.is_bound or not swap.is_valid():
+        return None
+    before, _ = matching.by_hand(plan, swap.cleaned_data["groups"], limits, swap.bound)
+    after, broken = matching.by_hand(plan, swap.swapped(), limits, swap.bound)
+    return replace(_shown(request, plan, after), broken=broken, before=before)
 
 
 def _picture(request: HttpRequest, plan: Plan, pack: MatchedPack, groups: Groups) -> SafeString:

@@ -1,0 +1,136 @@
+"""What would do where the stock gives no groups, in terms of the page: limits to change, cells to level, cells to buy."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import ROUND_DOWN, Decimal
+from time import monotonic
+
+import numpy as np
+
+from packs import matching
+from packs.matching import Purchase, Relaxation
+from packs.terms import Measure
+from packs.units import Quantity, of
+from shop.models import Plan
+
+from .matching import Limits, question_of, stock_for
+
+RATIOS = (1.05, 1.1, 1.15, 1.2, 1.25, 1.3, 1.4, 1.5)
+"""Resistance ratios that the price of the limit is shown for; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """One limit and the least change of it that would do alone; ``value`` None where no change of it alone would.
+
+    ``limit`` is a name of `Limits`; ``least`` says whether anything less is proven not to do.
+    """
+
+    limit: str
+    value: Decimal | None
+    least: bool
+
+
+@dataclass(frozen=True)
+class CellToLevel:
+    """A cell that is brought between two rest voltages and measured again."""
+
+    code: str
+    rest: Quantity
+    low: Quantity
+    high: Quantity
+
+
+@dataclass(frozen=True)
+class ToBuy:
+    """Cells to buy for one group, beside those in stock; ends of a range are None where nothing bounds them."""
+
+    cells: int
+    capacity: tuple[Quantity, Quantity | None] | None
+    resistance: tuple[Quantity, Quantity] | None
+    beside: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Remedies:
+    """Why there are no groups, and what would do."""
+
+    usable: int
+    needed: int
+    groups: int
+    most: int
+    binding: tuple[str, ...]
+    changes: tuple[Change, ...]
+    to_level: tuple[CellToLevel, ...]
+    fewest_levelled: bool
+    to_buy: tuple[ToBuy, ...]
+    fewest_bought: bool
+
+    @property
+    def cells_to_buy(self) -> int:
+        """Cells to buy in all."""
+        return sum(one.cells for one in self.to_buy)
+
+
+def remedies(plan: Plan, limits: Limits) -> Remedies:
+    """Return why the stock gives no groups under these limits, and what would give some.
+
+    A cell that the rules refuse stays refused: it is not among what may be changed.
+    """
+    stock = stock_for(plan)
+    refused = np.array([code in stock.unfit for code in stock.table.codes], dtype=np.bool_)
+    table = replace(stock.table, quarantined=stock.table.quarantined | refused)
+    question = replace(question_of(plan, stock, limits), must_not_use=tuple(limits.must_not_use))
+    found = matching.advise(table, question)
+    return Remedies(
+        found.usable,
+        found.needed,
+        found.groups,
+        found.most,
+        found.binding,
+        tuple(change for one in found.relaxations if (change := _change(one)) is not None),
+        tuple(
+            CellToLevel(one.code, *(of(Measure.REST_VOLTAGE, mv) for mv in (one.rest_mv, one.low_mv, one.high_mv)))
+            for one in found.levelling
+        ),
+        found.fewest_levelled,
+        tuple(_to_buy(one) for one in found.purchases),
+        found.fewest_bought,
+    )
+
+
+def _change(one: Relaxation) -> Change | None:
+    """Only limits that the page asks for can be changed there."""
+    if one.asked not in Limits.__dataclass_fields__:
+        return None
+    if one.asked == "must_not_use":
+        return Change(one.asked, Decimal(0) if one.does == () else None, one.least)
+    return Change(one.asked, None if one.does is None else Decimal(str(one.does)), one.least)
+
+
+def _to_buy(one: Purchase) -> ToBuy:
+    capacity, ohm = one.capacity_mah, one.resistance_uohm
+    low = None if capacity is None else of(Measure.CAPACITY, round(capacity[0]))
+    most = None if capacity is None or capacity[1] is None else of(Measure.CAPACITY, int(capacity[1]))
+    return ToBuy(
+        one.cells,
+        None if low is None else (low, most),
+        None if ohm is None else (of(Measure.DC_RESISTANCE, ohm[0]), of(Measure.DC_RESISTANCE, ohm[1])),
+        one.beside,
+    )
+
+
+def health_percent(plan: Plan, capacity_mah: Decimal) -> Decimal:
+    """Return a least capacity as a share of the rated one, rounded down so that it lets no less through."""
+    return (capacity_mah / plan.cell_model.rated_capacity_mah * 100).quantize(Decimal("0.01"), ROUND_DOWN)
+
+
+def price_of_ratio(plan: Plan, limits: Limits, seconds: float) -> tuple[Sequence[float], Sequence[float]]:
+    """Return resistance ratios and the weakest group [mAh] found under each; NaN where none was found in time."""
+    stock = stock_for(plan)
+    prices = matching.price_of_ratio(
+        stock.table, question_of(plan, stock, limits), RATIOS, deadline=monotonic() + seconds, clock=monotonic
+    )
+    return [price.ratio for price in prices], [
+        float("nan") if price.weakest_mah is None else price.weakest_mah for price in prices
+    ]

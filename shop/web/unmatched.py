@@ -1,0 +1,94 @@
+"""What would do where the stock gives no groups: each change of a limit as a link to the page with it made."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.http import HttpRequest, QueryDict
+
+from packs.units import Kind, show, ureg
+from shop.bridge import unmatched
+from shop.models import Plan
+from shop.web.forms.match import DEFAULTS, MatchForm
+from shop.web.http import locale
+
+LIMITS = ("health", "window", "ratio", "volts", "leave_out")
+"""What the form of the limits asks, as it stands in the address."""
+
+
+@dataclass(frozen=True)
+class Change:
+    """A limit, what would do, whether less is proven not to, and the address of the page with the change made."""
+
+    limit: str
+    does: str
+    least: bool
+    address: str
+
+
+@dataclass(frozen=True)
+class Remedies:
+    """What would do, as the page tells it."""
+
+    found: unmatched.Remedies
+    changes: tuple[Change, ...]
+    stuck: tuple[str, ...]
+    """Limits of which no change alone would do."""
+
+
+NAMES = {
+    "min_capacity_mah": "Least capacity of a cell",
+    "capacity_window": "Capacity window",
+    "max_resistance_ratio": "Largest resistance ratio",
+    "ocv_window_mv": "Rest voltage window",
+    "must_not_use": "Cells not to use",
+}
+FIELDS = {
+    "min_capacity_mah": "health",
+    "capacity_window": "window",
+    "max_resistance_ratio": "ratio",
+    "ocv_window_mv": "volts",
+    "must_not_use": "leave_out",
+}
+
+
+def asked(request: HttpRequest) -> str:
+    """Return the limits that were asked, as they stand in an address."""
+    typed = QueryDict(mutable=True)
+    typed.update({name: request.GET.get(name, DEFAULTS.get(name, "")) for name in LIMITS})
+    return typed.urlencode()
+
+
+def remedies(request: HttpRequest, plan: Plan, form: MatchForm) -> Remedies:
+    """Return what would do, each change with the address that makes it."""
+    found = unmatched.remedies(plan, form.limits(plan))
+    changes, stuck = [], []
+    for change in found.changes:
+        if change.value is None:
+            stuck.append(NAMES[change.limit])
+        else:
+            changes.append(_change(request, plan, change.limit, change.value, least=change.least))
+    return Remedies(found, tuple(changes), tuple(stuck))
+
+
+def _change(request: HttpRequest, plan: Plan, limit: str, value: Decimal, *, least: bool) -> Change:
+    typed = QueryDict(asked(request), mutable=True)
+    typed[FIELDS[limit]] = told = _typed(plan, limit, value, locale(request))
+    return Change(NAMES[limit], told or "none left out", least, f"?{typed.urlencode()}#main")
+
+
+def _typed(plan: Plan, limit: str, value: Decimal, number_locale: str) -> str:
+    """Write a limit as somebody of this shop would type it."""
+    if limit == "must_not_use":
+        return ""
+    if limit == "max_resistance_ratio":
+        return _plain(value, "", number_locale)
+    if limit == "ocv_window_mv":
+        return _plain(value, "mV", number_locale)
+    percent = unmatched.health_percent(plan, value) if limit == "min_capacity_mah" else value * 100
+    return _plain(percent, "%", number_locale)
+
+
+def _plain(value: Decimal, unit: str, number_locale: str) -> str:
+    digits = max(0, -int(value.normalize().as_tuple().exponent))
+    text = show(ureg.Quantity(value, ""), Kind.COUNT, locale=number_locale, digits=digits).value
+    return f"{text} {unit}".strip()

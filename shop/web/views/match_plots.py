@@ -1,0 +1,126 @@
+"""Pictures of a matching: where the chosen cells lie in the stock, what each group holds, what the ratio costs."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+import numpy as np
+from django.forms import ValidationError
+from django.http import Http404, HttpRequest, HttpResponse
+from django.urls import path
+
+from packs.errors import PacksError
+from shop import plots
+from shop.bridge import matching, unmatched
+from shop.models import Plan
+from shop.operations.base import BENCH
+from shop.selectors import sheet
+from shop.web.forms.match import DEFAULTS, MatchForm, read_signed
+from shop.web.http import locale, numbers, page
+from shop.web.jobs import get_job
+
+from .curves import NARROW, POLICY
+
+WIDE = (9.0, 3.6)
+FREE_SHOWN = 2000
+"""Free cells drawn at most, evenly out of all of them; more would only blacken the picture."""
+NUMBERED = 60
+"""Cells that carry the number of their group at most; more would hide each other."""
+PRICE_SECONDS = 2.0
+CAPACITY, RESISTANCE = "Capacity [mAh]", "Resistance [mΩ]"
+
+
+@page(*BENCH)
+def match_stock(request: HttpRequest, number: int) -> HttpResponse:
+    """Cells of the model in stock by capacity and resistance, those chosen with the number of their group."""
+    plan, groups, _ = _shown(request, number)
+    table = matching.stock_for(plan).table
+    x, y = table.capacity_mah, table.dcir_uohm / 1000
+    home = {code: group for group, codes in groups.items() for code in codes}
+    known = np.isfinite(x) & np.isfinite(y)
+    free = np.flatnonzero(known & np.array([code not in home for code in table.codes]))
+    free = free[:: max(1, -(-len(free) // FREE_SHOWN))]
+    clouds = [plots.Cloud("in stock", x[free].tolist(), y[free].tolist())]
+    chosen = [row for row in np.flatnonzero(known).tolist() if table.codes[row] in home]
+    named = len(chosen) <= NUMBERED
+    shapes = len(plots.MARKS) - 1
+    for shape in range(min(shapes, len(groups))):
+        rows = [row for row in chosen if (home[table.codes[row]] - 1) % shapes == shape]
+        label = ", ".join(str(group) for group in groups if (group - 1) % shapes == shape)
+        clouds.append(
+            plots.Cloud(
+                f"group {label}",
+                x[rows].tolist(),
+                y[rows].tolist(),
+                [str(home[table.codes[row]]) for row in rows] if named else (),
+            )
+        )
+    return _svg(plots.scatter_plot(clouds, CAPACITY, RESISTANCE, locale=locale(request), inches=_inches(request)))
+
+
+@page(*BENCH)
+def match_groups(request: HttpRequest, number: int) -> HttpResponse:
+    """What each group holds, the weakest marked, with what no arrangement can beat as a line."""
+    plan, groups, bound = _shown(request, number)
+    table = matching.stock_for(plan).table
+    capacity = dict(zip(table.codes, table.capacity_mah.tolist(), strict=True))
+    held = {group: sum(capacity.get(code, float("nan")) for code in codes) for group, codes in groups.items()}
+    if any(total != total for total in held.values()):
+        raise Http404("a cell is not in stock any more")
+    weakest = min(held.values())
+    even = weakest == max(held.values())
+    bars = [plots.Bar(str(group), total, marked=not even and total == weakest) for group, total in held.items()]
+    limit = plots.Mark("the most any weakest group can hold", float(bound))
+    image = plots.bar_plot(bars, "Group", CAPACITY, levels=[limit], locale=locale(request), inches=_inches(request))
+    return _svg(image)
+
+
+@page(*BENCH)
+def match_price(request: HttpRequest, number: int) -> HttpResponse:
+    """The weakest group against the largest resistance ratio, all other limits as asked."""
+    plan = _plan(number)
+    form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, numbers=numbers(request))
+    if not form.is_valid():
+        raise Http404("a limit cannot be read")
+    try:
+        ratios, weakest = unmatched.price_of_ratio(plan, form.limits(plan), PRICE_SECONDS)
+    except PacksError as error:
+        raise Http404(str(error)) from error
+    line = plots.Line("weakest group", ratios, weakest)
+    return _svg(
+        plots.line_plot(
+            [line], "Largest resistance ratio", "Weakest group [mAh]", locale=locale(request), inches=_inches(request)
+        )
+    )
+
+
+def _plan(number: int) -> Plan:
+    if (plan := sheet.standing_plan(get_job(number))) is None:
+        raise Http404("no target pack is stated")
+    return plan
+
+
+def _shown(request: HttpRequest, number: int) -> tuple[Plan, Mapping[int, list[str]], Decimal]:
+    """Return the plan and the groups as they were shown, by their number, with what no arrangement can beat."""
+    plan = _plan(number)
+    try:
+        shown = read_signed(request.GET.get("groups", ""))
+    except ValidationError as error:
+        raise Http404("these are not groups that were shown") from error
+    if shown["plan"] != [plan.pk, plan.version]:
+        raise Http404("the target pack was changed")
+    return plan, dict(zip(plan.open_groups, shown["groups"], strict=True)), Decimal(shown["bound"])
+
+
+def _inches(request: HttpRequest) -> tuple[float, float]:
+    return NARROW if "narrow" in request.GET else WIDE
+
+
+def _svg(image: bytes) -> HttpResponse:
+    return HttpResponse(image, content_type="image/svg+xml", headers={"Content-Security-Policy": POLICY})
+
+
+urlpatterns = [
+    path("jobs/<int:number>/match/stock.svg", match_stock, name="match_stock"),
+    path("jobs/<int:number>/match/groups.svg", match_groups, name="match_groups"),
+    path("jobs/<int:number>/match/price.svg", match_price, name="match_price"),
+]
