@@ -169,7 +169,24 @@ def by_weight(findings: Iterable[Any]) -> dict[str, list[Any]]:
     """Part findings into those to look at, what stops first, and those that hold or do not apply."""
     weighed = sorted(findings, key=lambda finding: WEIGHTS.index(_found(finding)[0]))
     quiet = [finding for finding in weighed if _found(finding)[0] in QUIET]
-    return {"open": weighed[: len(weighed) - len(quiet)], "quiet": quiet}
+    return {"open": _together(weighed[: len(weighed) - len(quiet)]), "quiet": quiet}
+
+
+def _together(findings: Iterable[Any]) -> list[Any]:
+    """Put what says the same of several places into one, such as "groups 1, 2, 5"."""
+    alike: dict[tuple[str, ...], list[dict[str, Any]]] = {}
+    for finding in findings:
+        one = finding if isinstance(finding, dict) else vars(finding)
+        alike.setdefault((one["rule_id"], str(one["outcome"]), one["message"]), []).append(one)
+    return [run[0] | {"where": _places([one["where"] for one in run])} for run in alike.values()]
+
+
+def _places(wheres: list[str]) -> str:
+    parts = [where.rpartition(" ") for where in wheres]
+    words = {word for word, _, _ in parts}
+    if len(wheres) > 1 and len(words) == 1 and "" not in words:
+        return f"{words.pop()}s {', '.join(number for _, _, number in parts)}"
+    return ", ".join(wheres)
 
 
 @register.filter

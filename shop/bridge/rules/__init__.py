@@ -46,6 +46,7 @@ from .opening import (
     before_opening,
     opening_questions,
     opening_words,
+    rest_at_most,
 )
 from .parking import is_joined, parked, taken_up
 from .planning import TargetLimits, matched, target, target_limits
@@ -146,6 +147,7 @@ __all__ = [
     "placed",
     "rejection",
     "removed_gone",
+    "rest_at_most",
     "reusable",
     "right_cell",
     "sampled",
