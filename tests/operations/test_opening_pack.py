@@ -12,8 +12,8 @@ import pytest
 from packs.terms import Chemistry, Condition, Outcome, Protects, Stage, Unpowered
 from shop import models
 from shop.bridge import rules
-from shop.bridge.rules import opening
 from shop.bridge.documents import card_steps
+from shop.bridge.rules import opening
 from shop.operations import opening_pack, rebuild
 from shop.templatetags.shop import by_weight
 from tests import line

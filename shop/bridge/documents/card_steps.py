@@ -72,7 +72,11 @@ def _low_charge(found: PackAsFound) -> tuple[str, ...]:
 def _rests_at_most(found: PackAsFound) -> Limit | None:
     """Return at which rest voltage of every group that is so; None where nothing tells."""
     most = rules.rest_at_most(found.cell_model)
-    return most and Limit("every group, at rest", Measure.REST_VOLTAGE, None, to(Measure.REST_VOLTAGE, most))
+    return (
+        None
+        if most is None
+        else Limit("every group, at rest", Measure.REST_VOLTAGE, None, to(Measure.REST_VOLTAGE, most))
+    )
 
 
 def _place(plan: Plan) -> _Work:
