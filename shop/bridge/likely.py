@@ -24,6 +24,9 @@ LEAST_MV = Decimal(10)
 MASS_FACTOR = 5
 """No cell weighs so many times what its data sheet says, or so small a part of it; common practice, no source."""
 
+JUMP_FACTOR = 2
+"""No cell loses half of what it gave from one test to the next, nor doubles it; common practice, no source."""
+
 LEAST_RATED_MAH = Decimal(20)
 """Smaller cells are not built into packs on this bench; common practice, no source."""
 
@@ -48,6 +51,14 @@ def doubt(measure: Measure, value: Decimal, model: CellModel) -> str:
     """Ask whether a reading of one cell is meant; nothing where cells of the model have such ones."""
     why = _why(measure, Decimal(value), model)
     return _asked(measure, Decimal(value), why, lambda other: not _why(measure, other, model)) if why else ""
+
+
+def jump_doubt(before: Decimal, value: Decimal) -> str:
+    """Ask whether a capacity is meant that is far from what the same cell gave before; nothing where it is near."""
+    if before <= 0 or value <= 0 or _near(value, before, JUMP_FACTOR):
+        return ""
+    why = f"is far from the {written(Measure.CAPACITY, before)} that this cell gave last"
+    return _asked(Measure.CAPACITY, value, why, lambda other: _near(other, before, JUMP_FACTOR))
 
 
 def pack_capacity_doubt(value: Decimal, model: CellModel, parallel: int) -> str:
@@ -133,9 +144,11 @@ def _asked(measure: Measure, value: Decimal, why: str, is_likely: Callable[[Deci
 
 
 def _slipped(value: Decimal) -> Iterator[Decimal]:
-    """Yield what a number would be had its unit or its mark slipped by a thousand."""
+    """Yield what a number would be had its unit slipped by a thousand, or a digit been left out or typed twice."""
     yield value * 1000
     yield value / 1000
+    yield value * 10
+    yield value / 10
 
 
 def _both_ways(measure: Measure, stored: Decimal) -> str:
