@@ -379,6 +379,10 @@ DOORS: dict[str, Doors] = {
         job_json("target", flat="target"),
     ),
     "planning.accept": Doors(of_job("match/", signed), job_json("accept")),
+    "tasks.search_longer": Doors(
+        of_job("match/search/", lambda given: {"seconds": str(given["asked"]["seconds"])}), None
+    ),
+    "tasks.stop": Doors(lambda _, given: Way(f"/jobs/{given['task'].job.number}/match/search/", {}), None),
     "planning.release": Doors(of_job("release/", lambda given: {"reason": given["reason"]}), job_json("release")),
     "exceptions.write_exception": Doors(
         of_job("exceptions/", lambda given: {name: given[name] for name in ("rule_id", "reason")}),

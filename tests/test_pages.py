@@ -135,6 +135,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "match": _job("match", Stage.MATCH),
     "match_stock": lambda things: _of_groups(things, "match_stock"),
     "match_groups": lambda things: _of_groups(things, "match_groups"),
+    **{name: _job(name, Stage.MATCH) for name in ("match_search", "match_search_now")},
     "match_price": lambda things: [Visit("match_price", {"number": things.at(Stage.MATCH)})],
     "release": _job("release", Stage.PLACE),
     "step": _steps,
@@ -149,6 +150,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
         Visit("peel_samples", {"number": things.at(Stage.JOIN)}, status=(200, 302)),
         Visit("peel_samples", {"number": things.late}, status=(302,)),
     ],
+    "welder_leads": _job("welder_leads", Stage.JOIN),
     "place_cell": lambda things: [Visit("place_cell", {"number": things.at(Stage.PLACE)}, status=(200, 302))],
     "removed": lambda things: [
         Visit("removed", {"number": number}) for number in (things.at(Stage.REMOVED), things.red, things.late)

@@ -680,6 +680,15 @@ class TestLostSession:
         assert client.post(again.context["to"], dict(again.context["kept"])).status_code == 302
         assert models.Container.objects.get(code="W<7>").condition == "damaged"
 
+    def test_a_file_is_said_not_to_wait(self, client: Client) -> None:
+        """A page can give back what was typed, and no file: whoever chose one is told before it is missed."""
+        SettingsFactory()
+        file = SimpleUploadedFile("cells.csv", b"code,mAh\nT1,2500\n")
+        assert (
+            "choose it once more" in client.post("/stock/import/", {"table": file, "form_token": "7"}).content.decode()
+        )
+        assert "choose it once more" not in client.post("/containers/new/", {"code": "W7"}).content.decode()
+
     def test_a_secret_never_waits_on_a_page(self, client: Client) -> None:
         answer = client.post("/settings/people/", {"username": "nell", "password": "a long passphrase"})
         assert "a long passphrase" not in answer.content.decode()

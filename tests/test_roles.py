@@ -35,11 +35,11 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
     **dict.fromkeys(("examine", "group_fields", "target", "target_figures", "match", "release"), BENCH),
-    **dict.fromkeys(("match_stock", "match_groups", "match_price"), BENCH),
+    **dict.fromkeys(("match_stock", "match_groups", "match_price", "match_search", "match_search_now"), BENCH),
     **dict.fromkeys(
         ("step", "before_cutting", "peel_samples", "remove_cell", "place_cell", "breached", "park", "resume"), BENCH
     ),
-    **dict.fromkeys(("removed", "finish_removed", "emergency"), BENCH),
+    **dict.fromkeys(("removed", "finish_removed", "emergency", "welder_leads"), BENCH),
     **dict.fromkeys(("correct_reading", "cell_model_new", "lot_new", "import_cells", "container_new"), BENCH),
     **dict.fromkeys(("container_reopen", "container_label", "consignment_note", "waste_item_new"), BENCH),
     **dict.fromkeys(("instrument_new", "give_up", "build_for_stock", "lower_condition", "discard"), BENCH),

@@ -6,7 +6,7 @@ Numbers stand in the units they are stored in, and every name says which: mV, mA
 from dataclasses import dataclass
 from decimal import Decimal
 
-from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Terminals
+from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Packing, Terminals
 
 
 @dataclass(frozen=True)
@@ -17,6 +17,7 @@ class Outline:
     parallel: int
     cell_format: CellFormat
     terminals: Terminals
+    packing: Packing = Packing.ROWS
 
 
 @dataclass(frozen=True)

@@ -85,6 +85,8 @@ class Proposal:
     pack_capacity_p5_mah : float
         The pack's capacity, that of its weakest group, is below this in one case of twenty, by the repeatability of
         the tests alone.
+    pack_capacity_p5_bound_mah : float
+        No arrangement of the usable cells under the limits has that above this.
     worst_share : CurrentShare or None
         None where a resistance is not known.
     levelling : tuple of Levelling
@@ -104,6 +106,7 @@ class Proposal:
     used_mah: float
     least_used_mah: float
     pack_capacity_p5_mah: float
+    pack_capacity_p5_bound_mah: float
     worst_share: CurrentShare | None
     levelling: tuple[Levelling, ...]
     limiting: tuple[str, ...]
@@ -123,6 +126,11 @@ class Proposal:
     def tests_leave_open_mah(self) -> float:
         """How far the pack may fall short of its weakest group because the tests repeat no better [mAh]."""
         return self.weakest_mah - self.pack_capacity_p5_mah
+
+    @property
+    def p5_gap_mah(self) -> float:
+        """By how much the capacity that is sure in nineteen cases of twenty could be higher at most [mAh]."""
+        return max(self.pack_capacity_p5_bound_mah - self.pack_capacity_p5_mah, 0.0)
 
     @property
     def finer_than_tests(self) -> bool:

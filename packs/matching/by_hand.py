@@ -36,7 +36,7 @@ def by_hand(
     dealt = np.array(groups, dtype=np.int64)
     weakest = int(table.capacity_tenths[dealt].sum(1).min())
     bound = max(round(bound_mah * CAPACITY_STEPS_PER_MAH), weakest)
-    answer = proposal(table, question, dealt, bound, 0, ("dealt by hand",), ())
+    answer = proposal(table, question, dealt, bound, float(bound), 0, ("dealt by hand",), ())
     try:
         verify(table, question, answer)
     except ImpossibleValue as error:

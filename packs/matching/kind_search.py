@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 import numpy as np
@@ -19,7 +19,10 @@ from packs.matching.filters import Kind
 from packs.matching.first import first_search
 from packs.matching.improve import Search, align, climb, even, use_less
 from packs.matching.limited import Hunt
+from packs.matching.parts import part_of
 from packs.matching.question import Objective, Question
+from packs.matching.sure import fifth_percentile_bound
+from packs.matching.surest import surest
 from packs.matching.table import CellTable, IntArray
 
 _LIMITED_POOL = 1000
@@ -33,12 +36,16 @@ class ProvenInfeasible(Infeasible):
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Groups as table rows, their weakest capacity and its bound [0.1 mAh], and what kept better cells out."""
+    """Groups as table rows, their weakest capacity and its bound [0.1 mAh], and what kept better cells out.
+
+    ``sure_bound`` is the highest 5th percentile of any deal [0.1 mAh], where it is known.
+    """
 
     groups: IntArray
     weakest: int
     bound: int
     blocked: Counter[str]
+    sure_bound: float | None = None
 
 
 def plain_bound(table: CellTable, question: Question, rows: IntArray) -> int:
@@ -52,6 +59,20 @@ def plain_bound(table: CellTable, question: Question, rows: IntArray) -> int:
     forced = [place for place, row in enumerate(rows.tolist()) if table.codes[row] in wanted] if wanted else []
     capacity = table.capacity_tenths[rows]
     return weakest_group_bound(capacity, question.series, question.parallel, np.array(forced, dtype=np.int64))
+
+
+def sure_bound(table: CellTable, question: Question, rows: IntArray) -> float:
+    """Bound on the 5th percentile of the pack [0.1 mAh] whatever the limits.
+
+    References
+    ----------
+    Derived here, see ``sure.fifth_percentile_bound``.
+    """
+    wanted = set(question.must_use)
+    forced = [place for place, row in enumerate(rows.tolist()) if table.codes[row] in wanted] if wanted else []
+    sizes = [question.parallel] * question.series
+    places = np.array(forced, dtype=np.int64)
+    return fifth_percentile_bound(table.capacity_tenths[rows], sizes, question.repeatability, places)
 
 
 def searched(
@@ -75,6 +96,9 @@ def searched(
     if question.objective is Objective.USE_UP_WEAKER:
         yield _weaker(table, question, kind, limits, bound, rnd, budget)
         return
+    if question.objective is Objective.SUREST_CAPACITY:
+        yield from _surer(table, question, kind, bound, rnd, budget)
+        return
     cells = candidates(table, strongest(table, kind.rows, 2 * question.cells + _SPARE, question), question)
     if limits.harmless(cells, np.arange(len(cells.rows))):
         search = first_search(cells, limits.none(), question, bound // cells.step, rnd, budget)
@@ -84,6 +108,27 @@ def searched(
         yield _found(search, limits, bound)
         return
     yield from _hunted(table, question, kind, limits, bound, rnd, budget)
+
+
+def _surer(
+    table: CellTable, question: Question, kind: Kind, bound: int, rnd: Random, budget: Budget
+) -> Iterator[Found]:
+    """Groups of most capacity, then those whose 5th percentile is highest."""
+    found: list[Found] = []
+    asked = replace(question, objective=Objective.MOST_CAPACITY)
+    for one in searched(table, asked, kind, bound, rnd, budget):
+        found.append(one)
+        yield one
+    if question.repeatability == 0:
+        return
+    part = part_of(table, question, kind.rows)
+    place = np.full(len(table), FREE, dtype=np.int64)
+    place[part.cells.rows] = np.arange(len(part.cells.rows))
+    starts = [place[one.groups] for one in found]
+    groups, highest = surest(part, [starts[0], starts[-1]], question.repeatability, rnd, budget.iterations)
+    rows, sums = part.cells.rows[groups], part.cells.capacity[groups].sum(1)
+    sure = None if highest is None else highest * part.cells.step
+    yield Found(rows, int(sums.min()) * part.cells.step, found[-1].bound, found[-1].blocked, sure)
 
 
 def _hunted(

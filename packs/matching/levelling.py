@@ -11,14 +11,25 @@ from packs.matching.answer import Levelling, LevelTo
 
 if TYPE_CHECKING:
     from packs.matching.question import Question
-    from packs.matching.table import CellTable, FloatArray
+    from packs.matching.table import CellTable, FloatArray, IntArray
 
 # Rest voltage of these says too little about the charge; they are levelled by charge.
 _FLAT = ("lfp",)
 
 
-def levelling(
-    table: CellTable, question: Question, groups: Sequence[Sequence[int]], level_mv: float | None = None
+def level_by(table: CellTable, members: Sequence[IntArray]) -> LevelTo:
+    """Whether cells are levelled to a voltage [mV], or to equal charge because theirs says too little about it.
+
+    References
+    ----------
+    Common practice, no source: lithium iron phosphate has a flat curve.
+    """
+    flat = any(table.chemistry[row] in _FLAT for group in members for row in group.tolist())
+    return LevelTo.CHARGE if flat else LevelTo.VOLTAGE
+
+
+def to_level(
+    table: CellTable, question: Question, members: Sequence[IntArray], level_mv: float | None = None
 ) -> tuple[Levelling, ...]:
     """Return which cells, or whole groups, are brought to which rest voltage before they are joined [mV].
 
@@ -31,7 +42,7 @@ def levelling(
         Cells with their rest voltages [mV].
     question : Question
         How far they may rest apart [mV].
-    groups : sequence of sequence of int
+    members : sequence of array of int
         Rows of the table, group by group.
     level_mv : float, optional
         Where the rest of the pack rests, if these groups come beside others [mV].
@@ -40,15 +51,13 @@ def levelling(
     ----------
     Common practice, no source: half of what may stay is kept in hand.
     """
-    within = question.level_within_mv
-    goal = _common([float(np.median(table.ocv_mv[list(rows)])) for rows in groups], within, level_mv)
-    found: list[Levelling] = []
-    for number, rows in enumerate(groups, start=1):
-        flat = any(table.chemistry[row] in _FLAT for row in rows)
-        for code, rest, target in _of_group(table, rows, within, goal):
-            to = LevelTo.CHARGE if flat else LevelTo.VOLTAGE
-            found.append(Levelling(number, code, rest, to, None if flat else target))
-    return tuple(found)
+    within, to = question.level_within_mv, level_by(table, members)
+    goal = _common([float(np.median(table.ocv_mv[rows])) for rows in members], within, level_mv)
+    return tuple(
+        Levelling(number, code, rest, to, target if to is LevelTo.VOLTAGE else None)
+        for number, rows in enumerate(members, start=1)
+        for code, rest, target in _of_group(table, rows, within, goal)
+    )
 
 
 def _common(middles: list[float], within: float, level_mv: float | None) -> float | None:
@@ -59,13 +68,13 @@ def _common(middles: list[float], within: float, level_mv: float | None) -> floa
 
 
 def _of_group(
-    table: CellTable, rows: Sequence[int], within: float, common: float | None
+    table: CellTable, rows: IntArray, within: float, common: float | None
 ) -> Iterator[tuple[str, float, float]]:
     """Yield code, rest voltage and target [mV]; no code for a whole group."""
-    rest: FloatArray = table.ocv_mv[list(rows)]
+    rest: FloatArray = table.ocv_mv[rows]
     middle, together = round(float(np.median(rest)), 3), not np.ptp(rest) > within
     goal = middle if common is None or abs(middle - common) <= within / 2 else common
-    far = [row for row in rows if abs(table.ocv_mv[row] - goal) > within / 2]
+    far = [row for row in rows.tolist() if abs(table.ocv_mv[row] - goal) > within / 2]
     if together and goal == middle:
         return
     if together and len(far) == len(rows):

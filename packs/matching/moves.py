@@ -92,8 +92,13 @@ def _allowed(deal: Deal, places: IntArray, others: IntArray) -> BoolArray:
 
 
 @lru_cache(maxsize=64)
-def _choices(many: int, few: int) -> tuple[IntArray, IntArray, FloatArray]:
-    """All ways to take `few` of `many`: those taken, those left, and a 0/1 matrix (many, ways)."""
+def choices(many: int, few: int) -> tuple[IntArray, IntArray, FloatArray]:
+    """All ways to take `few` of `many`: those taken, those left, and a 0/1 matrix (many, ways) [dimensionless].
+
+    References
+    ----------
+    Derived here: enumeration.
+    """
     taken = np.array(list(combinations(range(many), few)), dtype=np.int64)
     member = np.zeros((len(taken), many))
     np.put_along_axis(member, taken, 1.0, axis=1)
@@ -163,7 +168,7 @@ def _joining(deal: Deal, extra: int, rnd: Random) -> IntArray:
 
 
 def _next_group(deal: Deal, beam: _Beam, frozen: IntArray, goal: Goal, opened: int, ceiling: float) -> _Beam | None:
-    taken, left, member = _choices(beam.left.shape[1], opened)
+    taken, left, member = choices(beam.left.shape[1], opened)
     capacity = deal.cells.capacity
     sums = in_float(capacity[beam.left]) @ member + float(capacity[frozen].sum())
     cost = goal.cost(sums) + beam.cost[:, None]

@@ -78,8 +78,10 @@ class Program:
         forced = self.cells.forced
         if not len(member) or (forced & ~member.any(0)).any():
             return Reach(Outcome.IMPOSSIBLE)
-        classes = _Classes.of(self.cells, member, self.series * self.limits.parallel)
-        found = _solved(classes, self.series, self.limits.parallel, target, whole, _options(nodes, budget))
+        classes = Classes.of(self.cells, member, self.series * self.limits.parallel)
+        found = _solved(
+            classes, _Wanted.alike(classes, self.series, self.limits.parallel, target), whole, _options(nodes, budget)
+        )
         if found.status == _INFEASIBLE:
             return Reach(Outcome.IMPOSSIBLE)
         if found.x is None:
@@ -88,7 +90,7 @@ class Program:
 
 
 @dataclass(frozen=True, eq=False)
-class _Classes:
+class Classes:
     """Cells that lie in the same windows and count as equally large: one column of the program each.
 
     `head` is the first cell of each class, `label` the class of each cell (-1 for none), `count` cells per class.
@@ -102,7 +104,7 @@ class _Classes:
     member: BoolArray
 
     @classmethod
-    def of(cls, cells: Candidates, member: BoolArray, most: int) -> _Classes:
+    def of(cls, cells: Candidates, member: BoolArray, most: int) -> Classes:
         """Classes as fine as the program can bear; capacities are rounded up where it could not bear them all."""
         useful = _strong_enough(cells, member, most)
         step = 1
@@ -148,30 +150,67 @@ def _grouped(
     return rows[first], label, count.astype(np.int64)
 
 
-def _solved(
-    classes: _Classes, series: int, parallel: int, target: int, whole: bool, options: _Options
-) -> OptimizeResult:
+@dataclass(frozen=True, eq=False)
+class _Wanted:
+    """Groups wanted per part (k,); the part, the cells per group and the target [steps] of each window (w,)."""
+
+    groups: IntArray
+    part_of: IntArray
+    parallel: IntArray
+    target: IntArray
+
+    @classmethod
+    def alike(cls, classes: Classes, series: int, parallel: int, target: int) -> _Wanted:
+        """One part to which all windows belong."""
+        every = np.ones(len(classes.member), dtype=np.int64)
+        return cls(np.array([series]), every - 1, every * parallel, every * target)
+
+
+def outcome_of(classes: Classes, part_of: IntArray, groups: IntArray, parallel: IntArray, target: IntArray) -> Outcome:
+    """Whether fractions of groups of several parts can lie in the windows of the classes.
+
+    Parameters
+    ----------
+    classes : Classes
+    part_of : array of int, shape (windows,)
+    groups, parallel, target : array of int, shape (parts,)
+        Groups wanted, cells per group, capacity of a group [steps].
+
+    References
+    ----------
+    Derived here, as ``Program``.
+    """
+    wanted = _Wanted(groups, part_of, parallel[part_of], target[part_of])
+    found = _solved(classes, wanted, whole=False, options={})
+    if found.status == _INFEASIBLE:
+        return Outcome.IMPOSSIBLE
+    return Outcome.OPEN if found.x is None else Outcome.POSSIBLE
+
+
+def _solved(classes: Classes, wanted: _Wanted, whole: bool, options: _Options) -> OptimizeResult:
     # Imported here: the solver takes longer to load than all of packs, and most questions never need it.
-    from scipy import sparse
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     windows = len(classes.member)
+    each = np.arange(windows)
     window, head = np.nonzero(classes.member)
     shares = np.arange(windows, windows + len(window))
     width = windows + len(window)
-    places = _rows(np.ones(len(window)), window, shares, windows, width) - sparse.eye(windows, width) * parallel
-    above = classes.capacity[head] - (target - _SLACK) / parallel
+    places = _rows(np.ones(len(window)), window, shares, windows, width) - _rows(
+        wanted.parallel, each, each, windows, width
+    )
+    above = classes.capacity[head] - ((wanted.target - _SLACK) / wanted.parallel)[window]
     reach = _rows(above / classes.capacity.max() * 100.0, window, shares, windows, width)
     taken = _rows(np.ones(len(head)), head, shares, len(classes.head), width)
-    total = sparse.csc_array(np.concatenate([np.ones(windows), np.zeros(len(window))])[None, :])
-    room = classes.member @ classes.count // parallel
+    total = _rows(np.ones(windows), wanted.part_of, each, len(wanted.groups), width)
+    room = classes.member @ classes.count // wanted.parallel
     return milp(
         np.zeros(width),
         constraints=[
-            LinearConstraint(sparse.csc_array(places), 0, 0),
+            LinearConstraint(places, 0, 0),
             LinearConstraint(reach, 0, np.inf),
             LinearConstraint(taken, np.where(classes.forced, classes.count, 0), classes.count),
-            LinearConstraint(total, series, series),
+            LinearConstraint(total, wanted.groups, wanted.groups),
         ],
         integrality=(np.arange(width) < (windows if whole else 0)).astype(np.int64),
         bounds=Bounds(0, np.concatenate([room, classes.count[head]])),
@@ -184,7 +223,7 @@ def _options(nodes: int, budget: Budget) -> _Options:
     return {"node_limit": nodes} if seconds is None else {"node_limit": nodes, "time_limit": max(seconds, 0.01)}
 
 
-def _rows(values: FloatArray, row: IntArray, column: IntArray, height: int, width: int) -> csc_array:
+def _rows(values: FloatArray | IntArray, row: IntArray, column: IntArray, height: int, width: int) -> csc_array:
     from scipy.sparse import coo_array, csc_array
 
     return csc_array(coo_array((values, (row, column)), shape=(height, width)))

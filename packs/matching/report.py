@@ -3,29 +3,30 @@
 from __future__ import annotations
 
 from collections import Counter
-from math import erfc, sqrt
+from collections.abc import Sequence
 
 import numpy as np
 
 from packs.matching.answer import CurrentShare, Exclusion, Proposal
-from packs.matching.levelling import levelling
+from packs.matching.levelling import to_level
 from packs.matching.question import Question
-from packs.matching.table import CAPACITY_STEPS_PER_MAH, CellTable, FloatArray, IntArray
-
-_ONE_IN_TWENTY = 0.05
-_BISECTIONS = 60
+from packs.matching.sure import fifth_percentile
+from packs.matching.table import CAPACITY_STEPS_PER_MAH, BoolArray, CellTable, IntArray
 
 
 def proposal(
     table: CellTable,
     question: Question,
-    groups: IntArray,
+    groups: IntArray | Sequence[IntArray],
     bound: int,
+    sure_bound: float,
     least_used: int,
     limiting: tuple[str, ...],
     excluded: tuple[Exclusion, ...],
 ) -> Proposal:
-    """Write down groups of table rows with all figures; `bound` and `least_used` in steps of 0.1 mAh.
+    """Write down groups of table rows with all figures; bounds and `least_used` in steps of 0.1 mAh.
+
+    Groups of unlike size come as a list of arrays and keep their places; others are put in order of their cells.
 
     Figures in [mAh], [mV], [µΩ].
 
@@ -34,10 +35,10 @@ def proposal(
     Kirchhoff's laws for sums in a group; arithmetic.
     """
     ordered = _in_order(table, groups)
-    members = np.array(ordered)
-    tenths = table.capacity_tenths[members].sum(1)
+    members = [np.array(group) for group in ordered]
+    tenths = np.array([table.capacity_tenths[group].sum() for group in members])
     with np.errstate(invalid="ignore"):
-        resistance = 1.0 / (1.0 / table.dcir_uohm[members]).sum(1)
+        resistance = np.array([1.0 / (1.0 / table.dcir_uohm[group]).sum() for group in members])
     return Proposal(
         groups=ordered,
         group_capacity_mah=tuple(_mah(value) for value in tenths.tolist()),
@@ -48,70 +49,38 @@ def proposal(
         bound_mah=_mah(bound),
         used_mah=_mah(int(tenths.sum())),
         least_used_mah=_mah(least_used),
-        pack_capacity_p5_mah=fifth_percentile(table.capacity_mah[members], question.repeatability),
+        pack_capacity_p5_mah=fifth_percentile([table.capacity_mah[group] for group in members], question.repeatability),
+        pack_capacity_p5_bound_mah=sure_bound / CAPACITY_STEPS_PER_MAH,
         worst_share=_worst_share(table, members),
-        levelling=levelling(table, question, ordered),
+        levelling=to_level(table, question, members),
         limiting=limiting,
         excluded=excluded,
     )
 
 
-def _in_order(table: CellTable, groups: IntArray) -> tuple[tuple[int, ...], ...]:
-    """Cells of a group by code, groups by their first cell: a deal has one way to be written down."""
-    sorted_groups = [tuple(sorted(group, key=lambda row: table.codes[row])) for group in groups.tolist()]
-    return tuple(sorted(sorted_groups, key=lambda group: table.codes[group[0]]))
+def _in_order(table: CellTable, groups: IntArray | Sequence[IntArray]) -> tuple[tuple[int, ...], ...]:
+    """Cells of a group by code, groups by their first cell among those of their size: one way to write a deal down."""
+    sorted_groups = [tuple(sorted(group.tolist(), key=lambda row: table.codes[row])) for group in groups]
+    by_size: dict[int, list[tuple[int, ...]]] = {}
+    for group in sorted(sorted_groups, key=lambda group: table.codes[group[0]], reverse=True):
+        by_size.setdefault(len(group), []).append(group)
+    return tuple(by_size[len(group)].pop() for group in sorted_groups)
 
 
 def _mah(tenths: int) -> float:
     return tenths / CAPACITY_STEPS_PER_MAH
 
 
-def fifth_percentile(capacity_mah: FloatArray, repeatability: float) -> float:
-    """Capacity of the pack [mAh] that it falls short of in one case of twenty.
-
-    Parameters
-    ----------
-    capacity_mah : array of float, shape (series, parallel)
-        Measured capacities, each with an independent normal error.
-    repeatability : float
-        Standard deviation of a test as a share of the capacity.
-
-    Notes
-    -----
-    The smallest of independent sums: ``P(pack > x) = prod_g P(group g > x)``, solved for 0.95 by bisection.
-
-    References
-    ----------
-    Distribution of the smallest of independent variables: H. A. David, H. N. Nagaraja, "Order Statistics", 3rd ed.,
-    Wiley 2003, section 2.1, from memory.
-
-    Examples
-    --------
-    One group has the 5th percentile of the normal distribution, 1.645 standard deviations below:
-
-    >>> round(fifth_percentile(np.array([[2000.0]]), 0.005), 2)
-    1983.55
-    """
-    mean = capacity_mah.sum(1)
-    deviation = repeatability * np.sqrt((capacity_mah**2).sum(1))
-    if repeatability == 0:
-        return float(mean.min())
-    low, high = float((mean - 10 * deviation).min()), float(mean.min())
-    for _ in range(_BISECTIONS):
-        middle = (low + high) / 2
-        above = np.prod([erfc(z / sqrt(2)) / 2 for z in ((middle - mean) / deviation).tolist()])
-        low, high = (middle, high) if above > 1 - _ONE_IN_TWENTY else (low, middle)
-    return low
-
-
-def _worst_share(table: CellTable, members: IntArray) -> CurrentShare | None:
-    """Current divides as the conductances do (Kirchhoff), rest voltages being level."""
-    conductance = 1.0 / table.dcir_uohm[members]
-    if np.isnan(conductance).any():
+def _worst_share(table: CellTable, members: Sequence[IntArray]) -> CurrentShare | None:
+    """Current divides as the conductances do (Kirchhoff), rest voltages being level; loaded most beside an even share."""
+    conductance = [1.0 / table.dcir_uohm[group] for group in members]
+    if any(np.isnan(group).any() for group in conductance):
         return None
-    share = conductance / conductance.sum(1, keepdims=True)
-    worst = int(share.argmax())
-    return CurrentShare(table.codes[members.ravel()[worst]], float(share.ravel()[worst]), 1.0 / members.shape[1])
+    shares = [group / group.sum() for group in conductance]
+    beside = [float(share.max()) * len(share) for share in shares]
+    group = beside.index(max(beside))
+    worst = int(shares[group].argmax())
+    return CurrentShare(table.codes[members[group][worst]], float(shares[group][worst]), 1.0 / len(shares[group]))
 
 
 def limiting(blocked: Counter[str], plain: int, weakest: int) -> tuple[str, ...]:
@@ -126,3 +95,14 @@ def limiting(blocked: Counter[str], plain: int, weakest: int) -> tuple[str, ...]
     if weakest >= plain or not blocked:
         return ("capacity of the cells",)
     return tuple(name for name, _ in sorted(blocked.items(), key=lambda item: (-item[1], item[0])))
+
+
+def least_used(table: CellTable, question: Question, mask: BoolArray) -> int:
+    """Capacity [steps of 0.1 mAh] that no pack as asked stays below: its places with the poorest cells, or what is required.
+
+    References
+    ----------
+    Arithmetic.
+    """
+    poorest = sorted(table.capacity_tenths[mask].tolist())[: question.cells]
+    return max(sum(poorest), question.series * question.required_tenths)

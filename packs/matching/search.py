@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from random import Random
 
+import numpy as np
+
 from packs.errors import Infeasible
 from packs.matching import filters
 from packs.matching.answer import Exclusion, Proposal
 from packs.matching.effort import DEFAULT_ITERATIONS, Budget, Clock
 from packs.matching.filters import Kind
-from packs.matching.kind_search import Found, ProvenInfeasible, plain_bound, searched
-from packs.matching.question import Question
-from packs.matching.report import limiting, proposal
+from packs.matching.kind_search import Found, ProvenInfeasible, plain_bound, searched, sure_bound
+from packs.matching.question import Objective, Question
+from packs.matching.report import least_used, limiting, proposal
+from packs.matching.sure import fifth_percentile, held_bound
 from packs.matching.table import BoolArray, CellTable
 
 
@@ -79,8 +82,8 @@ def answers(
     choice = _Choice(table, question, ranked, mask, excluded)
     refused: Infeasible | None = None
     for index, (bound, kind) in enumerate(ranked):
-        if choice.best is not None and choice.best.weakest >= bound:
-            break
+        if choice.settled(index, bound):
+            continue
         try:
             for found in searched(table, question, kind, bound, Random(seed), budget):
                 if choice.take(index, found):
@@ -108,18 +111,22 @@ class _Choice:
         self.table, self.question, self.ranked = table, question, ranked
         self.mask, self.excluded = mask, excluded
         self.bounds = [bound for bound, _ in ranked]
+        self.sure_bounds = [sure_bound(table, question, kind.rows) for _, kind in ranked]
         self.best: Found | None = None
         self.kind = 0
         self.changed = False
 
     def take(self, index: int, found: Found) -> bool:
         """Note what was found; True where the answer is better than the last one or closer to its bound."""
-        before = max(self.bounds)
+        before, sure_before = max(self.bounds), max(self.sure_bounds)
         self.bounds[index] = found.bound
+        if found.sure_bound is not None:
+            self.sure_bounds[index] = found.sure_bound
         better = self.best is None or self._rank(found) > self._rank(self.best)
         if better:
             self.best, self.kind = found, index
-        return better or max(self.bounds) < before or (self.kind == index and self._last(found))
+        closer = max(self.bounds) < before or max(self.sure_bounds) < sure_before
+        return better or closer or (self.kind == index and self._last(found))
 
     def _last(self, found: Found) -> bool:
         """Equal capacities may still come with resistances closer together."""
@@ -129,7 +136,18 @@ class _Choice:
         self.best = found
         return changed
 
-    def _rank(self, found: Found) -> tuple[int, int]:
+    def settled(self, index: int, bound: int) -> bool:
+        """Whether a kind not searched yet cannot better what is found."""
+        if self.best is None:
+            return False
+        if self.question.objective is Objective.SUREST_CAPACITY:
+            return self._rank(self.best)[0] >= self.sure_bounds[index]
+        return self.best.weakest >= bound
+
+    def _rank(self, found: Found) -> tuple[float, float]:
+        if self.question.objective is Objective.SUREST_CAPACITY:
+            capacity = self.table.capacity_tenths[found.groups].astype(np.float64)
+            return fifth_percentile(capacity, self.question.repeatability), 0.0
         sums = self.table.capacity_tenths[found.groups].sum(1)
         return found.weakest, -int(sums.max() - sums.min())
 
@@ -138,6 +156,14 @@ class _Choice:
         if isinstance(error, ProvenInfeasible):
             self.changed = self.bounds[index] == max(self.bounds)
             self.bounds[index] = 0
+            self.sure_bounds[index] = 0.0
+
+    def _sure_bound(self) -> float:
+        sizes, repeatability = [self.question.parallel] * self.question.series, self.question.repeatability
+        return max(
+            min(sure, held_bound(bound, sizes, repeatability))
+            for sure, bound in zip(self.sure_bounds, self.bounds, strict=True)
+        )
 
     def proposal(self, best: Found) -> Proposal:
         """The answer as it stands."""
@@ -149,7 +175,8 @@ class _Choice:
             self.question,
             best.groups,
             max(self.bounds),
-            _least_used(self.table, self.question, self.mask),
+            self._sure_bound(),
+            least_used(self.table, self.question, self.mask),
             limiting(best.blocked, plain, best.weakest),
             self.excluded + filters.others(self.table, self.mask, kind),
         )
@@ -174,9 +201,3 @@ def _ranked(table: CellTable, question: Question, kinds: list[Kind], count: int)
             "is the most that its weakest group can have."
         )
     return sorted(reaching, key=lambda pair: (-pair[0], pair[1].label))
-
-
-def _least_used(table: CellTable, question: Question, mask: BoolArray) -> int:
-    """Capacity [0.1 mAh] that no pack as asked stays below: its places with the poorest cells, or what is required."""
-    poorest = sorted(table.capacity_tenths[mask].tolist())[: question.cells]
-    return max(sum(poorest), question.series * question.required_tenths)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from statistics import NormalDist, median
@@ -47,22 +48,35 @@ def verify(table: CellTable, question: Question, proposal: Proposal) -> Verified
     ----------
     Kirchhoff's laws; arithmetic, done anew.
     """
-    _check_shape(table, question, proposal)
+    return checked(table, question, [question.parallel] * question.series, proposal)
+
+
+def checked(table: CellTable, question: Question, sizes: Sequence[int], proposal: Proposal) -> Verified:
+    """Recompute a proposal whose groups have these many cells; otherwise as ``verify``.
+
+    Capacities [mAh], voltages [mV], resistances [µΩ].
+
+    References
+    ----------
+    Kirchhoff's laws; arithmetic, done anew.
+    """
+    _check_shape(table, sizes, proposal)
     chosen = [row for group in proposal.groups for row in group]
     _check_cells(table, question, chosen)
     for number, group in enumerate(proposal.groups, start=1):
-        _check_group(table, question, number, group)
+        check_group(table, question, number, group)
     found = _figures(table, proposal)
     _check_figures(proposal, found)
     _check_required(question, found)
     _check_percentile(table, question, proposal)
+    _check_percentile_bound(proposal)
     return found
 
 
-def _check_shape(table: CellTable, question: Question, proposal: Proposal) -> None:
-    sizes = {len(group) for group in proposal.groups}
-    if len(proposal.groups) != question.series or sizes != {question.parallel}:
-        raise ImpossibleValue(f"The proposal is not {question.series} groups of {question.parallel} cells.")
+def _check_shape(table: CellTable, sizes: Sequence[int], proposal: Proposal) -> None:
+    if [len(group) for group in proposal.groups] != list(sizes):
+        told = " and ".join(str(size) for size in sorted(set(sizes)))
+        raise ImpossibleValue(f"The proposal is not {len(sizes)} groups of {told} cells.")
     chosen = [row for group in proposal.groups for row in group]
     if len(set(chosen)) != len(chosen):
         raise ImpossibleValue("The proposal uses a cell twice.")
@@ -76,13 +90,19 @@ def _check_cells(table: CellTable, question: Question, chosen: list[int]) -> Non
     if missing:
         raise ImpossibleValue(f"Cell {missing[0]} must be used, but is not.")
     for row in chosen:
-        fault = _fault(table, question, row)
-        if fault:
-            raise ImpossibleValue(f"Cell {table.codes[row]} may not be used: {fault}.")
-    _check_alike(table, question, chosen)
+        wrong = fault(table, question, row)
+        if wrong:
+            raise ImpossibleValue(f"Cell {table.codes[row]} may not be used: {wrong}.")
+    check_alike(table, question, chosen)
 
 
-def _fault(table: CellTable, question: Question, row: int) -> str:
+def fault(table: CellTable, question: Question, row: int) -> str:
+    """Why a cell may not be used, its values being in [mAh], [mV] and [µΩ]; empty where it may.
+
+    References
+    ----------
+    Arithmetic, done anew.
+    """
     capacity, loss = float(table.capacity_mah[row]), float(table.self_discharge_mv_per_day[row])
     faults = (
         (table.codes[row] in question.must_not_use, "asked not to be used"),
@@ -124,7 +144,13 @@ def _drift(table: CellTable, question: Question, row: int) -> str:
     return "drifted from its lot-mates" if far > Fraction(str(question.max_drift_mv)) * 1000 else ""
 
 
-def _check_alike(table: CellTable, question: Question, chosen: list[int]) -> None:
+def check_alike(table: CellTable, question: Question, chosen: list[int]) -> None:
+    """Refuse cells that one pack may not mix, whatever they hold [mAh].
+
+    References
+    ----------
+    Arithmetic, done anew.
+    """
     measured = [row for row in chosen if int(table.dcir_nohm[row]) != UNKNOWN]
     alike = [
         ("resistance methods", {table.resistance_method[row] for row in measured}),
@@ -142,8 +168,14 @@ def _check_alike(table: CellTable, question: Question, chosen: list[int]) -> Non
             raise ImpossibleValue(f"The proposal mixes {name}: {', '.join(sorted(found))}.")
 
 
-def _check_group(table: CellTable, question: Question, number: int, group: tuple[int, ...]) -> None:
-    if question.parallel == 1:
+def check_group(table: CellTable, question: Question, number: int, group: tuple[int, ...]) -> None:
+    """Refuse a group that does not keep the limits: ratio of resistances [µΩ], windows in [mV] and of [mAh].
+
+    References
+    ----------
+    Arithmetic, done anew.
+    """
+    if len(group) == 1:
         return
     origins = {"lot": table.lot, "donor": table.donor}.get(question.together.value)
     if origins is not None and len({origins[row] for row in group}) > 1:
@@ -234,6 +266,11 @@ def _check_percentile(table: CellTable, question: Question, proposal: Proposal) 
         held *= 1 - NormalDist(sum(tenths), deviation).cdf(proposal.pack_capacity_p5_mah)
     if abs(held - 0.95) > 1e-6:
         raise ImpossibleValue(f"The pack holds its stated 5th percentile with a probability of {held:.4f}, not 0.95.")
+
+
+def _check_percentile_bound(proposal: Proposal) -> None:
+    if proposal.pack_capacity_p5_mah > proposal.pack_capacity_p5_bound_mah + 1e-6:
+        raise ImpossibleValue("The 5th percentile of the pack lies above its bound.")
 
 
 def _check_resistances(stated: tuple[float, ...], found: tuple[float | None, ...]) -> None:

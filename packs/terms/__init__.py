@@ -33,6 +33,7 @@ from packs.terms.route import (
     stage_label,
 )
 from packs.terms.shop import DocumentKind, Role
+from packs.terms.tasks import TaskKind, TaskState
 from packs.terms.term import Term
 from packs.terms.welding import Peeled, Specimen
 
@@ -84,6 +85,8 @@ __all__ = [
     "Specimen",
     "Stage",
     "StripMaterial",
+    "TaskKind",
+    "TaskState",
     "Term",
     "Terminals",
     "Travels",

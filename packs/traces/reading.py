@@ -92,7 +92,9 @@ def read(source: Source, layout: ColumnLayout | None = None, *, largest: int = L
             raw, _, remarks = one_section(raw, layout)
     table = _table(raw, _within(layout))
     frame, made = to_numbers(table.frame, layout)
-    return settle(Trace(frame, layout, raw.sha256, (*remarks, *table.remarks, *made)))
+    settled = settle(Trace(frame, layout, "", (*remarks, *table.remarks, *made)))
+    # Asked for last: the file is hashed beside all that was done until now.
+    return settled.of_file(raw.sha256)
 
 
 def settle(trace: Trace) -> Trace:

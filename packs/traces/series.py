@@ -87,6 +87,10 @@ class Trace:
         """Return the same series with more remarks."""
         return self._keeping(replace(self, remarks=(*self.remarks, *remarks)), None)
 
+    def of_file(self, sha256: str) -> Trace:
+        """Return the same series with the hash of the file it came from."""
+        return self._keeping(replace(self, sha256=sha256), None)
+
     def with_column(self, role: Role, values: Floats, *remarks: Remark) -> Trace:
         """Return the series with one column replaced."""
         import polars as pl

@@ -142,7 +142,8 @@ def _quick(raw: Raw, layout: ColumnLayout, places: dict[Role, int], width: int) 
     if _open_end(raw, places, width):
         return None
     frame = frame.select([pl.col(f"c{place}").alias(role.value) for role, place in places.items()])
-    return None if frame.height == 0 else frame
+    # In one piece, all columns at once: each would be copied whole, one after the other, when it is first looked at.
+    return None if frame.height == 0 else frame.rechunk()
 
 
 def _type(place: int, places: dict[Role, int]) -> pl.DataType:

@@ -1,4 +1,4 @@
-"""The way of the current through a target pack: what its parts carry and stand, its fuse, and the strip to cut."""
+"""The way of the current through a target pack: what its parts carry and stand, and its fuse."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -7,17 +7,16 @@ from packs import conductors
 from packs.conductors import Fuse, FuseCheck, Load, PartResult, PathKind, PathPlan, PathSheet, StripChoice, WireChoice
 from packs.conductors.plan import JOINT, TAB
 from packs.errors import MissingFact
-from packs.layout import CutList, StripSection, cut_list, smallest_clearance
-from packs.materials import metal
-from packs.terms import JointMethod, Measure, StripMaterial
+from packs.layout import StripSection
+from packs.terms import JointMethod, Measure, Packing, StripMaterial
 from packs.units import Quantity, of, ureg
 from shop.models import Plan
 
 from . import cells
 from .plan_cells import PlanCells
-from .spacing import measured, spacing
+from .spacing import spacing
 
-__all__ = ["Cutting", "FuseCheck", "PartLine", "PathFigures", "current_path", "cutting", "gauge_word"]
+__all__ = ["FuseCheck", "PartLine", "PathFigures", "current_path", "gauge_word", "strip_section", "tab_length"]
 
 LEAD_LENGTH = ureg.Quantity(200.0, "millimeter")
 """Of a lead whose length is not stated; common practice, no source."""
@@ -25,7 +24,6 @@ STRIP_DAMAGED_AT = ureg.Quantity(100.0, "degC")
 """At which wrap and sleeves under a strip soften; common practice, no source."""
 LEAD_DAMAGED_AT = ureg.Quantity(160.0, "degC")
 """Of PVC insulation in a short circuit (IEC 60724; from memory)."""
-SMALLEST_CLEARANCE = ureg.Quantity(0.0, "millimeter")
 GAUGES = range(40, -4, -1)
 
 
@@ -100,24 +98,6 @@ class PathFigures:
         return None if self.gauge_choice is None else _written(self.gauge_choice.gauge)
 
 
-@dataclass(frozen=True)
-class Cutting:
-    """Strip to cut, every layer counted; ``clearance`` is the smallest room between two strips of one face."""
-
-    pieces: tuple[tuple[Quantity, int, int], ...]
-    total_length: Quantity
-    mass: Quantity
-    clearance: Quantity | None
-    width: Quantity
-    thickness: Quantity
-    tab: Quantity
-
-    @property
-    def touches(self) -> bool:
-        """Whether two strips of one face would touch."""
-        return self.clearance is not None and bool(self.clearance <= SMALLEST_CLEARANCE)
-
-
 def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
     """Return what the parts of a plan's pack do under its load; the plan may be unsaved.
 
@@ -159,30 +139,6 @@ def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
     )
 
 
-def cutting(plan: Plan) -> Cutting:
-    """Return the strip to be cut for a plan's pack; of a repair the pieces that touch a group that is replaced.
-
-    Raises
-    ------
-    packs.errors.MissingFact
-        The cells' spacing is not known.
-    """
-    section, layers = _section(plan), plan.strip_layers or 1
-    placed = measured(plan)
-    density = metal(StripMaterial(plan.strip_material)).density
-    tab = _tab(plan)
-    listed: CutList = cut_list(placed, section, density, tab=tab, groups=plan.replaced)
-    return Cutting(
-        pieces=tuple((cut.length, cut.count * layers, cut.tabs * layers) for cut in listed.cuts),
-        total_length=listed.total_length * layers,
-        mass=listed.mass * layers,
-        clearance=smallest_clearance(placed, section),
-        width=section.width,
-        thickness=section.thickness,
-        tab=tab,
-    )
-
-
 def gauge_word(area_um2: int) -> str | None:
     """Return the wire gauge that a stored section was typed as, such as "AWG 14"; None for another section."""
     return next((_written(gauge) for gauge in GAUGES if round(_gauge_area_mm2(gauge) * 1e6) == area_um2), None)
@@ -202,18 +158,19 @@ def _lead_word(area: Quantity) -> str | Quantity:
     return gauge_word(round(float(area.to("micrometer**2").magnitude))) or area
 
 
-def _section(plan: Plan) -> StripSection:
+def strip_section(plan: Plan) -> StripSection:
+    """Return width and thickness of one layer of a plan's strip."""
     return StripSection(_micrometres(plan.strip_width_um), _micrometres(plan.strip_thickness_um))
+
+
+def tab_length(plan: Plan) -> Quantity:
+    """Return the length of the tabs that leads are soldered to; to a bar a lead is bolted."""
+    return ureg.Quantity(0.0, "millimeter") if plan.joint_method == JointMethod.BOLTED else TAB
 
 
 def _micrometres(value: int) -> Quantity:
     length: Quantity = ureg.Quantity(value / 1000, "millimeter")
     return length
-
-
-def _tab(plan: Plan) -> Quantity:
-    """Return the length of the tabs that leads are soldered to; to a bar a lead is bolted."""
-    return ureg.Quantity(0.0, "millimeter") if plan.joint_method == JointMethod.BOLTED else TAB
 
 
 def _asked(plan: Plan, resistance: Quantity | None) -> PathPlan:
@@ -224,15 +181,16 @@ def _asked(plan: Plan, resistance: Quantity | None) -> PathPlan:
         arrangement=cells.arrangement(plan),
         model=cells.model(plan.cell_model),
         material=StripMaterial(plan.strip_material),
-        section=_section(plan),
+        section=strip_section(plan),
         layers=plan.strip_layers or 1,
+        packing=Packing(plan.packing),
         lead_area=_lead_area(plan, Load(continuous, peak, peak_time)),
         lead_length=LEAD_LENGTH if plan.lead_length_um is None else _micrometres(plan.lead_length_um),
         continuous=continuous,
         peak=peak,
         peak_time=peak_time,
         cell_resistance=resistance,
-        tab_length=_tab(plan),
+        tab_length=tab_length(plan),
         spacing=spacing(plan.cell_model),
     )
 

@@ -7,7 +7,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from packs import drawing
 from packs.layout import Layout, Strip, layout
-from packs.terms import CellFormat, Face, Terminals
+from packs.terms import CellFormat, Face, Packing, Terminals
 from shop.models import Plan
 
 from .cells import arrangement
@@ -24,7 +24,8 @@ Places = Mapping[tuple[int, int], str]
 
 def of_plan(plan: Plan) -> Layout:
     """Return the layout of a plan's pack."""
-    return layout(arrangement(plan), CellFormat(plan.cell_model.cell_format), Terminals(plan.cell_model.terminals))
+    form, terminals = CellFormat(plan.cell_model.cell_format), Terminals(plan.cell_model.terminals)
+    return layout(arrangement(plan), form, terminals, packing=Packing(plan.packing))
 
 
 def working_order(plan: Plan) -> tuple[Strip, ...]:

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from packs import matching
 from packs.matching import CellTable, LevelTo, Question
 from packs.terms import Measure
@@ -27,7 +29,8 @@ class ToLevel:
 def to_level(plan: Plan, table: CellTable, question: Question, groups: Sequence[Sequence[int]]) -> tuple[ToLevel, ...]:
     """Return what rests too far from its group, or from the groups that stay as they were last read."""
     level = standing.level_mv({group.number: group.last_mv for group in standing.groups(plan)})
-    found = matching.levelling(table, question, groups, None if level is None else float(level))
+    members = [np.array(group) for group in groups]
+    found = matching.to_level(table, question, members, None if level is None else float(level))
     return tuple(
         ToLevel(
             plan.open_groups[one.group - 1],

@@ -2,38 +2,15 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
-from math import pi
 from types import MappingProxyType
 from typing import Any
 
+from packs import likely
 from packs.terms import CellFormat, Measure
+from packs.units import Quantity, of, ureg
 from shop.models import CellModel
 
 from . import cells
-
-LEAST_SHARE, MOST_SHARE = Decimal("0.05"), Decimal("1.5")
-"""A worn cell still gives more of its rated capacity, a new one less; common practice, no source."""
-
-LEAST_OHM_AH, MOST_OHM_AH = Decimal("0.001"), Decimal(10)
-"""Resistance times rated capacity: some 0.01 Ω·Ah for cells made for power, some 0.1 Ω·Ah for common ones, a few Ω·Ah
-for worn out ones. The bounds lie ten times and more beyond; common practice, no source."""
-
-LEAST_MV = Decimal(10)
-"""Nobody sorts a cell by less: it is 0 V, or it was typed in volts; common practice, no source."""
-
-MASS_FACTOR = 5
-"""No cell weighs so many times what its data sheet says, or so small a part of it; common practice, no source."""
-
-JUMP_FACTOR = 2
-"""No cell loses half of what it gave from one test to the next, nor doubles it; common practice, no source."""
-
-LEAST_RATED_MAH = Decimal(20)
-"""Smaller cells are not built into packs on this bench; common practice, no source."""
-
-LEAST_WH_KG, MOST_WH_KG = 10, 500
-LEAST_WH_L, MOST_WH_L = 15, 1500
-"""Energy by mass and by volume: lead has some 30 Wh/kg, the best lithium-ion cells some 300 Wh/kg and 800 Wh/l. The bounds
-lie well beyond; common practice, no source."""
 
 WRITTEN: Mapping[Measure, tuple[Decimal, str, str]] = MappingProxyType(
     {
@@ -55,10 +32,23 @@ def doubt(measure: Measure, value: Decimal, model: CellModel) -> str:
 
 def jump_doubt(before: Decimal, value: Decimal) -> str:
     """Ask whether a capacity is meant that is far from what the same cell gave before; nothing where it is near."""
-    if before <= 0 or value <= 0 or _near(value, before, JUMP_FACTOR):
+
+    def near(mah: Decimal) -> bool:
+        return likely.is_likely_after(of(Measure.CAPACITY, mah), of(Measure.CAPACITY, before))
+
+    if near(value):
         return ""
     why = f"is far from the {written(Measure.CAPACITY, before)} that this cell gave last"
-    return _asked(Measure.CAPACITY, value, why, lambda other: _near(other, before, JUMP_FACTOR))
+    return _asked(Measure.CAPACITY, value, why, near)
+
+
+def group_doubt(mah: Decimal, model: CellModel, parallel: int) -> str:
+    """Say why a group cannot have given so much; nothing where it can."""
+    rated = Decimal(model.rated_capacity_mah) * parallel
+    if likely.is_likely_group(of(Measure.CAPACITY, mah), of(Measure.CAPACITY, rated)):
+        return ""
+    given, most = (written(Measure.CAPACITY, value) for value in (mah, rated))
+    return f"{given} cannot be right: a group of this pack is rated at {most}. Check the number and its unit."
 
 
 def pack_capacity_doubt(value: Decimal, model: CellModel, parallel: int) -> str:
@@ -90,49 +80,53 @@ def _why(measure: Measure, value: Decimal, model: CellModel) -> str:
     if measure is Measure.CAPACITY:
         return _far_from_rated(value, Decimal(model.rated_capacity_mah), f"one {model}")
     if measure in (Measure.DC_RESISTANCE, Measure.AC_RESISTANCE):
-        return _not_of_the_size(value, model)
-    if measure is Measure.REST_VOLTAGE and 0 < value < LEAST_MV and cells.possible_at_rest(model, value * 1000):
-        return "is less than any sorting goes by"
-    if measure is Measure.MASS and model.mass_mg and not _near(value, Decimal(model.mass_mg), MASS_FACTOR):
-        return f"is far from the {written(measure, Decimal(model.mass_mg))} one {model} weighs by its data sheet"
+        return _not_of_the_size(measure, value, model)
+    if measure is Measure.REST_VOLTAGE and not likely.is_likely_at_rest(of(measure, value)):
+        # What it would be in volts has to be possible, else nobody typed it in volts.
+        return "is less than any sorting goes by" if cells.possible_at_rest(model, value * 1000) else ""
+    if measure is Measure.MASS and model.mass_mg:
+        stated = Decimal(model.mass_mg)
+        if not likely.is_likely_mass(of(measure, value), of(measure, stated)):
+            return f"is far from the {written(measure, stated)} one {model} weighs by its data sheet"
     return ""
 
 
-def _far_from_rated(mah: Decimal, rated: Decimal, of: str) -> str:
-    """Nothing at all is a true reading of a dead cell."""
-    if mah == 0 or LEAST_SHARE * rated <= mah <= MOST_SHARE * rated:
+def _far_from_rated(mah: Decimal, rated: Decimal, whose: str) -> str:
+    if likely.is_likely_capacity(of(Measure.CAPACITY, mah), of(Measure.CAPACITY, rated)):
         return ""
-    return f"is far from the {written(Measure.CAPACITY, rated)} that {of} is rated at"
+    return f"is far from the {written(Measure.CAPACITY, rated)} that {whose} is rated at"
 
 
-def _not_of_the_size(uohm: Decimal, model: CellModel) -> str:
-    ohm_ah = uohm * Decimal(model.rated_capacity_mah) / 10**9
-    if LEAST_OHM_AH <= ohm_ah <= MOST_OHM_AH:
+def _not_of_the_size(measure: Measure, uohm: Decimal, model: CellModel) -> str:
+    rated = Decimal(model.rated_capacity_mah)
+    if likely.is_likely_resistance(of(measure, uohm), of(Measure.CAPACITY, rated)):
         return ""
-    return f"is far from what any cell rated at {written(Measure.CAPACITY, Decimal(model.rated_capacity_mah))} has"
+    return f"is far from what any cell rated at {written(Measure.CAPACITY, rated)} has"
 
 
-def _near(value: Decimal, stated: Decimal, factor: int) -> bool:
-    return stated / factor <= value <= stated * factor
-
-
-def _unlikely_model(rated: Decimal, facts: Mapping[str, Any]) -> str:
-    if rated < LEAST_RATED_MAH:
+def _unlikely_model(rated_mah: Decimal, facts: Mapping[str, Any]) -> str:
+    rated = of(Measure.CAPACITY, rated_mah)
+    if not likely.is_likely_rated(rated):
         return "is less than any cell has that packs are built of"
-    wh = float(rated) * facts["nominal_voltage_mv"] / 1e6
-    if (mass := facts.get("mass_mg")) and not LEAST_WH_KG <= wh / (mass / 1e6) <= MOST_WH_KG:
+    energy = rated * of(Measure.VOLTAGE, facts["nominal_voltage_mv"])
+    if (mass := facts.get("mass_mg")) and not likely.goes_with_mass(energy, of(Measure.MASS, mass)):
         return f"does not go with a mass of {written(Measure.MASS, Decimal(mass))}"
-    if (litres := _litres(facts)) and not LEAST_WH_L <= wh / litres <= MOST_WH_L:
+    if (volume := _volume(facts)) is not None and not likely.goes_with_volume(energy, volume):
         return "does not go with the size of this cell"
     return ""
 
 
-def _litres(facts: Mapping[str, Any]) -> float:
-    """Return the volume of a cell as far as its measures tell it, 0 where they do not."""
-    sides: list[float] = [(facts.get(name) or 0) / 1e5 for name in ("diameter_um", "width_um", "height_um")]
-    if facts.get("cell_format") in (CellFormat.ROUND, CellFormat.ROUND.value):
-        return pi / 4 * sides[0] ** 2 * sides[2]
-    return sides[0] * sides[1] * sides[2]
+def _volume(facts: Mapping[str, Any]) -> Quantity | None:
+    """Return the volume of a cell, nothing where its measures do not tell it."""
+    sides = [_length(facts.get(name)) for name in ("diameter_um", "width_um", "height_um")]
+    across, width, height = sides
+    if across is None or height is None:
+        return None
+    return likely.cell_volume(CellFormat(facts["cell_format"]), across, width, height)
+
+
+def _length(um: int | None) -> Quantity | None:
+    return ureg.Quantity(float(um), "um") if um else None
 
 
 def _asked(measure: Measure, value: Decimal, why: str, is_likely: Callable[[Decimal], bool]) -> str:

@@ -56,6 +56,11 @@ MOST_PACK_MWH = 100_000_000
 MOST_FAULT_GROUPS = 30
 """More groups than faults are looked for in: the answer would take longer than a page waits."""
 
+MOST_PULSE_MA, MOST_PULSE_US, MOST_PULSES = 50_000_000, 10_000_000, 100_000
+MOST_SOURCE_MV, MOST_SOURCE_UOHM, MOST_RISE_K = 60_000, 1_000_000, 200
+"""More than a spot welder drives, for longer or more often, from more or through more, or than any sleeve stands; common
+practice, no source."""
+
 MOST_SENSOR_OHM = 100_000_000
 """More than a sensor on a pack has; common practice, no source."""
 
@@ -181,6 +186,21 @@ STATED: Mapping[str, Bound] = MappingProxyType(
     }
 )
 """What is stated of devices, packs, cell models, meters, waste and the site, by the column it is kept in."""
+
+WELDER: Mapping[str, Bound] = MappingProxyType(
+    {
+        "lead_area_um2": STATED["lead_area_um2"],
+        "lead_length_um": STATED["lead_length_um"],
+        "current_ma": Bound.of(Measure.CURRENT, most=MOST_PULSE_MA, above=True),
+        "rise_k": Bound(kind=Kind.TEMPERATURE_RISE, unit="delta_degC", typed_unit="K", most=MOST_RISE_K, above=True),
+        "pulse_us": Bound(kind=Kind.TIME, unit="microsecond", typed_unit="ms", most=MOST_PULSE_US, above=True),
+        "pulses": _count(MOST_PULSES, above=True),
+        "voltage_mv": Bound.of(Measure.VOLTAGE, most=MOST_SOURCE_MV, above=True),
+        "resistance_uohm": Bound.of(Measure.CONTACT_RESISTANCE, most=MOST_SOURCE_UOHM),
+        "contact_uohm": Bound.of(Measure.CONTACT_RESISTANCE, most=MOST_SOURCE_UOHM, above=True),
+    }
+)
+"""What is said of a welder when its leads are checked; nothing of it is kept."""
 
 READ: Mapping[Measure, Bound] = MappingProxyType(
     {

@@ -15,6 +15,8 @@ from django.conf import settings
 from django.core.management import CommandError
 from waitress.server import BaseWSGIServer, MultiSocketServer, create_server
 
+from . import worker
+
 LIMITS = {"threads": 8, "max_request_body_size": 64 * 1024 * 1024, "ident": None}
 
 
@@ -65,6 +67,16 @@ def allow_network_names() -> None:
     if not os.environ.get("ALLOWED_HOSTS"):
         name = socket.gethostname().lower()
         settings.ALLOWED_HOSTS = NamesNow([*settings.ALLOWED_HOSTS, name, f"{name}.local"])
+
+
+def serve(server: "MultiSocketServer | BaseWSGIServer") -> None:
+    """Answer until stopped, with one worker for long work beside the server."""
+    beside = worker.start()
+    try:
+        server.run()
+    finally:
+        beside.terminate()
+        beside.wait()
 
 
 def open_browser(url: str) -> None:

@@ -15,6 +15,7 @@ from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState
 from .quotes import Prices, Quote
 from .readings import Instrument, Reading
 from .stock import Cell, CellModel, CellQuerySet, Lot
+from .tasks import Task
 from .traces import FileLayout, TraceFile
 from .waste import Consignment, Container, InnerPackaging
 from .welding import PeelSample
@@ -66,6 +67,7 @@ __all__ = [
     "ShopLimit",
     "Step",
     "StepOutcome",
+    "Task",
     "TesterToken",
     "TraceFile",
     "User",

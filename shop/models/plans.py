@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import CellEnd, ChargerRead, Chemistry, JointMethod, Protects, StripMaterial, Term, Unpowered
+from packs.terms import CellEnd, ChargerRead, Chemistry, JointMethod, Packing, Protects, StripMaterial, Term, Unpowered
 
 from .base import one_of, term_field
 from .jobs import Job
@@ -75,6 +75,7 @@ class Plan(models.Model):
     cell_model = models.ForeignKey(CellModel, on_delete=models.PROTECT, related_name="+")
     series = models.PositiveSmallIntegerField()
     parallel = models.PositiveSmallIntegerField()
+    packing = term_field(Packing, default=Packing.ROWS.value)
     joint_method = term_field(JointMethod)
     strip_material = term_field(StripMaterial)
     strip_width_um = models.PositiveIntegerField()
@@ -114,6 +115,7 @@ class Plan(models.Model):
                 name="one_standing_plan_per_job",
             ),
             one_of("state", PlanState, "plan_state_known"),
+            one_of("packing", Packing, "plan_packing_known"),
             one_of("joint_method", JointMethod, "plan_joint_method_known"),
             one_of("strip_material", StripMaterial, "plan_strip_material_known"),
             one_of("charger_read", ChargerRead, "plan_charger_read_known"),

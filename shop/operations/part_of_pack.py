@@ -6,9 +6,9 @@ from decimal import Decimal
 from types import MappingProxyType
 
 from packs.terms import Condition, Measure, Place, Stage
-from packs.units import of, show
-from shop.bridge import figures, likely
+from shop.bridge import figures
 from shop.bridge.documents.packs_of import energy_mwh
+from shop.bridge.likely import group_doubt
 from shop.bridge.standing import named, point_of
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, CountBasis, Item, ItemKind, Job, PackAsFound, Plan, User
@@ -82,22 +82,17 @@ def measured_groups(plan: Plan, capacities_mah: Mapping[int, Decimal], *, by: Us
     strange = sorted(set(given) - set(plan.standing_groups))
     doubts = {f"capacity_{number}": f"Group {number} does not stay in this pack." for number in strange}
     doubts |= {f"capacity_{number}": EMPTY for number, mah in given.items() if not mah > 0}
-    doubts |= {f"capacity_{number}": _too_much(plan, mah) for number, mah in given.items() if mah > 0}
+    doubts |= {
+        f"capacity_{number}": group_doubt(mah, plan.cell_model, plan.parallel)
+        for number, mah in given.items()
+        if mah > 0
+    }
     refuse("impossible_value", doubts)
     known = figures.of_points(plan.job, Stage.TARGET, Measure.CAPACITY)
     for number, mah in given.items():
         point = point_of(number)
         if known.get(point) != mah:
             write(job=plan.job, stage=Stage.TARGET, point=point, measure=Measure.CAPACITY, value=mah, by=by, at=at)
-
-
-def _too_much(plan: Plan, mah: Decimal) -> str:
-    """Say why a group cannot have given so much; nothing where it can."""
-    rated = Decimal(plan.cell_model.rated_capacity_mah) * plan.parallel
-    if mah <= likely.MOST_SHARE * rated:
-        return ""
-    given, most = (show(of(Measure.CAPACITY, value)) for value in (mah, rated))
-    return f"{given} cannot be right: a group of this pack is rated at {most}. Check the number and its unit."
 
 
 EMPTY = "A group that gives nothing does not stay: name it among those that are replaced."

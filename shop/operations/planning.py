@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import STEPS, ChargerRead, Chemistry, JointMethod, Stage, StripMaterial
+from packs.terms import STEPS, CellFormat, ChargerRead, Chemistry, JointMethod, Packing, Stage, StripMaterial
 from shop.bridge import rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, StepOutcome, User
@@ -16,6 +16,8 @@ from .consent import Offered, require_consent
 from .part_of_pack import NOTHING, measured_groups, require_groups
 from .possible import require_arrangement, require_stated
 from .stock import require_usable
+
+ONLY_ROUND = "Only round cells are nested; flat ones stand side by side."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,6 +33,7 @@ class Target:
     strip_thickness_um: int
     continuous_current_ma: int
     charger_voltage_mv: int
+    packing: Packing = Packing.ROWS
     charger_read: ChargerRead = ChargerRead.NO_LOAD
     charger_tolerance_mv: int | None = None
     board_groups: int | None = None
@@ -143,6 +146,8 @@ def release(*, job: Job, reason: str, by: User, version: int | None = None, now:
 def _require_possible(target: Target) -> None:
     require_arrangement(target.series, target.parallel)
     require_stated(vars(target))
+    if target.packing == Packing.NESTED and target.cell_model.cell_format != CellFormat.ROUND:
+        raise ShopError("not_nested", ONLY_ROUND, field="packing")
     if (target.outlet_voltage_mv is None) != (target.dropout_mv is None):
         name, words = ("dropout_mv", "dropout") if target.dropout_mv is None else ("outlet_voltage_mv", "voltage")
         message = f"An outlet is checked with its voltage and its dropout; the {words} is missing."

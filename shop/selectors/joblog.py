@@ -210,6 +210,8 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "exception withdrawn": lambda facts: (
         f"Written exception withdrawn: {rules.asks_about(facts['rule'])}. {facts['reason']}"
     ),
+    "longer search begun": lambda _: "A longer search for better groups begun",
+    "long work stopped": lambda _: "A longer search stopped",
     "plan given up": lambda facts: f"Plan given up: {facts['reason']}",
     "dismantling prepared": lambda facts: (
         f"Not to be cut yet: {_asked_about(facts['stops'])}" if facts["stops"] else "Ready to be cut"

@@ -17,7 +17,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from packs.terms import Measure, Outcome, Severity
-from packs.units import Quantity, Shown, measure_kind, of, show, show_money, ureg
+from packs.units import Kind, Quantity, Shown, measure_kind, of, show, show_money, ureg
 from shop.bridge.standing import named
 from shop.bridge.waste import RECALLED
 
@@ -95,11 +95,13 @@ def quantity(context: Context, value: Decimal | int | None, measure: str) -> Saf
 
 
 @register.simple_tag(takes_context=True)
-def shown(context: Context, value: Quantity | Shown | None) -> SafeString:
-    """Print a quantity, or one that is in words already."""
+def shown(context: Context, value: Quantity | Shown | None, kind: str = "") -> SafeString:
+    """Print a quantity, as the kind named where its dimension is not enough, or one that is in words already."""
     if value is None:
         return NOT_KNOWN
-    return _html(value if isinstance(value, Shown) else show(value, locale=_locale(context)))
+    if isinstance(value, Shown):
+        return _html(value)
+    return _html(show(value, Kind(kind) if kind else None, locale=_locale(context)))
 
 
 @register.simple_tag(takes_context=True)

@@ -62,6 +62,7 @@ def _sign_in_first(request: HttpRequest) -> HttpResponse:
         return redirect_to_login(request.get_full_path())
     typed = [(name, str(text)) for name, texts in request.POST.lists() if name not in NOT_KEPT for text in texts]
     context = {"form": AuthenticationForm(request), "next": request.get_full_path(), "kept": typed}
+    context["files"] = bool(request.FILES)
     return render(request, "registration/sign_in.html", context, status=401)
 
 

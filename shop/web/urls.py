@@ -17,6 +17,7 @@ from shop.web.views import (
     limits,
     match,
     match_plots,
+    match_search,
     pack_notes,
     parking,
     people,
@@ -31,6 +32,7 @@ from shop.web.views import (
     target_load,
     tester_files,
     testers,
+    welder_leads,
     workshop,
 )
 from shop.web.views import containers as waste
@@ -49,7 +51,9 @@ urlpatterns = [
     *quote.urlpatterns,
     *match.urlpatterns,
     *match_plots.urlpatterns,
+    *match_search.urlpatterns,
     *steps.urlpatterns,
+    *welder_leads.urlpatterns,
     *parking.urlpatterns,
     *breached.urlpatterns,
     *removed.urlpatterns,

@@ -1,5 +1,6 @@
 """What stands in the books when the pack has left, whichever door it went through."""
 
+from collections.abc import Mapping, Sequence
 from decimal import ROUND_HALF_EVEN, Decimal
 
 from shop.models import Cell, IssuedDocument, Job, Joint, PlanPosition, Reading
@@ -42,6 +43,34 @@ def readings_stand(groups: Groups) -> None:
     final = last("final_test")
     assert final["pack capacity_mah"] == delivered(groups)
     assert final["pack rest_voltage_mv"] == 16620
+
+
+def bolted_pack_stands(mah: Mapping[str, Decimal], groups: Sequence[Sequence[str]]) -> None:
+    """56 flat cells came in and 32 came out of the old pack: 32 left in the new one, each place and reading as it was read."""
+    placed = {(g, p): code for g, group in enumerate(groups, 1) for p, code in enumerate(group, 1)}
+    assert list(audit.differences()) == []
+    assert Job.objects.get().closed_at is not None
+    assert Joint.objects.filter(state="made", method="bolted").count() == 2 * len(placed) == 64
+    assert {(seat.group, seat.place): seat.cell.code for seat in PlanPosition.objects.select_related("cell")} == placed
+    assert codes("customer") == set(placed.values())
+    assert codes("stock") == set(mah) - set(placed.values()) | {f"J0001-R{number:02d}" for number in range(1, 33)}
+    bars, series = range(1, 18), range(1, 17)
+    assert last("measure") == {f"{g}.{p} rest_voltage_mv": 3300 for g, p in placed}
+    torque, contact = ({f"bar {bar} {what}": value for bar in bars} for what, value in BOLTED)
+    assert last("join") == torque | contact
+    trips = {"overcharge trip voltage_mv": Decimal(3780), "undervoltage trip voltage_mv": Decimal(2600)}
+    assert last("ladder") == trips | {f"tap {n} voltage_mv": 3300 * n for n in series}
+    charged, final = last("first_charge"), last("final_test")
+    assert [charged["charger voltage_mv"], *(charged[f"group {n} voltage_mv"] for n in series)] == [58400] + 16 * [3600]
+    weakest = min(sum(mah[code] for code in group) for group in groups)
+    assert final["pack capacity_mah"] == (weakest * Decimal("0.98")).quantize(Decimal("0.1"), ROUND_HALF_EVEN)
+    assert final["pack rest_voltage_mv"] == 16 * 3340
+    assert [final[f"group {n} rest_voltage_mv"] for n in series] == 16 * [3340]
+    assert set(IssuedDocument.objects.values_list("kind", flat=True)) >= {"job_card", "test_report"}
+
+
+BOLTED = (("torque_mnm", Decimal(6000)), ("contact_resistance_uohm", Decimal(60)))
+"""What every bar of the bolted pack was left with."""
 
 
 def stored(value: Decimal) -> Decimal:

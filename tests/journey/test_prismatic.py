@@ -10,8 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from shop.models import Cell, Job, Joint
-from shop.selectors import audit
+from tests.journey import outcome
 from tests.journey.arithmetic import Measured, joints_of_strips, printed, volts
 from tests.journey.bench import Bench
 from tests.journey.building import LEAST_SHARE, SECOND_LOOK, on_to, scan, try_board
@@ -50,7 +49,8 @@ def test_a_bolted_pack_is_rebuilt_from_counter_to_hand_over(
     first_charge(bench)
     final_test(bench, groups)
     close(bench, pdftotext, groups)
-    books_balance(cells, groups)
+    mah = {code: cell.mah for code, cell in cells.items()}
+    outcome.bolted_pack_stands(mah, [[cell.code for cell in group] for group in groups])
 
 
 def ah(mah: Decimal) -> str:
@@ -290,13 +290,3 @@ def close(bench: Bench, pdftotext: str, groups: Groups) -> None:
     bench.fill({"Who takes the device": "Ida Moor"})
     bench.press("Hand the device over")
     bench.says("closed")
-
-
-def books_balance(cells: dict[str, Measured], groups: Groups) -> None:
-    """Fifty-six came in, thirty-two left in the pack, thirty-two came out of the old one."""
-    placed = {cell.code for group in groups for cell in group}
-    assert list(audit.differences()) == []
-    assert Job.objects.get().closed_at is not None
-    assert Joint.objects.filter(state="made", method="bolted").count() == sum(joints_of_strips(SERIES, PARALLEL))
-    assert set(Cell.objects.filter(place="customer").values_list("code", flat=True)) == placed
-    assert Cell.objects.filter(place="stock").count() == len(cells) - len(placed) + SERIES * PARALLEL

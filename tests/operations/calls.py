@@ -232,6 +232,8 @@ CALLS: dict[str, Call] = {
         (Stage.MATCH,),
         prepare=lambda _: [CellFactory(code=f"S{n}") for n in range(1, 9)],
     ),
+    "tasks.search_longer": Call(lambda _: {"asked": {"seconds": 30}}, (Stage.MATCH,)),
+    "tasks.stop": Call(lambda job: {"task": rows.search(job)}),
     "planning.release": Call(lambda _: {"reason": "customer wants 5s2p"}, (Stage.DISMANTLE, Stage.PLACE)),
     "exceptions.write_exception": Call(
         lambda _: {"rule_id": "final.capacity", "reason": "the customer knows"}, (*EXAMINED, *STEPS)

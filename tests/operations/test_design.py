@@ -13,7 +13,7 @@ from packs.cells import highest_ever
 from packs.terms import ChargerRead, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import ureg
 from shop import models
-from shop.bridge import conductors, plan_cells
+from shop.bridge import conductors, plan_cells, strips
 from shop.bridge.rules import design
 from shop.operations import planning, stock
 from tests import line
@@ -205,7 +205,7 @@ class TestBars:
             "bar from group to group": pytest.approx(175 - 0.7 * 174),
             "lead": 200.0,
         }
-        assert conductors.cutting(stated).tab.magnitude == 0
+        assert strips.cutting(stated).tab.magnitude == 0
 
     def test_a_bar_too_thin_and_a_lead_too_thin_are_found_as_on_a_round_pack(self) -> None:
         found = design.way_of_the_current(self.flat(continuous_current_ma=150_000, lead_area_um2=35_000_000))

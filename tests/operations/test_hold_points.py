@@ -83,6 +83,7 @@ UNGUARDED: dict[str, str] = {
     **dict.fromkeys(("people.change_password", "people.reset_password", "people.change_roles"), SHOP),
     **dict.fromkeys(("people.bar_person", "people.let_in"), SHOP),
     **dict.fromkeys(("planning.release", "intake.decline"), BACK),
+    **dict.fromkeys(("tasks.search_longer", "tasks.stop"), RECORD),
     **dict.fromkeys(("intake.condemn", "conditions.lower_condition", "disposal.discard", "disposal.add_item"), SAFER),
     **dict.fromkeys(("disposal.to_container", "disposal.to_customer", "disposal.to_emergency_route"), SAFER),
     **dict.fromkeys(("intake.clear_amber", "exceptions.write_exception", "exceptions.withdraw_exception"), LEAD),

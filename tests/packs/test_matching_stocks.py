@@ -7,7 +7,22 @@ from pathlib import Path
 import pytest
 
 from packs.errors import Infeasible
-from packs.matching import CellTable, Question, propose, verify
+from packs.matching import (
+    CellTable,
+    Question,
+    Shares,
+    StandingGroup,
+    propose,
+    propose_repair,
+    propose_together,
+    propose_uneven,
+    replace_cell,
+    verify,
+    verify_repair,
+    verify_replacement,
+    verify_together,
+    verify_uneven,
+)
 
 DATA = Path(os.environ.get("SHARED_DATA", Path(__file__).resolve().parents[3] / "shared" / "data"))
 
@@ -189,3 +204,38 @@ def test_sixteen_pairs_of_retired_cells():
     verify(cells, question, answer)
     assert answer.weakest_mah == pytest.approx(61_325.8, abs=0.1)
     assert answer.gap_mah == 0
+
+
+# The same stocks, shop size, without another limit: answers equal to their own bounds, which need no source.
+def test_two_packs_out_of_five_hundred_cells():
+    cells, question = stock("reclaimed_500"), Question(13, 5, capacity_window=None)
+    fair = propose_together(cells, [question, question])
+    verify_together(cells, [question, question], fair)
+    assert fair.gap == 0
+    first = propose_together(cells, [question, question], shares=Shares.BY_PRIORITY)
+    verify_together(cells, [question, question], first)
+    assert first.levels == first.bounds
+    assert first.levels[0] == propose(cells, question).weakest_mah > fair.levels[0] > first.levels[1]
+
+
+def test_fourteen_groups_of_five_and_six_out_of_five_hundred_cells():
+    cells, question, counts = stock("reclaimed_500"), Question(14, 6, capacity_window=None), [5, 6] * 7
+    answer = propose_uneven(cells, question, counts)
+    verify_uneven(cells, question, counts, answer)
+    assert answer.gap_mah <= 1
+    assert answer.spread_mah <= 5
+
+
+def test_one_cell_replaced_and_one_group_repaired_out_of_five_hundred_cells():
+    cells = stock("reclaimed_500")
+    question = Question(13, 5, capacity_window=None, max_resistance_ratio=1.25)
+    plan = [[cells.codes[row] for row in group] for group in propose(cells, question, iterations=20).groups]
+    answer = replace_cell(cells, question, plan, plan[3][2], joined=plan[0])
+    verify_replacement(cells, question, plan, plan[3][2], answer, joined=plan[0])
+    assert (len(answer.changes), answer.proven) == (1, True)
+    stay = [StandingGroup(11_500.0 + 10 * number, 9000.0 + 100 * number, 3600.0) for number in range(12)]
+    new = Question(1, 5, capacity_window=None, max_resistance_ratio=1.25)
+    repair = propose_repair(cells, new, stay)
+    verify_repair(cells, new, stay, repair)
+    assert 11_500 <= repair.proposal.weakest_mah <= 11_530
+    assert abs(repair.resistance_off_uohm[0]) < 20

@@ -12,8 +12,10 @@ import pytest
 from django.test import Client
 from django.utils.html import strip_tags
 
-from packs.terms import DocumentKind, Measure, Stage
+from packs.terms import DocumentKind, Measure, Packing, Stage
 from shop import models
+from shop.bridge import layouts
+from shop.bridge.documents.packs_of import outline
 from shop.errors import ShopError
 from shop.operations import documents, planning
 from shop.plots import Line, Mark, line_plot
@@ -164,6 +166,43 @@ def test_the_strip_of_a_4s2p_is_cut_as_by_hand(bench: Client, job: models.Job) -
     assert f"{2 * total:.2f} mm in all" in twice
 
 
+def test_nested_cells_leave_less_room_between_their_strips(bench: Client, job: models.Job) -> None:
+    """In rows 19.8 mm less the width of 8 mm. Columns of a hexagonal lattice lie 19.8 mm · √3/2 apart; a link between
+    them leans by 30° and its corner reaches 4 mm · (√3/2 + 1/2) past its joint, towards a run of half the width.
+    """
+    room = 19.8 * sqrt(3) / 2 - 4 - 4 * (sqrt(3) / 2 + 0.5)
+    assert "at least 11.80 mm stay free" in said(bench, job, "path", typed())
+    assert f"at least {room:.2f} mm stay free" in said(bench, job, "path", typed(packing="nested"))
+
+
+def test_flat_cells_are_not_nested(bench: Client, job: models.Job) -> None:
+    flat = CellModelFactory(name="Flat", cell_format="prismatic", terminals="same_face")
+    answer = bench.post(f"/jobs/{job.number}/target/", typed(cell_model=str(flat.pk), packing="nested"))
+    assert "Only round cells are nested" in answer.context["form"].errors["packing"][0]
+    assert "Only round cells" not in said(bench, job, "figures", typed(packing="nested"))
+    with pytest.raises(ShopError) as caught:
+        planning.state_target(job=job, target=line.target(cell_model=flat, packing="nested"), by=line.technician())
+    assert (caught.value.code, caught.value.field) == ("not_nested", "packing")
+
+
+def test_how_the_cells_stand_is_kept_and_drawn(bench: Client, job: models.Job) -> None:
+    """Nested, the second column of the drawing begins half a pitch lower than the first; in rows at the same height."""
+    bench.post(f"/jobs/{job.number}/target/", typed(packing="nested"))
+    plan = models.Plan.objects.get(job=job)
+    assert plan.packing == "nested"
+    assert bench.get(f"/jobs/{job.number}/target/").context["form"]["packing"].value() == "nested"
+    assert heights(plan) == 4
+    assert heights(models.Plan(job=job, cell_model=plan.cell_model, series=4, parallel=2)) == 2
+    content = outline(plan)
+    assert content.packing is Packing.NESTED
+
+
+def heights(plan: models.Plan) -> int:
+    """Count how many heights the cells of a face stand at."""
+    top = str(layouts.picture(plan, {})).split('<g class="face')[1]
+    return len(set(re.findall(r'<rect class="cell[^"]*" x="[0-9.]+" y="([0-9.]+)"', top)))
+
+
 def test_flat_cells_of_unknown_spacing_are_said_not_to_be_reckoned(bench: Client, job: models.Job) -> None:
     flat = CellModelFactory(name="Flat", cell_format="prismatic", terminals="same_face")
     assert "How far the cells lie apart is not known" in said(bench, job, "path", typed(cell_model=str(flat.pk)))
@@ -172,6 +211,35 @@ def test_flat_cells_of_unknown_spacing_are_said_not_to_be_reckoned(bench: Client
 @pytest.mark.parametrize("name", ["strip_width_um", "continuous_current_ma", "arrangement"])
 def test_half_a_pack_gives_no_way_of_the_current(bench: Client, job: models.Job, name: str) -> None:
     assert "stand here once" in said(bench, job, "path", typed(**{name: ""}))
+
+
+# --- the order in which the pieces are laid
+
+
+def test_pieces_are_laid_group_by_group_and_then_linked(bench: Client, job: models.Job) -> None:
+    """4s2p by hand: four groups above, four below, the link below, the two above; 4.2 V for each group in reach."""
+    page = said(bench, job, "path", typed(arrangement="4s2p"))
+    order = page[page.index("In which order it is laid") :]
+    assert order.count("the cells of group") == 8
+    assert order.count("turn the pack over") == 2
+    assert "9 bottom face, strip 3 group 2 to group 3" in order
+    assert "10 turn the pack over, top face, strip 2 group 1 to group 2" in order
+    reach = re.findall(r"up to ([0-9.]+)", order)
+    assert reach == ["4.200"] * 8 + ["8.400", "12.60", "16.80"]
+    ninth = order[order.index("9 bottom face") : order.index("10 turn")]
+    assert "strip 1, 5" in ninth, "the other strips of the face"
+
+
+def test_no_order_is_told_where_strips_would_touch(bench: Client, job: models.Job) -> None:
+    page = said(bench, job, "path", typed(strip_width_um="25 mm"))
+    assert "two strips of one face would touch" in page
+    assert "In which order it is laid" not in page
+
+
+def test_the_joining_step_tells_the_order_as_well(bench: Client) -> None:
+    page = words(bench.get(f"/jobs/{line.job_at(Stage.JOIN).number}/steps/join/"))
+    assert "In which order it is laid" in page
+    assert "up to 16.80" in page
 
 
 # --- the discharge to be expected

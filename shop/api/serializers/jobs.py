@@ -16,6 +16,7 @@ from packs.terms import (
     JobKind,
     JointMethod,
     Owner,
+    Packing,
     Peeled,
     Protects,
     Specimen,
@@ -195,6 +196,7 @@ class TargetPack(Versioned):
     strip_material = TermField(StripMaterial)
     strip_width_um = whole(min_value=1)
     strip_thickness_um = whole(min_value=1)
+    packing = TermField(Packing, required=False)
     continuous_current_ma = whole()
     charger_voltage_mv = whole()
     charger_read = TermField(ChargerRead, required=False)

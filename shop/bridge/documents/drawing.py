@@ -35,7 +35,8 @@ class FacePicture:
 
 def face_pictures(outline: Outline, groups: Sequence[Group]) -> list[FacePicture]:
     """Return every face that carries strips, the top first, with the codes of the cells."""
-    pack = layout(Arrangement(outline.series, outline.parallel), outline.cell_format, outline.terminals)
+    arrangement = Arrangement(outline.series, outline.parallel)
+    pack = layout(arrangement, outline.cell_format, outline.terminals, packing=outline.packing)
     codes = {(cell.group, cell.place): cell.code for group in groups for cell in group.cells}
     stay = {(group.number, place): STAYS for group in groups if group.stays for place in range(1, outline.parallel + 1)}
     built = [group.number for group in groups if not group.stays] if stay else []

@@ -7,7 +7,7 @@ from packs.documents import CellToLevel, Heading, JobCard, StripCut, StripJoints
 from packs.errors import PacksError
 from packs.terms import DeviceClass, JointMethod, Measure, Outcome, StripMaterial
 from packs.units import Quantity, of, to
-from shop.bridge import cells, conductors, layouts, levelling, rules
+from shop.bridge import cells, layouts, levelling, rules, strips
 from shop.models import Job, Plan
 
 from .card_steps import card_steps
@@ -84,7 +84,7 @@ def _strips(plan: Plan) -> tuple[StripJoints, ...]:
 def _cuts(plan: Plan) -> tuple[StripCut, ...]:
     """Return the strip to cut; nothing where it is not known how far the cells lie apart."""
     try:
-        pieces = conductors.cutting(plan).pieces
+        pieces = strips.cutting(plan).pieces
     except PacksError:
         return ()
     return tuple(StripCut(round(float(length.to("micrometer").magnitude)), *counts) for length, *counts in pieces)

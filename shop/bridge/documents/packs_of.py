@@ -7,7 +7,7 @@ from decimal import Decimal
 from packs import network, topology
 from packs.chemistry import ChemistryLimits
 from packs.documents import Group, Limit, Mixed, Outline, PackRating, PlacedCell
-from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Terminals
+from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Packing, Terminals
 from packs.units import Quantity, of, to
 from shop.bridge import cells, figures, rules, standing
 from shop.errors import ShopError
@@ -47,7 +47,11 @@ def energy_mwh(model: CellModel, count: int) -> Decimal:
 def outline(plan: Plan) -> Outline:
     """Return what the drawing of a plan's pack is made from."""
     return Outline(
-        plan.series, plan.parallel, CellFormat(plan.cell_model.cell_format), Terminals(plan.cell_model.terminals)
+        plan.series,
+        plan.parallel,
+        CellFormat(plan.cell_model.cell_format),
+        Terminals(plan.cell_model.terminals),
+        Packing(plan.packing),
     )
 
 

@@ -34,7 +34,7 @@ class Command(BaseCommand):
         self._tell()
         if server is not None:
             serving.open_browser(f"http://127.0.0.1:{settings.PORT}")
-            server.run()
+            serving.serve(server)
 
     def _prepare(self, *, reset: bool) -> None:
         if reset:

@@ -51,7 +51,7 @@ class Command(BaseCommand):
         self._prepare(options)
         if server is not None:
             self._tell(host)
-            server.run()
+            serving.serve(server)
 
     def _choose_database(self, address: str | None) -> None:
         if not address or address in {settings.DATABASE_URL, "sqlite"}:

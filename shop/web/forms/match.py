@@ -203,6 +203,17 @@ class SwapForm(ShopForm):
         return [[change.get(code, code) for code in group] for group in self.cleaned_data["groups"]]
 
 
+class LongerForm(ShopForm):
+    """How long a search may go on."""
+
+    seconds = forms.TypedChoiceField(
+        label="Search for",
+        choices=[(30, "half a minute"), (120, "2 minutes"), (600, "10 minutes")],
+        coerce=int,
+        initial=30,
+    )
+
+
 class ReleaseForm(ShopForm):
     """Why a plan is given up."""
 

@@ -7,10 +7,10 @@ from typing import Any
 
 from django import forms
 
-from packs.terms import LITHIUM_ION, ChargerRead, Chemistry, JointMethod, Measure, StripMaterial
+from packs.terms import LITHIUM_ION, CellFormat, ChargerRead, Chemistry, JointMethod, Measure, Packing, StripMaterial
 from shop.errors import Held, ShopError
 from shop.models import CellModel, Job, PackAsFound, Plan
-from shop.operations.planning import Target
+from shop.operations.planning import ONLY_ROUND, Target
 
 from .base import QuantityField, ShopForm, TermField
 from .groups import GroupsField
@@ -81,6 +81,7 @@ class TargetForm(ShopForm):
         "board_undervoltage_mv", required=False, label="Undervoltage trip", help_text="of one group"
     )
     joint_method = TermField(JointMethod, label="How the cells are joined")
+    packing = TermField(Packing, required=False, initial=Packing.ROWS.value, label="How round cells stand")
     strip_material = TermField(StripMaterial, label="Strip or bar")
     strip_thickness_um = PossibleField.stated("strip_thickness_um", label="Thickness", help_text="such as 0.15 mm")
     strip_width_um = PossibleField.stated("strip_width_um", label="Width", help_text="such as 8 mm")
@@ -193,6 +194,14 @@ class TargetForm(ShopForm):
         """What was not said was measured without load, as the field asks."""
         return self.cleaned_data["charger_read"] or ChargerRead.NO_LOAD
 
+    def clean_packing(self) -> Packing:
+        """Cells stand in rows where nothing else was said; flat ones always do."""
+        packing = self.cleaned_data["packing"] or Packing.ROWS
+        model = self.cleaned_data.get("cell_model")
+        if packing is Packing.NESTED and model is not None and model.cell_format != CellFormat.ROUND:
+            raise forms.ValidationError(ONLY_ROUND, code="not_nested")
+        return packing
+
     def clean_board_chemistry(self) -> Chemistry | str:
         """What was not said is not stated."""
         return self.cleaned_data["board_chemistry"] or ""
@@ -209,6 +218,7 @@ class TargetForm(ShopForm):
         """Return the plan as far as it is typed, unsaved."""
         arrangement = self.cleaned_data["arrangement"]
         known = {name: self.cleaned_data.get(name) for name in STATED}
+        known["packing"] = known["packing"] or Packing.ROWS
         replaced = sorted({*(self.cleaned_data.get("replaced") or ())} & {*range(1, arrangement.series + 1)})
         return Plan(job=job, series=arrangement.series, parallel=arrangement.parallel, replaced=replaced, **known)
 

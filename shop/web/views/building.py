@@ -7,9 +7,10 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
+from packs.errors import PacksError
 from packs.terms import JointMethod, Measure, Stage
 from packs.units import Kind, of, ureg
-from shop.bridge import figures, layouts, levelling, rules, standing
+from shop.bridge import figures, layouts, levelling, rules, standing, strips
 from shop.models import Job, PeelSample, Plan, Step
 from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
@@ -128,7 +129,16 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         strips=len(layouts.to_join(plan)),
         bolts=_bolt_limits(request, plan) if form.bolted else "",
         picture=layouts.picture(plan, codes(bench.positions(plan))),
+        laying=_laying(plan),
     )
+
+
+def _laying(plan: Plan) -> tuple[strips.Laid, ...]:
+    """Return the order in which the pieces are laid, where it is known how far the cells lie apart."""
+    try:
+        return strips.laying(plan)
+    except PacksError:
+        return ()
 
 
 def _bolt_limits(request: HttpRequest, plan: Plan) -> str:

@@ -1,6 +1,7 @@
 """Matching: cells from stock for the target pack, as good as this stock allows, and the way back."""
 
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
 
@@ -13,7 +14,7 @@ from packs.terms import Measure, Stage
 from packs.units import of
 from shop.bridge import cautions, figures, layouts, matching, rules, standing
 from shop.bridge.matching import MatchedGroup, MatchedPack
-from shop.models import Cell, Job, Plan
+from shop.models import Cell, Job, Plan, Task
 from shop.operations import consent, planning
 from shop.selectors import sheet
 from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm, SwapForm
@@ -107,7 +108,11 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
     if form.is_valid():
         limits = form.limits(plan)
         try:
-            proposal = _swapped(request, plan, swap, limits) or _shown(request, plan, matching.propose(plan, limits))
+            proposal = (
+                _swapped(request, plan, swap, limits)
+                or _searched(request, plan, limits)
+                or _shown(request, plan, matching.propose(plan, limits))
+            )
             excluded = LeftOut(proposal.pack.excluded)
         except Infeasible as error:
             missing, excluded = str(error), LeftOut(matching.left_out(plan, limits))
@@ -170,6 +175,19 @@ def _swapped(request: HttpRequest, plan: Plan, swap: SwapForm, limits: matching.
     before, _ = matching.by_hand(plan, swap.cleaned_data["groups"], limits, swap.bound)
     after, broken = matching.by_hand(plan, swap.swapped(), limits, swap.bound)
     return replace(_shown(request, plan, after), broken=broken, before=before)
+
+
+def _searched(request: HttpRequest, plan: Plan, limits: matching.Limits) -> Shown | None:
+    """Groups that a longer search found, with the figures of the stock as it is now; None where nobody asked."""
+    task = Task.objects.filter(job=plan.job, pk=_number(request.GET.get("task", ""))).first()
+    if task is None or not task.answer or task.answer["plan"] != [plan.pk, plan.version]:
+        return None
+    found, broken = matching.by_hand(plan, task.answer["groups"], limits, Decimal(task.answer["bound"]))
+    return replace(_shown(request, plan, found), broken=broken)
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isdecimal() and len(text) < 10 else 0
 
 
 def _picture(request: HttpRequest, plan: Plan, pack: MatchedPack, groups: Groups) -> SafeString:

@@ -7,7 +7,7 @@ from django.urls import path
 
 from packs.errors import PacksError
 from shop import plots
-from shop.bridge import conductors, forecast, plan_cells, rules
+from shop.bridge import conductors, forecast, plan_cells, rules, strips
 from shop.models import Job, Plan
 from shop.operations.base import BENCH
 from shop.selectors import sheet
@@ -54,7 +54,8 @@ def _path(plan: Plan | None) -> dict[str, Any]:
     try:
         return {
             "path": conductors.current_path(plan, plan_cells.of_plan(plan)),
-            "cutting": conductors.cutting(plan),
+            "cutting": strips.cutting(plan),
+            "laying": strips.laying(plan),
         }
     except PacksError as error:
         return {"not_known": str(error)}
