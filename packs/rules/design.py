@@ -83,7 +83,7 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         id="target.part_current",
-        quantity="share that a strip or lead carries of what it stands",
+        quantity="share that a strip, bar or lead carries of what it stands, cooled the better way",
         kind=Kind.FRACTION,
         bound=Bound.AT_MOST,
         severity=Severity.STOP,
@@ -92,6 +92,18 @@ RULES: tuple[Rule, ...] = (
         limit=ureg.Quantity(1.0, "dimensionless"),
         own_practice=True,
         no_exception=FIRE,  # a strip that heats lies on cells
+    ),
+    Rule(
+        id="target.part_surface",
+        quantity="share that a strip or bar carries of what it stands by its surface alone",
+        kind=Kind.FRACTION,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.TARGET,
+        source=f"{COMMON_PRACTICE}: 30 K above the air, covered on one side",
+        limit=ureg.Quantity(1.0, "dimensionless"),
+        own_practice=True,
+        consequence="It holds only as far as the cells keep its ends cool: more metal, or measure its rise under load.",
     ),
     Rule(
         id="target.fuse_voltage",

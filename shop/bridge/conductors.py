@@ -5,17 +5,18 @@ from decimal import Decimal
 
 from packs import conductors
 from packs.conductors import Fuse, FuseCheck, Load, PartResult, PathKind, PathPlan, PathSheet, StripChoice, WireChoice
-from packs.conductors.plan import JOINT
+from packs.conductors.plan import JOINT, TAB
 from packs.errors import MissingFact
 from packs.layout import StripSection
-from packs.terms import Measure, Packing, StripMaterial
+from packs.terms import JointMethod, Measure, Packing, StripMaterial
 from packs.units import Quantity, of, ureg
 from shop.models import Plan
 
 from . import cells
 from .plan_cells import PlanCells
+from .spacing import spacing
 
-__all__ = ["FuseCheck", "PartLine", "PathFigures", "current_path", "gauge_word", "strip_section"]
+__all__ = ["FuseCheck", "PartLine", "PathFigures", "current_path", "gauge_word", "strip_section", "tab_length"]
 
 LEAD_LENGTH = ureg.Quantity(200.0, "millimeter")
 """Of a lead whose length is not stated; common practice, no source."""
@@ -45,10 +46,18 @@ class PartLine:
     share_by_surface: Quantity | None
     share_by_ends: Quantity | None
 
+    @property
+    def share(self) -> Quantity | None:
+        """By the kinder of the two models; beyond it the part is too small however it is cooled."""
+        return min((share for share in (self.share_by_surface, self.share_by_ends) if share is not None), default=None)
+
 
 @dataclass(frozen=True)
 class PathFigures:
-    """What a page says of the way of the current; ``choices`` are advice, ``lead_assumed`` that none was stated."""
+    """What a page says of the way of the current; ``choices`` are advice, ``lead_assumed`` that none was stated.
+
+    ``estimated``: the cells that stay are taken to be like those of the model that were measured.
+    """
 
     parts: tuple[PartLine, ...]
     weakest: PartLine
@@ -67,16 +76,21 @@ class PathFigures:
     permitted_rise: Quantity
     ambient: Quantity
     joint: Quantity
+    estimated: bool
     fuse: tuple[FuseCheck, ...]
 
     @property
-    def conductor_shares(self) -> list[tuple[str, Quantity]]:
-        """Strips, and a lead where one is stated, each with what it carries of what it stands, by the kinder model."""
-        lines = [line for line in self.parts if line.length is not None]
-        stated = [line for line in lines if not (self.lead_assumed and line.name == PathKind.LEAD)]
-        shares = [(line.name, [line.share_by_surface, line.share_by_ends]) for line in stated]
-        known = [(name, [share for share in both if share is not None]) for name, both in shares]
-        return [(name, min(both)) for name, both in known if both]
+    def conductors(self) -> tuple[PartLine, ...]:
+        """Strips or bars, and a lead where one is stated."""
+        lines = (line for line in self.parts if line.length is not None)
+        return tuple(line for line in lines if not (self.lead_assumed and line.name == PathKind.LEAD))
+
+    @property
+    def hardest_by_surface(self) -> PartLine | None:
+        """Of strips or bars the one that carries most of what it stands by its surface alone."""
+        strips = (line for line in self.conductors if line.name != PathKind.LEAD)
+        known = [(float(share.magnitude), line) for line in strips if (share := line.share_by_surface) is not None]
+        return max(known, key=lambda case: case[0])[1] if known else None
 
     @property
     def gauge(self) -> str | None:
@@ -97,7 +111,8 @@ def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
     asked = _asked(plan, of_cells.resistance)
     sheet = conductors.path_sheet(asked)
     lines = {
-        id(result): _line(result, by_ends) for result, by_ends in zip(sheet.results, sheet.results_by_ends, strict=True)
+        id(result): _line(plan, result, by_ends)
+        for result, by_ends in zip(sheet.results, sheet.results_by_ends, strict=True)
     }
     by_ends_lines = dict(zip(map(id, sheet.results_by_ends), lines.values(), strict=True))
     stated = plan.lead_area_um2 is not None
@@ -119,6 +134,7 @@ def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
         permitted_rise=asked.permitted_rise,
         ambient=asked.ambient,
         joint=JOINT,
+        estimated=of_cells.estimate is not None,
         fuse=_fuse(plan, sheet),
     )
 
@@ -147,6 +163,11 @@ def strip_section(plan: Plan) -> StripSection:
     return StripSection(_micrometres(plan.strip_width_um), _micrometres(plan.strip_thickness_um))
 
 
+def tab_length(plan: Plan) -> Quantity:
+    """Return the length of the tabs that leads are soldered to; to a bar a lead is bolted."""
+    return ureg.Quantity(0.0, "millimeter") if plan.joint_method == JointMethod.BOLTED else TAB
+
+
 def _micrometres(value: int) -> Quantity:
     length: Quantity = ureg.Quantity(value / 1000, "millimeter")
     return length
@@ -169,6 +190,8 @@ def _asked(plan: Plan, resistance: Quantity | None) -> PathPlan:
         peak=peak,
         peak_time=peak_time,
         cell_resistance=resistance,
+        tab_length=tab_length(plan),
+        spacing=spacing(plan.cell_model),
     )
 
 
@@ -187,10 +210,10 @@ def _weakest(results: tuple[PartResult, ...], *, lead: bool) -> PartResult:
     return conductors.weakest_result(result for result in results if lead or result.part.name != PathKind.LEAD)
 
 
-def _line(by_surface: PartResult, by_ends: PartResult) -> PartLine:
+def _line(plan: Plan, by_surface: PartResult, by_ends: PartResult) -> PartLine:
     part, steady = by_surface.part, by_surface.steady
     return PartLine(
-        name=part.name,
+        name=part.name.replace("strip", plan.conductor),
         count=part.count,
         length=None if part.conductor is None else part.conductor.length,
         current=part.load.continuous,

@@ -11,7 +11,7 @@ from packs.errors import MissingFact
 from packs.terms import Chemistry, Measure, Stage
 from shop.models import Job, Plan
 
-from . import cells, figures, strips, waste
+from . import cells, figures, spacing, waste
 from .waste import Topic, Where
 
 __all__ = ["Claim", "OnTheMarket", "carried", "on_the_market"]
@@ -74,7 +74,7 @@ def _bin(plan: Plan, where: Where) -> rules.BinMark | None:
 def _largest_side_cm2(plan: Plan) -> Decimal | None:
     height = cells.model(plan.cell_model).height
     try:
-        across, down = strips.measured(plan).footprint
+        across, down = spacing.measured(plan).footprint
     except MissingFact:
         return None
     if height is None:

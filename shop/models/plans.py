@@ -147,6 +147,11 @@ class Plan(models.Model):
         return self.series * self.parallel
 
     @property
+    def conductor(self) -> str:
+        """What the bench calls the metal that joins the cells: strip or bar."""
+        return JointMethod(self.joint_method).conductor
+
+    @property
     def open_groups(self) -> tuple[int, ...]:
         """Numbers of the groups that are built from cells of the book: all, or those that a repair replaces."""
         return tuple(self.replaced) or tuple(range(1, self.series + 1))

@@ -23,6 +23,7 @@ from .possible import (
     ask,
     refuse,
     require_code,
+    require_like_before,
     require_likely,
     require_not_ahead,
     require_of_a_cell,
@@ -159,6 +160,7 @@ def record_reading(
     at = moment(now)
     _require_possible_of(cell, measure, value)
     require_likely(measure, value, cell.lot.cell_model, sure=sure)
+    require_like_before(cell, measure, value, sure=sure)
     if measure is Measure.DC_RESISTANCE and not method.strip():
         raise ShopError("method_missing", HOW_MEASURED, field="method")
     reading = save(

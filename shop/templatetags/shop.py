@@ -1,5 +1,6 @@
 """What templates need to print numbers, states and fields; nothing here decides anything."""
 
+import re
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from decimal import Decimal
@@ -18,6 +19,7 @@ from django.utils.safestring import SafeString, mark_safe
 from packs.terms import Measure, Outcome, Severity
 from packs.units import Kind, Quantity, Shown, measure_kind, of, show, show_money, ureg
 from shop.bridge.standing import named
+from shop.bridge.waste import RECALLED
 
 from .shapes import SHAPES
 
@@ -45,6 +47,7 @@ ASKED = {
 }
 WEIGHTS = ("fail", "unknown", "warn", "note", "pass", "none")
 QUIET = frozenset({"pass", "none"})
+FROM_MEMORY = re.compile(r" \((?:clauses? )?from memory\)")
 
 
 # --- groups
@@ -171,7 +174,36 @@ def by_weight(findings: Iterable[Any]) -> dict[str, list[Any]]:
     """Part findings into those to look at, what stops first, and those that hold or do not apply."""
     weighed = sorted(findings, key=lambda finding: WEIGHTS.index(_found(finding)[0]))
     quiet = [finding for finding in weighed if _found(finding)[0] in QUIET]
-    return {"open": weighed[: len(weighed) - len(quiet)], "quiet": quiet}
+    return {"open": _together(weighed[: len(weighed) - len(quiet)]), "quiet": quiet}
+
+
+def _together(findings: Iterable[Any]) -> list[Any]:
+    """Put what says the same of several places into one, such as "groups 1, 2, 5"."""
+    alike: dict[tuple[str, ...], list[dict[str, Any]]] = {}
+    for finding in findings:
+        one = finding if isinstance(finding, dict) else vars(finding)
+        alike.setdefault((one["rule_id"], str(one["outcome"]), one["message"]), []).append(one)
+    return [run[0] | {"where": _places([one["where"] for one in run])} for run in alike.values()]
+
+
+def _places(wheres: list[str]) -> str:
+    parts = [where.rpartition(" ") for where in wheres]
+    words = {word for word, _, _ in parts}
+    if len(wheres) > 1 and len(words) == 1 and "" not in words:
+        return f"{words.pop()}s {', '.join(number for _, _, number in parts)}"
+    return ", ".join(wheres)
+
+
+@register.filter
+def recalled(texts: Iterable[str] | None) -> bool:
+    """Whether one of these sentences carries the mark of what is only recalled."""
+    return any(RECALLED in text for text in texts or ())
+
+
+@register.filter
+def source_name(source: str) -> str:
+    """Name a source beside a check result; that a clause is from memory stands in the list of limits and sources."""
+    return FROM_MEMORY.sub("", source)
 
 
 @register.filter

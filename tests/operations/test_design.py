@@ -10,9 +10,10 @@ from typing import Any
 import pytest
 
 from packs.cells import highest_ever
-from packs.terms import ChargerRead, Chemistry, Measure, Outcome, Stage
+from packs.terms import ChargerRead, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import ureg
 from shop import models
+from shop.bridge import conductors, plan_cells, strips
 from shop.bridge.rules import design
 from shop.operations import planning, stock
 from tests import line
@@ -158,7 +159,80 @@ class TestWay:
         where = [one.where for one in design.way_of_the_current(plan()) if one.rule_id == "target.part_current"]
         assert "lead" not in where
         thin = design.way_of_the_current(plan(lead_area_um2=50_900, lead_length_um=1_000_000))
-        assert [one.outcome for one in thin if one.where == "lead"] == [Outcome.FAIL]
+        assert [one.outcome for one in thin if one.where.startswith("lead, for which ")] == [Outcome.FAIL]
+
+    def test_what_the_page_calls_too_much_is_a_warning_and_what_fails_both_ways_stops(self, job: models.Job) -> None:
+        """8 × 0.15 mm of nickel covered on one side stands 3.67 A by its surface (worked table of the reference):
+        the whole 6 A run through its tab, 15 mm long, which the cell keeps cool.
+        """
+        stated = state(job)
+        path = conductors.current_path(stated, plan_cells.of_plan(stated))
+        found = [one for one in stated.findings if one["rule_id"] == "target.part_surface"]
+        assert [(one["outcome"], one["where"]) for one in found] == [("fail", "solder tab")]
+        shown = f"{path.weakest.share_by_surface.m_as('percent'):.0f}"
+        assert path.weakest.name == "solder tab"
+        assert shown == f"{6 / 3.67 * 100:.0f}"
+        assert f"is {shown}\N{NARROW NO-BREAK SPACE}%" in found[0]["message"]
+        assert {one["outcome"] for one in stated.findings if one["rule_id"] == "target.part_current"} == {"pass"}
+
+    def test_a_way_that_cannot_be_worked_out_is_not_known_and_holds_nothing(self) -> None:
+        flat = CellModelFactory(name="Flat without sizes", cell_format="prismatic", terminals="same_face")
+        found = design.way_of_the_current(plan(cell_model=flat, joint_method=JointMethod.BOLTED))
+        assert [(one.rule_id, one.outcome, one.where) for one in found] == [
+            ("target.part_surface", Outcome.UNKNOWN, "bars")
+        ]
+
+
+class TestBars:
+    """Flat cells 174 mm wide and 54 mm thick (invented data sheet), bolted with copper of 20 × 2 mm."""
+
+    @staticmethod
+    def flat(**changed: Any) -> models.Plan:
+        model = CellModelFactory(
+            name="Flat of known size", chemistry="lfp", cell_format="prismatic", terminals="same_face",
+            width_um=174_000, diameter_um=54_000,
+        )  # fmt: skip
+        bar = {"strip_material": "copper", "strip_width_um": 20_000, "strip_thickness_um": 2_000}
+        return plan(cell_model=model, joint_method=JointMethod.BOLTED, **bar, **changed)
+
+    def test_their_lengths_follow_from_the_sizes_of_the_cells(self) -> None:
+        """Along a group a thickness and 1 mm; from group to group a width and 1 mm less the 0.7 of it between terminals."""
+        stated = self.flat(parallel=2)
+        path = conductors.current_path(stated, plan_cells.of_plan(stated))
+        lengths = {line.name: round(line.length.m_as("mm"), 3) for line in path.parts if line.length is not None}
+        assert lengths == {
+            "bar along a group": 55.0,
+            "bar from group to group": pytest.approx(175 - 0.7 * 174),
+            "lead": 200.0,
+        }
+        assert strips.cutting(stated).tab.magnitude == 0
+
+    def test_a_bar_too_thin_and_a_lead_too_thin_are_found_as_on_a_round_pack(self) -> None:
+        found = design.way_of_the_current(self.flat(continuous_current_ma=150_000, lead_area_um2=35_000_000))
+        assert [(one.outcome, one.where.split(",")[0]) for one in found if one.rule_id == "target.part_current"] == [
+            ("pass", "bar along a group"), ("pass", "bar from group to group"), ("fail", "lead"),
+        ]  # fmt: skip
+        # 70 mm² of bare copper in open air (h = 10 W/m²K) stands 180 A for 30 K, 50 mm² stands 139 A: Newton's law.
+        assert "70.00\N{NARROW NO-BREAK SPACE}mm² would do" in next(one.where for one in found if one.outcome == "fail")
+
+    def test_a_fuse_is_asked_for_the_short_circuit_of_its_pack(self) -> None:
+        """16.8 V over four groups of two cells of 400 µΩ each, 0.8 mΩ without joints and bars: less than 21 kA."""
+        stated = self.flat(**FUSE)
+        CellFactory(code="F1", lot__cell_model=stated.cell_model, readings={Measure.DC_RESISTANCE: 400})
+        for breaks, outcome in ((1_000_000, "fail"), (21_000_000, "pass")):
+            stated.fuse_breaking_ma = breaks
+            assert asked(design.way_of_the_current(stated), "target.fuse_breaking") == [outcome]
+
+
+class TestFuseOfARepair:
+    def test_the_cells_that_stay_are_taken_to_be_like_those_in_stock(self, job: models.Job) -> None:
+        """Four groups of two cells of 40 mΩ: 16.8 V over somewhat more than 80 mΩ, below 210 A."""
+        repair = models.Plan(job=job, **vars(line.target(replaced=[2], **FUSE)))
+        assert asked(design.way_of_the_current(repair), "target.fuse_breaking") == ["unknown"]
+        CellFactory(code="T1", readings={Measure.DC_RESISTANCE: 40_000})
+        for breaks, outcome in ((50_000, "fail"), (210_000, "pass")):
+            repair.fuse_breaking_ma = breaks
+            assert asked(design.way_of_the_current(repair), "target.fuse_breaking") == [outcome]
 
     @pytest.mark.parametrize(
         ("changed", "stops"),

@@ -7,7 +7,7 @@ import pytest
 
 from packs.terms import Condition, DocumentKind, Heard, JobKind, JointMethod, Measure, Outcome, Owner, Place, Stage
 from shop import models
-from shop.bridge import layouts, matching, rules, waste
+from shop.bridge import layouts, levelling, matching, rules, waste
 from shop.operations import (
     disposal,
     documents,
@@ -271,6 +271,25 @@ def test_what_was_levelled_is_measured_again_and_the_taps_are_held_against_it() 
         rebuild.measure_before_joining(job=job, rest_voltages_mv=rest | {"group 2": rest["2.1"]}, by=line.technician())
     assert rebuild.measure_before_joining(job=job, rest_voltages_mv=rest, by=line.technician()).done
     assert rules.expected_taps_mv(plan_of(job)) == [3300, 6620, 9930, 13230]
+
+
+def test_levelling_goes_by_what_the_groups_that_stay_showed_last() -> None:
+    """As found 3300 mV; read at 3400 mV before the pack was cut; a cell at 3620 mV that was levelled is off the list."""
+    job = repair(Stage.PLACE)
+    assert [(one.code, one.target.m_as("mV")) for one in levelling.of_chosen(plan_of(job)) if one.target] == [
+        ("", 3300)
+    ]
+    for number in (1, 3, 4):
+        job.readings.create(
+            stage=Stage.DISMANTLE.value, point=f"group {number}", measure=Measure.REST_VOLTAGE.value,
+            value=Decimal(3400), measured_at=job.opened_at, by=line.technician(),
+        )  # fmt: skip
+    card = documents.issue(job=job, kind=DocumentKind.JOB_CARD, by=line.technician()).content
+    assert [(one["code"], one["rest_mv"], one["target_mv"]) for one in card["to_level"]] == [("", "3620", "3400")]
+    first = plan_of(job).positions.select_related("cell").first()
+    stock.record_reading(cell=first.cell, measure=Measure.REST_VOLTAGE, value=Decimal(3405), by=line.technician())
+    left = plan_of(job).positions.exclude(pk=first.pk).get().cell.code
+    assert [(one.group, one.code) for one in levelling.of_chosen(plan_of(job))] == [(2, left)]
 
 
 @pytest.mark.parametrize(("mv", "stage"), [(3630, Stage.HOUSING), (3680, Stage.MEASURE)])

@@ -12,8 +12,10 @@ import pytest
 from packs.terms import Chemistry, Condition, Outcome, Protects, Stage, Unpowered
 from shop import models
 from shop.bridge import rules
+from shop.bridge.documents import card_steps
 from shop.bridge.rules import opening
 from shop.operations import opening_pack, rebuild
+from shop.templatetags.shop import by_weight
 from tests import line
 from tests.factories import CellModelFactory
 from tests.refusal import held_by, refused
@@ -57,6 +59,25 @@ def test_a_group_above_a_low_charge_stops_the_cut(mv: int, stops: bool) -> None:
     assert [one.where for one in rules.stopping(stopped.findings)] == ["group 3"]
     assert not rules.stopping(prepare(job, groups_mv=[None, None, Decimal(3300), None]).findings)
     assert cut(job)
+
+
+@pytest.mark.parametrize(("chemistry", "mv"), [("nmc", 3400), ("lmo", 3000)])
+def test_the_voltage_to_reach_is_named_and_is_enough(chemistry: str, mv: int) -> None:
+    """Common practice, no source, that it ends in 10 mV; what is known of each chemistry stands above and below."""
+    model = CellModelFactory(name=f"Round {chemistry}", chemistry=chemistry)
+    assert rules.rest_at_most(model).m_as("mV") == mv
+    for more, outcome in ((0, Outcome.PASS), (15, Outcome.FAIL if chemistry == "nmc" else Outcome.UNKNOWN)):
+        job = line.to_be_cut(groups=[mv + more] * 4, cell_model=model)
+        found = opening_pack.standing(job)
+        assert {one.outcome for one in found if one.rule_id == "dismantle.charge_low"} == {outcome}
+    card = [limit.what for limit in card_steps._dismantle(models.Plan(job=job)).limits if limit]
+    assert "every group, at rest" in card
+
+
+def test_what_says_the_same_of_several_groups_is_said_once() -> None:
+    found = opening_pack.standing(line.to_be_cut(groups=[4000, 4000, 4100, 4000]))
+    told = by_weight(rules.as_json(found))["open"]
+    assert [one["where"] for one in told] == ["groups 1, 2, 4", "group 3"]
 
 
 def test_a_voltage_that_is_not_a_number_or_not_known_tells_no_charge() -> None:

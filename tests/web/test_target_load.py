@@ -161,7 +161,7 @@ def test_the_strip_of_a_4s2p_is_cut_as_by_hand(bench: Client, job: models.Job) -
     cut = page[page.index("Strip to cut") :]
     assert f"{with_tab:.2f} mm 2 2" in cut
     assert f"{plain:.2f} mm 12" in cut
-    assert f"{total:.2f} mm in all {total * 8 * 0.15 * NICKEL_G_PER_MM3:.1f} g" in cut
+    assert f"{total:.2f} mm in all, {total * 8 * 0.15 * NICKEL_G_PER_MM3:.1f} g" in cut
     twice = said(bench, job, "path", typed(strip_layers="2"))
     assert f"{2 * total:.2f} mm in all" in twice
 

@@ -49,11 +49,12 @@ def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int, board: Un
 
 def _dismantle(plan: Plan) -> _Work:
     found = plan.job.as_found
-    counted = cells_due_out(plan.job)
+    counted, low = cells_due_out(plan.job), _low_charge(found)
     return _Work(
-        limits=(_count("dismantle.all_recorded", counted),),
-        ticks=(*_low_charge(found), *(rules.opening_words(found, rule) for rule in rules.opening_questions(found))),
+        limits=(_count("dismantle.all_recorded", counted), _rests_at_most(found)),
+        ticks=(*low, *(rules.opening_words(found, rule) for rule in rules.opening_questions(found))),
         slots=(
+            *([Slots(tuple(map(standing.point_of, range(1, found.series + 1))), (VOLTS,))] if low else ()),
             Slots(tuple(f"cell {number}" for number in range(1, counted + 1)), (VOLTS,)),
             Slots(tuple(condition.label for condition in Condition), (Blank("", "cells"),)),
         ),
@@ -65,7 +66,17 @@ def _low_charge(found: PackAsFound) -> tuple[str, ...]:
     if found.cell_model.chemistry not in LITHIUM_ION:
         return ()
     most = rules.own_limit("dismantle.charge_low").m_as("percent")
-    return (f"At most {most:.0f} % of the charge is left in every group.",)
+    return (f"At most {most:.0f} % of the charge is left in every group, rested for an hour.",)
+
+
+def _rests_at_most(found: PackAsFound) -> Limit | None:
+    """Return at which rest voltage of every group that is so; None where nothing tells."""
+    most = rules.rest_at_most(found.cell_model)
+    return (
+        None
+        if most is None
+        else Limit("every group, at rest", Measure.REST_VOLTAGE, None, to(Measure.REST_VOLTAGE, most))
+    )
 
 
 def _place(plan: Plan) -> _Work:

@@ -3,15 +3,16 @@
 from decimal import Decimal
 
 from packs import topology
-from packs.documents import Heading, JobCard, StripCut, StripJoints, Target
+from packs.documents import CellToLevel, Heading, JobCard, StripCut, StripJoints, Target
 from packs.errors import PacksError
 from packs.terms import DeviceClass, JointMethod, Measure, Outcome, StripMaterial
 from packs.units import Quantity, of, to
-from shop.bridge import cells, layouts, rules, strips
+from shop.bridge import cells, layouts, levelling, rules, strips
 from shop.models import Job, Plan
 
 from .card_steps import card_steps
 from .packs_of import groups, mixed, outline, plan_of, rating
+from .way_stated import way_stated
 from .words import written_for
 
 
@@ -30,6 +31,19 @@ def job_card(job: Job, heading: Heading) -> JobCard:
         steps=card_steps(plan),
         cuts=_cuts(plan),
         mixed=mixed(plan),
+        to_level=_to_level(plan),
+    )
+
+
+def _to_level(plan: Plan) -> tuple[CellToLevel, ...]:
+    return tuple(
+        CellToLevel(
+            one.group,
+            one.code,
+            to(Measure.REST_VOLTAGE, one.rest),
+            _stored(Measure.REST_VOLTAGE, one.target),
+        )
+        for one in levelling.of_chosen(plan)
     )
 
 
@@ -52,6 +66,7 @@ def _target(plan: Plan) -> Target:
         dropout_mv=_decimal(plan.dropout_mv),
         strip_layers=plan.strip_layers or 1,
         charger_limit_mv=_stored(Measure.VOLTAGE, limits.charger_voltage),
+        way=way_stated(plan),
     )
 
 

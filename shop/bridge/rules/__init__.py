@@ -28,7 +28,7 @@ from .building import (
     torque_window,
     trips,
 )
-from .design import way_of_the_current
+from .design import of_path, way_of_the_current
 from .door import (
     amber_cleared,
     charge_left,
@@ -46,6 +46,7 @@ from .opening import (
     before_opening,
     opening_questions,
     opening_words,
+    rest_at_most,
 )
 from .parking import is_joined, parked, taken_up
 from .planning import TargetLimits, matched, target, target_limits
@@ -136,6 +137,7 @@ __all__ = [
     "least_final_capacity",
     "level_window",
     "matched",
+    "of_path",
     "opening_questions",
     "opening_words",
     "outlet_window",
@@ -145,6 +147,7 @@ __all__ = [
     "placed",
     "rejection",
     "removed_gone",
+    "rest_at_most",
     "reusable",
     "right_cell",
     "sampled",

@@ -28,6 +28,7 @@ ASKED_OF: Mapping[str, str] = MappingProxyType(
         "target.board_undervoltage": "board_undervoltage_mv",
         "target.cell_peak": "peak_current_ma",
         "target.part_current": "strip_thickness_um",
+        "target.part_surface": "strip_thickness_um",
         "target.fuse_voltage": "fuse_voltage_mv",
         "target.fuse_breaking": "fuse_breaking_ma",
         "target.fuse_carries": "fuse_current_ma",
@@ -162,7 +163,8 @@ class TargetForm(ShopForm):
         for finding in error.findings:
             where = getattr(finding, "where", "")
             said = f"{where.capitalize()}: {finding.message}" if where else finding.message
-            self.add_error(ASKED_OF.get(getattr(finding, "rule_id", "")), said)
+            name = ASKED_OF.get(getattr(finding, "rule_id", ""))
+            self.add_error("lead_area_um2" if where.startswith("lead") else name, said)
         return None
 
     def target(self) -> Target:

@@ -10,7 +10,7 @@ from django.utils import timezone
 from packs.errors import PacksError
 from packs.terms import JointMethod, Measure, Stage
 from packs.units import Kind, of, ureg
-from shop.bridge import figures, layouts, rules, standing, strips
+from shop.bridge import figures, layouts, levelling, rules, standing, strips
 from shop.models import Job, PeelSample, Plan, Step
 from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
@@ -74,14 +74,15 @@ def _rest_form(request: HttpRequest, job: Job, plan: Plan) -> RestVoltagesForm:
 
 
 def _standing(request: HttpRequest, plan: Plan) -> dict[str, Any]:
-    """Return what there is to say of groups that stay: how near a new group has to come, and as found what they showed."""
+    """Return what is levelled still, and of groups that stay what they last showed and how near a new one has to come."""
+    to_level = {"to_level": levelling.of_chosen(plan)}
     if not plan.standing_groups:
-        return {}
-    found = {group.number: group.found_mv for group in standing.groups(plan)}
-    return {
+        return to_level
+    read = {group.number: group.last_mv for group in standing.groups(plan)}
+    return to_level | {
         "stay": plan.standing_groups,
         "apart": words(request, rules.own_limit("final.group_spread")),
-        "as_found": [(number, mv) for number, mv in found.items() if mv is not None],
+        "last_read": [(number, mv) for number, mv in read.items() if mv is not None],
         "flat": standing.by_charge(plan),
     }
 

@@ -8,6 +8,7 @@ from django.urls import reverse
 from packs.terms import STEPS, DangerLevel, DocumentKind, JobKind, Measure, QuoteState, Stage
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules, standing
+from shop.bridge.documents import way_stated
 from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition
 from shop.operations import (
     breached,
@@ -126,6 +127,7 @@ def _pack(request: HttpRequest, plan: Plan, positions: list[PlanPosition]) -> di
     weakest = rules.weakest_groups(plan) if positions else None
     return {
         "figures": cells.pack_figures(plan),
+        "way": way_stated(plan),
         "weakest": None if plan.replaced else weakest,
         "mixed": standing.mixed(plan, rules.group_capacities(plan)),
         "picture": layouts.picture(

@@ -8,6 +8,7 @@ from django.urls import path, reverse
 
 from packs.terms import Measure, Stage
 from shop.bridge import cautions, conductors, figures, layouts, rules, standing, topology
+from shop.bridge.documents import way_stated
 from shop.models import Job, PackAsFound, Plan
 from shop.operations import planning
 from shop.operations.base import BENCH
@@ -142,6 +143,7 @@ def _told(request: HttpRequest, job: Job) -> HttpResponse:
             "limits": rules.target_limits(plan),
             "picture": layouts.picture(plan, {}),
             "mixed": standing.mixed(plan, rules.group_capacities(plan)),
+            "way": way_stated(plan),
         }
         if plan
         else {}
