@@ -106,7 +106,7 @@ def field(value: Any) -> Any:
 
 def signed(given: Arguments) -> Arguments:
     plan = given["job"].plans.get(state="stated")
-    return {"groups": AcceptForm.signed(plan, [tuple(group) for group in given["groups"]])}
+    return {"groups": AcceptForm.signed(plan, [tuple(group) for group in given["groups"]], Decimal(0))}
 
 
 def removed(way: Callable[[Arguments], str]) -> Callable[[Client, Arguments], Way]:

@@ -545,7 +545,9 @@ def _typed(text: Any, shop: Shop, case: Case, given: dict[str, Any]) -> Any:
     if text == "stale":
         return str(shop.jobs[case.at].version - 1)
     if case.op == "planning.accept" and isinstance(text, list):
-        return AcceptForm.signed(shop.jobs[Stage.MATCH].plans.get(state="stated"), [tuple(group) for group in text])
+        return AcceptForm.signed(
+            shop.jobs[Stage.MATCH].plans.get(state="stated"), [tuple(group) for group in text], Decimal(0)
+        )
     return given["code"] if text in ("0 V", "0 mAh") else text
 
 

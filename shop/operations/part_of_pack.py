@@ -85,7 +85,7 @@ def measured_groups(plan: Plan, capacities_mah: Mapping[int, Decimal], *, by: Us
     doubts |= {
         f"capacity_{number}": group_doubt(mah, plan.cell_model, plan.parallel)
         for number, mah in given.items()
-        if mah > 0
+        if mah > 0 and number not in strange
     }
     refuse("impossible_value", doubts)
     known = figures.of_points(plan.job, Stage.TARGET, Measure.CAPACITY)

@@ -357,7 +357,7 @@ def test_known_groups_name_the_one_that_limits() -> None:
 def test_the_card_asks_for_the_old_groups_and_for_the_strips_that_are_touched() -> None:
     card = documents.issue(job=repair(Stage.PLACE), kind=DocumentKind.JOB_CARD, by=line.technician()).content
     slots = {step["stage"]: [row for slot in step["slots"] for row in slot["rows"]] for step in card["steps"]}
-    assert slots["dismantle"][:2] == ["cell 1", "cell 2"]
+    assert slots["dismantle"][:6] == [*(f"group {n}" for n in range(1, 5)), "cell 1", "cell 2"]
     assert slots["measure"] == ["2.1", "2.2", "group 1", "group 3", "group 4"]
     assert sorted(slots["join"]) == ["strip 2", "strip 3"]
     assert slots["ladder"] == ["overcharge trip", "undervoltage trip", *(f"tap {n}" for n in range(1, 5))]

@@ -1,6 +1,7 @@
 """Forms of the matching: what a proposal must keep to, its acceptance, and giving a plan up."""
 
 import re
+from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -11,8 +12,8 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 from django.utils.formats import date_format
 
-from packs.units import Kind, amount
-from shop.bridge.matching import Limits, MatchedPack
+from packs.units import Kind
+from shop.bridge.matching import Limits
 from shop.models import Cell, Plan
 
 from .base import QuantityField, ShopForm
@@ -142,11 +143,9 @@ class AcceptForm(ShopForm):
         return groups
 
     @staticmethod
-    def signed(plan: Plan, pack: MatchedPack) -> str:
+    def signed(plan: Plan, groups: Sequence[Sequence[str]], bound_mah: Decimal) -> str:
         """Return groups as the form carries them, with what no arrangement can beat."""
-        groups = [group.codes for group in pack.groups]
-        bound = str(amount(pack.bound, "mAh"))
-        shown = {"plan": [plan.pk, plan.version], "groups": groups, "bound": bound}
+        shown = {"plan": [plan.pk, plan.version], "groups": groups, "bound": str(bound_mah)}
         return signing.dumps(shown, salt=SALT, compress=True)
 
 
