@@ -21,6 +21,8 @@ TABLES = (
     "shop_writtenexception",
     "shop_exceptionwithdrawal",
     "shop_peelsample",
+    "shop_photograph",
+    "shop_photographwithdrawal",
 )
 _EVENTS = ("update", "delete")
 

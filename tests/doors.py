@@ -74,6 +74,11 @@ def tester_file(given: Arguments) -> Way:
     return Way(reverse("api-tester-files", args=[given["cell"].code]), {"file": file}, (201,))
 
 
+def sent(given: Arguments) -> SimpleUploadedFile:
+    """The photograph as a telephone sends it; what was kept of it comes in as well."""
+    return SimpleUploadedFile("IMG_0001.jpg", given["picture"].content, content_type="image/jpeg")
+
+
 def stated_layout(client: Client, given: Arguments) -> Way:
     """What the page proposes for the file, sent under a name."""
     address = waiting("layout", given)
@@ -342,6 +347,26 @@ DOORS: dict[str, Doors] = {
     "intake.report_danger": Doors(of_job("danger/", lambda _: {"signs": ["swelling"]}), job_json("report-danger")),
     "intake.decline": Doors(of_job("decline/", lambda given: {"reason": given["reason"]}), job_json("decline")),
     "examination.examine": Doors(of_job("examine/", examined), job_json("examine")),
+    "photographs.keep_photograph": Doors(
+        of_job(
+            "photographs/",
+            lambda given: {"photographs": sent(given), "shows": given["shows"], "stage": given["job"].stage},
+        ),
+        Api(
+            "api-photographs",
+            lambda given: Way(
+                reverse("api-photographs", args=[given["job"].number]),
+                {"file": sent(given), "shows": given["shows"]},
+                (201,),
+            ),
+        ),
+    ),
+    "photographs.withdraw_photograph": Doors(
+        lambda _, given: Way(
+            f"/jobs/{given['job'].number}/photographs/{given['photograph'].pk}/withdraw/", {"reason": given["reason"]}
+        ),
+        job_json("withdraw-photograph"),
+    ),
     "fault_finding.state_pack": Doors(
         of_job(
             "faults/pack/", lambda _: {"series": "4", "chemistry": "nmc", "switch": "unknown", "examined_as": "unused"}

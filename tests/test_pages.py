@@ -102,6 +102,11 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "take_back_probe": lambda things: [
         Visit("take_back_probe", {"number": things.at(Stage.EXAMINE), "pk": things.probe})
     ],
+    "photographs": _job("photographs", Stage.EXAMINE, Stage.JOIN),
+    "photograph": lambda things: [Visit("photograph", {"number": things.late, "pk": things.photograph})],
+    "withdraw_photograph": lambda things: [
+        Visit("withdraw_photograph", {"number": things.late, "pk": things.photograph})
+    ],
     "quote": _job("quote", Stage.TARGET, Stage.MATCH),
     "quote_answer": _job("quote_answer", Stage.MATCH, **ONLY_POST),
     "prices": _plain("prices"),

@@ -11,6 +11,7 @@ from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
+from .photographs import Photograph, PhotographWithdrawal
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState, cells_due_out
 from .quotes import Prices, Quote
 from .readings import Instrument, Reading
@@ -55,6 +56,8 @@ __all__ = [
     "PackTime",
     "Paper",
     "PeelSample",
+    "Photograph",
+    "PhotographWithdrawal",
     "Plan",
     "PlanPosition",
     "PlanState",

@@ -194,6 +194,8 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
     "goes back without a rebuild": lambda facts: f"Goes back without a rebuild: {facts['reason']}",
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
+    "photograph kept": lambda facts: f"Photograph at “{Stage(facts['stage']).label}”: {facts['shows']}",
+    "photograph withdrawn": lambda facts: f"Photograph withdrawn, {facts['shows']}: {facts['reason']}",
     "examined": lambda facts: f"Examined: {facts['arrangement']} of {facts['cells']}",
     "pack stated for fault finding": lambda facts: f"Stated for fault finding: {facts['series']} groups in series",
     "probes read": lambda facts: (

@@ -19,6 +19,7 @@ from shop.api.serializers import answers, jobs
 from shop.api.serializers import faults as jobs_faults
 from shop.api.serializers import limits as jobs_limits
 from shop.api.serializers import pack_notes as jobs_notes
+from shop.api.serializers import photographs as jobs_photographs
 from shop.api.serializers import quotes as jobs_quotes
 from shop.bridge import matching
 from shop.errors import ShopError
@@ -39,6 +40,7 @@ from shop.operations import (
     opening_pack,
     pack_notes,
     parking,
+    photographs,
     planning,
     proving,
     quoting,
@@ -64,6 +66,7 @@ VERBS = (
     Verb("report-danger", intake.report_danger, jobs.Signs),
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),
+    Verb("withdraw-photograph", photographs.withdraw_photograph, jobs_photographs.WithdrawIn),
     Verb("fault-pack", fault_finding.state_pack, jobs_faults.FaultPack),
     Verb("probes", fault_finding.record_probes, jobs_faults.Probes),
     Verb("take-back-probe", fault_finding.take_back_probe, jobs_faults.TakeBack),

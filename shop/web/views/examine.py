@@ -11,15 +11,14 @@ from shop.bridge import cautions
 from shop.models import Job, PackAsFound, Plan, PlanState
 from shop.operations import examination
 from shop.operations.base import BENCH
-from shop.selectors import sheet, tries
+from shop.selectors import photographs, sheet, tries
 from shop.web import drafts
 from shop.web.forms.examine import ExamineForm
 from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import get_step, warn
 
-ADD_MODEL = "add_cell_model"
-
+ADD_MODEL, ADD_PHOTOGRAPHS = "add_cell_model", "add_photographs"
 
 WRITTEN = ("cell_model", "joint_method", "housing", "board", "protects", "note", "instrument")
 """What is written down as it was typed."""
@@ -31,6 +30,9 @@ def examine(request: HttpRequest, number: int) -> HttpResponse:
     job = get_job(number)
     if request.method == "POST" and ADD_MODEL in request.POST:
         return to_new_model(request)
+    if request.method == "POST" and ADD_PHOTOGRAPHS in request.POST:
+        drafts.keep(request, but=ADD_PHOTOGRAPHS)
+        return redirect("photographs", number=number)
     if request.method != "POST" and not _due(job):
         return _told(request, job)
     form = ExamineForm(
@@ -50,6 +52,8 @@ def examine(request: HttpRequest, number: int) -> HttpResponse:
         form=form,
         cautions=cautions.for_stage(Stage.EXAMINE, highest_mv=job.device.rated_voltage_mv or 0),
         add_model=ADD_MODEL,
+        add_photographs=ADD_PHOTOGRAPHS,
+        photographed=photographs.of_job(job),
     )
 
 
@@ -106,6 +110,7 @@ def _told(request: HttpRequest, job: Job) -> HttpResponse:
         found=PackAsFound.objects.filter(job=job).select_related("cell_model", "examined_by").first(),
         step=get_step(job, Stage.EXAMINE),
         attempt=next(iter(tries.of_stage(job, Stage.EXAMINE)[-1:]), None),
+        photographed=photographs.of_job(job, Stage.TAKE_IN, Stage.EXAMINE),
         action=sheet.next_action(job),
     )
 
