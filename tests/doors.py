@@ -347,6 +347,10 @@ DOORS: dict[str, Doors] = {
     "intake.report_danger": Doors(of_job("danger/", lambda _: {"signs": ["swelling"]}), job_json("report-danger")),
     "intake.decline": Doors(of_job("decline/", lambda given: {"reason": given["reason"]}), job_json("decline")),
     "examination.examine": Doors(of_job("examine/", examined), job_json("examine")),
+    "details.describe": Doors(
+        of_job("examine/details/", lambda _: {"opens": "screws", "sealing": "unknown", "metal": "yes"}),
+        job_json("pack-details", flat="details"),
+    ),
     "photographs.keep_photograph": Doors(
         of_job(
             "photographs/",

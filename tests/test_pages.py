@@ -102,6 +102,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "take_back_probe": lambda things: [
         Visit("take_back_probe", {"number": things.at(Stage.EXAMINE), "pk": things.probe})
     ],
+    "pack_details": _job("pack_details", Stage.EXAMINE, Stage.TARGET),
     "photographs": _job("photographs", Stage.EXAMINE, Stage.JOIN),
     "photograph": lambda things: [Visit("photograph", {"number": things.late, "pk": things.photograph})],
     "withdraw_photograph": lambda things: [

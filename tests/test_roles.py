@@ -34,7 +34,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("take_in_return", "into_stock", "complete_intake", "issue"), EVERYONE),
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
-    **dict.fromkeys(("examine", "group_fields", "target", "target_figures", "match", "release"), BENCH),
+    **dict.fromkeys(("examine", "pack_details", "group_fields", "target", "target_figures", "match", "release"), BENCH),
     **dict.fromkeys(
         ("step", "before_cutting", "peel_samples", "remove_cell", "place_cell", "breached", "park", "resume"), BENCH
     ),

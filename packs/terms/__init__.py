@@ -16,6 +16,7 @@ from packs.terms.cells import (
     Terminals,
 )
 from packs.terms.charging import ChargerRead, Travels
+from packs.terms.details import ContactKind, Sealing
 from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
@@ -55,6 +56,7 @@ __all__ = [
     "Circumstance",
     "Compression",
     "Condition",
+    "ContactKind",
     "Contents",
     "DangerLevel",
     "DangerSign",
@@ -80,6 +82,7 @@ __all__ = [
     "RemovedWay",
     "Risk",
     "Role",
+    "Sealing",
     "Severity",
     "Specimen",
     "Stage",

@@ -59,6 +59,9 @@ MOST_FAULT_GROUPS = 30
 MOST_SENSOR_OHM = 100_000_000
 """More than a sensor on a pack has; common practice, no source."""
 
+MOST_INSULATION_KOHM, MOST_INSULATION_TEST_MV = 1_000_000_000, 5_000_000
+"""A teraohm, and the highest test voltage of what a shop has; common practice, no source."""
+
 MOST_MONEY, MOST_MINUTES, MOST_YEARS = 100_000_000, 10_000, 50
 """More than anything here costs, takes or lasts, in any currency; common practice, no source."""
 
@@ -133,6 +136,10 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "board_overcharge_mv": _CELL_VOLTAGE,
         "board_tolerance_mv": Bound.of(Measure.VOLTAGE, most=MOST_TOLERANCE_MV),
         "board_undervoltage_mv": _CELL_VOLTAGE,
+        "board_current_ma": _CURRENT,
+        "insulation_kohm": Bound(kind=Kind.RESISTANCE, unit="kiloohm", typed_unit="MΩ", most=MOST_INSULATION_KOHM),
+        "insulation_test_mv": Bound.of(Measure.VOLTAGE, most=MOST_INSULATION_TEST_MV, above=True),
+        "contact_ohm": Bound(kind=Kind.RESISTANCE, unit="ohm", typed_unit="Ω", most=MOST_SENSOR_OHM),
         "absolute_max_mv": _CELL_VOLTAGE,
         "pulse_current_ma": _CURRENT,
         "pulse_time_ms": Bound(kind=Kind.TIME, unit="ms", typed_unit="s", most=MOST_PEAK_MS, above=True),

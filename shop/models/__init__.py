@@ -4,6 +4,7 @@ from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
 from .conditions import ConditionChange
+from .details import PackDetails
 from .documents import IssuedDocument, NumberSeries
 from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
@@ -52,6 +53,7 @@ __all__ = [
     "Movement",
     "NumberSeries",
     "PackAsFound",
+    "PackDetails",
     "PackNotes",
     "PackTime",
     "Paper",

@@ -130,6 +130,10 @@ def _readings(count: int) -> str:
     return "1 reading" if count == 1 else f"{count} readings"
 
 
+def _contacts(count: int) -> str:
+    return "1 sensor or contact" if count == 1 else f"{count or 'no'} sensors and contacts"
+
+
 def _things(things: Iterable[str]) -> str:
     named = list(things)
     return named[0] if len(named) == 1 else f"{len(named)} things ({named[0]} to {named[-1]})"
@@ -194,6 +198,9 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
     "goes back without a rebuild": lambda facts: f"Goes back without a rebuild: {facts['reason']}",
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
+    "pack described": lambda facts: (
+        f"Case, insulation and cut-offs of the old pack stated, with {_contacts(facts['contacts'])}"
+    ),
     "photograph kept": lambda facts: f"Photograph at “{Stage(facts['stage']).label}”: {facts['shows']}",
     "photograph withdrawn": lambda facts: f"Photograph withdrawn, {facts['shows']}: {facts['reason']}",
     "examined": lambda facts: f"Examined: {facts['arrangement']} of {facts['cells']}",

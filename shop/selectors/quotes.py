@@ -7,7 +7,7 @@ from packs.terms import Opening, QuoteState, Risk, Unpowered
 from shop.models import CellModel, Job, Lot, PackAsFound, Plan, Prices, Quote
 from shop.models.quotes import WHAT_STAYS
 
-from . import pack_notes, sheet
+from . import details, pack_notes, sheet
 
 
 def standing(job: Job) -> Quote | None:
@@ -36,13 +36,14 @@ def known(job: Job) -> dict[str, Any]:
     found = PackAsFound.objects.filter(job=job).select_related("cell_model").first()
     row = sheet.standing_plan(job) or found
     notes = pack_notes.of_device(job.device)
-    told: dict[str, Any] = {"risks": _risks(found, notes)}
+    told: dict[str, Any] = {"risks": _risks(job, found, notes)}
     if notes and notes.minutes is not None:
         told["labour_minutes"] = notes.minutes
     if found:
         told["board_unknown"] = found.unpowered == Unpowered.UNKNOWN
     if row:
-        told |= {"arrangement": f"{row.series}s{row.parallel}p", "cell_model": row.cell_model_id}
+        parallel = row.fullest if isinstance(row, PackAsFound) else row.parallel
+        told |= {"arrangement": f"{row.series}s{parallel}p", "cell_model": row.cell_model_id}
         told["cell_cost"] = cell_cost(row.cell_model)
         if isinstance(row, Plan) and row.replaced:
             told["replaced"] = ", ".join(map(str, row.replaced))
@@ -51,11 +52,13 @@ def known(job: Job) -> dict[str, Any]:
     return {name: value for name, value in told.items() if value is not None}
 
 
-def _risks(found: PackAsFound | None, notes: pack_notes.Notes | None) -> list[str]:
-    """Return what was found, or is known of the pack model, that says no by itself."""
-    potted = notes is not None and notes.row.opens == Opening.POTTED
+def _risks(job: Job, found: PackAsFound | None, notes: pack_notes.Notes | None) -> list[str]:
+    """Return what was found, or is known of the pack model or said of the device, that says no by itself."""
+    seen = details.of_job(job)
+    potted = (notes is not None and notes.row.opens == Opening.POTTED) or (seen is not None and seen.potted)
     locks = found is not None and found.unpowered == Unpowered.LOCKS
-    return [risk.value for risk, there in ((Risk.LOCKS_FOR_GOOD, locks), (Risk.POTTED, potted)) if there]
+    speaking = ((Risk.LOCKS_FOR_GOOD, locks), (Risk.POTTED, potted), (Risk.RECALLED, job.recalled))
+    return [risk.value for risk, there in speaking if there]
 
 
 def cell_cost(model: CellModel) -> Decimal | None:

@@ -36,6 +36,7 @@ from shop.bridge import pictures
 from shop.bridge.rules import HOUSING_RULES
 from shop.operations import (
     cell_testing,
+    details,
     disposal,
     documents,
     fault_finding,
@@ -218,6 +219,7 @@ CALLS: dict[str, Call] = {
         lambda _: {"discharge": health.Discharge(), "pack_rest_mv": Decimal(13200), "groups_mv": []}, (Stage.TEST_PACK,)
     ),
     "examination.examine": Call(lambda _: FOUND | {"cell_model": CellModelFactory()}, (Stage.EXAMINE,)),
+    "details.describe": Call(lambda _: {"details": details.Details(metal=True)}, details.WHILE_OLD),
     "photographs.keep_photograph": Call(lambda _: {"picture": picture(1), "shows": "the opened case"}),
     "photographs.withdraw_photograph": Call(lambda job: {"photograph": photographed(job), "reason": "another pack"}),
     "fault_finding.state_pack": Call(

@@ -16,6 +16,7 @@ from shop.models import (
     FileLayout,
     LogEntry,
     Movement,
+    PackDetails,
     PackTime,
     PeelSample,
     Photograph,
@@ -29,7 +30,7 @@ from shop.models import (
     WrittenException,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions, exceptions, pack_notes, photographs
+from shop.operations import conditions, details, exceptions, pack_notes, photographs
 from tests import line, rows
 from tests.factories import CellFactory
 from tests.operations import tester_files
@@ -51,6 +52,7 @@ MODELS = (
     WrittenException,
     ExceptionWithdrawal,
     PeelSample,
+    PackDetails,
     Photograph,
     PhotographWithdrawal,
 )
@@ -65,6 +67,7 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         pack_notes.note_time(job=line.job_at(Stage.HAND_OVER), minutes=95, by=line.technician())
         job = line.job_at(Stage.MEASURE)
         rows.probes(job, 1)
+        details.describe(job=line.job_at(Stage.TARGET), details=details.Details(metal=True), by=line.technician())
         shown = rows.photographed(job, 1)
         photographs.withdraw_photograph(job=job, photograph=shown, reason="another pack", by=line.lead())
         line.set_limit("measure.rest_spread", 40)

@@ -22,6 +22,7 @@ GUARDS: dict[str, str] = {
     "returns.take_in_return": DOOR,
     "for_stock.build_for_stock": DOOR,
     "intake.report_danger": DOOR,
+    "details.describe": "examine.insulation",
     "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged",
     "health.record_pack_test": "pack_test.rest_agreement pack_test.group_spread",
     "planning.state_target": f"""{VOLTAGE} target.chemistry_known target.compression_known target.cell_current

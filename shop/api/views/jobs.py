@@ -16,6 +16,7 @@ from packs.units import to
 from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
+from shop.api.serializers import details as jobs_details
 from shop.api.serializers import faults as jobs_faults
 from shop.api.serializers import limits as jobs_limits
 from shop.api.serializers import pack_notes as jobs_notes
@@ -28,6 +29,7 @@ from shop.operations import (
     breached,
     closeout,
     completing,
+    details,
     disposal,
     documents,
     examination,
@@ -66,6 +68,7 @@ VERBS = (
     Verb("report-danger", intake.report_danger, jobs.Signs),
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),
+    Verb("pack-details", details.describe, jobs_details.DetailsIn),
     Verb("withdraw-photograph", photographs.withdraw_photograph, jobs_photographs.WithdrawIn),
     Verb("fault-pack", fault_finding.state_pack, jobs_faults.FaultPack),
     Verb("probes", fault_finding.record_probes, jobs_faults.Probes),

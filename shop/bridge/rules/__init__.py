@@ -38,6 +38,7 @@ from .door import (
     to_the_bench,
     travelling,
 )
+from .insulation import insulated, insulation_due
 from .limits import counted, in_force, own_limit, version
 from .opening import (
     QUALIFIED,
@@ -129,6 +130,8 @@ __all__ = [
     "housing",
     "housing_questions",
     "in_force",
+    "insulated",
+    "insulation_due",
     "is_joined",
     "isolated",
     "joined",

@@ -24,7 +24,7 @@ from shop.operations import (
 )
 from shop.operations.base import LEADS
 from shop.operations.intake import DECLINABLE
-from shop.selectors import bench, exceptions, joblog, photographs, sheet, story
+from shop.selectors import bench, details, exceptions, joblog, photographs, sheet, story
 from shop.selectors import pack_notes as told_notes
 from shop.web.forms.completing import MoreKnownForm
 from shop.web.http import locale, page, person, show
@@ -50,6 +50,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         next=_next(request, row, lines, plan, _card_due(row, positions)),
         story=[_told(row, line) for line in lines],
         found=PackAsFound.objects.filter(job=row).first(),
+        details=_details(request, row),
         photographed=photographs.of_job(row),
         exceptions=exceptions.standing(row),
         notes=told_notes.of_device(row.device),
@@ -63,6 +64,11 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         pack_outside=danger_at_work.outside(row),
         otherwise=_otherwise(request, row, plan, positions),
     )
+
+
+def _details(request: HttpRequest, row: Job) -> list[details.Told]:
+    stated = details.of_job(row)
+    return details.lines(stated, locale=locale(request)) if stated else []
 
 
 def _more_known(row: Job) -> MoreKnownForm | None:
