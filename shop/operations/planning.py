@@ -12,7 +12,7 @@ from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, Ste
 
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
-from .consent import Offered, require_consent
+from .consent import Offered, offered, require_consent
 from .part_of_pack import NOTHING, measured_groups, require_groups
 from .possible import require_arrangement, require_stated
 from .stock import require_usable
@@ -102,8 +102,7 @@ def accept(
     job = lock_job(job, version)
     require_stage(job, Stage.MATCH)
     plan = standing_plan(job)
-    offered = Offered(plan.cell_model_id, plan.series, plan.parallel, tuple(plan.replaced))
-    require_consent(job, offered, reserving=True)
+    require_consent(job, offered(plan), reserving=True)
     cells = _free_cells(plan, groups)
     findings = rules.matched(plan, cells.values())
     if stops := rules.stopping(findings):

@@ -5,8 +5,9 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from packs.terms import Owner, Role, Stage
+from packs.terms import DocumentKind, JobKind, Owner, Role, Stage
 from shop import models
+from shop.operations import documents
 from tests import line
 from tests.factories import LotFactory
 from tests.web.desk import errors, primary, send, sign_in, value, words
@@ -71,6 +72,39 @@ def test_where_quotes_are_needed_the_job_names_the_quote_first(bench: Client) ->
     assert primary(sheet) == ["Go to the quote"]
     assert "Quote it first This shop reserves no cells without an approved quote." in words(sheet)
     assert "This shop reserves no cells without an approved quote." in words(bench.get(f"/jobs/{job.number}/match/"))
+
+
+def told_in_the_list(bench: Client, job: models.Job) -> str:
+    """What the list of jobs says comes next on a job."""
+    return dict((row.code, action.label) for row, action in bench.get("/").context["jobs"])[job.code]
+
+
+def test_the_list_of_jobs_says_what_is_due_and_not_the_step_that_waits_for_it(bench: Client) -> None:
+    job = line.job_at(Stage.MATCH)
+    assert told_in_the_list(bench, job) == "Match cells from stock"
+    line.state_prices(quotes_needed=True)
+    assert told_in_the_list(bench, job) == "Quote it first"
+    line.quote(job)
+    assert told_in_the_list(bench, job) == "Record the answer to quote QU0001"
+    send(bench, url(job, "answer/"), answer="approved", heard="signed", name="Ida Moor")
+    assert told_in_the_list(bench, job) == "Match cells from stock"
+    job.plans.update(parallel=3)
+    assert told_in_the_list(bench, job) == "Quote it anew"
+    job.plans.update(parallel=2)
+    line.accept(job)
+    assert told_in_the_list(bench, job) == "Print the job card"
+    documents.issue(job=job, kind=DocumentKind.JOB_CARD, by=line.technician())
+    assert told_in_the_list(bench, job) == "Take the old pack apart"
+
+
+def test_an_approved_repair_of_a_group_is_matched_and_not_quoted_again(bench: Client) -> None:
+    job = line.job_at(Stage.TARGET, kind=JobKind.GROUP_REPAIR)
+    line.quote(job, replaced=line.REPLACED, stays="the other groups")
+    send(bench, url(job, "answer/"), answer="approved", heard="signed", name="Ida Moor")
+    line.on(job, Stage.MATCH)
+    assert told_in_the_list(bench, job) == "Match cells from stock"
+    assert primary(bench.get(f"/jobs/{job.number}/")) == ["Match the cells"]
+    assert "not yet" not in words(bench.get(f"/jobs/{job.number}/match/"))
 
 
 def test_it_is_worked_out_before_it_is_issued(bench: Client, job: models.Job) -> None:

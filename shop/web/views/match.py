@@ -106,7 +106,7 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
         accept=refused or AcceptForm(plan=plan),
         proposal=proposal,
         missing=missing,
-        owed=consent.owed(job, consent.Offered(plan.cell_model_id, plan.series, plan.parallel)),
+        owed=consent.owed(job, plan),
         excluded=excluded,
         cautions=cautions.for_stage(Stage.MATCH),
     )
