@@ -184,7 +184,14 @@ CHARGE = {
 FINAL = {"capacity": "5080", "pack_rest": "16.56", "final.board_cutoff": "on"} | {
     f"group_{n}": "4.14" for n in range(1, 5)
 }
-PRICES = {"consumables": "0", "waste_fee": "0", "examination_fee": "25", "valid_days": "14"}
+PRICES = {
+    "consumables": "0",
+    "strip_metre": "0",
+    "wire_metre": "0",
+    "waste_fee": "0",
+    "examination_fee": "25",
+    "valid_days": "14",
+}
 SETTINGS = {
     "name": "Lindenhof Cell Works",
     "emergency_number": "112",
@@ -383,6 +390,9 @@ DOORS: dict[str, Doors] = {
             f"/jobs/{given['job'].number}/faults/{given['probe'].pk}/take-back/", {"reason": given["reason"]}
         ),
         job_json("take-back-probe"),
+    ),
+    "fault_finding.search_anew": Doors(
+        of_job("faults/anew/", lambda given: {"repaired": given["repaired"]}), job_json("search-anew")
     ),
     "pack_notes.write_notes": Doors(
         of_job("pack-notes/", lambda given: {"opens": given["learnt"].opens.value, "usual_fault": "weak group 3"}),

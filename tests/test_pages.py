@@ -99,6 +99,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "group_fields": _job("group_fields", Stage.EXAMINE, query="?arrangement=4s2p"),
     "faults": _job("faults", Stage.EXAMINE, Stage.TARGET, Stage.DISMANTLE),
     "fault_pack": _job("fault_pack", Stage.EXAMINE, Stage.TARGET),
+    "search_anew": _job("search_anew", Stage.EXAMINE, Stage.TARGET),
     "take_back_probe": lambda things: [
         Visit("take_back_probe", {"number": things.at(Stage.EXAMINE), "pk": things.probe})
     ],

@@ -43,7 +43,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("container_reopen", "container_label", "consignment_note", "waste_item_new"), BENCH),
     **dict.fromkeys(("instrument_new", "give_up", "build_for_stock", "lower_condition", "discard"), BENCH),
     **dict.fromkeys(("quote", "quote_answer", "pack_book", "photographs", "photograph"), EVERYONE),
-    **dict.fromkeys(("faults", "fault_pack", "take_back_probe", "pack_notes", "labour_time"), BENCH),
+    **dict.fromkeys(("faults", "search_anew", "fault_pack", "take_back_probe", "pack_notes", "labour_time"), BENCH),
     **dict.fromkeys(("testers", "withdraw_tester", "limit", "withdraw_exception", "withdraw_photograph"), LEADS),
     **dict.fromkeys(("limits", "limits_annex", "exceptions"), EVERYONE),
     **dict.fromkeys(("trace", "trace_curve"), EVERYONE),

@@ -47,6 +47,7 @@ MOST_LAYERS = 3
 MOST_PEAK_MS = 3_600_000
 LEAST_LEAD_UM2, MOST_LEAD_UM2 = 10_000, 150_000_000
 MOST_LEAD_UM = 10_000_000
+MOST_CUT_UM = 1_000_000_000
 MOST_BREAKING_MA = 200_000_000
 MOST_GROSS_MG = 2_000_000_000
 MOST_SITE_MG = 100_000_000_000
@@ -178,7 +179,10 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "group_resistance_uohm": Bound.of(Measure.DC_RESISTANCE, most=MOST[Measure.DC_RESISTANCE], above=True),
         "sensor_ohm": _SENSOR,
         "temperature_mdegc": Bound.of(Measure.TEMPERATURE, most=HOTTEST_MDEGC, least=COLDEST_MDEGC),
-        **dict.fromkeys(("labour_rate", "consumables", "waste_fee", "examination_fee"), _MONEY),
+        **dict.fromkeys(("strip_um", "wire_um"), Bound(kind=Kind.LENGTH, unit="um", typed_unit="m", most=MOST_CUT_UM)),
+        **dict.fromkeys(
+            ("strip_metre", "wire_metre", "labour_rate", "consumables", "waste_fee", "examination_fee"), _MONEY
+        ),
         **dict.fromkeys(("unit_cost", "cell_cost", "conductor_cost", "board_cost", "replacement_price"), _MONEY),
         **dict.fromkeys(("labour_minutes", "test_minutes", "minutes"), _count(MOST_MINUTES)),
         **dict.fromkeys(("life_years", "replacement_years"), _count(MOST_YEARS, above=True)),

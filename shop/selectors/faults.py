@@ -14,6 +14,7 @@ class Search:
     row: FaultSearch
     pack: faultfinding.StatedPack
     standing: faultfinding.Standing
+    earlier: tuple[faultfinding.Taken, ...] = ()
 
 
 def as_found(job: Job) -> PackAsFound | None:
@@ -35,4 +36,6 @@ def of_job(job: Job) -> Search | None:
     pack = faultfinding.StatedPack(row, as_found(job))
     probes = job.probes.standing().select_related("by", "instrument")
     taken = [*faultfinding.examined(row, examined(job)), *(faultfinding.probed(probe) for probe in probes)]
-    return Search(row, pack, faultfinding.standing(pack, taken, may_charge=pack.may_charge(job)))
+    earlier = job.probes.of_earlier_searches().select_related("by") if row.search > 1 else ()
+    standing = faultfinding.standing(pack, taken, may_charge=pack.may_charge(job))
+    return Search(row, pack, standing, tuple(faultfinding.probed(probe) for probe in earlier))

@@ -208,6 +208,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "probes read": lambda facts: (
         f"{_readings(facts['count'])} to find the fault, {Circumstance(facts['circumstance']).label}"
     ),
+    "search begun anew": lambda facts: f"Fault looked for anew after: {facts['repaired']}",
     "pack test completed": lambda facts: f"{_readings(facts['count'])} added to the test of the pack",
     "probe taken back": lambda facts: f"Reading taken back, {facts['where']}: {facts['reason']}",
     "target stated": lambda facts: f"Target pack stated: {facts['arrangement']}{_replaced(facts)}",

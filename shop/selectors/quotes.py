@@ -3,7 +3,10 @@
 from decimal import Decimal
 from typing import Any
 
+from packs.errors import PacksError
 from packs.terms import Opening, QuoteState, Risk, Unpowered
+from packs.units import amount
+from shop.bridge import conductors
 from shop.models import CellModel, Job, Lot, PackAsFound, Plan, Prices, Quote
 from shop.models.quotes import WHAT_STAYS
 
@@ -45,11 +48,23 @@ def known(job: Job) -> dict[str, Any]:
         parallel = row.fullest if isinstance(row, PackAsFound) else row.parallel
         told |= {"arrangement": f"{row.series}s{parallel}p", "cell_model": row.cell_model_id}
         told["cell_cost"] = cell_cost(row.cell_model)
-        if isinstance(row, Plan) and row.replaced:
+    if isinstance(row, Plan):
+        told |= _cut(row)
+        if row.replaced:
             told["replaced"] = ", ".join(map(str, row.replaced))
     if job.part_stays:
         told["stays"] = f"the cells of all other groups, with their age; {WHAT_STAYS}"
     return {name: value for name, value in told.items() if value is not None}
+
+
+def _cut(plan: Plan) -> dict[str, int]:
+    """Return how much strip and wire goes in: by the cut list, and for the two leads."""
+    wire = {"wire_um": 2 * plan.lead_length_um} if plan.lead_length_um else {}
+    try:
+        strip = conductors.cutting(plan).total_length
+    except PacksError:
+        return wire
+    return {"strip_um": int(amount(strip, "um")), **wire}
 
 
 def _risks(job: Job, found: PackAsFound | None, notes: pack_notes.Notes | None) -> list[str]:

@@ -137,6 +137,11 @@ def filled_container() -> models.Container:
     return container()
 
 
+def read_once(job: models.Job) -> None:
+    rows.searched(job)
+    rows.probes(job, 1)
+
+
 def picture(shade: int) -> pictures.Picture:
     return photographs.look_at(photograph("JPEG", shade))
 
@@ -231,7 +236,12 @@ CALLS: dict[str, Call] = {
         prepare=rows.searched,
     ),
     "fault_finding.take_back_probe": Call(
-        lambda job: {"probe": rows.probes(job, 1)[0], "reason": "wrong group"}, fault_finding.WHILE_WHOLE
+        lambda job: {"probe": rows.probes(job, 1)[0], "reason": "wrong group"},
+        fault_finding.WHILE_WHOLE,
+        prepare=rows.searched,
+    ),
+    "fault_finding.search_anew": Call(
+        lambda _: {"repaired": "joint 2 remade"}, fault_finding.WHILE_WHOLE, prepare=read_once
     ),
     "pack_notes.write_notes": Call(lambda _: {"learnt": pack_notes.Learnt(opens=Opening.SCREWS)}),
     "pack_notes.note_time": Call(lambda _: {"minutes": 95}, (Stage.HAND_OVER,)),

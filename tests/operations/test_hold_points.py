@@ -75,7 +75,13 @@ SHOP = "it is about the workshop, not about a pack"
 UNGUARDED: dict[str, str] = {
     **dict.fromkeys(("completing.complete_intake", "pack_notes.write_notes", "pack_notes.note_time"), RECORD),
     **dict.fromkeys(
-        ("fault_finding.state_pack", "fault_finding.record_probes", "fault_finding.take_back_probe"), RECORD
+        (
+            "fault_finding.state_pack",
+            "fault_finding.record_probes",
+            "fault_finding.take_back_probe",
+            "fault_finding.search_anew",
+        ),
+        RECORD,
     ),
     **dict.fromkeys(("photographs.keep_photograph", "photographs.withdraw_photograph"), RECORD),
     **dict.fromkeys(("cell_testing.add_layout", "cell_testing.keep_trace", "cell_testing.accept_trace"), RECORD),

@@ -58,6 +58,21 @@ def test_a_quote_is_reckoned_numbered_and_frozen(job: models.Job) -> None:
     assert quote.total == Decimal("190.01")
 
 
+def test_strip_and_wire_are_sold_by_the_metre_and_the_last_centimetre_begun_is_paid(job: models.Job) -> None:
+    """1.2301 m begin 1.24 m: at 2.10, with 15 %: 2.604 and 2.9946 → 2.99; 0.40 m at 1.50: 0.60 and 0.69. By hand."""
+    line.state_prices(strip_metre=Decimal("2.10"), wire_metre=Decimal("1.50"))
+    quote = line.quote(job, strip_um=1_230_100, wire_um=400_000, conductor_cost=Decimal(3))
+    told = {one["label"]: (one["detail"], one["price"]) for one in quote.lines}
+    assert told["Strip"] == ("1.24 m", "2.99")
+    assert told["Wire"] == ("0.40 m", "0.69")
+    assert told["Bars, leads and connectors"] == ("", "3.45")
+
+
+def test_without_a_price_a_length_is_no_line(job: models.Job) -> None:
+    line.state_prices()
+    assert "Strip" not in [one["label"] for one in line.quote(job, strip_um=1_230_100).lines]
+
+
 def test_what_speaks_against_a_rebuild_is_on_the_paper(job: models.Job) -> None:
     quote = line.quote(job, risks=[Risk.LOCKS_FOR_GOOD], replacement_price=Decimal(900), replacement_years=Decimal(1))
     assert (quote.verdict, quote.risks) == (Verdict.REPLACE, ["locks_for_good"])

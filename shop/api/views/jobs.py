@@ -72,6 +72,7 @@ VERBS = (
     Verb("withdraw-photograph", photographs.withdraw_photograph, jobs_photographs.WithdrawIn),
     Verb("fault-pack", fault_finding.state_pack, jobs_faults.FaultPack),
     Verb("probes", fault_finding.record_probes, jobs_faults.Probes),
+    Verb("search-anew", fault_finding.search_anew, jobs_faults.Anew),
     Verb("take-back-probe", fault_finding.take_back_probe, jobs_faults.TakeBack),
     Verb("write-exception", exceptions.write_exception, jobs_limits.ExceptionIn),
     Verb("withdraw-exception", exceptions.withdraw_exception, jobs_limits.WithdrawIn),
