@@ -62,4 +62,8 @@ def turned(orientation: int, kind: str = "JPEG") -> bytes:
     """The scene as a camera held another way stores it, with the note that says how."""
     exif = Image.Exif()
     exif[Base.Orientation] = orientation
-    return written(STORED[orientation](scene()), kind, exif=exif)
+    stored = STORED[orientation](scene())
+    stored.info["exif"] = (
+        exif.tobytes()
+    )  # of a HEIC file the turn is a property of its own, ISO/IEC 23008-12 (from memory)
+    return written(stored, kind, **{} if kind == "HEIF" else {"exif": exif})

@@ -45,11 +45,15 @@ def test_each_kind_comes_in_and_is_kept_as_one(kind: str) -> None:
     assert alike(corners(image))
 
 
+@pytest.mark.parametrize("kind", ["JPEG", "HEIF"])
 @pytest.mark.parametrize("orientation", sorted(STORED))
-def test_it_is_turned_upright(orientation: int) -> None:
-    stored = Image.open(BytesIO(turned(orientation)))
-    assert (stored.size == (160, 96)) is (orientation in (1, 3))
-    image = seen(pictures.develop(turned(orientation)))
+def test_it_is_turned_upright(orientation: int, kind: str) -> None:
+    given = turned(orientation, kind)
+    if kind == "JPEG":
+        assert (Image.open(BytesIO(given)).size == (160, 96)) is (orientation in (1, 3))
+    else:
+        assert (b"irot" in given) is (orientation != 1)
+    image = seen(pictures.develop(given))
     assert image.size == (160, 96)
     assert alike(corners(image))
 
