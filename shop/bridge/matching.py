@@ -12,7 +12,7 @@ from django.conf import settings
 from packs import matching
 from packs.errors import Infeasible
 from packs.matching import CellTable, CurrentShare, Levelling, LevelTo, Objective, Proposal, Question, filters
-from packs.terms import Measure, Place
+from packs.terms import Measure, Owner, Place
 from packs.units import Quantity, of, ureg
 from shop.models import Cell, CellQuerySet, Plan, PlanPosition, Reading
 
@@ -153,7 +153,10 @@ class _Stock:
 
 
 def _stock_for(plan: Plan) -> _Stock:
-    cells = Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model)
+    cells = Cell.objects.in_stock(plan.job).filter(lot__cell_model=plan.cell_model)
+    brought = cells.filter(lot__owner=Owner.CUSTOMER.value)
+    if brought.exclude(positions__open=True).count() >= plan.new_cells:
+        cells = brought  # who brings cells wants them in his pack, and not the shop's
     table = stock_table(cells)
     return _Stock(table, _unfit(plan, cells, table))
 

@@ -70,7 +70,7 @@ def of_plan(plan: Plan) -> PlanCells:
 def _by_data_sheet(plan: Plan) -> PlanCells:
     rows = Reading.objects.still_telling().filter(
         measure=Measure.DC_RESISTANCE.value,
-        cell__in=Cell.objects.free().filter(lot__cell_model=plan.cell_model),
+        cell__in=Cell.objects.free(plan.job).filter(lot__cell_model=plan.cell_model),
     )
     newest = dict(rows.values_list("cell_id", "value"))
     mean = of(Measure.DC_RESISTANCE, fmean(newest.values())) if newest else None

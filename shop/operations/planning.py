@@ -179,7 +179,7 @@ def _free_cells(plan: Plan, groups: Sequence[Sequence[str]]) -> dict[str, Cell]:
         raise ShopError("wrong_shape", words, cells=codes)
     # Held until this is done: who wants one of them at the same moment finds it gone afterwards.
     list(Cell.objects.select_for_update().filter(code__in=codes).order_by("pk"))
-    cells = {cell.code: cell for cell in Cell.objects.free().select_related("lot").filter(code__in=codes)}
+    cells = {cell.code: cell for cell in Cell.objects.free(plan.job).select_related("lot").filter(code__in=codes)}
     if missing := [code for code in codes if code not in cells]:
         raise ShopError(
             "cells_gone",

@@ -255,6 +255,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "removed items accounted for": lambda facts: "Nothing is left on the bench",
     "document issued": _issued,
     "pack notes written": lambda facts: f"Pack notes of {facts['pack']} written",
+    "pack notes completed": lambda facts: f"Pack notes of {facts['pack']} completed with what was found",
     "labour time noted": lambda facts: f"Labour time noted: {facts['minutes']} min",
     "quote approved": lambda facts: (
         f"Quote {facts['quote']} approved by {facts['name']}, {Heard(facts['heard']).label}"

@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from packs.units import Kind
-from shop.models import Cell, Plan
+from shop.models import Cell, Job, Plan
 
 from .base import QuantityField, ShopForm
 
@@ -70,6 +70,10 @@ class MatchForm(ShopForm):
         widget=forms.Textarea(attrs={"rows": 2, "autocomplete": "off", "spellcheck": "false"}),
     )
 
+    def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.job = job
+
     def clean_health(self) -> Decimal | None:
         """Refuse what no cell can have."""
         return _percent(self.cleaned_data["health"], 200)
@@ -81,7 +85,7 @@ class MatchForm(ShopForm):
     def clean_leave_out(self) -> list[str]:
         """Return the codes; each has to be a cell in stock."""
         parts = [part.strip() for part in _BETWEEN_CODES.split(self.cleaned_data["leave_out"])]
-        known = _in_stock({*parts, *(word for part in parts for word in part.split())})
+        known = _in_stock({*parts, *(word for part in parts for word in part.split())}, self.job)
         # A code may hold a space itself: what is one in stock stays whole.
         typed = (code for part in parts for code in ([part] if part in known else part.split()))
         codes = list(dict.fromkeys(known.get(code, code) for code in typed))
@@ -137,10 +141,10 @@ class ReleaseForm(ShopForm):
     reason = forms.CharField(label="Why the plan is given up", max_length=200)
 
 
-def _in_stock(typed: set[str]) -> dict[str, str]:
+def _in_stock(typed: set[str], job: Job) -> dict[str, str]:
     """Return by what was typed the code of the cell in stock that it names, letter case aside where that is clear."""
     folded = {code.casefold() for code in typed}
-    lower = Cell.objects.in_stock().annotate(folded=Lower("code")).filter(Q(folded__in=folded) | Q(code__in=typed))
+    lower = Cell.objects.in_stock(job).annotate(folded=Lower("code")).filter(Q(folded__in=folded) | Q(code__in=typed))
     by_folded: dict[str, list[str]] = {}
     for code in lower.values_list("code", flat=True):
         by_folded.setdefault(code.casefold(), []).append(code)

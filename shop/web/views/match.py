@@ -87,7 +87,7 @@ def match(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm | None = None) -> HttpResponse:
-    form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, numbers=numbers(request))
+    form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, job=job, numbers=numbers(request))
     proposal, missing, excluded = None, "", LeftOut(())
     if form.is_valid():
         try:
