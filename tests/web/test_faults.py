@@ -253,6 +253,19 @@ def test_a_pack_that_waits_for_a_lead_is_not_probed(bench: Client) -> None:
     assert primary(bench.get(url(job))) == ["Back to the job"]
 
 
+def test_what_each_group_resists_is_told_once_it_was_read_at_rest_and_under_load(
+    bench: Client, job: models.Job
+) -> None:
+    """Ohm's law by hand: (3.70 − 3.58) V / 5 A = 24 mΩ, (3.70 − 2.90) V / 5 A = 160 mΩ."""
+    state(bench, job, load_ma="5 A")
+    read(bench, job, groups("rest"), *["3.70"] * 4)
+    assert "Resistance of the groups" not in words(bench.get(url(job)))
+    read(bench, job, groups("load"), "3.58", "3.58", "2.90", "3.58")
+    told = words(bench.get(url(job))).replace("\u202f", " ")
+    assert "Group 1 24.0 mΩ" in told
+    assert "Group 3 160.0 mΩ" in told
+
+
 def test_after_a_repair_the_search_begins_anew_and_the_old_readings_stay_in_the_book(
     bench: Client, job: models.Job
 ) -> None:
