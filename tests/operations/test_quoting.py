@@ -58,6 +58,26 @@ def test_a_quote_is_reckoned_numbered_and_frozen(job: models.Job) -> None:
     assert quote.total == Decimal("190.01")
 
 
+@pytest.mark.parametrize(
+    ("board", "unpowered", "changed", "said"),
+    [
+        ("protects each group", "unknown", {}, True),
+        ("protects each group", "unknown", {"board_cost": Decimal(12)}, False),
+        ("protects each group", "unaffected", {}, False),
+        ("", "unknown", {}, False),
+        ("", "unknown", {"board_unknown": True}, True),
+    ],
+    ids=["it stays", "another goes in", "known", "there is none", "said all the same"],
+)
+def test_what_nobody_knows_of_a_board_that_stays_is_accepted_with_the_quote(
+    job: models.Job, board: str, unpowered: str, changed: dict[str, object], said: bool
+) -> None:
+    models.PackAsFound.objects.update(board=board, unpowered=unpowered)
+    quote = line.quote(job, **changed)
+    assert quote.document is not None
+    assert (quote.board_unknown, quote.document.content["board_unknown"]) == (said, said)
+
+
 def test_strip_and_wire_are_sold_by_the_metre_and_the_last_centimetre_begun_is_paid(job: models.Job) -> None:
     """1.2301 m begin 1.24 m: at 2.10, with 15 %: 2.604 and 2.9946 → 2.99; 0.40 m at 1.50: 0.60 and 0.69. By hand."""
     line.state_prices(strip_metre=Decimal("2.10"), wire_metre=Decimal("1.50"))

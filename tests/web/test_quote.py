@@ -68,7 +68,7 @@ def test_strip_and_wire_are_put_in_by_the_cut_list_of_the_stated_pack(bench: Cli
     typed = float(value(shown, "strip_um").replace("\u202f", " ").split()[0])
     assert typed == pytest.approx(total * (1000 if "mm" in value(shown, "strip_um") else 1), rel=1e-4)
     assert value(shown, "wire_um").replace("\u202f", " ") == "500.00 mm"
-    assert "Strip costs EUR 2.10 a metre, wire EUR 1.50." in words(shown)
+    assert "Strip costs EUR 2.10 a metre, wire EUR 1.50" in words(shown)
 
 
 def test_what_was_agreed_on_the_removed_cells_is_not_asked_again(bench: Client) -> None:

@@ -45,6 +45,7 @@ from .opening import (
     SECOND,
     above_60_v,
     before_opening,
+    has_board,
     opening_questions,
     opening_words,
 )
@@ -126,6 +127,7 @@ __all__ = [
     "found_again",
     "group_capacities",
     "hand_over",
+    "has_board",
     "held_point",
     "housing",
     "housing_questions",
