@@ -45,6 +45,14 @@ def test_each_kind_comes_in_and_is_kept_as_one(kind: str) -> None:
     assert alike(corners(image))
 
 
+def test_a_camera_that_puts_a_second_picture_behind_the_first_is_read_by_its_first() -> None:
+    """CIPA DC-007 (from memory): many telephones write a depth picture or another exposure behind the photograph."""
+    second = Image.new("RGB", (160, 96), "black")
+    given = written(scene(), "MPO", save_all=True, append_images=[second])
+    assert Image.open(BytesIO(given)).format == "MPO"
+    assert alike(corners(seen(pictures.develop(given))))
+
+
 @pytest.mark.parametrize("kind", ["JPEG", "HEIF"])
 @pytest.mark.parametrize("orientation", sorted(STORED))
 def test_it_is_turned_upright(orientation: int, kind: str) -> None:
