@@ -4,13 +4,16 @@ from decimal import Decimal
 from typing import Any
 
 from packs.errors import PacksError
-from packs.terms import Opening, QuoteState, Risk, Unpowered
+from packs.terms import JointMethod, Opening, QuoteState, Risk, StripMaterial, Unpowered
 from packs.units import amount
 from shop.bridge import conductors
 from shop.models import CellModel, Job, Lot, PackAsFound, Plan, Prices, Quote
 from shop.models.quotes import WHAT_STAYS
 
 from . import details, pack_notes, sheet
+
+USUAL_WIDTH_UM, USUAL_THICKNESS_UM = 8_000, 150
+"""Of strip on round cells, where nobody stated it yet; common practice, no source."""
 
 
 def standing(job: Job) -> Quote | None:
@@ -52,6 +55,8 @@ def known(job: Job) -> dict[str, Any]:
         told |= _cut(row)
         if row.replaced:
             told["replaced"] = ", ".join(map(str, row.replaced))
+    elif row and not job.part_stays and row.joint_method == JointMethod.SPOT_WELD:
+        told |= _cut(_as_it_was(row))
     if job.part_stays:
         told["stays"] = f"the cells of all other groups, with their age; {WHAT_STAYS}"
     return {name: value for name, value in told.items() if value is not None}
@@ -65,6 +70,20 @@ def _cut(plan: Plan) -> dict[str, int]:
     except PacksError:
         return wire
     return {"strip_um": int(amount(strip, "um")), **wire}
+
+
+def _as_it_was(found: PackAsFound) -> Plan:
+    """Return a rebuild of a pack as it was found, as far as a cut list asks for it, before a target is stated."""
+    return Plan(
+        job=found.job,
+        cell_model=found.cell_model,
+        series=found.series,
+        parallel=found.fullest,
+        joint_method=found.joint_method,
+        strip_material=StripMaterial.NICKEL_200.value,
+        strip_width_um=USUAL_WIDTH_UM,
+        strip_thickness_um=USUAL_THICKNESS_UM,
+    )
 
 
 def _risks(job: Job, found: PackAsFound | None, notes: pack_notes.Notes | None) -> list[str]:

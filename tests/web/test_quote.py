@@ -71,6 +71,18 @@ def test_strip_and_wire_are_put_in_by_the_cut_list_of_the_stated_pack(bench: Cli
     assert "Strip costs EUR 2.10 a metre, wire EUR 1.50" in words(shown)
 
 
+def test_before_a_target_is_stated_strip_is_reckoned_for_the_pack_as_found(bench: Client, job: models.Job) -> None:
+    """The line's target is the same pack with strip 8 mm wide: what it says to cut is what was put in before."""
+    line.state_prices()
+    before = value(bench.get(url(job)), "strip_um")
+    line.state_target(job)
+    assert before
+    assert value(bench.get(url(job)), "strip_um") == before
+    bolted = line.job_at(Stage.TARGET)
+    models.PackAsFound.objects.filter(job=bolted).update(joint_method="bolted")
+    assert value(bench.get(url(bolted)), "strip_um") == ""
+
+
 def test_what_was_agreed_on_the_removed_cells_is_not_asked_again(bench: Client) -> None:
     job = line.job_at(Stage.TARGET, removed_owner=Owner.CUSTOMER)
     line.state_prices()

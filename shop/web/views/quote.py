@@ -49,6 +49,7 @@ def quote(request: HttpRequest, number: int) -> HttpResponse:
         job=job,
         form=form,
         prices=prices,
+        plan=sheet.standing_plan(job),
         worked=worked,
         replaces=row,
         may_quote=person(request).holds(*BENCH),
