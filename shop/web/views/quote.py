@@ -35,7 +35,7 @@ def quote(request: HttpRequest, number: int) -> HttpResponse:
     prices = quotes.prices()
     form = QuoteForm(
         request.POST or None,
-        initial=_known(request, job),
+        initial={} if request.method == "POST" else _known(request, job),
         agreed=Owner(job.removed_owner),
         numbers=numbers(request),
         part_stays=job.part_stays,
