@@ -23,7 +23,9 @@ def as_found(job: Job) -> PackAsFound | None:
 
 
 def examined(job: Job) -> list[Reading]:
-    """Return the group voltages of the examination."""
+    """Return the group voltages of the examination; none once something was repaired since."""
+    if FaultSearch.objects.filter(job=job, search__gt=1).exists():
+        return []
     rows = job.readings.standing().filter(stage=Stage.EXAMINE.value, measure=Measure.REST_VOLTAGE.value)
     return list(rows.filter(point__startswith="group ").select_related("by"))
 

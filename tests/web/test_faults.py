@@ -266,11 +266,22 @@ def test_what_each_group_resists_is_told_once_it_was_read_at_rest_and_under_load
     assert "Group 3 160.0 mΩ" in told
 
 
+def test_after_a_repair_the_voltages_of_the_examination_say_nothing_any_more(bench: Client) -> None:
+    job = line.job_at(Stage.TARGET)
+    state(bench, job, examined_as="terminals")
+    assert len(bench.get(url(job)).context["found"].standing.taken) == 4
+    read(bench, job, OUTPUT, "13.2")
+    send(bench, url(job, "anew/"), repaired="group 2 replaced")
+    assert bench.get(url(job)).context["found"].standing.taken == ()
+    state(bench, job, examined_as="terminals")
+    assert bench.get(url(job)).context["found"].standing.taken == ()
+
+
 def test_after_a_repair_the_search_begins_anew_and_the_old_readings_stay_in_the_book(
     bench: Client, job: models.Job
 ) -> None:
     """Common practice, no source: a joint that was remade is another joint; what was read before it tells nothing."""
-    state(bench, job, examined_as="terminals")
+    state(bench, job)
     assert list(errors(send(bench, url(job, "anew/"), repaired="joint 2 remade"))) == ["__all__"]
     read(bench, job, groups("rest"), *["3.70"] * 4)
     read(bench, job, JOINTS, "0", "-1.0", "0")
@@ -284,7 +295,6 @@ def test_after_a_repair_the_search_begins_anew_and_the_old_readings_stay_in_the_
     assert (found.standing.taken, len(found.earlier)) == ((), 7)
     assert "searched anew after: joint 2 remade" in words(shown)
     assert suspects(bench, job) == [("nothing wrong that a meter would show",)]
-    assert models.FaultSearch.objects.get().examined_as == "unused"
     with refused("taken_back_already"):
         fault_finding.take_back_probe(
             job=job, probe=job.probes.first(), reason="wrong", by=models.User.objects.get(username="technician")
