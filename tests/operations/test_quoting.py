@@ -7,8 +7,9 @@ import pytest
 from django.utils import timezone
 
 from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Risk, Stage, Verdict
-from shop import models
+from shop import models, printing
 from shop.operations import documents, planning, quoting
+from shop.operations.details import Details, describe
 from tests import line
 from tests.factories import CellModelFactory
 from tests.refusal import refused
@@ -76,6 +77,14 @@ def test_what_nobody_knows_of_a_board_that_stays_is_accepted_with_the_quote(
     quote = line.quote(job, **changed)
     assert quote.document is not None
     assert (quote.board_unknown, quote.document.content["board_unknown"]) == (said, said)
+
+
+def test_what_the_case_is_marked_with_is_named_as_what_no_longer_holds(job: models.Job) -> None:
+    describe(job=job, details=Details(ip_code="IP54"), by=line.technician())
+    quote = line.quote(job)
+    assert quote.document is not None
+    assert quote.document.content["ip_code"] == "IP54"
+    assert "what it is marked with, IP54, holds no longer" in printing.page(quote.document.content)
 
 
 def test_strip_and_wire_are_sold_by_the_metre_and_the_last_centimetre_begun_is_paid(job: models.Job) -> None:
