@@ -21,6 +21,9 @@ TABLES = (
     "shop_writtenexception",
     "shop_exceptionwithdrawal",
     "shop_peelsample",
+    "shop_packdetails",
+    "shop_photograph",
+    "shop_photographwithdrawal",
 )
 _EVENTS = ("update", "delete")
 

@@ -74,6 +74,11 @@ def tester_file(given: Arguments) -> Way:
     return Way(reverse("api-tester-files", args=[given["cell"].code]), {"file": file}, (201,))
 
 
+def sent(given: Arguments) -> SimpleUploadedFile:
+    """The photograph as a telephone sends it; what was kept of it comes in as well."""
+    return SimpleUploadedFile("IMG_0001.jpg", given["picture"].content, content_type="image/jpeg")
+
+
 def stated_layout(client: Client, given: Arguments) -> Way:
     """What the page proposes for the file, sent under a name."""
     address = waiting("layout", given)
@@ -179,7 +184,14 @@ CHARGE = {
 FINAL = {"capacity": "5080", "pack_rest": "16.56", "final.board_cutoff": "on"} | {
     f"group_{n}": "4.14" for n in range(1, 5)
 }
-PRICES = {"consumables": "0", "waste_fee": "0", "examination_fee": "25", "valid_days": "14"}
+PRICES = {
+    "consumables": "0",
+    "strip_metre": "0",
+    "wire_metre": "0",
+    "waste_fee": "0",
+    "examination_fee": "25",
+    "valid_days": "14",
+}
 SETTINGS = {
     "name": "Lindenhof Cell Works",
     "emergency_number": "112",
@@ -342,6 +354,30 @@ DOORS: dict[str, Doors] = {
     "intake.report_danger": Doors(of_job("danger/", lambda _: {"signs": ["swelling"]}), job_json("report-danger")),
     "intake.decline": Doors(of_job("decline/", lambda given: {"reason": given["reason"]}), job_json("decline")),
     "examination.examine": Doors(of_job("examine/", examined), job_json("examine")),
+    "details.describe": Doors(
+        of_job("examine/details/", lambda _: {"opens": "screws", "sealing": "unknown", "metal": "yes"}),
+        job_json("pack-details", flat="details"),
+    ),
+    "photographs.keep_photograph": Doors(
+        of_job(
+            "photographs/",
+            lambda given: {"photographs": sent(given), "shows": given["shows"], "stage": given["job"].stage},
+        ),
+        Api(
+            "api-photographs",
+            lambda given: Way(
+                reverse("api-photographs", args=[given["job"].number]),
+                {"file": sent(given), "shows": given["shows"]},
+                (201,),
+            ),
+        ),
+    ),
+    "photographs.withdraw_photograph": Doors(
+        lambda _, given: Way(
+            f"/jobs/{given['job'].number}/photographs/{given['photograph'].pk}/withdraw/", {"reason": given["reason"]}
+        ),
+        job_json("withdraw-photograph"),
+    ),
     "fault_finding.state_pack": Doors(
         of_job(
             "faults/pack/", lambda _: {"series": "4", "chemistry": "nmc", "switch": "unknown", "examined_as": "unused"}
@@ -354,6 +390,9 @@ DOORS: dict[str, Doors] = {
             f"/jobs/{given['job'].number}/faults/{given['probe'].pk}/take-back/", {"reason": given["reason"]}
         ),
         job_json("take-back-probe"),
+    ),
+    "fault_finding.search_anew": Doors(
+        of_job("faults/anew/", lambda given: {"repaired": given["repaired"]}), job_json("search-anew")
     ),
     "pack_notes.write_notes": Doors(
         of_job("pack-notes/", lambda given: {"opens": given["learnt"].opens.value, "usual_fault": "weak group 3"}),

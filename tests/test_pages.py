@@ -111,8 +111,15 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "group_fields": _job("group_fields", Stage.EXAMINE, query="?arrangement=4s2p"),
     "faults": _job("faults", Stage.EXAMINE, Stage.TARGET, Stage.DISMANTLE),
     "fault_pack": _job("fault_pack", Stage.EXAMINE, Stage.TARGET),
+    "search_anew": _job("search_anew", Stage.EXAMINE, Stage.TARGET),
     "take_back_probe": lambda things: [
         Visit("take_back_probe", {"number": things.at(Stage.EXAMINE), "pk": things.probe})
+    ],
+    "pack_details": _job("pack_details", Stage.EXAMINE, Stage.TARGET),
+    "photographs": _job("photographs", Stage.EXAMINE, Stage.JOIN),
+    "photograph": lambda things: [Visit("photograph", {"number": things.late, "pk": things.photograph})],
+    "withdraw_photograph": lambda things: [
+        Visit("withdraw_photograph", {"number": things.late, "pk": things.photograph})
     ],
     "quote": _job("quote", Stage.TARGET, Stage.MATCH),
     "quote_answer": _job("quote_answer", Stage.MATCH, **ONLY_POST),

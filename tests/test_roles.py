@@ -34,7 +34,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("take_in_return", "into_stock", "complete_intake", "issue"), EVERYONE),
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
-    **dict.fromkeys(("examine", "group_fields", "target", "target_figures", "match", "release"), BENCH),
+    **dict.fromkeys(("examine", "pack_details", "group_fields", "target", "target_figures", "match", "release"), BENCH),
     **dict.fromkeys(("match_stock", "match_groups", "match_price", "match_search", "match_search_now"), BENCH),
     **dict.fromkeys(
         ("step", "before_cutting", "peel_samples", "remove_cell", "place_cell", "breached", "park", "resume"), BENCH
@@ -43,9 +43,9 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("correct_reading", "cell_model_new", "lot_new", "import_cells", "container_new"), BENCH),
     **dict.fromkeys(("container_reopen", "container_label", "consignment_note", "waste_item_new"), BENCH),
     **dict.fromkeys(("instrument_new", "give_up", "build_for_stock", "lower_condition", "discard"), BENCH),
-    **dict.fromkeys(("quote", "quote_answer", "pack_book"), EVERYONE),
-    **dict.fromkeys(("faults", "fault_pack", "take_back_probe", "pack_notes", "labour_time"), BENCH),
-    **dict.fromkeys(("testers", "withdraw_tester", "limit", "withdraw_exception"), LEADS),
+    **dict.fromkeys(("quote", "quote_answer", "pack_book", "photographs", "photograph"), EVERYONE),
+    **dict.fromkeys(("faults", "search_anew", "fault_pack", "take_back_probe", "pack_notes", "labour_time"), BENCH),
+    **dict.fromkeys(("testers", "withdraw_tester", "limit", "withdraw_exception", "withdraw_photograph"), LEADS),
     **dict.fromkeys(("limits", "limits_annex", "exceptions"), EVERYONE),
     **dict.fromkeys(("trace", "trace_curve"), EVERYONE),
     **dict.fromkeys(
@@ -62,6 +62,7 @@ READ_ONLY = {
     "api-job",
     "api-items",
     "api-steps",
+    "api-photographs",
     "api-customers",
     "api-instruments",
     "api-cells",

@@ -16,6 +16,7 @@ from packs.terms.cells import (
     Terminals,
 )
 from packs.terms.charging import ChargerRead, Travels
+from packs.terms.details import ContactKind, Sealing
 from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
@@ -56,6 +57,7 @@ __all__ = [
     "Circumstance",
     "Compression",
     "Condition",
+    "ContactKind",
     "Contents",
     "DangerLevel",
     "DangerSign",
@@ -81,6 +83,7 @@ __all__ = [
     "RemovedWay",
     "Risk",
     "Role",
+    "Sealing",
     "Severity",
     "Specimen",
     "Stage",

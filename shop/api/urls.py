@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, jobs, limits, resources, stock, tester_files, waste
+from .views import docs, jobs, limits, photographs, resources, stock, tester_files, waste
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -12,6 +12,7 @@ urlpatterns = [
     path("jobs/<int:number>/", resources.OneJob.as_view(), name="api-job"),
     path("jobs/<int:number>/items/", resources.Items.as_view(), name="api-items"),
     path("jobs/<int:number>/steps/", resources.Steps.as_view(), name="api-steps"),
+    path("jobs/<int:number>/photographs/", photographs.Photographs.as_view(), name="api-photographs"),
     *jobs.urlpatterns,
     path("customers/", resources.Customers.as_view(), name="api-customers"),
     path("instruments/", stock.Instruments.as_view(), name="api-instruments"),

@@ -11,7 +11,7 @@ from django.conf import settings
 from packs import matching
 from packs.errors import ImpossibleValue, Infeasible
 from packs.matching import CellTable, CurrentShare, Objective, Proposal, Question, filters
-from packs.terms import Measure
+from packs.terms import Measure, Owner
 from packs.units import Quantity, of, ureg
 from shop.models import Cell, CellQuerySet, Plan
 
@@ -171,8 +171,14 @@ class Stock:
 
 
 def stock_for(plan: Plan) -> Stock:
-    """Return the cells of the plan's model in stock, and what the rules would say of them."""
-    cells = Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model)
+    """Return the cells of the plan's model in stock, and what the rules would say of them.
+
+    Who brings cells wants them in his pack, and not the shop's.
+    """
+    cells = Cell.objects.in_stock(plan.job).filter(lot__cell_model=plan.cell_model)
+    brought = cells.filter(lot__owner=Owner.CUSTOMER.value)
+    if brought.exclude(positions__open=True).count() >= plan.new_cells:
+        cells = brought
     table = stock_table(cells)
     return Stock(table, _unfit(plan, cells, table))
 

@@ -84,7 +84,7 @@ def _measured(plan: Plan) -> tuple[Quantity | None, int]:
     """Return the mean DC resistance of the free cells of a plan's model, and of how many it is known."""
     rows = Reading.objects.still_telling().filter(
         measure=Measure.DC_RESISTANCE.value,
-        cell__in=Cell.objects.free().filter(lot__cell_model=plan.cell_model),
+        cell__in=Cell.objects.free(plan.job).filter(lot__cell_model=plan.cell_model),
     )
     newest = dict(rows.values_list("cell_id", "value"))
     return of(Measure.DC_RESISTANCE, fmean(newest.values())) if newest else None, len(newest)

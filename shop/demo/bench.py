@@ -14,24 +14,30 @@ from packs.terms import (
     Measure,
     Owner,
     Peeled,
+    RemovedWay,
     Specimen,
     Stage,
     StripMaterial,
 )
 from shop.bridge import figures, matching, rules
+from shop.bridge.worth import Offer
+from shop.demo import notes
 from shop.demo.counter import Visit
 from shop.models import Cell, CellModel, Container, Job, Plan, User
 from shop.operations import (
     closeout,
     containers,
+    details,
     disposal,
     documents,
     examination,
     health,
     joints,
     opening_pack,
+    pack_notes,
     planning,
     proving,
+    quoting,
     rebuild,
     welding,
 )
@@ -52,6 +58,25 @@ class Bench:
             self.at += timedelta(hours=1)
             self._do(job, visit)
             job.refresh_from_db()
+        if visit.quoted:
+            quoting.issue_quote(job=job, offer=self._offer(visit), by=self.technician, now=self.at)
+
+    def _offer(self, visit: Visit) -> Offer:
+        return Offer(
+            cell_model=CellModel.objects.get(name=visit.cells),
+            series=visit.series,
+            parallel=visit.parallel,
+            cell_cost=Decimal("3.10"),
+            labour_minutes=80,
+            test_minutes=25,
+            life_years=Decimal(4),
+            removed=RemovedWay.TAKEN_OVER,
+            strip_um=640_000,
+            replacement_price=Decimal(189),
+            replacement_years=Decimal(4),
+            limits_of_use="at most 20 A, not below 0 °C",
+            board_unknown=True,
+        )
 
     def _do(self, job: Job, visit: Visit) -> None:
         ways: dict[Stage, Callable[[Job, Visit], object]] = {
@@ -87,6 +112,11 @@ class Bench:
             by=self.technician,
             now=self.at,
         )
+        details.describe(job=job, details=notes.SEEN, by=self.technician, now=self.at)
+        if learnt := notes.LEARNT.get(visit.device):
+            model = CellModel.objects.get(name=visit.cells)
+            known = {**learnt, "series": visit.series, "parallel": visit.parallel, "cell_model": model}
+            pack_notes.write_notes(job=job, learnt=pack_notes.Learnt(**known), by=self.technician, now=self.at)
 
     def _test(self, job: Job, visit: Visit) -> None:
         rated = CellModel.objects.get(name=visit.cells).rated_capacity_mah * visit.parallel
@@ -237,6 +267,8 @@ class Bench:
     def _hand_over(self, job: Job, visit: Visit) -> None:
         for kind in (DocumentKind.TEST_REPORT, DocumentKind.DISPOSAL_NOTE, DocumentKind.HAND_OVER):
             documents.issue(job=job, kind=kind, by=self.technician, now=self.at)
+        if minutes := notes.MINUTES.get(visit.device):
+            pack_notes.note_time(job=job, minutes=minutes, by=self.technician, now=self.at)
         closeout.hand_over(job=job, received_by=visit.customer, by=self.technician, now=self.at)
 
     def _container(self, condition: Condition) -> Container:

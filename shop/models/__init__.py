@@ -4,6 +4,7 @@ from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
 from .conditions import ConditionChange
+from .details import PackDetails
 from .documents import IssuedDocument, NumberSeries
 from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
@@ -11,6 +12,7 @@ from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
+from .photographs import Photograph, PhotographWithdrawal
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState, cells_due_out
 from .quotes import Prices, Quote
 from .readings import Instrument, Reading
@@ -52,10 +54,13 @@ __all__ = [
     "Movement",
     "NumberSeries",
     "PackAsFound",
+    "PackDetails",
     "PackNotes",
     "PackTime",
     "Paper",
     "PeelSample",
+    "Photograph",
+    "PhotographWithdrawal",
     "Plan",
     "PlanPosition",
     "PlanState",

@@ -28,12 +28,17 @@ class JointState(Term):
 
 
 class PackAsFound(models.Model):
-    """What the technician saw of the pack. ``joint_method`` is empty where it was not opened, since it is only tested."""
+    """What the technician saw of the pack. ``joint_method`` is empty where it was not opened, since it is only tested.
+
+    ``counts`` is empty where every group has ``parallel`` cells; where they differ, ``parallel`` is the smallest of
+    them, since the pack holds no more than that group.
+    """
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="as_found")
     cell_model = models.ForeignKey(CellModel, on_delete=models.PROTECT, related_name="+")
     series = models.PositiveSmallIntegerField()
     parallel = models.PositiveSmallIntegerField()
+    counts = models.JSONField("cells of each group, where they differ", default=list, blank=True)
     joint_method = term_field(JointMethod, blank=True, default="")
     housing = models.CharField("how the case is shut", max_length=160, blank=True)
     board = models.CharField("board and sensors", max_length=200, blank=True)
@@ -61,10 +66,22 @@ class PackAsFound(models.Model):
     @property
     def cell_count(self) -> int:
         """How many cells the pack holds."""
-        return self.series * self.parallel
+        return sum(self.counts) or self.series * self.parallel
+
+    @property
+    def fullest(self) -> int:
+        """How many cells its largest group has: so many were meant to be in each."""
+        return max(self.counts, default=self.parallel)
+
+    @property
+    def arrangement(self) -> str:
+        """The arrangement as the trade writes it, with the cells of each group where they differ."""
+        if not self.counts:
+            return f"{self.series}s{self.parallel}p"
+        return f"{self.series}s, {' + '.join(map(str, self.counts))} cells"
 
     def __str__(self) -> str:
-        return f"{self.job.code} as found {self.series}s{self.parallel}p"
+        return f"{self.job.code} as found {self.arrangement}"
 
 
 class Plan(models.Model):

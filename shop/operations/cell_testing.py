@@ -2,14 +2,10 @@
 
 import hashlib
 import json
-import os
-import tempfile
 from collections.abc import Collection, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
-
-from django.conf import settings
 
 from packs.terms import Measure
 from shop.bridge import traces
@@ -17,10 +13,11 @@ from shop.bridge.traces import Understood
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, FileLayout, Reading, TraceFile, User
 
-from . import log
+from . import files, log
 from .base import BENCH, moment, save, verb
 from .stock import record_reading
 
+FOLDER = "traces"
 PROPOSED = "proposed from the file"
 
 
@@ -71,8 +68,8 @@ def keep_trace(
             trace=known.pk,
         )
     at, sha256 = moment(now), understood.trace.sha256
-    _put(bytes_of(sha256), content)
-    _put(series_of(sha256), understood.parquet())
+    files.put(bytes_of(sha256), content)
+    files.put(series_of(sha256), understood.parquet())
     kept = save(
         TraceFile(
             cell=cell,
@@ -161,37 +158,14 @@ def again(trace: TraceFile) -> Understood:
 
 def content_of(trace: TraceFile) -> bytes:
     """Return the bytes of a kept file as they came."""
-    try:
-        content = bytes_of(trace.sha256).read_bytes()
-    except FileNotFoundError as missing:
-        raise ShopError("bytes_missing", f"The bytes of {trace.name} are not in the shop's data folder.") from missing
-    if hashlib.sha256(content).hexdigest() != trace.sha256:
-        raise ShopError("bytes_changed", f"The stored bytes of {trace.name} are not the ones that came.")
-    return content
+    return files.read(bytes_of(trace.sha256), trace.sha256, name=trace.name)
 
 
 def bytes_of(sha256: str) -> Path:
     """Return where the bytes of a file lie."""
-    return _folder(sha256) / f"{sha256}.original"
+    return files.path_of(FOLDER, sha256, "original")
 
 
 def series_of(sha256: str) -> Path:
     """Return where the series of a file lies."""
-    return _folder(sha256) / f"{sha256}.parquet"
-
-
-def _folder(sha256: str) -> Path:
-    return Path(settings.DATA_DIR) / "traces" / sha256[:2]
-
-
-def _put(path: Path, content: bytes) -> None:
-    """Write a file under its hash so that it is whole or not there; once there it stays as it is."""
-    if path.exists():
-        return
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent)
-    with os.fdopen(handle, "wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    Path(name).replace(path)
+    return files.path_of(FOLDER, sha256, "parquet")

@@ -12,7 +12,7 @@ from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, Ste
 
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
-from .consent import Offered, require_consent
+from .consent import Offered, offered, require_consent
 from .part_of_pack import NOTHING, measured_groups, require_groups
 from .possible import require_arrangement, require_stated
 from .stock import require_usable
@@ -105,8 +105,7 @@ def accept(
     job = lock_job(job, version)
     require_stage(job, Stage.MATCH)
     plan = standing_plan(job)
-    offered = Offered(plan.cell_model_id, plan.series, plan.parallel, tuple(plan.replaced))
-    require_consent(job, offered, reserving=True)
+    require_consent(job, offered(plan), reserving=True)
     cells = _free_cells(plan, groups)
     findings = rules.matched(plan, cells.values())
     if stops := rules.stopping(findings):
@@ -185,7 +184,7 @@ def _free_cells(plan: Plan, groups: Sequence[Sequence[str]]) -> dict[str, Cell]:
         raise ShopError("wrong_shape", words, cells=codes)
     # Held until this is done: who wants one of them at the same moment finds it gone afterwards.
     list(Cell.objects.select_for_update().filter(code__in=codes).order_by("pk"))
-    cells = {cell.code: cell for cell in Cell.objects.free().select_related("lot").filter(code__in=codes)}
+    cells = {cell.code: cell for cell in Cell.objects.free(plan.job).select_related("lot").filter(code__in=codes)}
     if missing := [code for code in codes if code not in cells]:
         raise ShopError(
             "cells_gone",

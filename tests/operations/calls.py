@@ -32,15 +32,18 @@ from packs.terms import (
     Terminals,
 )
 from shop import models, operations
+from shop.bridge import pictures
 from shop.bridge.rules import HOUSING_RULES
 from shop.operations import (
     cell_testing,
+    details,
     disposal,
     documents,
     fault_finding,
     health,
     intake,
     pack_notes,
+    photographs,
     proving,
     rebuild,
     stock,
@@ -49,6 +52,7 @@ from shop.operations.base import VERBS
 from tests import line, rows
 from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
 from tests.operations import tester_files
+from tests.pictures import photograph
 
 for module in pkgutil.iter_modules(operations.__path__):
     importlib.import_module(f"shop.operations.{module.name}")
@@ -133,6 +137,19 @@ def filled_container() -> models.Container:
     return container()
 
 
+def read_once(job: models.Job) -> None:
+    rows.searched(job)
+    rows.probes(job, 1)
+
+
+def picture(shade: int) -> pictures.Picture:
+    return photographs.look_at(photograph("JPEG", shade))
+
+
+def photographed(job: models.Job) -> models.Photograph:
+    return photographs.keep_photograph(job=job, picture=picture(2), shows="the shut case", by=line.technician())
+
+
 def issued() -> models.IssuedDocument:
     return documents.issue(job=line.job_at(Stage.REMOVED), kind=DocumentKind.HAND_OVER, by=line.technician())
 
@@ -207,6 +224,9 @@ CALLS: dict[str, Call] = {
         lambda _: {"discharge": health.Discharge(), "pack_rest_mv": Decimal(13200), "groups_mv": []}, (Stage.TEST_PACK,)
     ),
     "examination.examine": Call(lambda _: FOUND | {"cell_model": CellModelFactory()}, (Stage.EXAMINE,)),
+    "details.describe": Call(lambda _: {"details": details.Details(metal=True)}, details.WHILE_OLD),
+    "photographs.keep_photograph": Call(lambda _: {"picture": picture(1), "shows": "the opened case"}),
+    "photographs.withdraw_photograph": Call(lambda job: {"photograph": photographed(job), "reason": "another pack"}),
     "fault_finding.state_pack": Call(
         lambda _: {"pack": fault_finding.KnownPack(series=4, chemistry=Chemistry.NMC)}, fault_finding.WHILE_WHOLE
     ),
@@ -216,7 +236,12 @@ CALLS: dict[str, Call] = {
         prepare=rows.searched,
     ),
     "fault_finding.take_back_probe": Call(
-        lambda job: {"probe": rows.probes(job, 1)[0], "reason": "wrong group"}, fault_finding.WHILE_WHOLE
+        lambda job: {"probe": rows.probes(job, 1)[0], "reason": "wrong group"},
+        fault_finding.WHILE_WHOLE,
+        prepare=rows.searched,
+    ),
+    "fault_finding.search_anew": Call(
+        lambda _: {"repaired": "joint 2 remade"}, fault_finding.WHILE_WHOLE, prepare=read_once
     ),
     "pack_notes.write_notes": Call(lambda _: {"learnt": pack_notes.Learnt(opens=Opening.SCREWS)}),
     "pack_notes.note_time": Call(lambda _: {"minutes": 95}, (Stage.HAND_OVER,)),

@@ -16,8 +16,11 @@ from shop.models import (
     FileLayout,
     LogEntry,
     Movement,
+    PackDetails,
     PackTime,
     PeelSample,
+    Photograph,
+    PhotographWithdrawal,
     Prices,
     ProbeReading,
     Reading,
@@ -27,7 +30,7 @@ from shop.models import (
     WrittenException,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions, exceptions, pack_notes
+from shop.operations import conditions, details, exceptions, pack_notes, photographs
 from tests import line, rows
 from tests.factories import CellFactory
 from tests.operations import tester_files
@@ -49,6 +52,9 @@ MODELS = (
     WrittenException,
     ExceptionWithdrawal,
     PeelSample,
+    PackDetails,
+    Photograph,
+    PhotographWithdrawal,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -61,6 +67,9 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         pack_notes.note_time(job=line.job_at(Stage.HAND_OVER), minutes=95, by=line.technician())
         job = line.job_at(Stage.MEASURE)
         rows.probes(job, 1)
+        details.describe(job=line.job_at(Stage.TARGET), details=details.Details(metal=True), by=line.technician())
+        shown = rows.photographed(job, 1)
+        photographs.withdraw_photograph(job=job, photograph=shown, reason="another pack", by=line.lead())
         line.set_limit("measure.rest_spread", 40)
         row = line.accept_in_writing(job, "final.capacity")
         exceptions.withdraw_exception(job=job, exception=row, reason="a new tester came", by=line.lead())

@@ -22,6 +22,7 @@ GUARDS: dict[str, str] = {
     "returns.take_in_return": DOOR,
     "for_stock.build_for_stock": DOOR,
     "intake.report_danger": DOOR,
+    "details.describe": "examine.insulation",
     "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged",
     "health.record_pack_test": "pack_test.rest_agreement pack_test.group_spread",
     "planning.state_target": f"""{VOLTAGE} target.chemistry_known target.compression_known target.cell_current
@@ -74,8 +75,15 @@ SHOP = "it is about the workshop, not about a pack"
 UNGUARDED: dict[str, str] = {
     **dict.fromkeys(("completing.complete_intake", "pack_notes.write_notes", "pack_notes.note_time"), RECORD),
     **dict.fromkeys(
-        ("fault_finding.state_pack", "fault_finding.record_probes", "fault_finding.take_back_probe"), RECORD
+        (
+            "fault_finding.state_pack",
+            "fault_finding.record_probes",
+            "fault_finding.take_back_probe",
+            "fault_finding.search_anew",
+        ),
+        RECORD,
     ),
+    **dict.fromkeys(("photographs.keep_photograph", "photographs.withdraw_photograph"), RECORD),
     **dict.fromkeys(("cell_testing.add_layout", "cell_testing.keep_trace", "cell_testing.accept_trace"), RECORD),
     **dict.fromkeys(("stock.add_cell_model", "stock.add_lot", "welding.record_samples"), RECORD),
     **dict.fromkeys(("amending.correct_cell_model", "amending.correct_lot", "amending.correct_instrument"), RECORD),

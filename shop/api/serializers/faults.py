@@ -58,6 +58,12 @@ class Probes(WithInstrument):
         return attrs
 
 
+class Anew(Versioned):
+    """What was repaired, so that readings from before it count no more."""
+
+    repaired = serializers.CharField(max_length=200)
+
+
 class TakeBack(Versioned):
     """A reading that was wrong, and why."""
 

@@ -172,6 +172,12 @@ class AsFound(WithPaper):
     cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
     series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
+    counts = serializers.ListField(
+        child=serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS),
+        required=False,
+        max_length=possible.MOST_CELLS,
+        help_text="Cells of each group from the negative end, where they differ.",
+    )
     joint_method = TermField(JointMethod, required=False)
     housing = serializers.CharField(max_length=160, required=False, allow_blank=True)
     board = serializers.CharField(max_length=200, required=False, allow_blank=True)

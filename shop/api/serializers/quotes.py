@@ -20,6 +20,8 @@ class QuoteIn(Versioned):
     series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     cell_cost = number(places=4, min_value=0)
+    strip_um = whole(required=False)
+    wire_um = whole(required=False)
     conductor_cost = number(places=4, min_value=0, required=False)
     board_cost = number(places=4, min_value=0, required=False)
     labour_minutes = whole()

@@ -16,9 +16,11 @@ from packs.units import to
 from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
+from shop.api.serializers import details as jobs_details
 from shop.api.serializers import faults as jobs_faults
 from shop.api.serializers import limits as jobs_limits
 from shop.api.serializers import pack_notes as jobs_notes
+from shop.api.serializers import photographs as jobs_photographs
 from shop.api.serializers import quotes as jobs_quotes
 from shop.bridge import matching
 from shop.errors import ShopError
@@ -27,6 +29,7 @@ from shop.operations import (
     breached,
     closeout,
     completing,
+    details,
     disposal,
     documents,
     examination,
@@ -39,6 +42,7 @@ from shop.operations import (
     opening_pack,
     pack_notes,
     parking,
+    photographs,
     planning,
     proving,
     quoting,
@@ -64,8 +68,11 @@ VERBS = (
     Verb("report-danger", intake.report_danger, jobs.Signs),
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),
+    Verb("pack-details", details.describe, jobs_details.DetailsIn),
+    Verb("withdraw-photograph", photographs.withdraw_photograph, jobs_photographs.WithdrawIn),
     Verb("fault-pack", fault_finding.state_pack, jobs_faults.FaultPack),
     Verb("probes", fault_finding.record_probes, jobs_faults.Probes),
+    Verb("search-anew", fault_finding.search_anew, jobs_faults.Anew),
     Verb("take-back-probe", fault_finding.take_back_probe, jobs_faults.TakeBack),
     Verb("write-exception", exceptions.write_exception, jobs_limits.ExceptionIn),
     Verb("withdraw-exception", exceptions.withdraw_exception, jobs_limits.WithdrawIn),

@@ -25,9 +25,9 @@ def plan_of(job: Job) -> Plan:
 
 def rating(row: Plan | PackAsFound | Quote) -> PackRating:
     """Return what a pack is rated at, exactly."""
-    model, count = row.cell_model, row.series * row.parallel
+    model, count = row.cell_model, row.cell_count if isinstance(row, PackAsFound) else row.series * row.parallel
     return PackRating(
-        arrangement=f"{row.series}s{row.parallel}p",
+        arrangement=row.arrangement if isinstance(row, PackAsFound) else f"{row.series}s{row.parallel}p",
         cells=count,
         cell_model=model.name,
         chemistry=Chemistry(model.chemistry),

@@ -38,12 +38,14 @@ from .door import (
     to_the_bench,
     travelling,
 )
+from .insulation import insulated, insulation_due
 from .limits import counted, in_force, own_limit, version
 from .opening import (
     QUALIFIED,
     SECOND,
     above_60_v,
     before_opening,
+    has_board,
     opening_questions,
     opening_words,
     rest_at_most,
@@ -126,10 +128,13 @@ __all__ = [
     "found_again",
     "group_capacities",
     "hand_over",
+    "has_board",
     "held_point",
     "housing",
     "housing_questions",
     "in_force",
+    "insulated",
+    "insulation_due",
     "is_joined",
     "isolated",
     "joined",

@@ -102,7 +102,7 @@ def match(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm | None = None) -> HttpResponse:
-    form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, numbers=numbers(request))
+    form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, job=job, numbers=numbers(request))
     swap = SwapForm(request.GET if "out" in request.GET else None, plan=plan)
     proposal, missing, excluded, do_instead = None, "", LeftOut(()), None
     if form.is_valid():
@@ -131,7 +131,7 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
         query=asked(request),
         missing=missing,
         remedies=do_instead,
-        owed=consent.owed(job, consent.Offered(plan.cell_model_id, plan.series, plan.parallel)),
+        owed=consent.owed(job, plan),
         excluded=excluded,
         cautions=cautions.for_stage(Stage.MATCH),
     )

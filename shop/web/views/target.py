@@ -112,7 +112,10 @@ def _known(request: HttpRequest, job: Job) -> dict[str, str]:
 def _typed(request: HttpRequest, pack: Plan | PackAsFound, **known: Any) -> dict[str, str]:
     """Return known values as somebody would type them."""
     fields = TargetForm(numbers=numbers(request)).fields
-    texts = {"arrangement": f"{pack.series}s{pack.parallel}p", "cell_model": str(pack.cell_model_id)}
+    texts = {
+        "arrangement": f"{pack.series}s{getattr(pack, 'fullest', pack.parallel)}p",
+        "cell_model": str(pack.cell_model_id),
+    }
     for name, value in known.items():
         field = fields[name]
         if isinstance(field, QuantityField):

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0028_packing'),
+        ('shop', '0031_search_anew_and_metres'),
     ]
 
     operations = [
