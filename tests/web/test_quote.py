@@ -8,7 +8,7 @@ from django.test import Client
 
 from packs.terms import DocumentKind, JobKind, Owner, Role, Stage
 from shop import models
-from shop.bridge import conductors
+from shop.bridge import strips
 from shop.operations import documents
 from tests import line
 from tests.factories import LotFactory
@@ -63,7 +63,7 @@ def test_strip_and_wire_are_put_in_by_the_cut_list_of_the_stated_pack(bench: Cli
     job = line.job_at(Stage.MATCH)
     line.state_prices(strip_metre=Decimal("2.10"), wire_metre=Decimal("1.50"))
     job.plans.update(lead_length_um=250_000)
-    total = conductors.cutting(job.plans.get()).total_length.to("m").magnitude
+    total = strips.cutting(job.plans.get()).total_length.to("m").magnitude
     shown = bench.get(url(job))
     typed = float(value(shown, "strip_um").replace("\u202f", " ").split()[0])
     assert typed == pytest.approx(total * (1000 if "mm" in value(shown, "strip_um") else 1), rel=1e-4)
