@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
-from packs.rules import bench, design, finish, nickel, opening, planning
+from packs.rules import bench, charging, closing, design, leaving, nickel, opening, planning, proof
 from packs.rules.model import Rule
 from packs.sources import COMMON_PRACTICE
 from packs.units import Quantity, ureg
@@ -28,7 +28,17 @@ def _by_id(*parts: tuple[Rule, ...]) -> Mapping[str, Rule]:
     return MappingProxyType(by_id)
 
 
-RULES: Mapping[str, Rule] = _by_id(planning.RULES, design.RULES, opening.RULES, bench.RULES, finish.RULES, nickel.RULES)
+RULES: Mapping[str, Rule] = _by_id(
+    planning.RULES,
+    design.RULES,
+    opening.RULES,
+    bench.RULES,
+    closing.RULES,
+    charging.RULES,
+    proof.RULES,
+    leaving.RULES,
+    nickel.RULES,
+)
 
 
 def _outlet(low: float, high: float, source: str) -> OutletLimit:

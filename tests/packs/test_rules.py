@@ -39,6 +39,7 @@ UNITS = {
     Kind.TORQUE: "N*m",
     Kind.RESISTANCE: "milliohm",
     Kind.TIME: "minute",
+    Kind.INSULATION: "megaohm",
 }
 
 
@@ -146,9 +147,6 @@ TICKED = {
     "housing.gasket": "Not confirmed: gasket and screws are back as they were, at their torque, and photos were taken.",
     "final.board_cutoff": (
         "Not confirmed: the board cut the discharge off, and its load trip was tried as its maker says."
-    ),
-    "final.insulation": (
-        "Not confirmed: insulation between groups and metal was measured, and is what the local rule asks for."
     ),
     "join.breached_isolated": (
         "Not confirmed: work stopped; the block lies apart, on what does not burn, its ends covered."

@@ -24,7 +24,7 @@ from packs.terms import (
     Unpowered,
 )
 from shop.bridge import possible
-from shop.bridge.rules import BoardTried, RestHold, Weld
+from shop.bridge.rules import BoardTried, RestHold, UnderLoad, Weld
 from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
@@ -374,12 +374,15 @@ class LookIn(serializers.Serializer[Any]):
 
 
 class FirstCharge(WithPaper):
-    """The supervised first charge."""
+    """The supervised first charge: looks from its start to its end, groups in the middle and at the end."""
 
     supervised_by = serializers.CharField(max_length=120)
     charger_voltage_mv = number()
     lines = LookIn(many=True)
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
+    mid_groups_mv = serializers.ListField(
+        child=number(allow_null=True), max_length=possible.MOST_CELLS, required=False, default=list
+    )
     stopped_because = serializers.CharField(max_length=200, required=False, allow_blank=True)
     ends_itself = serializers.BooleanField(required=False)
 
@@ -396,6 +399,15 @@ class RestHoldIn(serializers.Serializer[Any]):
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
 
 
+class UnderLoadIn(serializers.Serializer[Any]):
+    """What was read under a steady load, the pack 10 s after it was put on."""
+
+    current_ma = number(required=False, allow_null=True)
+    pack_mv = number(required=False, allow_null=True)
+    joint_mv = number(required=False, allow_null=True, help_text="largest drop between a cell and its strip or bar")
+    hottest_mdegc = number(required=False, allow_null=True)
+
+
 class FinalTest(WithPaper):
     """What the finished pack gives, or that its capacity is only forecast."""
 
@@ -406,12 +418,15 @@ class FinalTest(WithPaper):
     conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
     sure = sure()
     hold = RestHoldIn(required=False)
+    load = UnderLoadIn(required=False)
+    insulation_kohm = number(required=False, allow_null=True)
     confirmed = serializers.DictField(child=serializers.BooleanField(), required=False)
     forecast_only = serializers.BooleanField(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
-        return attrs | ({"hold": RestHold(**attrs["hold"])} if "hold" in attrs else {})
+        kinds = {"hold": RestHold, "load": UnderLoad}
+        return attrs | {name: kind(**attrs[name]) for name, kind in kinds.items() if name in attrs}
 
 
 class DischargeIn(serializers.Serializer[Any]):

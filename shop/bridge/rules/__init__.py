@@ -28,6 +28,7 @@ from .building import (
     torque_window,
     trips,
 )
+from .charging import ENDS_ITSELF, MID, STOPPED, charge_limits, first_charge, has_mid_groups, look_interval
 from .design import way_of_the_current
 from .door import (
     amber_cleared,
@@ -38,6 +39,7 @@ from .door import (
     to_the_bench,
     travelling,
 )
+from .housing import FLAT_CELLS, HOUSING_RULES, METAL, THERMAL_CUTOFF, housing, housing_questions
 from .limits import counted, in_force, own_limit, version
 from .opening import (
     QUALIFIED,
@@ -51,28 +53,23 @@ from .parking import is_joined, parked, taken_up
 from .planning import TargetLimits, matched, target, target_limits
 from .proving import (
     BOARD_CUTOFF,
-    ENDS_ITSELF,
-    FLAT_CELLS,
     FORECAST_ONLY,
-    HOUSING_RULES,
-    INSULATION,
-    METAL,
-    STOPPED,
-    THERMAL_CUTOFF,
+    LOADED,
+    NOT_LOADED,
     RestHold,
-    charge_limits,
+    UnderLoad,
     examined,
     final_questions,
     final_test,
-    first_charge,
     forecast_mah,
     group_capacities,
+    held,
     held_point,
-    housing,
-    housing_questions,
     least_final_capacity,
+    most_resistance,
     outlet_window,
     pack_test,
+    resistance_forecast,
     to_insulate,
     weakest_groups,
 )
@@ -85,9 +82,11 @@ __all__ = [
     "FLAT_CELLS",
     "FORECAST_ONLY",
     "HOUSING_RULES",
-    "INSULATION",
     "LEANING_ON",
+    "LOADED",
     "METAL",
+    "MID",
+    "NOT_LOADED",
     "OVERCHARGE_TRIP",
     "PAST",
     "QUALIFIED",
@@ -102,6 +101,7 @@ __all__ = [
     "RuleSet",
     "SecondLook",
     "TargetLimits",
+    "UnderLoad",
     "Weld",
     "above_60_v",
     "agreement_limits",
@@ -125,6 +125,8 @@ __all__ = [
     "found_again",
     "group_capacities",
     "hand_over",
+    "has_mid_groups",
+    "held",
     "held_point",
     "housing",
     "housing_questions",
@@ -135,7 +137,9 @@ __all__ = [
     "ladder",
     "least_final_capacity",
     "level_window",
+    "look_interval",
     "matched",
+    "most_resistance",
     "opening_questions",
     "opening_words",
     "outlet_window",
@@ -145,6 +149,7 @@ __all__ = [
     "placed",
     "rejection",
     "removed_gone",
+    "resistance_forecast",
     "reusable",
     "right_cell",
     "sampled",
