@@ -65,15 +65,28 @@ BOARD = {
     "board_tolerance_mv": 25,
     "board_undervoltage_mv": 3000,
 }
-FUSE = {"fuse_current_ma": 10_000, "fuse_voltage_mv": 32_000, "fuse_breaking_ma": 1_000_000}
+FUSE = {
+    "fuse_current_ma": 10_000,
+    "fuse_voltage_mv": 32_000,
+    "fuse_breaking_ma": 1_000_000,
+    "fuse_melting": [[20_000, 150_000], [60_000, 20_000]],
+    "fuse_clearing": [[20_000, 5_000_000], [60_000, 100_000]],
+}
+TRIP = {"board_trip_ma": 20_000, "board_trip_us": 151_000}
 
 
 def _typed(stated: Changes) -> Changes:
     """What a target says, as it is typed: volts and amperes with their units."""
-    units = {"_mv": "V", "_ma": "A"}
-    return {
+    units = {"_mv": "V", "_ma": "A", "_us": "ms"}
+    curves = {
+        name: "; ".join(f"{ma / 1000} A {us / 1000} ms" for ma, us in value)
+        for name, value in stated.items()
+        if isinstance(value, list)
+    }
+    return curves | {
         name: f"{value / 1000} {units[name[-3:]]}" if name[-3:] in units else getattr(value, "value", str(value))
         for name, value in stated.items()
+        if name not in curves
     }
 
 
@@ -296,6 +309,8 @@ ATTACKS: tuple[Attack, ...] = (
     fuse("target.fuse_carries", fuse_current_ma=5999),
     fuse("target.fuse_voltage", fuse_voltage_mv=16_799),
     fuse("target.fuse_breaking", fuse_breaking_ma=50_000),
+    fuse("target.fuse_clears", fuse_clearing=[[20_000, 12_000_000], [60_000, 100_000]]),
+    fuse("target.board_first", **TRIP),
     of_model("target.chemistry_known", _unknown, "target.charger_voltage"),
     of_model("target.compression_known", _flat),
     Attack(

@@ -1,22 +1,35 @@
 """The way of the current through a target pack: what its parts carry and stand, its fuse, and the strip to cut."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from packs import conductors
 from packs.conductors import Fuse, FuseCheck, Load, PartResult, PathKind, PathPlan, PathSheet, StripChoice, WireChoice
 from packs.conductors.plan import HOLDER_WALL, JOINT, TAB
-from packs.errors import MissingFact
+from packs.errors import ImpossibleValue, MissingFact
 from packs.layout import CutList, Geometry, StripSection, cut_list, geometry, holder_spacing, smallest_clearance
 from packs.materials import metal
-from packs.terms import Measure, StripMaterial
+from packs.terms import Measure, Outcome, StripMaterial
 from packs.units import Quantity, of, ureg
 from shop.models import Plan
 
 from . import cells, layouts
 from .plan_cells import PlanCells
 
-__all__ = ["Cutting", "FuseCheck", "PartLine", "PathFigures", "current_path", "cutting", "gauge_word"]
+__all__ = [
+    "Clears",
+    "Cutting",
+    "FuseCheck",
+    "PartLine",
+    "PathFigures",
+    "Points",
+    "current_path",
+    "curve_doubt",
+    "cutting",
+    "gauge_word",
+    "trip_share",
+]
 
 LEAD_LENGTH = ureg.Quantity(200.0, "millimeter")
 """Of a lead whose length is not stated; common practice, no source."""
@@ -25,6 +38,9 @@ STRIP_DAMAGED_AT = ureg.Quantity(100.0, "degC")
 LEAD_DAMAGED_AT = ureg.Quantity(160.0, "degC")
 """Of PVC insulation in a short circuit (IEC 60724; from memory)."""
 SMALLEST_CLEARANCE = ureg.Quantity(0.0, "millimeter")
+NOTHING = ureg.Quantity(0.0, "dimensionless")
+Points = Sequence[Sequence[int]]
+"""Of the curve of a fuse, each a current in mA and a time in µs."""
 GAUGES = range(40, -4, -1)
 
 
@@ -49,6 +65,14 @@ class PartLine:
 
 
 @dataclass(frozen=True)
+class Clears:
+    """The tightest case of a fuse: its longest clearing as a share of what the part stands, and which part."""
+
+    share: Quantity
+    where: str
+
+
+@dataclass(frozen=True)
 class PathFigures:
     """What a page says of the way of the current; ``choices`` are advice, ``lead_assumed`` that none was stated."""
 
@@ -70,6 +94,11 @@ class PathFigures:
     ambient: Quantity
     joint: Quantity
     fuse: tuple[FuseCheck, ...]
+
+    @property
+    def clears(self) -> Clears | None:
+        """How the stated fuse clears; None where that is not known."""
+        return _clears(self.fuse[-1]) if self.fuse else None
 
     @property
     def conductor_shares(self) -> list[tuple[str, Quantity]]:
@@ -265,12 +294,52 @@ def _percent(share: Quantity | None) -> Quantity | None:
 def _fuse(plan: Plan, sheet: PathSheet) -> tuple[FuseCheck, ...]:
     if plan.fuse_current_ma is None:
         return ()
-    fuse = Fuse(
-        rated_current=of(Measure.CURRENT, plan.fuse_current_ma),
+    return conductors.check_fuse(_of_plan(plan), sheet.duty, sheet.protected(STRIP_DAMAGED_AT, LEAD_DAMAGED_AT))
+
+
+def _of_plan(plan: Plan) -> Fuse:
+    return Fuse(
+        rated_current=of(Measure.CURRENT, plan.fuse_current_ma or 0),
         dc_voltage=_or_none(Measure.VOLTAGE, plan.fuse_voltage_mv),
         breaking_capacity=_or_none(Measure.CURRENT, plan.fuse_breaking_ma),
+        melting=_curve(plan.fuse_melting),
+        clearing=_curve(plan.fuse_clearing),
     )
-    return conductors.check_fuse(fuse, sheet.duty, sheet.protected(STRIP_DAMAGED_AT, LEAD_DAMAGED_AT))
+
+
+def _curve(points: Points | None) -> tuple[tuple[Quantity, Quantity], ...]:
+    return tuple((of(Measure.CURRENT, ma), ureg.Quantity(us / 1_000_000, "second")) for ma, us in points or ())
+
+
+def curve_doubt(points: Points) -> str:
+    """Say why points of a current and a time are no curve of a fuse; nothing where they are."""
+    try:
+        Fuse(rated_current=ureg.Quantity(1.0, "ampere"), clearing=_curve(points))
+    except ImpossibleValue as error:
+        return str(error)
+    return ""
+
+
+def _clears(check: FuseCheck) -> Clears | None:
+    """Where every part stands every current of the curve there is nothing to spare, and so nothing too slow."""
+    if check.outcome is Outcome.UNKNOWN:
+        return None
+    if check.value is None or check.limit is None:
+        return Clears(NOTHING, "")
+    return Clears((check.value / check.limit).to("dimensionless"), check.where)
+
+
+def trip_share(plan: Plan) -> Quantity | None:
+    """Return how long the board takes to trip, of the shortest time in which the fuse melts at that current.
+
+    None where that is not known; nothing where the fuse carries that current without end.
+    """
+    if plan.fuse_current_ma is None or plan.board_trip_ma is None or plan.board_trip_us is None:
+        return None
+    if plan.board_trip_ma <= plan.fuse_current_ma:
+        return NOTHING
+    melts = conductors.melting_time(_of_plan(plan), of(Measure.CURRENT, plan.board_trip_ma))
+    return None if melts is None else (ureg.Quantity(plan.board_trip_us / 1_000_000, "second") / melts).to("")
 
 
 def _or_none(measure: Measure, value: int | Decimal | None) -> Quantity | None:

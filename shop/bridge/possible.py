@@ -68,6 +68,9 @@ COLDEST_MDEGC, HOTTEST_MDEGC = -60_000, 1_000_000
 MOST_KOHM = 100_000_000
 """What an insulation tester reads at the very most, 100 GΩ; common practice, no source."""
 
+MOST_TRIP_US = 60_000_000
+"""A board that takes longer than a minute to trip trips on nothing; common practice, no source."""
+
 WORST_SHARE_PPM, WORST_FIXED_UV = 100_000, 1_000_000
 """A meter off by more than a tenth of its reading or by a volt measures nothing here; common practice, no source."""
 
@@ -155,6 +158,8 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "fuse_current_ma": _CURRENT,
         "fuse_voltage_mv": _PACK_VOLTAGE,
         "fuse_breaking_ma": Bound.of(Measure.CURRENT, most=MOST_BREAKING_MA, above=True),
+        "board_trip_ma": Bound.of(Measure.CURRENT, most=MOST_BREAKING_MA, above=True),
+        "board_trip_us": Bound(kind=Kind.TIME, unit="us", typed_unit="ms", most=MOST_TRIP_US, above=True),
         "nominal_voltage_mv": _CELL_VOLTAGE,
         "charge_limit_mv": _CELL_VOLTAGE,
         "end_of_discharge_mv": _CELL_VOLTAGE,

@@ -27,7 +27,8 @@ GUARDS: dict[str, str] = {
     "planning.state_target": f"""{VOLTAGE} target.chemistry_known target.compression_known target.cell_current
         target.charger_voltage target.charger_fills target.step_down target.charger_highest target.board_groups
         target.board_chemistry target.board_overcharge target.board_undervoltage target.cell_peak target.part_current
-        target.fuse_voltage target.fuse_breaking target.fuse_carries""",
+        target.fuse_voltage target.fuse_breaking target.fuse_carries
+        target.fuse_clears target.board_first""",
     "planning.accept": "cell.tested cell.health target.reclaimed_in_medical",
     "opening_pack.prepare_dismantling": BEFORE_CUTTING,
     "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",

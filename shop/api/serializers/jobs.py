@@ -185,6 +185,17 @@ LONGEST_NUMBER = 4
 """Digits of the number of a group."""
 
 
+MOST_POINTS = 50
+"""Points of a fuse's curve; more tell nothing new."""
+
+
+def curve(what: str) -> serializers.ListField:
+    """Return the field of a curve of a fuse."""
+    point = serializers.ListField(child=whole(min_value=1), min_length=2, max_length=2)
+    words = f"The {what}: pairs of mA and µs, such as [[20000, 5000000], [60000, 100000]]."
+    return serializers.ListField(child=point, required=False, max_length=MOST_POINTS, help_text=words)
+
+
 class TargetPack(Versioned):
     """The pack that is to be built."""
 
@@ -214,6 +225,10 @@ class TargetPack(Versioned):
     fuse_current_ma = whole(required=False)
     fuse_voltage_mv = whole(required=False)
     fuse_breaking_ma = whole(required=False)
+    fuse_melting = curve("shortest times in which the fuse melts")
+    fuse_clearing = curve("longest times in which the fuse clears")
+    board_trip_ma = whole(required=False)
+    board_trip_us = whole(required=False)
     replaced = serializers.ListField(
         child=serializers.IntegerField(), required=False, max_length=possible.MOST_CELLS, help_text=GROUPS
     )

@@ -17,6 +17,7 @@ BOARD = (
     "board_tolerance_mv",
     "board_undervoltage_mv",
 )
+TRIP = ("board_trip_ma", "board_trip_us")
 STATED_BY_THE_TARGET = "target pack"
 
 
@@ -82,13 +83,13 @@ def way_of_the_current(plan: Plan) -> list[Finding]:
     try:
         path = conductors.current_path(plan, plan_cells.of_plan(plan))
     except PacksError:
-        return _fuse(plan, None)
+        return _fuse(plan, None, None)
     ask = asking(plan)
     parts = [ask("target.part_current", share, where=name) for name, share in path.conductor_shares]
-    return [*parts, *_fuse(plan, path.short_circuit_current)]
+    return [*parts, *_fuse(plan, path.short_circuit_current, path.clears)]
 
 
-def _fuse(plan: Plan, short_circuit: Quantity | None) -> list[Finding]:
+def _fuse(plan: Plan, short_circuit: Quantity | None, clears: conductors.Clears | None) -> list[Finding]:
     if plan.fuse_current_ma is None:
         return []
     ask = asking(plan)
@@ -107,4 +108,13 @@ def _fuse(plan: Plan, short_circuit: Quantity | None) -> list[Finding]:
             limit_source=SERIES_TIMES_LIMIT,
         ),
         ask("target.fuse_breaking", breaks, limit=short_circuit, limit_source="Kirchhoff's laws, full pack"),
+        ask("target.fuse_clears", clears and clears.share, where=clears.where if clears else ""),
+        *_board_first(plan),
     ]
+
+
+def _board_first(plan: Plan) -> list[Finding]:
+    """Ask whether the board trips before the fuse melts; nothing to ask while no board is stated."""
+    if not any(getattr(plan, name) for name in (*BOARD, *TRIP)):
+        return []
+    return [asking(plan)("target.board_first", conductors.trip_share(plan))]

@@ -13,6 +13,7 @@ from shop.models import CellModel, Job, PackAsFound, Plan
 from shop.operations.planning import Target
 
 from .base import QuantityField, ShopForm, TermField
+from .curves import CurveField
 from .groups import GroupsField
 from .possible import ArrangementField, PossibleField
 
@@ -31,6 +32,8 @@ ASKED_OF: Mapping[str, str] = MappingProxyType(
         "target.fuse_voltage": "fuse_voltage_mv",
         "target.fuse_breaking": "fuse_breaking_ma",
         "target.fuse_carries": "fuse_current_ma",
+        "target.fuse_clears": "fuse_clearing",
+        "target.board_first": "board_trip_ma",
         "target.step_down": "outlet_voltage_mv",
         "cell.recovery_voltage": "replaced",
         "cell.overcharged": "replaced",
@@ -119,6 +122,13 @@ class TargetForm(ShopForm):
         required=False,
         label="Breaking capacity",
         help_text="at that voltage, from its data sheet",
+    )
+
+    fuse_melting = CurveField(label="Melts soonest", help_text="points of its curve, such as 20 A 150 ms; 60 A 20 ms")
+    fuse_clearing = CurveField(label="Clears at the latest", help_text="such as 20 A 5 s; 60 A 100 ms")
+    board_trip_ma = PossibleField.stated("board_trip_ma", required=False, label="Overcurrent trip")
+    board_trip_us = PossibleField.stated(
+        "board_trip_us", required=False, label="It takes", help_text="at the most, such as 10 ms"
     )
 
     def __init__(self, *args: Any, groups: int = 0, **kwargs: Any) -> None:
