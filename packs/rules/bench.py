@@ -19,6 +19,18 @@ _DISMANTLE = (
         source=_LIFETIME_RECORD,
         limit_words="the number of cells in the old pack",
     ),
+    Rule(
+        id="dismantle.within_the_hour",
+        quantity="longest time until the next cell was in the book, from the moment the pack was ready to be cut",
+        kind=Kind.TIME,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.DISMANTLE,
+        source=f"{COMMON_PRACTICE}: every cell is in the book within the hour",
+        limit=ureg.Quantity(60, "minute"),
+        own_practice=True,
+        consequence="What lies on the bench without a code is mixed up, and nobody knows how long it was there.",
+    ),
 )
 
 _PLACE = (

@@ -77,7 +77,7 @@ def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: d
     require_stage(job, Stage.DISMANTLE)
     recorded = Cell.objects.removed_from_pack_of(job).count()
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
-    before = [found for found in step.findings if found["rule_id"] != "dismantle.all_recorded"]
+    before = [found for found in step.findings if found["rule_id"] not in rules.OF_THE_BOOK]
     findings = rules.dismantled(job.as_found, recorded, cells_due_out(job))
     return conclude(step, findings, by=by, at=at, confirmed=step.confirmed, before=before)
 
@@ -186,7 +186,7 @@ def join(
         samples=rules.sampled(plan, weld, at),
     )
     given = {"second_look": second_look} | ({} if clean_faces is None else {"clean_faces": clean_faces})
-    said = ([welding.told(look, second_look_by)] if second_look else []) + ([f"welded with {weld}"] if weld else [])
+    said = ([rules.look_told(look, second_look_by)] if second_look else []) + ([f"welded with {weld}"] if weld else [])
     return conclude(step, findings, by=by, at=at, confirmed=given | dict.fromkeys(said, True))
 
 

@@ -368,3 +368,11 @@ def test_a_calibration_is_dated_as_the_rest_of_the_paper() -> None:
         job=job, measure=reading.measure, value=1, measured_at=reading.measured_at, by=reading.by, instrument=meter
     )
     assert instruments(job) == ("Bench meter 1 (calibrated 1 March 2026)",)
+
+
+def test_the_customer_charges_between_the_temperatures_that_the_shop_keeps_to() -> None:
+    """NMC: 10 to 40 °C; of a shop that lets the middle 80 % count 13 to 37 °C."""
+    job = line.job_at(Stage.HAND_OVER)
+    line.set_limit("first_charge.temperature", 80)
+    window = paper(job, DocumentKind.HAND_OVER).charge_temperature
+    assert (window.low, window.high) == (13_000, 37_000)

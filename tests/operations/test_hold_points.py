@@ -32,7 +32,7 @@ GUARDS: dict[str, str] = {
     "planning.accept": "cell.tested cell.health target.reclaimed_in_medical",
     "opening_pack.prepare_dismantling": BEFORE_CUTTING,
     "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",
-    "rebuild.finish_dismantling": "dismantle.all_recorded",
+    "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.within_the_hour",
     "rebuild.place_cell": f"{VOLTAGE} cell.holds_charge place.right_cell place.all_placed",
     "rebuild.measure_before_joining": f"""{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread
         measure.group_level measure.standing_spread measure.not_reversed""",

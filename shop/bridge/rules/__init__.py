@@ -6,6 +6,7 @@ from .again import LEANING_ON, PAST, found_again
 from .asking import as_json, asks_about, stored_stops, words_of
 from .building import (
     BOARD_SUITS,
+    OF_THE_BOOK,
     OVERCHARGE_TRIP,
     UNDERVOLTAGE_TRIP,
     BoardTried,
@@ -20,6 +21,7 @@ from .building import (
     joined,
     ladder,
     level_window,
+    look_told,
     placed,
     rejection,
     reusable,
@@ -87,6 +89,7 @@ __all__ = [
     "METAL",
     "MID",
     "NOT_LOADED",
+    "OF_THE_BOOK",
     "OVERCHARGE_TRIP",
     "PAST",
     "QUALIFIED",
@@ -138,6 +141,7 @@ __all__ = [
     "least_final_capacity",
     "level_window",
     "look_interval",
+    "look_told",
     "matched",
     "most_resistance",
     "opening_questions",

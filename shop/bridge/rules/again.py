@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from packs.rules import Finding
-from packs.terms import Measure, Stage
+from packs.terms import JointMethod, Measure, Stage
 from shop.bridge import figures, standing
-from shop.models import Instrument, Job, Plan, PlanState, Step, cells_due_out
+from shop.models import Instrument, Job, Joint, JointState, Plan, PlanState, Step, cells_due_out
 
 from . import building, charging, opening, proving
 
@@ -54,6 +54,21 @@ def _measured(step: Step) -> list[Finding]:
     stay = map(standing.point_of, plan.standing_groups)
     names = [*(position.name for position in plan.positions.all()), *stay]
     return building.before_joining(plan, {name: rest.get(name) for name in names})
+
+
+def _bolted(step: Step) -> list[Finding] | None:
+    """The bolts by what was read of them; nothing is read of a weld or a solder joint."""
+    plan, bolts = _plan(step.job), (Measure.TORQUE, Measure.CONTACT_RESISTANCE)
+    if plan.joint_method != JointMethod.BOLTED:
+        return None
+    return building.joined(
+        plan,
+        made=Joint.objects.filter(position__plan=plan, state=JointState.MADE.value).count(),
+        look=building.look_kept(step.confirmed),
+        clean_faces=step.confirmed.get("clean_faces"),
+        bolts={measure: _points(step, measure) for measure in bolts},
+        samples=[],
+    )
 
 
 def _tapped(step: Step) -> list[Finding]:
@@ -107,10 +122,11 @@ def _tested(step: Step) -> list[Finding]:
     return proving.pack_test(found, pack_rest_mv=rest.get("pack"), groups_mv=groups, instrument=_meter(step))
 
 
-_ASK: Mapping[Stage, Callable[[Step], list[Finding]]] = {
+_ASK: Mapping[Stage, Callable[[Step], list[Finding] | None]] = {
     Stage.EXAMINE: _examined,
     Stage.DISMANTLE: _dismantled,
     Stage.MEASURE: _measured,
+    Stage.JOIN: _bolted,
     Stage.LADDER: _tapped,
     Stage.FIRST_CHARGE: _charged,
     Stage.FINAL_TEST: _proved,
