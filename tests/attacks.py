@@ -6,8 +6,11 @@ Values are invented; each lies beyond the limit of the rule that it attacks and 
 import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
+
+from django.utils import timezone
 
 from packs.terms import (
     CellFormat,
@@ -167,6 +170,10 @@ def rests(rule: str, also: tuple[str, ...] = (), **changed: int | None) -> Attac
     return Attack(rule, Stage.MEASURE, "rebuild.measure_before_joining", voltages, lambda _: typed, also=also)
 
 
+APART = ("measure.rest_spread", "measure.groups_apart")
+"""What else stops where one cell is far from the others, or not measured."""
+
+
 def join(rule: str, given: Changes, typed: Changes, prepare: Callable[[models.Job], Any] | None = None) -> Attack:
     return Attack(rule, Stage.JOIN, "rebuild.join", lambda _: given, lambda _: typed, prepare)
 
@@ -186,6 +193,11 @@ def taps(rule: str, **off: int) -> Attack:
 def _loose_above(job: models.Job) -> None:
     """A sample of today came off at a higher pulse."""
     line.peel(job, Peeled.LOOSE, dataclasses.replace(line.WELD, pulse=Decimal(15)))
+
+
+def _measured_yesterday(job: models.Job) -> None:
+    """Readings do not change; the ones of this step are replaced by older ones, past every check."""
+    line.measured_again(job, timezone.now() - timedelta(hours=13))
 
 
 def board(rule: str, typed: Changes, **changed: Any) -> Attack:
@@ -345,10 +357,18 @@ ATTACKS: tuple[Attack, ...] = (
         prepare=lambda _: None,
         code="out_of_order",
     ),
-    rests("measure.all_measured", ("measure.joining_current", "cell.recovery_voltage", "cell.overcharged"), p2_1=None),
-    rests("measure.joining_current", p2_1=3200),
-    rests("cell.recovery_voltage", ("measure.joining_current",), p2_1=1900),
-    rests("cell.overcharged", ("measure.joining_current",), p2_1=4251),
+    rests(
+        "measure.all_measured",
+        (*APART, "measure.joining_current", "cell.recovery_voltage", "cell.overcharged", "measure.charge_for_welding"),
+        p2_1=None,
+    ),
+    rests("measure.joining_current", ("measure.rest_spread", "measure.groups_apart"), p2_1=3200),
+    rests("measure.rest_spread", p2_1=3671),
+    rests("measure.groups_apart", p2_1=3671, p2_2=3671),
+    rests("measure.charge_for_welding", **{f"p{name[0]}_{name[2]}": 3741 for name in line.names()}),
+    rests("cell.recovery_voltage", (*APART, "measure.joining_current"), p2_1=1900),
+    rests("cell.overcharged", (*APART, "measure.joining_current", "measure.charge_for_welding"), p2_1=4251),
+    join("join.measured_lately", {}, {}, _measured_yesterday),
     join("join.peel_sample", {"weld": dataclasses.replace(line.WELD, pulse=Decimal(15))}, {"weld": None}),
     join("join.pulse_window", {}, {}, _loose_above),
     join("join.second_look_pause", {"second_look_by": "", "pause_min": 9}, {"second_look_by": "", "pause_min": "9"}),

@@ -1,5 +1,6 @@
 """Drives one job along the line through the operations, to any stage."""
 
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -277,6 +278,14 @@ def measure(job: models.Job) -> None:
     rebuild.measure_before_joining(job=job, rest_voltages_mv=dict.fromkeys(measured, Decimal(3620)), by=technician())
 
 
+def measured_again(job: models.Job, at: datetime) -> None:
+    """Measure every cell again as it was, at another moment."""
+    names = [position.name for position in job.plans.get(state="accepted").positions.all()]
+    rebuild.measure_before_joining(
+        job=job, rest_voltages_mv=dict.fromkeys(names, Decimal(3620)), by=technician(), now=at
+    )
+
+
 def strips_of(job: models.Job) -> list[int]:
     """Group g lies between strips g and g + 1."""
     groups = job.plans.get(state="accepted").open_groups
@@ -289,10 +298,10 @@ CUTOFF = {"final.board_cutoff": True}
 WELD_KEY = "bench welder|two pulses, ms|14"
 
 
-def peel(job: models.Job, peeled: Peeled = Peeled.HELD, weld: Weld = WELD) -> None:
+def peel(job: models.Job, peeled: Peeled = Peeled.HELD, weld: Weld = WELD, **given: Any) -> None:
     """A sample at both poles with one setting."""
     welding.record_samples(
-        job=job, weld=weld, specimen=Specimen.SCRAP_CAN, peeled=dict.fromkeys(CellEnd, peeled), by=technician()
+        job=job, weld=weld, specimen=Specimen.SCRAP_CAN, peeled=dict.fromkeys(CellEnd, peeled), by=technician(), **given
     )
 
 

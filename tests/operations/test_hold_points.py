@@ -35,8 +35,9 @@ GUARDS: dict[str, str] = {
     "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.within_the_hour",
     "rebuild.place_cell": f"{VOLTAGE} cell.holds_charge place.right_cell place.all_placed",
     "rebuild.measure_before_joining": f"""{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread
-        measure.group_level measure.standing_spread measure.not_reversed""",
-    "rebuild.join": """join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
+        measure.group_level measure.standing_spread measure.not_reversed measure.groups_apart
+        measure.charge_for_welding""",
+    "rebuild.join": """join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
         join.second_look_pause join.joints join.torque join.contact_resistance""",
     "breached.replace_breached": "join.breached_isolated cell.tested cell.health target.reclaimed_in_medical",
     "parking.park": "park.ends_insulated park.supply_off park.groups_measured",

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import partial
 from itertools import pairwise
@@ -12,7 +12,19 @@ from packs.rules import Context, Finding, RuleSet
 from packs.terms import LITHIUM_ION, NICKEL, Chemistry, JointMethod, Measure, Outcome, Place, Stage
 from packs.units import Quantity, of, ureg
 from shop.bridge import cells, figures, layouts, standing
-from shop.models import Cell, CellModel, Instrument, Job, Movement, PackAsFound, Plan, PlanPosition
+from shop.models import (
+    Cell,
+    CellModel,
+    Instrument,
+    Job,
+    Joint,
+    JointState,
+    Movement,
+    PackAsFound,
+    Plan,
+    PlanPosition,
+    Reading,
+)
 
 from .asking import CHARGED, DATA_SHEET, METERS, asking, volts
 from .limits import counted_window, in_force, own_limit, single
@@ -115,12 +127,40 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     for group in plan.open_groups:
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)
-    return [*findings, *_level(ask, plan, positions, rest_mv)]
+    return [*findings, *_groups_apart(plan, positions, rest_mv), *_level(ask, plan, positions, rest_mv)]
+
+
+def _groups_apart(plan: Plan, positions: Sequence[PlanPosition], rest_mv: Voltages) -> list[Finding]:
+    """Ask how far the groups lie apart before they are in series; beside groups that stay each has its own window."""
+    if plan.standing_groups or plan.series == 1:
+        return []
+    by_group = [[rest_mv[one.name] for one in positions if one.group == group] for group in plan.open_groups]
+    known = [mean for mean in map(_mean, by_group) if mean is not None]
+    apart = max(known) - min(known) if len(known) == plan.series else None
+    return [asking(plan)("measure.groups_apart", volts(apart))]
+
+
+def measured_lately(plan: Plan, at: datetime) -> list[Finding]:
+    """Ask how old the voltages are that joining leans on; nothing once cells hang together and have one voltage."""
+    if Joint.objects.filter(position__plan=plan).exclude(state=JointState.UNDONE.value).exists():
+        return []
+    rows = Reading.objects.standing().filter(job=plan.job, stage=Stage.MEASURE.value)
+    first = rows.values_list("measured_at", flat=True).first()
+    age = None if first is None else ureg.Quantity((at - first).total_seconds() / 60, "minute")
+    return [asking(plan)("join.measured_lately", age)]
+
+
+def welding_charge(plan: Plan) -> Quantity | None:
+    """Return the highest rest voltage at which a cell is welded: as for storage, else the nominal one."""
+    known = cells.limits(plan.cell_model)
+    return known.storage_high or known.nominal_voltage
 
 
 def _resting(ask: Ask, plan: Plan, rest_mv: Decimal | None, where: str) -> list[Finding]:
     """Ask about one cell before it is joined; one of nickel must not have been reversed."""
     found = at_rest(ask, plan.cell_model, rest_mv, where)
+    limit = welding_charge(plan)
+    found.append(ask("measure.charge_for_welding", volts(rest_mv), limit=limit, limit_source="chemistry", where=where))
     if plan.cell_model.chemistry in NICKEL:
         found.append(ask("measure.not_reversed", volts(rest_mv), limit=volts(0), where=where))
     return found
