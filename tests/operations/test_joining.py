@@ -10,9 +10,10 @@ from django.utils import timezone
 
 from packs.terms import JointMethod, Stage
 from shop import models
-from shop.bridge import layouts
+from shop.bridge import layouts, levelling
 from shop.operations import rebuild
 from tests import line
+from tests.factories import CellModelFactory
 from tests.operations.stopped import joined, rests, stopped_by
 from tests.refusal import held_by, refused
 
@@ -156,6 +157,39 @@ class TestMeasure:
         assert not rests(job, {"1.1": 4100, "1.2": 3600}).done
         assert rests(job, {"1.1": 3610, "1.2": 3600}).done
         assert [int(reading.value) for reading in job.readings.filter(point="1.1")] == [4100, 3610]
+
+
+class TestToLevel:
+    """Cells of 2600 mAh and 40 mΩ that take 2.6 A: within 50 mV, and within 2.6 A × 40 mΩ = 104 mV; half of the less counts."""
+
+    def told(self, rest: dict[str, int], **changed: Any) -> list[Any]:
+        job = line.built_of(2, 2, **changed)
+        rests(job, dict(zip(("1.1", "1.2", "2.1", "2.2"), rest.values(), strict=True)))
+        return list(levelling.to_level(job.plans.get()))
+
+    @pytest.mark.parametrize(("mv", "positions"), [(3645, []), (3646, ["2.1"]), (3595, []), (3594, ["2.1"])])
+    def test_which_cells(self, mv: int, positions: list[str]) -> None:
+        told = self.told({"1.1": 3620, "1.2": 3620, "2.1": mv, "2.2": 3620})
+        assert [one.position for one in told] == positions
+
+    def test_a_high_one_comes_down_over_a_resistor_and_a_low_one_is_charged(self) -> None:
+        """A tenth of 2600 mAh an hour is 0.26 A: 3.90 V / 0.26 A = 15 Ω, 3.90² / 15 = 1.014 W (Ohm)."""
+        high, low = self.told({"1.1": 3900, "1.2": 3620, "2.1": 3620, "2.2": 3500})
+        assert (high.position, high.up, low.position, low.up) == ("1.1", False, "2.2", True)
+        assert [one.to.m_as("mV") for one in (high, low)] == [3620, 3620]
+        assert high.resistor.m_as("ohm") == pytest.approx(15)
+        assert (high.over.peak_power.m_as("W"), high.over.peak_current.m_as("A")) == pytest.approx((1.014, 0.26))
+        assert low.current.m_as("A") == pytest.approx(0.26)
+        assert low.resistor is None
+
+    def test_what_rests_too_low_is_not_charged(self) -> None:
+        assert self.told({"1.1": 3620, "1.2": 3620, "2.1": 1900, "2.2": 3620}) == []
+
+    def test_iron_phosphate_is_brought_to_equal_charge(self) -> None:
+        """Of the plateau a rest voltage says little: published curve of LFP."""
+        models_of = {"name": "Round LFP", "chemistry": "lfp", "charge_limit_mv": 3650, "nominal_voltage_mv": 3200}
+        told = self.told({"1.1": 3290, "1.2": 3290, "2.1": 3200, "2.2": 3290}, cell_model=CellModelFactory(**models_of))
+        assert [(one.position, one.to) for one in told] == [("2.1", None)]
 
 
 class TestFourCellsAs2s2p:

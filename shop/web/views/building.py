@@ -9,8 +9,8 @@ from django.utils import timezone
 
 from packs.terms import JointMethod, Measure, Stage
 from packs.units import Kind, of, ureg
-from shop.bridge import figures, layouts, rules, standing
-from shop.models import Job, PeelSample, Plan, Step
+from shop.bridge import figures, layouts, levelling, rules, standing
+from shop.models import Job, PeelSample, Plan, Step, StepOutcome
 from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
 from shop.selectors import bench, sheet, story
@@ -55,6 +55,7 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
         plan=plan,
         limit=between(request, *window) if window is not None else "",
         groups=_by_group(form, step),
+        to_level=levelling.to_level(plan) if step and step.outcome == StepOutcome.STOPPED else (),
         **_standing(request, plan),
     )
 
