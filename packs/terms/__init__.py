@@ -15,7 +15,7 @@ from packs.terms.cells import (
     StripMaterial,
     Terminals,
 )
-from packs.terms.charging import ChargerRead, Travels
+from packs.terms.charging import ChargerRead, Port, Travels
 from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
@@ -75,6 +75,7 @@ __all__ = [
     "Packing",
     "Peeled",
     "Place",
+    "Port",
     "Protects",
     "QuoteState",
     "RemovedWay",

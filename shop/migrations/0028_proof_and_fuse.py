@@ -1,4 +1,4 @@
-"""Insulation as a reading; curves of the fuse and the overcurrent trip of the board at the target pack."""
+"""Insulation as a reading; curves of the fuse and the overcurrent trip of the board at the target pack; the port of its outlet."""
 
 from django.db import migrations, models
 
@@ -42,6 +42,13 @@ class Migration(migrations.Migration):
             model_name="reading",
             constraint=models.CheckConstraint(
                 condition=models.Q(("measure__in", [name for name, _ in MEASURES])), name="reading_measure_known"
+            ),
+        ),
+        migrations.AddField(
+            model_name="plan",
+            name="outlet_port",
+            field=models.CharField(
+                blank=True, choices=[("usb_a", "USB, type A"), ("usb_c", "USB, type C")], max_length=32
             ),
         ),
         migrations.AddField(

@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import CellEnd, ChargerRead, Chemistry, JointMethod, Protects, StripMaterial, Term, Unpowered
+from packs.terms import CellEnd, ChargerRead, Chemistry, JointMethod, Port, Protects, StripMaterial, Term, Unpowered
 
 from .base import one_of, term_field
 from .jobs import Job
@@ -89,6 +89,7 @@ class Plan(models.Model):
     board_tolerance_mv = models.PositiveIntegerField("tolerance of that trip", null=True, blank=True)
     board_undervoltage_mv = models.PositiveIntegerField("undervoltage trip", null=True, blank=True)
     outlet_voltage_mv = models.PositiveIntegerField(null=True, blank=True)
+    outlet_port = term_field(Port, blank=True)
     dropout_mv = models.PositiveIntegerField(null=True, blank=True)
     peak_current_ma = models.PositiveIntegerField("peak current", null=True, blank=True)
     peak_time_ms = models.PositiveIntegerField("how long the peak lasts", null=True, blank=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import STEPS, ChargerRead, Chemistry, JointMethod, Stage, StripMaterial
+from packs.terms import STEPS, ChargerRead, Chemistry, JointMethod, Port, Stage, StripMaterial
 from shop.bridge import conductors, rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, StepOutcome, User
@@ -39,6 +39,7 @@ class Target:
     board_tolerance_mv: int | None = None
     board_undervoltage_mv: int | None = None
     outlet_voltage_mv: int | None = None
+    outlet_port: Port | str = ""
     dropout_mv: int | None = None
     peak_current_ma: int | None = None
     peak_time_ms: int | None = None

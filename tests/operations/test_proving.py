@@ -210,6 +210,16 @@ class TestFinalTest:
         assert self.prove(job, capacity_mah=Decimal(3648)).done
 
 
+@pytest.mark.parametrize(("port", "stops"), [("usb_c", []), ("usb_a", ["final.outlet"]), ("", ["final.outlet"])])
+def test_a_port_of_type_c_has_a_window_of_its_own(port: str, stops: list[str]) -> None:
+    """5.4 V: within 4.75 to 5.50 V (USB Power Delivery), beyond 5.25 V (USB 2.0)."""
+    job = line.built_of(2, 4, outlet_voltage_mv=5000, dropout_mv=300, outlet_port=port)
+    found = rules.final_test(
+        job.plans.get(), capacity_mah=None, pack_rest_mv=None, groups_mv=[], outlet_mv=Decimal(5400), instrument=None
+    )
+    assert [one.rule_id for one in found if one.stops and one.rule_id == "final.outlet"] == stops
+
+
 class TestOutlet:
     """A 5 V outlet behind two cells in series; USB 2.0, table 7-7 (from memory): 4.75 to 5.25 V at a high-power port."""
 

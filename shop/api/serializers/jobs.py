@@ -17,6 +17,7 @@ from packs.terms import (
     JointMethod,
     Owner,
     Peeled,
+    Port,
     Protects,
     Specimen,
     StripMaterial,
@@ -216,6 +217,7 @@ class TargetPack(Versioned):
     board_tolerance_mv = whole(required=False)
     board_undervoltage_mv = whole(required=False)
     outlet_voltage_mv = whole(required=False)
+    outlet_port = TermField(Port, required=False, allow_blank=True)
     dropout_mv = whole(required=False)
     peak_current_ma = whole(required=False)
     peak_time_ms = whole(required=False)

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from packs import network
 from packs.rules import Finding, OutletLimit, outlet_limit
-from packs.terms import LITHIUM_ION, Measure, Stage
+from packs.terms import LITHIUM_ION, Measure, Port, Stage
 from packs.units import Quantity, of, ureg
 from shop.bridge import cells, figures, standing
 from shop.bridge.cautions import HIGH_VOLTAGE_MV
@@ -117,7 +117,7 @@ def outlet_window(plan: Plan) -> tuple[Quantity, Quantity] | None:
 
 def _port(plan: Plan) -> OutletLimit | None:
     stated = volts(plan.outlet_voltage_mv)
-    return None if stated is None else outlet_limit(stated)
+    return None if stated is None else outlet_limit(stated, Port(plan.outlet_port) if plan.outlet_port else None)
 
 
 def final_test(

@@ -181,6 +181,7 @@ class FinalTestForm(PointsForm):
         super().__init__(*args, **kwargs)
         for key, measure, label in LOAD:
             self.add_reading(key, measure, label, limit=limits.get(key, ""))
+        self.fields["load_joint"].typed_unit = "mV"  # type: ignore[attr-defined]
         if insulate:
             self.add_reading("insulation", Measure.INSULATION, "Insulation", limit=limits.get("insulation", ""))
         self.questions = questions

@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 
-from packs.terms import LITHIUM_ION, ChargerRead, Chemistry, JointMethod, Measure, StripMaterial
+from packs.terms import LITHIUM_ION, ChargerRead, Chemistry, JointMethod, Measure, Port, StripMaterial
 from shop.errors import Held, ShopError
 from shop.models import CellModel, Job, PackAsFound, Plan
 from shop.operations.planning import Target
@@ -89,6 +89,7 @@ class TargetForm(ShopForm):
     outlet_voltage_mv = PossibleField.stated(
         "outlet_voltage_mv", required=False, label="Outlet voltage", help_text="such as 5 V"
     )
+    outlet_port = TermField(Port, required=False, label="Port", help_text="where it is one of these")
     dropout_mv = PossibleField.stated(
         "dropout_mv",
         required=False,
@@ -204,6 +205,10 @@ class TargetForm(ShopForm):
     def clean_board_chemistry(self) -> Chemistry | str:
         """What was not said is not stated."""
         return self.cleaned_data["board_chemistry"] or ""
+
+    def clean_outlet_port(self) -> Port | str:
+        """What was not said is not stated."""
+        return self.cleaned_data["outlet_port"] or ""
 
     def more(self) -> bool:
         """Whether more is given of charger or board."""
