@@ -170,10 +170,6 @@ def rests(rule: str, also: tuple[str, ...] = (), **changed: int | None) -> Attac
     return Attack(rule, Stage.MEASURE, "rebuild.measure_before_joining", voltages, lambda _: typed, also=also)
 
 
-APART = ("measure.rest_spread", "measure.groups_apart")
-"""What else stops where one cell is far from the others, or not measured."""
-
-
 def join(rule: str, given: Changes, typed: Changes, prepare: Callable[[models.Job], Any] | None = None) -> Attack:
     return Attack(rule, Stage.JOIN, "rebuild.join", lambda _: given, lambda _: typed, prepare)
 
@@ -359,15 +355,13 @@ ATTACKS: tuple[Attack, ...] = (
     ),
     rests(
         "measure.all_measured",
-        (*APART, "measure.joining_current", "cell.recovery_voltage", "cell.overcharged", "measure.charge_for_welding"),
+        ("measure.joining_current", "cell.recovery_voltage", "cell.overcharged", "measure.charge_for_welding"),
         p2_1=None,
     ),
-    rests("measure.joining_current", ("measure.rest_spread", "measure.groups_apart"), p2_1=3200),
-    rests("measure.rest_spread", p2_1=3671),
-    rests("measure.groups_apart", p2_1=3671, p2_2=3671),
-    rests("measure.charge_for_welding", **{f"p{name[0]}_{name[2]}": 3741 for name in line.names()}),
-    rests("cell.recovery_voltage", (*APART, "measure.joining_current"), p2_1=1900),
-    rests("cell.overcharged", (*APART, "measure.joining_current", "measure.charge_for_welding"), p2_1=4251),
+    rests("measure.joining_current", p2_1=3200),
+    rests("measure.charge_for_welding", **{f"p{name[0]}_{name[2]}": 4002 for name in line.names()}),
+    rests("cell.recovery_voltage", ("measure.joining_current",), p2_1=1900),
+    rests("cell.overcharged", ("measure.joining_current", "measure.charge_for_welding"), p2_1=4251),
     join("join.measured_lately", {}, {}, _measured_yesterday),
     join("join.peel_sample", {"weld": dataclasses.replace(line.WELD, pulse=Decimal(15))}, {"weld": None}),
     join("join.pulse_window", {}, {}, _loose_above),

@@ -37,7 +37,7 @@ def step(job: models.Job, stage: Stage) -> models.Step:
 # a 4s2p of 40 mΩ cells at 3.62 V; 0.1 V for taps and sums, 95 % of 5130 mAh, 4.2 V a group, 40 °C (invented pack).
 EDGES = [
     (Stage.MEASURE, "1.1", Measure.REST_VOLTAGE, "3620", "1999.999", "cell.recovery_voltage"),
-    (Stage.MEASURE, "1.1", Measure.REST_VOLTAGE, "3670", "3670.001", "measure.rest_spread"),
+    (Stage.MEASURE, "1.1", Measure.REST_VOLTAGE, "3720", "3840", "measure.joining_current"),
     (Stage.LADDER, "tap 2", Measure.VOLTAGE, "7340", "7345", "ladder.tap"),
     (Stage.LADDER, "overcharge trip", Measure.VOLTAGE, "4250", "4250.001", "ladder.overcharge_trip"),
     (Stage.LADDER, "undervoltage trip", Measure.VOLTAGE, "3000", "2999.999", "ladder.undervoltage_trip"),
@@ -99,12 +99,7 @@ def test_a_bolt_that_was_misread_asks_the_joining_again(
 
 
 def test_the_taps_lean_on_what_the_cells_were_measured_at() -> None:
-    """3.62 V for two cells side by side; 3.70 V for both is 80 mV more at every tap, 3.74 V 120 mV, over the 0.1 V.
-
-    A shop of its own mind about how far groups may lie apart before they are in series.
-    """
-    line.set_limit("measure.rest_spread", 200)
-    line.set_limit("measure.groups_apart", 200)
+    """3.62 V for two cells side by side; 3.70 V for both is 80 mV more at every tap, 3.74 V 120 mV, over the 0.1 V."""
     job = line.job_at(Stage.HOUSING)
     for place in ("1.1", "1.2"):
         correct(job, Stage.MEASURE, place, Measure.REST_VOLTAGE, 3700)

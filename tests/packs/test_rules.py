@@ -511,7 +511,7 @@ def test_stopping_keeps_failed_and_unknown_stop_rules_only() -> None:
         check("ladder.tap", volts(0.2), limit=volts(0.1)),
         check("ladder.tap", None, limit=volts(0.1), where="tap 2"),
         check("ladder.tap", volts(0.1), limit=volts(0.1)),
-        check("first_charge.group_spread", volts(1)),
+        check("measure.rest_spread", volts(1)),
         check("join.peel_sample", False, context=Context(joint_method=JointMethod.BOLTED)),
     ]
     assert [finding.where for finding in stopping(findings)] == ["", "tap 2"]
