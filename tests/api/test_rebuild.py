@@ -134,11 +134,11 @@ def place(caller: Caller, groups: Groups, stranger: str) -> None:
 
 
 def measure(caller: Caller, groups: Groups) -> None:
-    """One cell 100 mV too high would push more through its neighbour than the data sheet allows."""
+    """One cell 100 mV too low would have more pushed through it than the data sheet allows."""
     rest = {f"{g}.{p}": str(cell.mv) for g, group in enumerate(groups, 1) for p, cell in enumerate(group, 1)}
     last = f"{SERIES}.{PARALLEL}"
-    too_high = rest | {last: str(groups[-1][-1].mv + 100)}
-    stops(caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": too_high}), "measure.joining_current")
+    too_low = rest | {last: str(groups[-1][-1].mv - 100)}
+    stops(caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": too_low}), "measure.joining_current")
     assert caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": rest})["done"]
 
 
