@@ -279,6 +279,18 @@ def cautions(
     return (*first, *beside, *own, _NO_SUBSTITUTE)
 
 
+def pierced(*, high_voltage: bool = False, part_stays: bool = False) -> tuple[Caution, ...]:
+    """Cautions where a can of a half-built pack was pierced: keep away, what leaks, what stays live beside it.
+
+    References
+    ----------
+    As ``cautions``: common practice, no source; each caution names its own where it has one.
+    """
+    first = (_QUALIFIED,) if high_voltage else ()
+    beside = (_STANDS_LIVE,) if part_stays else ()
+    return (_DANGER_SIGNS, _FIRE, *first, *beside, _LIVE, _LEAK, _NO_SUBSTITUTE)
+
+
 def _at_the_end(route: Sequence[Stage]) -> tuple[Caution, ...]:
     if Stage.FINAL_TEST in route:
         return _BY_STAGE[Stage.HAND_OVER]

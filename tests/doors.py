@@ -176,13 +176,24 @@ BOARD = {"suits": "on", "overcharge_trip": "4.225", "undervoltage_trip": "3.0"}
 CHARGE = {
     "supervised_by": "Technician",
     "charger_voltage": "16.79",
-    "minutes_1": "30",
-    "pack_1": "15.2",
-    "current_1": "1",
-    "hottest_1": "24",
-} | {f"group_{n}": "4.18" for n in range(1, 5)}
-FINAL = {"capacity": "5080", "pack_rest": "16.56", "final.board_cutoff": "on"} | {
-    f"group_{n}": "4.14" for n in range(1, 5)
+    **{f"minutes_{n}": f"{30 * (n - 1)}" for n in range(1, 4)},
+    **{f"pack_{n}": "15.2" for n in range(1, 4)},
+    **{f"current_{n}": "1" for n in range(1, 4)},
+    **{f"hottest_{n}": "24" for n in range(1, 4)},
+    **{f"mid-charge_group_{n}": "3.9" for n in range(1, 5)},
+    **{f"group_{n}": "4.18" for n in range(1, 5)},
+}
+FINAL = {
+    "capacity": "5080",
+    "pack_rest": "16.56",
+    "final.board_cutoff": "on",
+    "held_hours": "24",
+    "load_current": "5",
+    "load_pack": "16.06",
+    "load_joint": "1 mV",
+    "load_hottest": "31",
+    **{f"held_{n}": "4.136" for n in range(1, 5)},
+    **{f"group_{n}": "4.14" for n in range(1, 5)},
 }
 PRICES = {
     "consumables": "0",

@@ -320,7 +320,7 @@ CASES = [
         fact="30 min",
     ),
     charge(page={"pack_1": ""}, where="pack_1", api={"lines": []}, code="no_readings", fact="lines"),
-    charge(page={"minutes_2": "60"}, where="pack_2", api={"lines": [{"minutes": 60}]}),
+    charge(page={"minutes_4": "60"}, where="pack_4", api={"lines": [{"minutes": 60}]}),
     final(
         page={"group_2": "16 V"},
         where="group_2",

@@ -137,4 +137,27 @@ RULES: tuple[Rule, ...] = (
         source=_SHEET,
         limit_words="the continuous current of the pack",
     ),
+    # A lead may answer for a fuse whose sheet prints no curve; of one that is too slow there is nothing to answer for.
+    Rule(
+        id="target.fuse_clears",
+        quantity="longest time in which the fuse clears, of the time that the nearest strip or lead stands the fault",
+        kind=Kind.FRACTION,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.TARGET,
+        source="IEC 60949, adiabatic short-circuit current; curve of the fuse's data sheet",
+        limit=ureg.Quantity(1.0, "dimensionless"),
+        consequence="The strip or lead burns first: a faster fuse, or more metal.",
+    ),
+    Rule(
+        id="target.board_first",
+        quantity="time of the board's overcurrent trip, of the shortest in which the fuse melts at that current",
+        kind=Kind.FRACTION,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.TARGET,
+        source=f"{COMMON_PRACTICE}: the board switches off, the fuse is for when it does not",
+        limit=ureg.Quantity(1.0, "dimensionless"),
+        consequence="The fuse goes before the board trips.",
+    ),
 )

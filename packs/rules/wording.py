@@ -31,6 +31,7 @@ _SCALES = {
     Kind.CURRENT: _Scale("A", 3, 2),
     Kind.CAPACITY: _Scale("mAh", 0, 0),
     Kind.RESISTANCE: _Scale("mΩ", 3, 1),
+    Kind.INSULATION: _Scale("MΩ", 3, 2),
     Kind.TEMPERATURE: _Scale("°C", 0, 1),
     Kind.FRACTION: _Scale("%", 0, 0),
     Kind.TIME: _Scale("min", 0, 0),

@@ -15,7 +15,7 @@ from packs.terms.cells import (
     StripMaterial,
     Terminals,
 )
-from packs.terms.charging import ChargerRead, Travels
+from packs.terms.charging import ChargerRead, Port, Travels
 from packs.terms.details import ContactKind, Sealing
 from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
@@ -78,6 +78,7 @@ __all__ = [
     "Packing",
     "Peeled",
     "Place",
+    "Port",
     "Protects",
     "QuoteState",
     "RemovedWay",

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from packs.cautions import Caution, cautions
+from packs.cautions import Caution, cautions, pierced
 from packs.terms import Stage, Unpowered
 from shop.models import Job, PackAsFound
 
@@ -25,6 +25,11 @@ def for_stage(
     """
     high = highest_mv > HIGH_VOLTAGE_MV
     return cautions(stage, high_voltage=high, route=route, unpowered=unpowered, part_stays=part_stays)
+
+
+def at_a_pierced_can(*, highest_mv: int, part_stays: bool) -> tuple[Caution, ...]:
+    """Return what to say first where a can of a half-built pack was pierced."""
+    return pierced(high_voltage=highest_mv > HIGH_VOLTAGE_MV, part_stays=part_stays)
 
 
 def board_of(job: Job) -> Unpowered:

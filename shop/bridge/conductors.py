@@ -1,14 +1,15 @@
 """The way of the current through a target pack: what its parts carry and stand, and its fuse."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from packs import conductors
 from packs.conductors import Fuse, FuseCheck, Load, PartResult, PathKind, PathPlan, PathSheet, StripChoice, WireChoice
 from packs.conductors.plan import JOINT, TAB
-from packs.errors import MissingFact
+from packs.errors import ImpossibleValue, MissingFact
 from packs.layout import StripSection
-from packs.terms import JointMethod, Measure, Packing, StripMaterial
+from packs.terms import JointMethod, Measure, Outcome, Packing, StripMaterial
 from packs.units import Quantity, of, ureg
 from shop.models import Plan
 
@@ -16,7 +17,19 @@ from . import cells
 from .plan_cells import PlanCells
 from .spacing import spacing
 
-__all__ = ["FuseCheck", "PartLine", "PathFigures", "current_path", "gauge_word", "strip_section", "tab_length"]
+__all__ = [
+    "Clears",
+    "FuseCheck",
+    "PartLine",
+    "PathFigures",
+    "Points",
+    "current_path",
+    "curve_doubt",
+    "gauge_word",
+    "strip_section",
+    "tab_length",
+    "trip_share",
+]
 
 LEAD_LENGTH = ureg.Quantity(200.0, "millimeter")
 """Of a lead whose length is not stated; common practice, no source."""
@@ -24,6 +37,9 @@ STRIP_DAMAGED_AT = ureg.Quantity(100.0, "degC")
 """At which wrap and sleeves under a strip soften; common practice, no source."""
 LEAD_DAMAGED_AT = ureg.Quantity(160.0, "degC")
 """Of PVC insulation in a short circuit (IEC 60724; from memory)."""
+NOTHING = ureg.Quantity(0.0, "dimensionless")
+Points = Sequence[Sequence[int]]
+"""Of the curve of a fuse, each a current in mA and a time in µs."""
 GAUGES = range(40, -4, -1)
 
 
@@ -50,6 +66,14 @@ class PartLine:
     def share(self) -> Quantity | None:
         """By the kinder of the two models; beyond it the part is too small however it is cooled."""
         return min((share for share in (self.share_by_surface, self.share_by_ends) if share is not None), default=None)
+
+
+@dataclass(frozen=True)
+class Clears:
+    """The tightest case of a fuse: its longest clearing as a share of what the part stands, and which part."""
+
+    share: Quantity
+    where: str
 
 
 @dataclass(frozen=True)
@@ -91,6 +115,11 @@ class PathFigures:
         strips = (line for line in self.conductors if line.name != PathKind.LEAD)
         known = [(float(share.magnitude), line) for line in strips if (share := line.share_by_surface) is not None]
         return max(known, key=lambda case: case[0])[1] if known else None
+
+    @property
+    def clears(self) -> Clears | None:
+        """How the stated fuse clears; None where that is not known."""
+        return _clears(self.fuse[-1]) if self.fuse else None
 
     @property
     def gauge(self) -> str | None:
@@ -234,12 +263,52 @@ def _percent(share: Quantity | None) -> Quantity | None:
 def _fuse(plan: Plan, sheet: PathSheet) -> tuple[FuseCheck, ...]:
     if plan.fuse_current_ma is None:
         return ()
-    fuse = Fuse(
-        rated_current=of(Measure.CURRENT, plan.fuse_current_ma),
+    return conductors.check_fuse(_of_plan(plan), sheet.duty, sheet.protected(STRIP_DAMAGED_AT, LEAD_DAMAGED_AT))
+
+
+def _of_plan(plan: Plan) -> Fuse:
+    return Fuse(
+        rated_current=of(Measure.CURRENT, plan.fuse_current_ma or 0),
         dc_voltage=_or_none(Measure.VOLTAGE, plan.fuse_voltage_mv),
         breaking_capacity=_or_none(Measure.CURRENT, plan.fuse_breaking_ma),
+        melting=_curve(plan.fuse_melting),
+        clearing=_curve(plan.fuse_clearing),
     )
-    return conductors.check_fuse(fuse, sheet.duty, sheet.protected(STRIP_DAMAGED_AT, LEAD_DAMAGED_AT))
+
+
+def _curve(points: Points | None) -> tuple[tuple[Quantity, Quantity], ...]:
+    return tuple((of(Measure.CURRENT, ma), ureg.Quantity(us / 1_000_000, "second")) for ma, us in points or ())
+
+
+def curve_doubt(points: Points) -> str:
+    """Say why points of a current and a time are no curve of a fuse; nothing where they are."""
+    try:
+        Fuse(rated_current=ureg.Quantity(1.0, "ampere"), clearing=_curve(points))
+    except ImpossibleValue as error:
+        return str(error)
+    return ""
+
+
+def _clears(check: FuseCheck) -> Clears | None:
+    """Where every part stands every current of the curve there is nothing to spare, and so nothing too slow."""
+    if check.outcome is Outcome.UNKNOWN:
+        return None
+    if check.value is None or check.limit is None:
+        return Clears(NOTHING, "")
+    return Clears((check.value / check.limit).to("dimensionless"), check.where)
+
+
+def trip_share(plan: Plan) -> Quantity | None:
+    """Return how long the board takes to trip, of the shortest time in which the fuse melts at that current.
+
+    None where that is not known; nothing where the fuse carries that current without end.
+    """
+    if plan.fuse_current_ma is None or plan.board_trip_ma is None or plan.board_trip_us is None:
+        return None
+    if plan.board_trip_ma <= plan.fuse_current_ma:
+        return NOTHING
+    melts = conductors.melting_time(_of_plan(plan), of(Measure.CURRENT, plan.board_trip_ma))
+    return None if melts is None else (ureg.Quantity(plan.board_trip_us / 1_000_000, "second") / melts).to("")
 
 
 def _or_none(measure: Measure, value: int | Decimal | None) -> Quantity | None:

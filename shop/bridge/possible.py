@@ -74,6 +74,12 @@ MOST_MONEY, MOST_MINUTES, MOST_YEARS = 100_000_000, 10_000, 50
 COLDEST_MDEGC, HOTTEST_MDEGC = -60_000, 1_000_000
 """What a sensor on a pack reads between the coldest yard and a burning cell; common practice, no source."""
 
+MOST_KOHM = 100_000_000
+"""What an insulation tester reads at the very most, 100 GΩ; common practice, no source."""
+
+MOST_TRIP_US = 60_000_000
+"""A board that takes longer than a minute to trip trips on nothing; common practice, no source."""
+
 WORST_SHARE_PPM, WORST_FIXED_UV = 100_000, 1_000_000
 """A meter off by more than a tenth of its reading or by a volt measures nothing here; common practice, no source."""
 
@@ -165,6 +171,8 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "fuse_current_ma": _CURRENT,
         "fuse_voltage_mv": _PACK_VOLTAGE,
         "fuse_breaking_ma": Bound.of(Measure.CURRENT, most=MOST_BREAKING_MA, above=True),
+        "board_trip_ma": Bound.of(Measure.CURRENT, most=MOST_BREAKING_MA, above=True),
+        "board_trip_us": Bound(kind=Kind.TIME, unit="us", typed_unit="ms", most=MOST_TRIP_US, above=True),
         "nominal_voltage_mv": _CELL_VOLTAGE,
         "charge_limit_mv": _CELL_VOLTAGE,
         "end_of_discharge_mv": _CELL_VOLTAGE,
@@ -222,6 +230,7 @@ READ: Mapping[Measure, Bound] = MappingProxyType(
         Measure.TEMPERATURE: Bound.of(Measure.TEMPERATURE, most=HOTTEST_MDEGC, least=COLDEST_MDEGC),
         Measure.TORQUE: Bound.of(Measure.TORQUE, most=MOST_TORQUE_MNM),
         Measure.CONTACT_RESISTANCE: Bound.of(Measure.CONTACT_RESISTANCE, most=MOST[Measure.DC_RESISTANCE]),
+        Measure.INSULATION: Bound.of(Measure.INSULATION, most=MOST_KOHM),
     }
 )
 """What is read at a point of a job. Probes may lie the wrong way round; the rules judge what that means."""

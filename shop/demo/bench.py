@@ -208,7 +208,7 @@ class Bench:
         proving.close_housing(job=job, confirmed=confirmed, by=self.technician, now=self.at)
 
     def _first_charge(self, job: Job, visit: Visit) -> None:
-        looks = ((10, 3720, 1250, 22_500), (60, 3950, 1250, 26_000), (150, 4170, 300, 24_500))
+        looks = ((0, 3650, 1250, 22_500), (60, 3950, 1250, 26_000), (110, 4120, 700, 25_500), (150, 4170, 300, 24_500))
         proving.first_charge(
             job=job,
             supervised_by=self.technician.first_name,
@@ -222,6 +222,7 @@ class Bench:
                 )
                 for minutes, mv, ma, mdegc in looks
             ],
+            mid_groups_mv=[Decimal(3948 + n % 3) for n in range(visit.series)],
             groups_mv=[Decimal(4170 + n % 2) for n in range(visit.series)],
             by=self.technician,
             now=self.at,
@@ -238,8 +239,17 @@ class Bench:
             conditions="0.2 C down to 3.0 V per cell, 22 °C",
             confirmed=dict.fromkeys(rules.final_questions(self._plan(job)), True),
             hold=rules.RestHold(hours=Decimal(24), groups_mv=[mv - 2 for mv in groups]),
+            load=self._loaded(job, sum(groups, Decimal()) + 4),
             by=self.technician,
             now=self.at,
+        )
+
+    def _loaded(self, job: Job, rest_mv: Decimal) -> rules.UnderLoad:
+        """Five amperes; leads and board add a fifth to what the cells have."""
+        forecast = rules.resistance_forecast(self._plan(job))
+        fall = Decimal(0) if forecast is None else Decimal(round(forecast.m_as("milliohm") * 5 * 1.2))
+        return rules.UnderLoad(
+            current_ma=Decimal(5000), pack_mv=rest_mv - fall, joint_mv=Decimal("0.9"), hottest_mdegc=Decimal(31_500)
         )
 
     def _clear_bench(self, job: Job, visit: Visit) -> None:

@@ -3,7 +3,18 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import CellEnd, ChargerRead, Chemistry, JointMethod, Packing, Protects, StripMaterial, Term, Unpowered
+from packs.terms import (
+    CellEnd,
+    ChargerRead,
+    Chemistry,
+    JointMethod,
+    Packing,
+    Port,
+    Protects,
+    StripMaterial,
+    Term,
+    Unpowered,
+)
 
 from .base import one_of, term_field
 from .jobs import Job
@@ -107,6 +118,7 @@ class Plan(models.Model):
     board_tolerance_mv = models.PositiveIntegerField("tolerance of that trip", null=True, blank=True)
     board_undervoltage_mv = models.PositiveIntegerField("undervoltage trip", null=True, blank=True)
     outlet_voltage_mv = models.PositiveIntegerField(null=True, blank=True)
+    outlet_port = term_field(Port, blank=True)
     dropout_mv = models.PositiveIntegerField(null=True, blank=True)
     peak_current_ma = models.PositiveIntegerField("peak current", null=True, blank=True)
     peak_time_ms = models.PositiveIntegerField("how long the peak lasts", null=True, blank=True)
@@ -116,6 +128,10 @@ class Plan(models.Model):
     fuse_current_ma = models.PositiveIntegerField("rated current of the fuse", null=True, blank=True)
     fuse_voltage_mv = models.PositiveIntegerField("direct voltage of the fuse", null=True, blank=True)
     fuse_breaking_ma = models.PositiveIntegerField("breaking capacity of the fuse", null=True, blank=True)
+    fuse_melting = models.JSONField("shortest melting of the fuse, mA and µs", default=list, blank=True)
+    fuse_clearing = models.JSONField("longest clearing of the fuse, mA and µs", default=list, blank=True)
+    board_trip_ma = models.PositiveIntegerField("overcurrent trip of the board", null=True, blank=True)
+    board_trip_us = models.PositiveIntegerField("how long that trip takes", null=True, blank=True)
     replaced = models.JSONField("groups that are replaced; none named where all are", default=list, blank=True)
     findings = models.JSONField(default=list, blank=True)
     stated_at = models.DateTimeField()

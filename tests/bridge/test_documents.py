@@ -17,6 +17,7 @@ from shop import models, printing
 from shop.bridge import documents
 from shop.bridge.documents import way_stated
 from shop.bridge.documents.test_report import instruments
+from shop.bridge.rules import RestHold
 from shop.errors import ShopError
 from shop.operations import disposal, intake, planning, proving, workshop
 from shop.operations import documents as operations
@@ -189,7 +190,9 @@ def test_what_was_measured_stands_apart_from_what_is_rated() -> None:
     assert proof.supervised_by == "Technician"
     assert report.found.groups_mv == (3310, 3290, 3300, 3300)
     assert [(group.charged_mv, group.rest_mv) for group in report.groups] == [(4180, 4140)] * 4
-    assert [(look.point, look.current_ma, look.temperature_mdegc) for look in proof.looks] == [("30 min", 1000, 24000)]
+    assert [(look.point, look.current_ma, look.temperature_mdegc) for look in proof.looks] == [
+        (f"{minutes} min", 1000, 24000) for minutes in (0, 30, 60)
+    ]
 
 
 def test_checks_that_held_everywhere_are_one_line() -> None:
@@ -214,16 +217,18 @@ def test_a_warning_is_told_in_full_and_in_the_shops_numbers() -> None:
         number_locale="de",
     )
     groups = [Decimal(4100), Decimal(4161), Decimal(4140), Decimal(4159)]
+    line.accept_in_writing(job, "final.group_spread")
     proving.final_test(
         job=job,
         capacity_mah=Decimal(5080),
         pack_rest_mv=Decimal(16560),
         groups_mv=groups,
-        confirmed=line.CUTOFF,
+        **line.proof(hold=RestHold(hours=Decimal(24), groups_mv=groups)),
         by=line.technician(),
     )
     report: content.TestReport = paper(job, DocumentKind.TEST_REPORT)
-    tab, warned = [check for check in report.checks if check.outcome is Outcome.FAIL]
+    (tab,) = [check for check in report.checks if check.outcome is Outcome.FAIL]
+    (warned,) = [check for check in report.checks if check.outcome is Outcome.ACCEPTED]
     assert "by its surface alone is 163" in tab.message
     assert "61" in warned.message
     agreed = next(
@@ -386,3 +391,11 @@ def test_a_calibration_is_dated_as_the_rest_of_the_paper() -> None:
         job=job, measure=reading.measure, value=1, measured_at=reading.measured_at, by=reading.by, instrument=meter
     )
     assert instruments(job) == ("Bench meter 1 (calibrated 1 March 2026)",)
+
+
+def test_the_customer_charges_between_the_temperatures_that_the_shop_keeps_to() -> None:
+    """NMC: 10 to 40 °C; of a shop that lets the middle 80 % count 13 to 37 °C."""
+    job = line.job_at(Stage.HAND_OVER)
+    line.set_limit("first_charge.temperature", 80)
+    window = paper(job, DocumentKind.HAND_OVER).charge_temperature
+    assert (window.low, window.high) == (13_000, 37_000)

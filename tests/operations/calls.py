@@ -186,7 +186,7 @@ CELL_MODEL = {
     "end_of_discharge_mv": 2500,
 }
 CHARGE_LINE = proving.ChargeLine(
-    minutes=30, pack_voltage_mv=Decimal(15200), current_ma=Decimal(1000), hottest_mdegc=Decimal(24000)
+    minutes=0, pack_voltage_mv=Decimal(15200), current_ma=Decimal(1000), hottest_mdegc=Decimal(24000)
 )
 FOUND = {"series": 4, "parallel": 2, "joint_method": JointMethod.SPOT_WELD}
 PROBES = [fault_finding.Probe(low="group_2_negative", high="group_2_positive", value_mv=Decimal(3700))]
@@ -303,7 +303,8 @@ CALLS: dict[str, Call] = {
         lambda _: {
             "supervised_by": "Technician",
             "charger_voltage_mv": Decimal(16790),
-            "lines": [CHARGE_LINE],
+            "lines": line.looks_at(),
+            "mid_groups_mv": [Decimal(3900)] * 4,
             "groups_mv": [Decimal(4180)] * 4,
         },
         (Stage.FIRST_CHARGE,),
@@ -313,7 +314,7 @@ CALLS: dict[str, Call] = {
             "capacity_mah": Decimal(5080),
             "pack_rest_mv": Decimal(16560),
             "groups_mv": [Decimal(4140)] * 4,
-            "confirmed": line.CUTOFF,
+            **line.proof(),
         },
         (Stage.FINAL_TEST,),
     ),

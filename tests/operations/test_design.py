@@ -29,7 +29,16 @@ BOARD = {
     "board_tolerance_mv": 25,
     "board_undervoltage_mv": 3000,
 }
-FUSE = {"fuse_current_ma": 10_000, "fuse_voltage_mv": 32_000, "fuse_breaking_ma": 1_000_000}
+# Times of a blade fuse of 10 A at 2, 3.5 and 6 times its rating: ISO 8820-3 (from memory).
+FUSE = {
+    "fuse_current_ma": 10_000,
+    "fuse_voltage_mv": 32_000,
+    "fuse_breaking_ma": 1_000_000,
+    "fuse_melting": [[20_000, 150_000], [35_000, 40_000], [60_000, 20_000]],
+    "fuse_clearing": [[20_000, 5_000_000], [35_000, 500_000], [60_000, 100_000]],
+}
+
+TRIP = {"board_trip_ma": 20_000, "board_trip_us": 10_000}
 
 
 @pytest.fixture
@@ -245,6 +254,18 @@ class TestFuseOfARepair:
             ({"fuse_voltage_mv": None}, ["target.fuse_voltage"]),
             ({"fuse_breaking_ma": 50_000}, ["target.fuse_breaking"]),
             ({"fuse_breaking_ma": None}, ["target.fuse_breaking"]),
+            ({"fuse_clearing": []}, ["target.fuse_clears"]),
+            # IEC 60949: 1.2 mm² of nickel 200 (K 98.9, β 212.6) stand 20 A from 20 to 100 °C for 10.4 s.
+            ({"fuse_clearing": [[20_000, 10_400_000], [60_000, 100_000]]}, []),
+            ({"fuse_clearing": [[20_000, 10_500_000], [60_000, 100_000]]}, ["target.fuse_clears"]),
+            (BOARD | TRIP, []),
+            (BOARD | TRIP | {"board_trip_us": 150_000}, []),
+            (BOARD | TRIP | {"board_trip_us": 151_000}, ["target.board_first"]),
+            (BOARD | TRIP | {"board_trip_ma": 19_999}, ["target.board_first"]),
+            (BOARD | TRIP | {"board_trip_ma": 10_000, "board_trip_us": 1_000_000}, []),
+            (BOARD | TRIP | {"fuse_melting": []}, ["target.board_first"]),
+            (BOARD, ["target.board_first"]),
+            (TRIP, []),
         ],
     )
     def test_a_fuse_carries_the_current_and_breaks_voltage_and_short_circuit(
@@ -259,8 +280,32 @@ class TestFuseOfARepair:
             state(job, **FUSE | changed)
 
     def test_without_a_resistance_the_short_circuit_is_not_known(self, job: models.Job) -> None:
+        with held_by("target.fuse_breaking", "target.fuse_clears"):
+            state(job, **FUSE)
+        line.accept_in_writing(job, "target.fuse_clears", "the sheet prints no curve; the lead is short and sleeved")
         with held_by("target.fuse_breaking"):
             state(job, **FUSE)
+
+    @pytest.mark.parametrize(
+        ("changed", "code", "field"),
+        [
+            ({"fuse_clearing": [[20_000, 5_000_000], [60_000, 6_000_000]]}, "impossible_value", "fuse_clearing"),
+            ({"fuse_melting": [[60_000, 1], [20_000, 2]]}, "impossible_value", "fuse_melting"),
+            ({"fuse_melting": [[0, 1]]}, "impossible_value", "fuse_melting"),
+            (
+                {"fuse_current_ma": None, "fuse_voltage_mv": None, "fuse_breaking_ma": None},
+                "fuse_incomplete",
+                "fuse_current_ma",
+            ),
+            ({"board_trip_ma": 20_000}, "trip_incomplete", "board_trip_us"),
+            ({"board_trip_us": 60_000_001, "board_trip_ma": 1}, "impossible_value", "board_trip_us"),
+        ],
+    )
+    def test_what_no_fuse_and_no_board_has_is_refused(
+        self, job: models.Job, changed: dict[str, Any], code: str, field: str
+    ) -> None:
+        with refused(code, field=field):
+            state(job, **FUSE | changed)
 
     def test_nothing_is_asked_of_a_fuse_that_is_not_stated(self) -> None:
         assert asked(design.way_of_the_current(plan()), "target.fuse_voltage") == []

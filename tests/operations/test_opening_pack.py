@@ -4,10 +4,12 @@ Voltage to charge: published curves as in tests/packs/test_state_of_charge.py; 3
 same as IATA PI 965 for carriage by air; 60 V DC: common practice, set by local rules.
 """
 
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.utils import timezone
 
 from packs.terms import Chemistry, Condition, Outcome, Protects, Stage, Unpowered
 from shop import models
@@ -163,3 +165,21 @@ def test_what_held_stays_with_the_step_and_nothing_is_asked_again_once_a_cell_is
     done = rebuild.finish_dismantling(job=job, by=line.technician())
     kept = {(one["rule_id"], one["outcome"]) for one in done.step.findings}
     assert {("dismantle.charge_low", "pass"), ("dismantle.all_recorded", "pass")} <= kept
+
+
+# Common practice, no source: every cell is in the book within the hour.
+@pytest.mark.parametrize(("minutes", "outcome"), [(59, "pass"), (60, "pass"), (61, "fail")])
+@pytest.mark.parametrize("prepared", [True, False])
+def test_a_cell_that_lies_there_for_more_than_an_hour_is_a_warning(prepared: bool, minutes: int, outcome: str) -> None:
+    """From the moment the pack was ready to be cut, or else from the first cell on; each booking begins the hour anew."""
+    job, by, begun = line.to_be_cut(3, [3200] * 3), line.technician(), timezone.now()
+    at = [begun + timedelta(minutes=after) for after in (0, minutes, minutes + 40, minutes + 80)]
+    if prepared:
+        opening_pack.prepare_dismantling(job=job, confirmed={}, by=by, now=at[0])
+    for moment in at[1:] if prepared else at[:3]:
+        job.refresh_from_db()
+        rebuild.record_removed(job=job, condition=Condition.INTACT, rest_voltage_mv=Decimal(3200), by=by, now=moment)
+    job.refresh_from_db()
+    result = rebuild.finish_dismantling(job=job, by=by, now=at[-1])
+    assert result.done
+    assert [one.outcome for one in result.findings if one.rule_id == "dismantle.within_the_hour"] == [outcome]

@@ -5,7 +5,7 @@ from itertools import product
 
 import pytest
 
-from packs.cautions import cautions
+from packs.cautions import cautions, pierced
 from packs.terms import ROUTES, STEPS, JobKind, Stage, Unpowered, route
 
 
@@ -18,6 +18,17 @@ def test_every_stage_has_cautions_that_say_what_they_rest_on(stage: Stage, high_
         assert caution.text.endswith(".")
         assert caution.rests_on
         assert caution.evidence
+
+
+@pytest.mark.parametrize(("high_voltage", "part_stays"), list(product([False, True], repeat=2)))
+def test_a_pierced_can_has_cautions_of_its_own(high_voltage: bool, part_stays: bool) -> None:
+    """The danger first, then what else is live: all of it where groups stay, by people who may above 60 V DC."""
+    texts = [caution.text for caution in pierced(high_voltage=high_voltage, part_stays=part_stays)]
+    assert "keep the item outside" in texts[0]
+    assert any("only people qualified" in text for text in texts) is high_voltage
+    assert any("What stays of the old pack stays live" in text for text in texts) is part_stays
+    assert "neither training nor the data sheet" in texts[-1]
+    assert not FORBIDDEN.search(" ".join(texts))
 
 
 @pytest.mark.parametrize("stage", Stage)

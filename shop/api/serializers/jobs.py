@@ -18,6 +18,7 @@ from packs.terms import (
     Owner,
     Packing,
     Peeled,
+    Port,
     Protects,
     Specimen,
     StripMaterial,
@@ -25,7 +26,7 @@ from packs.terms import (
     Unpowered,
 )
 from shop.bridge import possible
-from shop.bridge.rules import BoardTried, RestHold, Weld
+from shop.bridge.rules import BoardTried, RestHold, UnderLoad, Weld
 from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
@@ -192,6 +193,17 @@ LONGEST_NUMBER = 4
 """Digits of the number of a group."""
 
 
+MOST_POINTS = 50
+"""Points of a fuse's curve; more tell nothing new."""
+
+
+def curve(what: str) -> serializers.ListField:
+    """Return the field of a curve of a fuse."""
+    point = serializers.ListField(child=whole(min_value=1), min_length=2, max_length=2)
+    words = f"The {what}: pairs of mA and µs, such as [[20000, 5000000], [60000, 100000]]."
+    return serializers.ListField(child=point, required=False, max_length=MOST_POINTS, help_text=words)
+
+
 class TargetPack(Versioned):
     """The pack that is to be built."""
 
@@ -213,6 +225,7 @@ class TargetPack(Versioned):
     board_tolerance_mv = whole(required=False)
     board_undervoltage_mv = whole(required=False)
     outlet_voltage_mv = whole(required=False)
+    outlet_port = TermField(Port, required=False, allow_blank=True)
     dropout_mv = whole(required=False)
     peak_current_ma = whole(required=False)
     peak_time_ms = whole(required=False)
@@ -222,6 +235,10 @@ class TargetPack(Versioned):
     fuse_current_ma = whole(required=False)
     fuse_voltage_mv = whole(required=False)
     fuse_breaking_ma = whole(required=False)
+    fuse_melting = curve("shortest times in which the fuse melts")
+    fuse_clearing = curve("longest times in which the fuse clears")
+    board_trip_ma = whole(required=False)
+    board_trip_us = whole(required=False)
     replaced = serializers.ListField(
         child=serializers.IntegerField(), required=False, max_length=possible.MOST_CELLS, help_text=GROUPS
     )
@@ -382,12 +399,15 @@ class LookIn(serializers.Serializer[Any]):
 
 
 class FirstCharge(WithPaper):
-    """The supervised first charge."""
+    """The supervised first charge: looks from its start to its end, groups in the middle and at the end."""
 
     supervised_by = serializers.CharField(max_length=120)
     charger_voltage_mv = number()
     lines = LookIn(many=True)
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
+    mid_groups_mv = serializers.ListField(
+        child=number(allow_null=True), max_length=possible.MOST_CELLS, required=False, default=list
+    )
     stopped_because = serializers.CharField(max_length=200, required=False, allow_blank=True)
     ends_itself = serializers.BooleanField(required=False)
 
@@ -404,6 +424,15 @@ class RestHoldIn(serializers.Serializer[Any]):
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
 
 
+class UnderLoadIn(serializers.Serializer[Any]):
+    """What was read under a steady load, the pack 10 s after it was put on."""
+
+    current_ma = number(required=False, allow_null=True)
+    pack_mv = number(required=False, allow_null=True)
+    joint_mv = number(required=False, allow_null=True, help_text="largest drop between a cell and its strip or bar")
+    hottest_mdegc = number(required=False, allow_null=True)
+
+
 class FinalTest(WithPaper):
     """What the finished pack gives, or that its capacity is only forecast."""
 
@@ -414,12 +443,15 @@ class FinalTest(WithPaper):
     conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
     sure = sure()
     hold = RestHoldIn(required=False)
+    load = UnderLoadIn(required=False)
+    insulation_kohm = number(required=False, allow_null=True)
     confirmed = serializers.DictField(child=serializers.BooleanField(), required=False)
     forecast_only = serializers.BooleanField(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
-        return attrs | ({"hold": RestHold(**attrs["hold"])} if "hold" in attrs else {})
+        kinds = {"hold": RestHold, "load": UnderLoad}
+        return attrs | {name: kind(**attrs[name]) for name, kind in kinds.items() if name in attrs}
 
 
 class DischargeIn(serializers.Serializer[Any]):

@@ -11,7 +11,7 @@ from packs.units import Quantity, measure_unit, to
 from shop.bridge import cautions, cells, layouts, rules, standing
 from shop.models import PackAsFound, Plan, cells_due_out
 
-LOOKS = 4
+LOOKS = 6
 """How many looks at the first charge the card has room for."""
 
 VOLTS = Blank("", measure_unit(Measure.VOLTAGE))
@@ -172,7 +172,8 @@ def _housing(plan: Plan) -> _Work:
 
 
 def _first_charge(plan: Plan) -> _Work:
-    most = rules.charge_limits(plan)
+    most, middle = rules.charge_limits(plan), rules.own_limit("first_charge.mid_spread")
+    minutes = rules.look_interval(plan).m_as("minute")
     looks = tuple(f"look {look}" for look in range(1, LOOKS + 1))
     return _Work(
         limits=(
@@ -180,13 +181,15 @@ def _first_charge(plan: Plan) -> _Work:
             _at_most("first_charge.pack_voltage", Measure.VOLTAGE, most.pack),
             _at_most("first_charge.group_voltage", Measure.VOLTAGE, most.group),
             _at_most("first_charge.current", Measure.CURRENT, most.current),
+            _at_most("first_charge.mid_spread", Measure.VOLTAGE, middle) if rules.has_mid_groups(plan) else None,
             _window("first_charge.temperature", Measure.TEMPERATURE, *(most.temperature or (None, None))),
         ),
+        ticks=(f"Read at the start, at least every {minutes:.0f} min, in the middle and at the end.",),
         slots=(
             Slots(("beside the pack",), (Blank("", "name"),)),
             Slots(("charger, no load",), (VOLTS,)),
             Slots(looks, (Blank("", "min"), VOLTS, Blank("", "A"), Blank("hottest", "°C"))),
-            Slots(_groups(plan), (VOLTS,)),
+            Slots(_groups(plan), (*((Blank("middle", "V"),) if rules.has_mid_groups(plan) else ()), Blank("end", "V"))),
         ),
     )
 
@@ -200,6 +203,10 @@ def _final_test(plan: Plan) -> _Work:
             _at_least("final.capacity", Measure.CAPACITY, rules.least_final_capacity(plan)),
             _at_most("final.rest_agreement", Measure.VOLTAGE, rules.tolerance("final.rest_agreement")),
             _at_most("final.group_spread", Measure.VOLTAGE, rules.own_limit("final.group_spread")),
+            _at_most("final.rest_hold", Measure.VOLTAGE, rules.own_limit("final.rest_hold")),
+            _at_most("final.resistance", Measure.DC_RESISTANCE, rules.most_resistance(plan)),
+            _at_most("final.joint_drop", Measure.CONTACT_RESISTANCE, rules.own_limit("final.joint_drop")),
+            _at_most("final.temperature", Measure.TEMPERATURE, rules.own_limit("final.temperature")),
             _window("final.outlet", Measure.VOLTAGE, *outlet) if outlet else None,
         ),
         ticks=ticks,
@@ -207,6 +214,10 @@ def _final_test(plan: Plan) -> _Work:
             Slots(("pack",), pack),
             Slots(("tested at",), (Blank("", "A"), Blank("down to", "V"), Blank("at", "°C"))),
             Slots(_groups(plan), (VOLTS, Blank("after a day", "V"))),
+            Slots(
+                ("under load",),
+                (Blank("", "A"), Blank("pack after 10 s", "V"), Blank("worst joint", "mV"), Blank("hottest", "°C")),
+            ),
         ),
     )
 

@@ -137,8 +137,8 @@ def _resistance(values: Sequence[Decimal | None]) -> Decimal | None:
 
 
 def charge_temperature(plan: Plan) -> Limit | None:
-    """Return at which temperatures the user may charge."""
-    window = cells.limits(plan.cell_model).charging_window
+    """Return at which temperatures the user may charge: what the shop itself keeps to."""
+    window = rules.charge_limits(plan).temperature
     return window and within("temperature while charging", Measure.TEMPERATURE, *window)
 
 

@@ -6,6 +6,7 @@ from .again import LEANING_ON, PAST, found_again
 from .asking import as_json, asks_about, stored_stops, words_of
 from .building import (
     BOARD_SUITS,
+    OF_THE_BOOK,
     OVERCHARGE_TRIP,
     UNDERVOLTAGE_TRIP,
     BoardTried,
@@ -20,6 +21,8 @@ from .building import (
     joined,
     ladder,
     level_window,
+    look_told,
+    measured_lately,
     placed,
     rejection,
     reusable,
@@ -28,6 +31,7 @@ from .building import (
     torque_window,
     trips,
 )
+from .charging import ENDS_ITSELF, MID, STOPPED, charge_limits, first_charge, has_mid_groups, look_interval
 from .design import of_path, way_of_the_current
 from .door import (
     amber_cleared,
@@ -38,6 +42,7 @@ from .door import (
     to_the_bench,
     travelling,
 )
+from .housing import FLAT_CELLS, HOUSING_RULES, METAL, THERMAL_CUTOFF, housing, housing_questions
 from .insulation import insulated, insulation_due
 from .limits import counted, in_force, own_limit, version
 from .opening import (
@@ -54,28 +59,23 @@ from .parking import is_joined, parked, taken_up
 from .planning import TargetLimits, matched, target, target_limits
 from .proving import (
     BOARD_CUTOFF,
-    ENDS_ITSELF,
-    FLAT_CELLS,
     FORECAST_ONLY,
-    HOUSING_RULES,
-    INSULATION,
-    METAL,
-    STOPPED,
-    THERMAL_CUTOFF,
+    LOADED,
+    NOT_LOADED,
     RestHold,
-    charge_limits,
+    UnderLoad,
     examined,
     final_questions,
     final_test,
-    first_charge,
     forecast_mah,
     group_capacities,
+    held,
     held_point,
-    housing,
-    housing_questions,
     least_final_capacity,
+    most_resistance,
     outlet_window,
     pack_test,
+    resistance_forecast,
     to_insulate,
     weakest_groups,
 )
@@ -88,9 +88,12 @@ __all__ = [
     "FLAT_CELLS",
     "FORECAST_ONLY",
     "HOUSING_RULES",
-    "INSULATION",
     "LEANING_ON",
+    "LOADED",
     "METAL",
+    "MID",
+    "NOT_LOADED",
+    "OF_THE_BOOK",
     "OVERCHARGE_TRIP",
     "PAST",
     "QUALIFIED",
@@ -105,6 +108,7 @@ __all__ = [
     "RuleSet",
     "SecondLook",
     "TargetLimits",
+    "UnderLoad",
     "Weld",
     "above_60_v",
     "agreement_limits",
@@ -129,6 +133,8 @@ __all__ = [
     "group_capacities",
     "hand_over",
     "has_board",
+    "has_mid_groups",
+    "held",
     "held_point",
     "housing",
     "housing_questions",
@@ -141,7 +147,11 @@ __all__ = [
     "ladder",
     "least_final_capacity",
     "level_window",
+    "look_interval",
+    "look_told",
     "matched",
+    "measured_lately",
+    "most_resistance",
     "of_path",
     "opening_questions",
     "opening_words",
@@ -152,6 +162,7 @@ __all__ = [
     "placed",
     "rejection",
     "removed_gone",
+    "resistance_forecast",
     "rest_at_most",
     "reusable",
     "right_cell",

@@ -19,6 +19,7 @@ BOARD = (
     "board_tolerance_mv",
     "board_undervoltage_mv",
 )
+TRIP = ("board_trip_ma", "board_trip_us")
 STATED_BY_THE_TARGET = "target pack"
 WHOLE = ureg.Quantity(100.0, "percent")
 
@@ -89,7 +90,7 @@ def of_path(plan: Plan, path: PathFigures | None) -> list[Finding]:
     """Return the same of a way that is worked out already; None where it is not known."""
     ask = asking(plan)
     if path is None:
-        return [ask("target.part_surface", None, where=f"{plan.conductor}s"), *_fuse(plan, None)]
+        return [ask("target.part_surface", None, where=f"{plan.conductor}s"), *_fuse(plan, None, None)]
     parts = [
         ask("target.part_current", line.share, where=f"{line.name}{_would_do(path, line)}")
         for line in path.conductors
@@ -97,7 +98,7 @@ def of_path(plan: Plan, path: PathFigures | None) -> list[Finding]:
     ]
     if line := path.hardest_by_surface:
         parts.append(ask("target.part_surface", line.share_by_surface, where=line.name))
-    return [*parts, *_fuse(plan, path.short_circuit_current)]
+    return [*parts, *_fuse(plan, path.short_circuit_current, path.clears)]
 
 
 def _would_do(path: PathFigures, line: PartLine) -> str:
@@ -108,7 +109,7 @@ def _would_do(path: PathFigures, line: PartLine) -> str:
     return f", for which {gauge}{show(path.wire_choice.area)} would do"
 
 
-def _fuse(plan: Plan, short_circuit: Quantity | None) -> list[Finding]:
+def _fuse(plan: Plan, short_circuit: Quantity | None, clears: conductors.Clears | None) -> list[Finding]:
     if plan.fuse_current_ma is None:
         return []
     ask = asking(plan)
@@ -127,4 +128,13 @@ def _fuse(plan: Plan, short_circuit: Quantity | None) -> list[Finding]:
             limit_source=SERIES_TIMES_LIMIT,
         ),
         ask("target.fuse_breaking", breaks, limit=short_circuit, limit_source="Kirchhoff's laws, full pack"),
+        ask("target.fuse_clears", clears and clears.share, where=clears.where if clears else ""),
+        *_board_first(plan),
     ]
+
+
+def _board_first(plan: Plan) -> list[Finding]:
+    """Ask whether the board trips before the fuse melts; nothing to ask while no board is stated."""
+    if not any(getattr(plan, name) for name in (*BOARD, *TRIP)):
+        return []
+    return [asking(plan)("target.board_first", conductors.trip_share(plan))]

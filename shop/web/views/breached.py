@@ -50,7 +50,7 @@ def _page(request: HttpRequest, job: Job, plan: Plan, form: BreachedForm) -> Htt
         job=job,
         form=form,
         free=tested[:OFFERED],
-        cautions=cautions.for_stage(Stage.TAKE_IN, highest_mv=highest_mv(plan)),
+        cautions=cautions.at_a_pierced_can(highest_mv=highest_mv(plan), part_stays=job.part_stays),
     )
 
 

@@ -10,8 +10,8 @@ from django.utils import timezone
 from packs.errors import PacksError
 from packs.terms import JointMethod, Measure, Stage
 from packs.units import Kind, of, ureg
-from shop.bridge import figures, layouts, levelling, rules, standing, strips
-from shop.models import Job, PeelSample, Plan, Step
+from shop.bridge import figures, how_to_level, layouts, levelling, rules, standing, strips
+from shop.models import Job, PeelSample, Plan, Step, StepOutcome
 from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
 from shop.selectors import bench, sheet, story
@@ -52,10 +52,11 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
         step,
         form,
         "steps/measure.html",
+        of=Stage.MEASURE,
         plan=plan,
         limit=between(request, *window) if window is not None else "",
         groups=_by_group(form, step),
-        **_standing(request, plan),
+        **_standing(request, plan, step),
     )
 
 
@@ -73,9 +74,15 @@ def _rest_form(request: HttpRequest, job: Job, plan: Plan) -> RestVoltagesForm:
     )
 
 
-def _standing(request: HttpRequest, plan: Plan) -> dict[str, Any]:
-    """Return what is levelled still, and of groups that stay what they last showed and how near a new one has to come."""
-    to_level = {"to_level": levelling.of_chosen(plan)}
+def _standing(request: HttpRequest, plan: Plan, step: Step | None) -> dict[str, Any]:
+    """Return what is levelled still, and of groups that stay what they last showed and how near a new one has to come.
+
+    What was measured in place says how each cell is levelled; before that the plan knows what has to be.
+    """
+    measured = step is not None and step.outcome == StepOutcome.STOPPED
+    to_level: dict[str, Any] = (
+        {"how_to_level": how_to_level.to_level(plan)} if measured else {"to_level": levelling.of_chosen(plan)}
+    )
     if not plan.standing_groups:
         return to_level
     read = {group.number: group.last_mv for group in standing.groups(plan)}
@@ -125,6 +132,8 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         "steps/join.html",
         plan=plan,
         to_sample=form.welded and not form.welds,
+        to_measure=bool(rules.stopping(rules.measured_lately(plan, timezone.now()))),
+        measure_url=step_url(job, Stage.MEASURE) if rebuild.to_be_joined(job) else "",
         joints=layouts.joints_to_make(plan),
         strips=len(layouts.to_join(plan)),
         bolts=_bolt_limits(request, plan) if form.bolted else "",

@@ -16,6 +16,7 @@ from shop.selectors import sheet
 from shop.web import drafts, prefill
 from shop.web.forms import groups
 from shop.web.forms.base import QuantityField
+from shop.web.forms.curves import CurveField, written
 from shop.web.forms.target import STATED, TargetForm
 from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
@@ -120,6 +121,8 @@ def _typed(request: HttpRequest, pack: Plan | PackAsFound, **known: Any) -> dict
         field = fields[name]
         if isinstance(field, QuantityField):
             texts[name] = prefill.typed(field, value, locale=locale(request))
+        elif isinstance(field, CurveField):
+            texts[name] = written(value, locale=locale(request))
         else:
             texts[name] = "" if value is None else str(value)
     if (area := known.get("lead_area_um2")) and (gauge := conductors.gauge_word(area)):

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0031_search_anew_and_metres'),
+        ('shop', '0032_proof_and_fuse'),
     ]
 
     operations = [
