@@ -156,6 +156,9 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
         "tabu_search": Source(
             "Tabu search - Part I", "F. Glover, ORSA Journal on Computing 1 (1989) 190-206", "", Evidence.MEMORY
         ),
+        "transport_problem": Source(
+            "Linear Programming and Extensions", "G. B. Dantzig, Princeton 1963", "transport problems", Evidence.MEMORY
+        ),
         "order_statistics": Source(
             "Order Statistics", "H. A. David, H. N. Nagaraja, 3rd ed., 2003", "section 2.1", Evidence.MEMORY
         ),

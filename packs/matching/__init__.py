@@ -41,9 +41,16 @@ for a budget alone. The first answer comes before any bound under limits, so tha
 bound_mah, gap_mah, gap_percent, used_mah, least_used_mah, pack_capacity_mah, pack_capacity_p5_mah, worst_share,
 levelling, limiting, excluded, excluded_by``. ``verify(table, question, proposal)`` recomputes it.
 
+``advise(table, question)`` says, where nothing was found, why and what would do (``Advice``): ``usable, needed, groups,
+found, most`` (the number of groups that no arrangement exceeds), ``binding`` (the smallest set of limits that together
+forbid the pack), ``relaxations`` (the least change of each thing asked), ``levelling`` (cells to level and measure
+again) and ``purchases`` (cells to buy). ``price_of_ratio(table, question, ratios)`` is the weakest group against the
+resistance ratio.
+
 Rooms: `table` cells, `question` what is asked, `answer` what is answered, `filters` who may take part, `bound` what
 nothing can exceed, `windows` and `program` the bound under limits, `rounding` groups out of it, `construct` and `first`
 first deals, `deal` groups under limits, `moves` and `improve` local search, `limited` and `kind_search` its phases,
+`transport`, `fitting`, `levers` and `advice` what would do where nothing fits, `price` what a limit costs,
 `search` the entry, `report` the figures, `verify` the independent check. Errors: `packs.errors.Infeasible` where no
 groups were found, `packs.errors.ImpossibleValue` for values out of range.
 
@@ -51,9 +58,11 @@ The method rests on number partitioning (balanced largest differencing), local s
 function.
 """
 
+from packs.matching.advice import Advice, Purchase, Relaxation, ToLevel, advise
 from packs.matching.answer import CurrentShare, Exclusion, Filter, Levelling, LevelTo, Proposal
 from packs.matching.bound import weakest_group_bound
 from packs.matching.effort import DEFAULT_ITERATIONS
+from packs.matching.price import Price, price_of_ratio
 from packs.matching.question import Objective, Question, Together
 from packs.matching.search import answers, propose
 from packs.matching.table import CellTable
@@ -61,6 +70,7 @@ from packs.matching.verify import Verified, verify
 
 __all__ = [
     "DEFAULT_ITERATIONS",
+    "Advice",
     "CellTable",
     "CurrentShare",
     "Exclusion",
@@ -68,11 +78,17 @@ __all__ = [
     "LevelTo",
     "Levelling",
     "Objective",
+    "Price",
     "Proposal",
+    "Purchase",
     "Question",
+    "Relaxation",
+    "ToLevel",
     "Together",
     "Verified",
+    "advise",
     "answers",
+    "price_of_ratio",
     "propose",
     "verify",
     "weakest_group_bound",

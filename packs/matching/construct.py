@@ -108,16 +108,23 @@ def most_groups(capacity: IntArray, resistance: IntArray, voltage: IntArray, lim
 def _runs(values: IntArray, parallel: int, part: int, whole: int) -> int:
     ordered = np.sort(values)
     fits = ordered[parallel - 1 :] * whole <= ordered[: len(ordered) - parallel + 1] * part
-    return len(_packed(fits, parallel))
+    return len(packed(fits, parallel))
 
 
 def _steps(values: IntArray, parallel: int, width: int) -> int:
     ordered = np.sort(values)
-    return len(_packed(ordered[parallel - 1 :] - ordered[: len(ordered) - parallel + 1] <= width, parallel))
+    return len(packed(ordered[parallel - 1 :] - ordered[: len(ordered) - parallel + 1] <= width, parallel))
 
 
-def _packed(fits: BoolArray, parallel: int) -> list[int]:
-    """Starts of the most disjoint runs of `parallel` that can be taken, given which starts fit."""
+def packed(fits: BoolArray, parallel: int) -> list[int]:
+    """Starts of the most disjoint runs of `parallel` that can be taken, given which starts fit.
+
+    Values along any one axis [Ω], [V].
+
+    References
+    ----------
+    Derived here: the greedy choice of disjoint intervals on a line is the largest.
+    """
     starts: list[int] = []
     for start in np.flatnonzero(fits).tolist():
         if not starts or start >= starts[-1] + parallel:
@@ -156,7 +163,7 @@ def _neighbours(cells: Candidates, limits: Limits, series: int) -> IntArray | No
     for column in (cells.resistance, cells.voltage, -cells.capacity):
         ordered = np.lexsort((column, cells.origin))
         runs = np.lib.stride_tricks.sliding_window_view(ordered, limits.parallel)
-        starts = _packed(limits.keep(cells, runs), limits.parallel)
+        starts = packed(limits.keep(cells, runs), limits.parallel)
         if len(starts) >= series:
             return runs[starts[:series]]
     return None
