@@ -1,6 +1,6 @@
 """Tester files of a cell: read with what is known of its model; figures as the numbers a reading stores."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from io import BytesIO
@@ -86,6 +86,18 @@ def proposal(content: bytes) -> Proposal:
     return traces.propose(content, largest=LARGEST_UNPACKED)
 
 
+def recognised(content: bytes, layouts: Sequence[Mapping[str, Any]]) -> tuple[int, dict[str, Any]] | None:
+    """Return which stored layout has the headings of a file, and the layout as it fits this file."""
+    stated = [ColumnLayout.from_facts(dict(facts)) for facts in layouts]
+    found = traces.recognised(content, stated, largest=LARGEST_UNPACKED)
+    return None if found is None else (found[0], found[1].facts())
+
+
+def of_the_file(code: str) -> bool:
+    """Tell whether a refusal is a fault of the very file, whatever layout it is read by."""
+    return code in {problem.value for problem in traces.OF_THE_FILE}
+
+
 def first_guess(content: bytes) -> ColumnLayout:
     """Return how the lines of a file seem to be written, without columns."""
     return traces.first_guess(content, largest=LARGEST_UNPACKED)
@@ -164,5 +176,6 @@ TEXT = FileKind.TEXT
 
 __all__ = [
     "TEXT", "Column", "ColumnLayout", "CurrentSign", "Glance", "Offer", "Proposal", "Role", "TraceRefused", "Understood",
-    "expected", "first_guess", "glance", "guessed_columns", "proposal", "understand", "units_of",
+    "expected", "first_guess", "glance", "guessed_columns", "of_the_file", "proposal", "recognised", "understand",
+    "units_of",
 ]  # fmt: skip

@@ -26,7 +26,10 @@ PROPOSED = "proposed from the file"
 
 def look_at(*, content: bytes, model: CellModel, layout: FileLayout | None = None) -> Understood:
     """Read a tester file and tell what was understood; nothing is kept yet."""
-    return look_by(content=content, model=model, facts=layout.facts if layout else None)
+    if layout is None:
+        return look_by(content=content, model=model, facts=None)
+    fitting = traces.recognised(content, [layout.facts])
+    return look_by(content=content, model=model, facts=fitting[1] if fitting else layout.facts)
 
 
 def look_by(*, content: bytes, model: CellModel, facts: Mapping[str, Any] | None) -> Understood:
@@ -35,6 +38,13 @@ def look_by(*, content: bytes, model: CellModel, facts: Mapping[str, Any] | None
         return traces.understand(content, model, facts)
     except traces.TraceRefused as refused:
         raise ShopError(refused.code, str(refused), field="file") from refused
+
+
+def layout_of(content: bytes) -> FileLayout | None:
+    """Return the layout that was stated over a file with the same headings, the newest first."""
+    layouts = list(FileLayout.objects.order_by("-at", "-pk"))
+    found = traces.recognised(content, [layout.facts for layout in layouts])
+    return layouts[found[0]] if found else None
 
 
 def known_already(content: bytes) -> TraceFile | None:

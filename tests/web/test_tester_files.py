@@ -10,6 +10,7 @@ from django.conf import LazySettings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
+from packs import traces
 from packs.terms import Measure, Role
 from shop import models
 from shop.operations import cell_testing
@@ -204,6 +205,65 @@ class TestLayout:
         answer = send(bench, page, save="1", name="Rack 2", **COLUMNS | changed)
         assert field in errors(answer)
         assert not models.FileLayout.objects.exists()
+
+
+# Headings that say little, below a program of some lines: only a stated layout knows the columns.
+PROGRAM = "bench 4\nprogram: 1C\n"
+NAMED = (
+    PROGRAM
+    + "a,b,c,d,e\n"
+    + "".join(
+        f"{t:.1f},{1000 * i:.1f},{v:.4f},{d:.1f},0\n"
+        for t, i, v, d in zip(sound().time, sound().current, sound().voltage, sound().degrees, strict=True)
+    )
+)
+NAMED_COLUMNS = COLUMNS | {"sign": "charge_positive", "temperature_degc_column": "4", "temperature_degc_unit": "°C"}
+WRITTEN_NAMED = WRITTEN | {"delimiter": "comma", "decimal": ".", "lines_before": "2", "header_lines": "1"}
+
+
+def state_layout(client: Client, content: str, **more: str) -> Any:
+    page = f"/stock/tester-files/layout/T1/?{urlencode({'file': uploads.keep(content.encode()), **WRITTEN_NAMED})}"
+    return send(client, page, **NAMED_COLUMNS | more)
+
+
+class TestLayoutIsUsedAgain:
+    def test_the_next_file_with_the_same_headings_is_read_by_it_wherever_they_stand(self, bench: Client) -> None:
+        assert "/layout/" not in state_layout(bench, NAMED, save="1", name="Bench 4")["Location"]
+        longer = "one line more\n" + NAMED.replace("0\n", "1\n")
+        answer = looked_at(bench, longer.encode())
+        assert "Read by the layout Bench 4" in words(answer)
+        trace = answer.context["understood"].trace
+        assert len(trace) == 1800
+        assert trace.has(traces.Role.TEMPERATURE)
+        accept(bench, longer.encode(), Measure.CAPACITY)
+        kept = models.TraceFile.objects.get()
+        assert (kept.layout_name, kept.layout["lines_before"]) == ("Bench 4", 3)
+
+    def test_another_order_of_the_headings_is_another_tester(self, bench: Client) -> None:
+        state_layout(bench, NAMED, save="1", name="Bench 4")
+        assert cell_testing.layout_of(NAMED.replace("a,b,c,d,e", "b,a,c,d,e").encode()) is None
+        assert cell_testing.layout_of(NAMED.encode()) == models.FileLayout.objects.get()
+
+    def test_what_the_file_itself_shows_can_still_be_asked_for(self, bench: Client) -> None:
+        layout = tester_files.layout()
+        named = cell_testing.add_layout(
+            name="Tester 5", facts=layout.facts | {"headings": sound().header.split(",")}, by=layout.by
+        )
+        assert cell_testing.layout_of(tester_files.CONTENT) == named
+        assert looked_at(bench, tester_files.CONTENT).context["by_layout"] == named
+        assert looked_at(bench, tester_files.CONTENT, layout="").context["by_layout"] is None
+
+    def test_a_fault_of_the_file_does_not_keep_its_layout_out(self, bench: Client) -> None:
+        """The time of the made-up test falls back by an hour in its middle."""
+        head, *rows = NAMED.removeprefix(PROGRAM).splitlines()
+        back = [f"{float(row.split(',')[0]) - 3600:.1f},{row.partition(',')[2]}" for row in rows[1000:]]
+        broken = PROGRAM + "\n".join([head, *rows[:1000], *back]) + "\n"
+        tried = state_layout(bench, broken, look="1")
+        assert "the layout can be saved for the next one" in errors(tried)["__all__"][0]
+        saved = state_layout(bench, broken, save="1", name="Bench 4")
+        assert models.FileLayout.objects.get().name == "Bench 4"
+        assert "Time runs backwards" in words(bench.get(saved["Location"]))
+        assert len(looked_at(bench, NAMED.encode()).context["understood"].trace) == 1800
 
 
 class TestHostile:

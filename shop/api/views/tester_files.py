@@ -20,7 +20,9 @@ from shop.operations.base import BENCH, require_role
 
 
 class TesterFileIn(serializers.Serializer[Any]):
-    """The file as the tester wrote it, and the name of the layout it is read by; without one, what it shows itself."""
+    """The file as the tester wrote it, and the name of the layout it is read by; without one, the layout that was stated
+    over the same headings, else what the file shows itself.
+    """
 
     file = serializers.FileField()
     layout = serializers.SlugRelatedField(slug_field="name", queryset=FileLayout.objects.all(), required=False)
@@ -76,6 +78,7 @@ class TesterFiles(APIView):
         given.is_valid(raise_exception=True)
         file, layout = given.validated_data["file"], given.validated_data.get("layout")
         content: bytes = file.read()
+        layout = layout or cell_testing.layout_of(content)
         known = cell_testing.known_already(content)
         if known is not None and known.cell_id == cell.pk:
             return _told(known, cell_testing.again(known), status.HTTP_200_OK)

@@ -33,11 +33,13 @@ def read_trace(request: HttpRequest, code: str) -> HttpResponse:
         return _upload(request, cell)
     if known := cell_testing.known_already(content):
         return redirect("trace", pk=known.pk)
-    layout = asked_layout(request)
+    layout = asked_layout(request, content)
     try:
         understood = cell_testing.look_at(content=content, model=cell.lot.cell_model, layout=layout)
     except ShopError as refused:
-        return _show_waiting(request, cell, "tester_files/refused.html", refused=refused, read_by=_read_by(layout))
+        return _show_waiting(
+            request, cell, "tester_files/refused.html", refused=refused, by_layout=layout, read_by=_read_by(layout)
+        )
     return _look(request, cell, content, layout, understood)
 
 
@@ -77,7 +79,14 @@ def _look(
     size = len(content)
     more = told_of(request, understood) | {"remarks": told.by_verdict(understood.remarks())}
     return _show_waiting(
-        request, cell, "tester_files/look.html", form=form, size=size, read_by=_read_by(layout), **more
+        request,
+        cell,
+        "tester_files/look.html",
+        form=form,
+        size=size,
+        by_layout=layout,
+        read_by=_read_by(layout),
+        **more,
     )
 
 
@@ -93,7 +102,8 @@ def _accept(request: HttpRequest, kept: TraceFile, understood: Understood, form:
 
 
 def _show_waiting(request: HttpRequest, cell: Cell, template: str, **more: Any) -> HttpResponse:
-    asked = {name: request.GET[name] for name in ("file", "name", "layout") if request.GET.get(name)}
+    # An empty layout is an answer too: what the file itself shows.
+    asked = {name: request.GET[name] for name in ("file", "name", "layout") if name in request.GET}
     return show(
         request,
         template,
@@ -164,7 +174,7 @@ def waiting_curve(request: HttpRequest, code: str, curve: str) -> HttpResponse:
         raise Http404
     model = get_cell(code).lot.cell_model
     try:
-        understood = cell_testing.look_at(content=content, model=model, layout=asked_layout(request))
+        understood = cell_testing.look_at(content=content, model=model, layout=asked_layout(request, content))
     except ShopError as refused:
         raise Http404 from refused
     return drawn(trace_curves.of_trace(understood.trace, curve), curve, locale(request), narrow="narrow" in request.GET)
@@ -193,9 +203,11 @@ def get_trace(pk: int) -> TraceFile:
     return get_object_or_404(TraceFile.objects.select_related("cell__lot__cell_model", "by"), pk=pk)
 
 
-def asked_layout(request: HttpRequest) -> FileLayout | None:
-    """Return the layout that the address names."""
-    name = request.GET.get("layout", "")
+def asked_layout(request: HttpRequest, content: bytes) -> FileLayout | None:
+    """Return the layout that the address names; where it says nothing, the one with the headings of the file."""
+    if "layout" not in request.GET:
+        return cell_testing.layout_of(content)
+    name = request.GET["layout"]
     return get_object_or_404(FileLayout, name=name) if name else None
 
 
