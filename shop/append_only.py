@@ -21,6 +21,7 @@ TABLES = (
     "shop_writtenexception",
     "shop_exceptionwithdrawal",
     "shop_peelsample",
+    "shop_readingwithdrawal",
 )
 _EVENTS = ("update", "delete")
 

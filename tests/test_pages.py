@@ -154,6 +154,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "lower_condition": _in_stock("lower_condition", "cell"),
     "discard": _in_stock("discard", "cell"),
     "correct_reading": _in_stock("correct_reading", "reading", "pk"),
+    "withdraw_reading": _in_stock("withdraw_reading", "reading", "pk"),
     "cell_models": _plain("cell_models"),
     "cell_model_new": _plain("cell_model_new"),
     "cell_model": _first("cell_model", models.CellModel),
@@ -173,6 +174,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
         Visit("waiting_curve", {"code": things.cell, "curve": "voltage"}, f"?file={things.waiting}")
     ],
     "trace": _in_stock("trace", "trace", "pk"),
+    "move_trace": _in_stock("move_trace", "trace", "pk"),
     "trace_curve": lambda things: [Visit("trace_curve", {"pk": things.trace, "curve": "current"})],
     "containers": _plain("containers"),
     "container_new": _plain("container_new"),

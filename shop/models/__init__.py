@@ -13,7 +13,7 @@ from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState, cells_due_out
 from .quotes import Prices, Quote
-from .readings import Instrument, Reading
+from .readings import Instrument, Reading, ReadingWithdrawal
 from .stock import Cell, CellModel, CellQuerySet, Lot
 from .traces import FileLayout, TraceFile
 from .waste import Consignment, Container, InnerPackaging
@@ -62,6 +62,7 @@ __all__ = [
     "ProbeReading",
     "Quote",
     "Reading",
+    "ReadingWithdrawal",
     "RoleHolding",
     "ShopLimit",
     "Step",

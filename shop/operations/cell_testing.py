@@ -48,8 +48,9 @@ def layout_of(content: bytes) -> FileLayout | None:
 
 
 def known_already(content: bytes) -> TraceFile | None:
-    """Return the tester file with the same bytes, if the shop has it."""
-    return TraceFile.objects.select_related("cell").filter(sha256=hashlib.sha256(content).hexdigest()).first()
+    """Return the tester file with the same bytes, if the shop has it, for the cell it was put to last."""
+    rows = TraceFile.objects.select_related("cell").filter(moved_to__isnull=True)
+    return rows.filter(sha256=hashlib.sha256(content).hexdigest()).first()
 
 
 @verb(*BENCH)
@@ -153,7 +154,9 @@ def _require_same(kept: TraceFile, understood: Understood) -> None:
 
 
 def _refuse_twice(trace: TraceFile, measures: Collection[Measure]) -> None:
-    taken = set(Reading.objects.filter(trace=trace).values_list("measure", flat=True))
+    if moved := TraceFile.objects.select_related("cell").filter(moved_from=trace).first():
+        raise ShopError("moved_already", f"{trace.name} is of cell {moved.cell.code}: its figures are accepted there.")
+    taken = set(Reading.objects.standing().filter(trace=trace).values_list("measure", flat=True))
     if twice := taken & {measure.value for measure in measures}:
         label = Measure(min(twice)).label
         raise ShopError("accepted_already", f"The {label} of this file is among the cell's readings already.")

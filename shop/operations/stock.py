@@ -12,7 +12,7 @@ from packs.units import of, show
 from shop.bridge import likely, rules
 from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
-from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, TraceFile, User
+from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, ReadingWithdrawal, TraceFile, User
 
 from . import book, log, steps
 from . import conditions as of_cells
@@ -191,6 +191,8 @@ def correct_reading(
         raise ShopError("reason_missing", "Say why the reading is corrected.", field="reason")
     if Reading.objects.filter(corrects=reading).exists():
         raise ShopError("corrected_already", "This reading was corrected already; correct the newer one.")
+    if ReadingWithdrawal.objects.filter(reading=reading).exists():
+        raise ShopError("withdrawn_already", "This reading was withdrawn; what is right is a new reading.")
     _require_possible_instead(reading, value)
     if reading.cell is not None:
         require_likely(Measure(reading.measure), value, reading.cell.lot.cell_model, sure=sure)

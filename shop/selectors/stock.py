@@ -89,6 +89,7 @@ def state(cell: Cell, held: dict[int, Job]) -> CellState:
 def history(cell: Cell) -> list[Reading]:
     """Return the readings of a cell, newest first, the corrected ones too."""
     rows = cell.readings.select_related("by", "instrument", "job", "trace", "corrected_by__by", "corrects", "step")
+    rows = rows.select_related("withdrawal__by", "tester")
     return tied(rows.order_by("-measured_at", "-pk"))
 
 

@@ -21,13 +21,14 @@ from shop.models import (
     Prices,
     ProbeReading,
     Reading,
+    ReadingWithdrawal,
     ShopLimit,
     TraceFile,
     WorkshopSettings,
     WrittenException,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions, exceptions, pack_notes
+from shop.operations import conditions, exceptions, pack_notes, withdrawing
 from tests import line, rows
 from tests.factories import CellFactory
 from tests.operations import tester_files
@@ -49,6 +50,7 @@ MODELS = (
     WrittenException,
     ExceptionWithdrawal,
     PeelSample,
+    ReadingWithdrawal,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -67,6 +69,8 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         tester_files.kept()
         tester_files.layout()
         cell = CellFactory(code="R1")
+        reading = Reading.objects.filter(cell=cell).first()
+        withdrawing.withdraw_reading(reading=reading, reason="of another cell", by=line.technician())
         conditions.lower_condition(cell=cell, condition=Condition.DAMAGED, reason="dented", by=line.technician())
         yield
         transaction.set_rollback(True)

@@ -160,6 +160,33 @@ class TestAccept:
         assert not of_files()
 
 
+class TestWrongCell:
+    def test_a_file_is_put_to_the_right_cell_and_both_cells_say_so(self, bench: Client) -> None:
+        accept(bench, tester_files.CONTENT, Measure.CAPACITY)
+        kept = models.TraceFile.objects.get()
+        CellFactory(code="T2", lot=kept.cell.lot)
+        page = f"/stock/tester-files/{kept.pk}/move/"
+        assert "reason" in errors(send(bench, page, cell="T2"))
+        assert "There is no cell of this code" in errors(send(bench, page, cell="T9", reason="wrong line"))["cell"][0]
+        answer = send(bench, page, cell="T2", reason="wrong line of the list")
+        right = bench.get(answer["Location"])
+        assert [offer.measure for offer, _ in right.context["form"].lines if offer.measure is Measure.CAPACITY]
+        assert "It was kept for cell T1 before: wrong line of the list" in words(right)
+        old = words(bench.get("/stock/cells/T1/"))
+        assert "put to T2 : wrong line of the list" in old
+        assert re.search(r"Withdrawn .* wrong line of the list", old)
+        assert not bench.get(f"/stock/tester-files/{kept.pk}/").context["may_add"]
+
+    def test_a_reading_is_withdrawn_on_its_page(self, bench: Client) -> None:
+        accept(bench, tester_files.CONTENT, Measure.CAPACITY)
+        reading = models.Reading.objects.get(trace__isnull=False)
+        page = f"/stock/readings/{reading.pk}/withdraw/"
+        assert page in bench.get("/stock/cells/T1/").content.decode()
+        assert "reason" in errors(send(bench, page))
+        assert send(bench, page, reason="of the cell beside it")["Location"] == "/stock/cells/T1/"
+        assert page not in bench.get("/stock/cells/T1/").content.decode()
+
+
 class TestLayout:
     def test_what_is_proposed_can_be_looked_over(self, bench: Client) -> None:
         name = uploads.keep(tester_files.CONTENT)
@@ -311,10 +338,10 @@ class TestHostile:
         accept(bench, tester_files.CONTENT, Measure.CAPACITY)
         kept = models.TraceFile.objects.get()
         CellFactory(code="T2")
-        for code in ("T1", "T2"):
+        for code, leads_to in (("T1", ""), ("T2", "move/?to=T2")):
             answer = send(
                 bench, f"/stock/tester-files/for/{code}/", file=SimpleUploadedFile("b.csv", tester_files.CONTENT)
             )
-            assert answer["Location"] == f"/stock/tester-files/{kept.pk}/"
+            assert answer["Location"] == f"/stock/tester-files/{kept.pk}/{leads_to}"
         assert models.TraceFile.objects.count() == 1
         assert len(of_files()) == 1

@@ -115,6 +115,12 @@ class CorrectionIn(serializers.Serializer[Any]):
     sure = sure()
 
 
+class WithdrawalIn(serializers.Serializer[Any]):
+    """Why a reading is none of its cell's."""
+
+    reason = serializers.CharField(max_length=200)
+
+
 class ConditionIn(serializers.Serializer[Any]):
     """A worse condition than the cell was written down with, and what was seen."""
 

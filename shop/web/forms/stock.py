@@ -161,6 +161,12 @@ class CorrectionForm(ShopForm):
         self.fields = {"value": reading_field(measure, self, bounds), **self.fields}
 
 
+class WithdrawalForm(ShopForm):
+    """Why a reading is none of its cell's."""
+
+    reason = forms.CharField(label="Why it is withdrawn", max_length=200, help_text="such as put on the wrong cell")
+
+
 def reading_field(measure: Measure, form: ShopForm, bounds: Mapping[Measure, Bound] = OF_A_CELL) -> QuantityField:
     """Return the field for a reading of one measure, reading numbers as its form does."""
     label, hint = "Right value", HINTS.get(measure, "")

@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import UploadedFile
 
 from packs.terms import Measure
 from shop.bridge.traces import Offer
-from shop.models import FileLayout
+from shop.models import Cell, FileLayout
 
 from .base import ShopForm
 
@@ -54,6 +54,20 @@ class ReadByForm(ShopForm):
         label="Read it by",
         empty_label="what the file itself shows",
     )
+
+
+class MoveForm(ShopForm):
+    """Of which cell a kept file really is."""
+
+    cell = forms.ModelChoiceField(
+        Cell.objects.select_related("lot__cell_model"),
+        to_field_name="code",
+        label="The cell it is of",
+        widget=forms.TextInput,
+        help_text="the code as it stands on the cell",
+        error_messages={"invalid_choice": "There is no cell of this code in the book."},
+    )
+    reason = forms.CharField(label="Why", max_length=200, help_text="such as the wrong line of the list was opened")
 
 
 class AcceptForm(ShopForm):

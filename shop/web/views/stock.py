@@ -12,13 +12,14 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from packs.terms import Measure, Place, Stage
 from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
+from shop.operations import withdrawing
 from shop.operations.conditions import JUDGED_AT
 from shop.selectors import conditions as conditions_told
 from shop.selectors import sheet, tries
 from shop.selectors import stock as cells_told
 from shop.selectors import traces as traces_told
 from shop.web import drafts
-from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm
+from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm, WithdrawalForm
 from shop.web.http import numbers, page, person, say, show, submit, warn
 from shop.web.stepping import stage_url
 
@@ -101,6 +102,25 @@ def correct_reading(request: HttpRequest, pk: int) -> HttpResponse:
         if answer := submit(request, form, do):
             return answer
     return show(request, "stock/correct.html", form=form, reading=reading, measure=measure, back_to=leads_to)
+
+
+@page(*sheet.BENCH)
+def withdraw_reading(request: HttpRequest, pk: int) -> HttpResponse:
+    """Why a reading is none of its cell's."""
+    rows = Reading.objects.select_related("cell__lot__cell_model", "job", "by", "step")
+    reading = get_object_or_404(rows, pk=pk, cell__isnull=False)
+    form, leads_to = WithdrawalForm(request.POST or None), _page_of(reading)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            withdrawing.withdraw_reading(reading=reading, by=person(request), **form.values())
+            say(request, "Withdrawn. The reading stays in the book, struck through, and counts no more.")
+            return leads_to
+
+        if answer := submit(request, form, do):
+            return answer
+    measure = Measure(reading.measure)
+    return show(request, "stock/withdraw.html", form=form, reading=reading, measure=measure, back_to=leads_to)
 
 
 def _page_of(reading: Reading) -> str:
@@ -187,6 +207,7 @@ urlpatterns = [
     path("stock/", stock, name="stock"),
     path("stock/cells/<path:code>/", cell, name="cell"),
     path("stock/readings/<int:pk>/correct/", correct_reading, name="correct_reading"),
+    path("stock/readings/<int:pk>/withdraw/", withdraw_reading, name="withdraw_reading"),
     path("stock/models/", cell_models, name="cell_models"),
     path("stock/models/new/", cell_model_new, name="cell_model_new"),
     path("stock/lots/new/", lot_new, name="lot_new"),

@@ -13,11 +13,11 @@ from shop.bridge import trace_curves, trace_words
 from shop.bridge.traces import Offer, Understood
 from shop.errors import ShopError
 from shop.models import Cell, FileLayout, TraceFile
-from shop.operations import cell_testing
+from shop.operations import cell_testing, withdrawing
 from shop.selectors import sheet
 from shop.selectors import traces as told
 from shop.web import uploads
-from shop.web.forms.tester_files import AcceptForm, ReadByForm, TesterFileForm
+from shop.web.forms.tester_files import AcceptForm, MoveForm, ReadByForm, TesterFileForm
 from shop.web.http import locale, page, person, say, show, submit
 from shop.web.views.curves import drawn
 
@@ -50,6 +50,8 @@ def _upload(request: HttpRequest, cell: Cell) -> HttpResponse:
         content = form.cleaned_data["file"]
         if known := cell_testing.known_already(content):
             say(request, f"This file is kept already, as {known.name} of cell {known.cell.code}. It counts once.")
+            if known.cell_id != cell.pk:
+                return redirect(f"{reverse('move_trace', args=[known.pk])}?{urlencode({'to': cell.code})}")
             return redirect("trace", pk=known.pk)
         name = getattr(request.FILES["file"], "name", "")
         asked = urlencode({"file": uploads.keep(content), "name": name})
@@ -141,8 +143,9 @@ def trace(request: HttpRequest, pk: int) -> HttpResponse:
     except ShopError as refused:
         return show(request, "tester_files/kept.html", trace=kept, cell=kept.cell, readings=readings, refused=refused,
                     remarks=told.by_verdict(kept.remarks))  # fmt: skip
-    form = AcceptForm(request.POST or None, offers=_not_taken(understood.offers, {each.measure for each in readings}))
-    may_add = person(request).holds(*sheet.BENCH)
+    moved = TraceFile.objects.select_related("cell").filter(moved_from=kept).first()
+    form = AcceptForm(request.POST or None, offers=_not_taken(understood.offers, told.taken(kept)))
+    may_add = person(request).holds(*sheet.BENCH) and moved is None
     if (
         request.method == "POST"
         and form.is_valid()
@@ -157,9 +160,34 @@ def trace(request: HttpRequest, pk: int) -> HttpResponse:
         readings=readings,
         form=form,
         may_add=may_add,
+        moved=moved,
         remarks=told.by_verdict(kept.remarks),
         **told_of(request, understood),
     )
+
+
+@page(*sheet.BENCH)
+def move_trace(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say of which cell a kept file really is, and why it stood with another one."""
+    kept = get_trace(pk)
+    form = MoveForm(request.POST or None, initial={"cell": request.GET.get("to", "")})
+    if request.method == "POST" and form.is_valid():
+        model = form.cleaned_data["cell"].lot.cell_model
+        try:
+            content = cell_testing.content_of(kept)
+            understood = cell_testing.look_by(content=content, model=model, facts=kept.layout)
+        except ShopError as refused:
+            form.add_error(None, refused.message)
+        else:
+            if answer := submit(request, form, lambda: _moved(request, kept, understood, form)):
+                return answer
+    return show(request, "tester_files/move.html", trace=kept, cell=kept.cell, form=form)
+
+
+def _moved(request: HttpRequest, kept: TraceFile, understood: Understood, form: MoveForm) -> str:
+    right = withdrawing.put_to_cell(trace=kept, understood=understood, by=person(request), **form.values())
+    say(request, f"{right.name} is put to cell {right.cell.code}. Tick below which of its figures become readings.")
+    return reverse("trace", args=[right.pk])
 
 
 def _not_taken(offers: Sequence[Offer], taken: set[str]) -> list[Offer]:
@@ -218,6 +246,7 @@ def _read_by(layout: FileLayout | None) -> ReadByForm:
 CURVE = "|".join(trace_curves.CURVES)
 urlpatterns = [
     path("stock/tester-files/<int:pk>/", trace, name="trace"),
+    path("stock/tester-files/<int:pk>/move/", move_trace, name="move_trace"),
     re_path(rf"^stock/tester-files/(?P<pk>[0-9]+)/(?P<curve>{CURVE})\.svg$", trace_curve, name="trace_curve"),
     re_path(rf"^stock/tester-files/for/(?P<code>.+)/(?P<curve>{CURVE})\.svg$", waiting_curve, name="waiting_curve"),
     path("stock/tester-files/for/<path:code>/", read_trace, name="read_trace"),
