@@ -1,5 +1,6 @@
 """Tester files to series, series to figures that can be trusted."""
 
+from packs.traces.begun import begun
 from packs.traces.columns import Column, ColumnLayout, CurrentSign, Role
 from packs.traces.expected import Expected
 from packs.traces.figures import Figures, figures
@@ -12,6 +13,6 @@ from packs.traces.series import Trace
 
 __all__ = [
     "OF_THE_FILE", "Column", "ColumnLayout", "CurrentSign", "Expected", "Figures", "Glance", "Problem", "Proposal", "Remark", "Role", "Trace",
-    "TraceRefused", "Verdict", "figures", "first_guess", "glance", "guessed_columns", "propose", "read", "recognised",
+    "TraceRefused", "Verdict", "begun", "figures", "first_guess", "glance", "guessed_columns", "propose", "read", "recognised",
     "units_of",
 ]  # fmt: skip

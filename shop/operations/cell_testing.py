@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.utils import timezone
 
 from packs.terms import Measure
 from shop.bridge import traces
 from shop.bridge.traces import Understood
 from shop.errors import ShopError
-from shop.models import Cell, CellModel, FileLayout, Reading, TraceFile, User
+from shop.models import Cell, CellModel, FileLayout, Instrument, Reading, TraceFile, User
 
 from . import log
 from .base import BENCH, moment, save, verb
@@ -109,10 +110,14 @@ def accept_trace(
     understood: Understood,
     measures: Collection[Measure],
     by: User,
+    instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     sure: bool = False,
     now: datetime | None = None,
 ) -> list[Reading]:
     """Figures of a kept file become readings of its cell; method, conditions and the file's repairs stay with them.
+
+    They count from when the test ended; ``believed`` says when that was by the file.
 
     ``understood`` is what ``again`` made of the file: reading a long one takes seconds, in which no other bench
     should have to wait for the book.
@@ -131,6 +136,8 @@ def accept_trace(
             method=offers[measure].method,
             conditions=offers[measure].conditions,
             trace=trace,
+            instrument=instrument,
+            measured_at=measured_at,
             sure=sure,
             by=by,
             now=at,
@@ -140,6 +147,14 @@ def accept_trace(
     ]
     log.record("tester file accepted", by=by, at=at, cell=trace.cell.code, file=trace.name, readings=len(readings))
     return readings
+
+
+def believed(understood: Understood, cell: Cell, now: datetime | None = None) -> datetime | None:
+    """Return when a test ended by its tester's clock, where that can be: not ahead, and not before the cell came in."""
+    ended = understood.ended
+    if ended is None or ended > moment(now) or timezone.localdate(ended) < cell.lot.received_on:
+        return None
+    return ended
 
 
 def _require_same(kept: TraceFile, understood: Understood) -> None:

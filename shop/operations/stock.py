@@ -7,12 +7,25 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from django.utils import timezone
+
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
 from packs.units import of, show
 from shop.bridge import likely, rules
 from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
-from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, ReadingWithdrawal, TraceFile, User
+from shop.models import (
+    Cell,
+    CellModel,
+    Customer,
+    Instrument,
+    Lot,
+    Reading,
+    ReadingWithdrawal,
+    TesterToken,
+    TraceFile,
+    User,
+)
 
 from . import book, log, steps
 from . import conditions as of_cells
@@ -31,6 +44,7 @@ from .possible import (
 )
 from .readings import doubt, require_possible
 
+GONE = frozenset({Place.CONTAINER, Place.CONSIGNED})
 HOW_MEASURED = "Say how the DC resistance was measured: only like is matched with like."
 
 
@@ -151,12 +165,15 @@ def record_reading(
     conditions: str = "",
     instrument: Instrument | None = None,
     trace: TraceFile | None = None,
+    tester: TesterToken | None = None,
     measured_at: datetime | None = None,
     sure: bool = False,
     now: datetime | None = None,
 ) -> Reading:
     """A reading is added to the cell's history; a rest voltage below what the chemistry may fall to rejects the cell."""
     at = moment(now)
+    _require_here(cell)
+    _require_since_it_came(cell, measured_at)
     _require_possible_of(cell, measure, value)
     require_likely(measure, value, cell.lot.cell_model, sure=sure)
     if measure is Measure.DC_RESISTANCE and not method.strip():
@@ -170,6 +187,7 @@ def record_reading(
             conditions=conditions,
             instrument=instrument,
             trace=trace,
+            tester=tester,
             measured_at=_not_ahead(measured_at or at, at),
             by=by,
         )
@@ -224,6 +242,23 @@ def correct_reading(
     )
     steps.ask_again(corrected, by=by, at=at)
     return corrected
+
+
+def _require_here(cell: Cell) -> None:
+    """Nothing is measured of a cell that was thrown away."""
+    if Place(cell.place) in GONE:
+        message = f"Cell {cell.code} is {Place(cell.place).label}: nothing is measured of it any more. Check the code."
+        raise ShopError("not_here", message, field="cell")
+
+
+def _require_since_it_came(cell: Cell, measured_at: datetime | None) -> None:
+    """A reading is not older than the day its lot came in."""
+    if measured_at is not None and timezone.localdate(measured_at) < cell.lot.received_on:
+        raise ShopError(
+            "before_it_came",
+            f"Cell {cell.code} came in on {cell.lot.received_on:%Y-%m-%d}; a reading of it cannot be older. Check the clock.",
+            field="measured_at",
+        )
 
 
 def _require_possible_of(cell: Cell, measure: Measure, value: Decimal) -> None:

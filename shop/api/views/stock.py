@@ -184,7 +184,7 @@ class Readings(RowsAndNew):
     def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
         """Return the new reading; a tester's own instrument stands on what it posts."""
         if isinstance(request.auth, TesterToken):
-            values |= {"instrument": request.auth.instrument}
+            values |= {"instrument": request.auth.instrument, "tester": request.auth}
         return dict(answers.ReadingOut(operations.record_reading(by=person(request), **values)).data)
 
 

@@ -87,8 +87,11 @@ def _one(path: Path, layout: FileLayout | None, by: User, *, accept: bool, sure:
         cell=cell, name=path.name, content=content, understood=understood, layout=layout, by=by
     )
     if accept and understood.offers:
-        measures = [offer.measure for offer in understood.offers]
-        cell_testing.accept_trace(trace=kept, understood=understood, measures=measures, by=by, sure=sure)
+        measures = [offer.measure for offer in understood.offers if not offer.doubt]
+        at = cell_testing.believed(understood, cell)
+        cell_testing.accept_trace(
+            trace=kept, understood=understood, measures=measures, measured_at=at, by=by, sure=sure
+        )
     return KEPT, _told(understood)
 
 

@@ -62,7 +62,7 @@ def _upload(request: HttpRequest, cell: Cell) -> HttpResponse:
 def _look(
     request: HttpRequest, cell: Cell, content: bytes, layout: FileLayout | None, understood: Understood
 ) -> HttpResponse:
-    form = AcceptForm(request.POST or None, offers=understood.offers)
+    form = AcceptForm(request.POST or None, offers=understood.offers, ended=cell_testing.believed(understood, cell))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
@@ -96,7 +96,13 @@ def _accept(request: HttpRequest, kept: TraceFile, understood: Understood, form:
     measures = form.cleaned_data["measures"]
     if measures:
         cell_testing.accept_trace(
-            trace=kept, understood=understood, measures=measures, by=person(request), sure=form.said_true()
+            trace=kept,
+            understood=understood,
+            measures=measures,
+            instrument=form.cleaned_data["instrument"],
+            measured_at=form.cleaned_data["measured_at"],
+            by=person(request),
+            sure=form.said_true(),
         )
     count = f"{len(measures)} {'reading' if len(measures) == 1 else 'readings'}" if measures else "no reading"
     say(request, f"{kept.name} is kept; {count} of it came into the book.")
@@ -144,7 +150,11 @@ def trace(request: HttpRequest, pk: int) -> HttpResponse:
         return show(request, "tester_files/kept.html", trace=kept, cell=kept.cell, readings=readings, refused=refused,
                     remarks=told.by_verdict(kept.remarks))  # fmt: skip
     moved = TraceFile.objects.select_related("cell").filter(moved_from=kept).first()
-    form = AcceptForm(request.POST or None, offers=_not_taken(understood.offers, told.taken(kept)))
+    form = AcceptForm(
+        request.POST or None,
+        offers=_not_taken(understood.offers, told.taken(kept)),
+        ended=cell_testing.believed(understood, kept.cell),
+    )
     may_add = person(request).holds(*sheet.BENCH) and moved is None
     if (
         request.method == "POST"
