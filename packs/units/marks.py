@@ -22,7 +22,12 @@ _ANY = re.compile(rf"“[^”]*”|{_NUMBER}")
 
 @contextmanager
 def writing(locale: str) -> Iterator[None]:
-    """Write numbers in a locale for as long as this lasts, wherever none is named."""
+    """Write numbers in a locale for as long as this lasts, wherever none is named, such as a voltage [V].
+
+    References
+    ----------
+    Common practice, no source; marks by Unicode CLDR.
+    """
     token = _LOCALE.set(locale)
     try:
         yield
@@ -31,12 +36,22 @@ def writing(locale: str) -> Iterator[None]:
 
 
 def locale_of_now() -> str:
-    """Return the locale in which numbers are written just now."""
+    """Return the locale in which numbers are written just now, such as a voltage [V].
+
+    References
+    ----------
+    Common practice, no source; marks by Unicode CLDR.
+    """
     return _LOCALE.get()
 
 
 def decimal_mark() -> str:
-    """Return the decimal mark of just now, such as "," for ``de``."""
+    """Return the decimal mark of just now, such as "," for ``de``, of a voltage [V] as of any number.
+
+    References
+    ----------
+    Common practice, no source; marks by Unicode CLDR.
+    """
     return str(Locale.parse(_LOCALE.get().replace("-", "_")).number_symbols["latn"]["decimal"])
 
 
@@ -48,7 +63,7 @@ def in_marks(sentence: str, *, every: bool = False) -> str:
 
     References
     ----------
-    Unicode CLDR for marks.
+    Common practice, no source; marks by Unicode CLDR.
 
     Examples
     --------

@@ -74,6 +74,20 @@ def marked(sentence: object) -> str:
     return in_marks(str(sentence))
 
 
+@register.filter
+def decimal(number: Decimal | float) -> str:
+    """Write a number without a unit of its own, with the digits it has."""
+    return in_marks(str(number), every=True)
+
+
+@register.filter
+def price(amount: Decimal) -> str:
+    """Write what one piece costs: with the two digits of a price, or with those that it has beyond them."""
+    exact = amount.normalize()
+    cents = exact.as_tuple().exponent
+    return in_marks(f"{exact:f}" if isinstance(cents, int) and cents < -2 else f"{amount:.2f}", every=True)
+
+
 def _locale(context: Context) -> str:
     return str(context.get("number_locale") or "en")
 
