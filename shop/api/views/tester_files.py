@@ -13,6 +13,7 @@ from rest_framework.views import APIView
 
 from shop.api.once import person
 from shop.api.rows import REFUSALS
+from shop.api.serializers.fields import Named
 from shop.bridge.traces import Understood
 from shop.models import Cell, FileLayout, TraceFile
 from shop.operations import cell_testing
@@ -25,7 +26,7 @@ class TesterFileIn(serializers.Serializer[Any]):
     """
 
     file = serializers.FileField()
-    layout = serializers.SlugRelatedField(slug_field="name", queryset=FileLayout.objects.all(), required=False)
+    layout = Named(slug_field="name", queryset=FileLayout.objects.all(), required=False)
 
     def validate_file(self, file: Any) -> Any:
         """Refuse a file that is too large."""
