@@ -149,9 +149,9 @@ def _offers(figures: Figures) -> Iterator[Offer]:
 def _capacity(figures: Figures) -> Iterator[Offer]:
     """The last discharge that measures capacity."""
     for test in figures.capacity_tests[-1:]:
-        rate = "" if test.rate is None else f" ({test.rate:.2f} of rated capacity per hour)"
-        method = f"discharge from {show(test.charged_to)} to {show(test.cut_off)}"
-        words = (f"{show(test.current)}{rate}", _at(test.temperature))
+        rate = "" if test.rate is None else f" ({test.rate:.2g} C)"
+        method = f"discharge from {_plain(test.charged_to)} to {_plain(test.cut_off)}"
+        words = (f"{_plain(test.current)}{rate}", _at(test.temperature))
         yield _offer(Measure.CAPACITY, test.capacity, method, *words)
         yield _offer(Measure.ENERGY, test.energy, method, *words)
 
@@ -164,7 +164,7 @@ def _resistance(figures: Figures) -> Iterator[Offer]:
     for pulse in [chosen] if chosen else pulses[-1:]:
         soc = "charge not known" if pulse.soc is None else f"{pulse.soc:.0%} charged"
         words = (
-            str(show(ureg.Quantity(-pulse.current.to("A").magnitude, "A"))),
+            _plain(ureg.Quantity(-pulse.current.to("A").magnitude, "A")),
             soc,
             f"after {pulse.rest_seconds:.0f} s rest",
             _at(pulse.temperature),
@@ -187,8 +187,13 @@ def _rest(figures: Figures) -> Iterator[Offer]:
         yield _offer(Measure.SELF_DISCHARGE, fell, "slope of the rest voltage", hours, spread)
 
 
+def _plain(quantity: Quantity) -> str:
+    """A quantity as it stands in the book, the same whatever the shop writes on its pages."""
+    return str(show(quantity, locale="en"))
+
+
 def _at(temperature: Quantity | None) -> str:
-    return "temperature not known" if temperature is None else f"at {show(temperature)}"
+    return "temperature not known" if temperature is None else f"at {_plain(temperature)}"
 
 
 def _offer(measure: Measure, quantity: Quantity, method: str, *conditions: str) -> Offer:

@@ -92,7 +92,7 @@ class TestLook:
         """1 A for 3590 s is 997 mAh: arithmetic; a rated capacity of 1 Ah makes that 100 % in an hour."""
         text = words(looked_at(bench, tester_files.CONTENT))
         assert re.search(r"Capacity 997 mAh from full at 4\.\d+ V , down to 3\.\d+ V , with 1\.000 A", text), text
-        assert re.search(r"in an hour 100\.0 %", text)
+        assert re.search(r"at 1\.00 C", text)
         assert "Rest voltage" in text
 
     def test_repairs_and_warnings_stand_in_words(self, bench: Client) -> None:
