@@ -319,7 +319,7 @@ def _not_ahead(measured_at: datetime, at: datetime) -> datetime:
 def bad_rows(rows: Sequence[CellRow], model: CellModel) -> list[tuple[int, str]]:
     """Return by line, in order, why a row of the table cannot come in."""
     problems = [*_without_code(rows), *_twice_in_table(rows), *_known_already(rows), *_not_believed(rows, model)]
-    problems += [*_not_on_a_label(rows), *_not_of_a_cell(rows)]
+    problems += [*_not_on_a_label(rows), *_not_of_a_cell(rows, model)]
     return sorted(problems)
 
 
@@ -358,12 +358,14 @@ def _not_on_a_label(rows: Iterable[CellRow]) -> list[tuple[int, str]]:
     return [(line, message) for line, message in doubts if message]
 
 
-def _not_of_a_cell(rows: Iterable[CellRow]) -> list[tuple[int, str]]:
+def _not_of_a_cell(rows: Iterable[CellRow], model: CellModel) -> list[tuple[int, str]]:
     return [
         (row.line, f"{measure.label}: {message}")
         for row in rows
         for measure, value in row.readings.items()
         if (message := OF_A_CELL[measure].doubt(value) if measure in OF_A_CELL else "is not kept of a single cell")
+        # a rest voltage that is not believed is named with its model already
+        and not (measure is Measure.REST_VOLTAGE and doubt(value, model))
     ]
 
 

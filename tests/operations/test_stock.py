@@ -168,6 +168,10 @@ class TestReading:
         assert figures.of_cells([cell])[cell.pk][Measure.CAPACITY] == 2510
         assert cell.readings.count() == 2
 
+    def test_a_voltage_that_no_cell_has_is_named_once(self) -> None:
+        row = stock.CellRow(line=2, code="N9", readings={Measure.REST_VOLTAGE: Decimal(16000)})
+        assert len(stock.bad_rows([row], CellModelFactory())) == 1
+
     def test_no_reading_is_older_than_the_day_its_lot_came_in(self) -> None:
         """A tester whose clock was reset says 1970; the lot of the factory came in on 2 November 2026."""
         cell, asked = CellFactory(), {"measure": Measure.CAPACITY, "value": Decimal(2510), "by": technician()}
