@@ -192,7 +192,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "people": _plain("people"),
     "instrument_new": _plain("instrument_new"),
     "testers": _plain("testers"),
-    "withdraw_tester": lambda things: [Visit("withdraw_tester", {"pk": things.tester}, status=(405,))],
+    "withdraw_tester": lambda things: [Visit("withdraw_tester", {"pk": things.tester})],
 }
 
 

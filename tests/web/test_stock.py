@@ -88,7 +88,7 @@ class TestList:
 
     def test_what_was_not_measured_is_said(self, bench: Client) -> None:
         CellFactory(code="A1", readings={})
-        assert "A1 Round 2.6 L1 not known not known not known free" in words(bench.get("/stock/"))
+        assert "A1 Round 2.6 L1 not known not known not known to be tested" in words(bench.get("/stock/"))
 
     def test_a_reserved_cell_names_its_job(self, bench: Client) -> None:
         job = line.job_at(Stage.DISMANTLE)

@@ -7,7 +7,6 @@ from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
-from django.utils.http import url_has_allowed_host_and_scheme
 
 from packs.terms import Measure, Place, Stage
 from shop.models import Cell, CellModel, Lot, Reading
@@ -20,7 +19,7 @@ from shop.selectors import stock as cells_told
 from shop.selectors import traces as traces_told
 from shop.web import drafts
 from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm, WithdrawalForm
-from shop.web.http import numbers, page, person, say, show, submit, warn
+from shop.web.http import came_from, numbers, page, person, say, show, submit, warn
 from shop.web.stepping import stage_url
 
 CELLS_A_PAGE = 50
@@ -86,7 +85,7 @@ def correct_reading(request: HttpRequest, pk: int) -> HttpResponse:
     """The right value of a wrong reading, and why."""
     rows = Reading.objects.select_related("cell__lot__cell_model", "job", "by", "instrument", "step")
     reading = get_object_or_404(rows, pk=pk)
-    measure, leads_to = Measure(reading.measure), _back(request) or _page_of(reading)
+    measure, leads_to = Measure(reading.measure), came_from(request) or _page_of(reading)
     form = CorrectionForm(
         request.POST or None, measure=measure, of_a_cell=reading.cell is not None, numbers=numbers(request)
     )
@@ -152,13 +151,13 @@ def cell_model_new(request: HttpRequest) -> HttpResponse:
 
         def do() -> str:
             model = operations.add_cell_model(**form.values(), by=person(request))
-            drafts.add(request, _back(request), "cell_model", model.pk)
+            drafts.add(request, came_from(request), "cell_model", model.pk)
             say(request, f"{model.name} is in the book.")
-            return _back(request) or reverse("cell_models")
+            return came_from(request) or reverse("cell_models")
 
         if answer := submit(request, form, do):
             return answer
-    return show(request, "stock/model_new.html", form=form, back_url=_back(request) or reverse("cell_models"))
+    return show(request, "stock/model_new.html", form=form, back_url=came_from(request) or reverse("cell_models"))
 
 
 @page(*sheet.BENCH)
@@ -194,13 +193,6 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
 
 def _paged(request: HttpRequest, rows: QuerySet[Any]) -> "Page[Any]":
     return Paginator(rows, CELLS_A_PAGE).get_page(request.GET.get("page"))
-
-
-def _back(request: HttpRequest) -> str:
-    """Return the page of this shop that sent somebody here, or nothing."""
-    address = request.GET.get("next", "")
-    here = {request.get_host()}
-    return address if url_has_allowed_host_and_scheme(address, here, require_https=request.is_secure()) else ""
 
 
 urlpatterns = [
