@@ -17,6 +17,7 @@ from packs.units import Quantity, of, ureg
 from shop.models import Cell, CellQuerySet, Plan, PlanPosition, Reading
 
 from . import rules, standing
+from .how_measured import Ways, ways
 from .rules.asking import asking
 from .standing import Mixed
 
@@ -63,7 +64,8 @@ class MatchedPack:
     ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone;
     ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
     group's current, with its share and an even one. ``mixed`` tells of the groups that stay, where some do;
-    ``falls_short`` says that no new groups were found that hold what is known of those.
+    ``falls_short`` says that no new groups were found that hold what is known of those; ``measured`` in which ways the
+    capacities were measured.
     """
 
     groups: tuple[MatchedGroup, ...]
@@ -81,6 +83,7 @@ class MatchedPack:
     considered: int
     mixed: Mixed | None = None
     falls_short: bool = False
+    measured: Ways = ()
 
 
 def propose(
@@ -265,6 +268,7 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         excluded=proposal.excluded,
         considered=len(table),
         mixed=mixed,
+        measured=ways([code for group in groups for code in group.codes]),
     )
 
 
