@@ -157,6 +157,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "lower_condition": _in_stock("lower_condition", "cell"),
     "discard": _in_stock("discard", "cell"),
     "correct_reading": _in_stock("correct_reading", "reading", "pk"),
+    "cell_new": _plain("cell_new"),
     "withdraw_reading": _in_stock("withdraw_reading", "reading", "pk"),
     "cell_models": _plain("cell_models"),
     "cell_model_new": _plain("cell_model_new"),

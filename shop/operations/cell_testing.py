@@ -159,8 +159,8 @@ def believed(understood: Understood, cell: Cell, now: datetime | None = None) ->
 
 def _require_same(kept: TraceFile, understood: Understood) -> None:
     """What was read outside the transaction is the kept file, by its layout and with the repairs written beside it."""
-    read = (understood.trace.sha256, _frozen(understood.trace.layout.facts()), _frozen(understood.repairs()))
-    if read != (kept.sha256, _frozen(kept.layout), _frozen(kept.repairs)):
+    read = (understood.trace.sha256, _frozen(understood.trace.layout.facts()), _made(understood.repairs()))
+    if read != (kept.sha256, _frozen(kept.layout), _made(kept.repairs)):
         raise ShopError(
             "read_differently",
             f"{kept.name} reads differently by now than when it was kept: its figures would not carry the repairs "
@@ -175,6 +175,11 @@ def _refuse_twice(trace: TraceFile, measures: Collection[Measure]) -> None:
     if twice := taken & {measure.value for measure in measures}:
         label = Measure(min(twice)).label
         raise ShopError("accepted_already", f"The {label} of this file is among the cell's readings already.")
+
+
+def _made(repairs: Collection[Mapping[str, Any]]) -> list[tuple[object, object]]:
+    """Which repairs were made and how often; a later version of the shop may say the same in other words."""
+    return [(repair["code"], repair["count"]) for repair in repairs]
 
 
 def _frozen(facts: Any) -> str:

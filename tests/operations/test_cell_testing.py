@@ -63,6 +63,31 @@ def test_a_figure_is_accepted_once():
         cell_testing.accept_trace(trace=kept, understood=cell_testing.again(kept), measures=[Measure.CAPACITY], by=by)
 
 
+@pytest.mark.parametrize(("changed", "accepted"), [({"message": "older words"}, True), ({"count": 7}, False)])
+def test_what_counts_are_the_repairs_and_not_their_words(changed, accepted):
+    """A file that an earlier version of the shop kept: the same repair in other words, or another repair."""
+    to_keep, by = tester_files.to_keep(REPAIRED), UserFactory()
+    understood = to_keep["understood"]
+    kept = TraceFile.objects.create(
+        cell=to_keep["cell"],
+        name="run 7.csv",
+        sha256=understood.trace.sha256,
+        size=len(REPAIRED),
+        rows=len(understood.trace),
+        layout_name="proposed",
+        layout=understood.trace.layout.facts(),
+        remarks=[remark | changed for remark in understood.remarks()],
+        at=LATER,
+        by=by,
+    )
+    asked = {"trace": kept, "understood": understood, "measures": [Measure.CAPACITY], "by": by}
+    if accepted:
+        assert cell_testing.accept_trace(**asked)
+    else:
+        with refused("read_differently"):
+            cell_testing.accept_trace(**asked)
+
+
 def test_what_the_file_does_not_give_is_refused():
     kept, by = tester_files.kept(), UserFactory()
     with refused("not_offered"):

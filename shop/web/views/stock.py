@@ -18,7 +18,7 @@ from shop.selectors import sheet, tries
 from shop.selectors import stock as cells_told
 from shop.selectors import traces as traces_told
 from shop.web import drafts
-from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm, WithdrawalForm
+from shop.web.forms.stock import CellForm, CellModelForm, CorrectionForm, LotForm, ReadingForm, WithdrawalForm
 from shop.web.http import came_from, numbers, page, person, say, show, submit, warn
 from shop.web.stepping import stage_url
 
@@ -78,6 +78,25 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
         form=form,
         may_add=may_add,
     )
+
+
+@page(*sheet.BENCH)
+def cell_new(request: HttpRequest) -> HttpResponse:
+    """Bring in one cell by hand; its readings are added on its own page."""
+    form = CellForm(request.POST or None, initial={"lot": request.GET.get("lot", "")})
+    if request.method == "POST" and form.is_valid():
+        lot, row = form.cleaned_data["lot"], operations.CellRow(line=1, code=form.cleaned_data["code"].strip())
+
+        def do() -> str:
+            operations.import_cells(lot=lot, rows=[row], by=person(request))
+            say(request, f"Cell {row.code} is in stock. Add what was measured of it below.")
+            return f"{reverse('cell', args=[row.code])}#add"
+
+        for _, problem in operations.bad_rows([row], lot.cell_model):
+            form.add_error("code", f"{problem[0].upper()}{problem[1:].removesuffix('.')}.")
+        if form.is_valid() and (answer := submit(request, form, do)):
+            return answer
+    return show(request, "stock/cell_new.html", form=form)
 
 
 @page(*sheet.BENCH)
@@ -198,6 +217,7 @@ def _paged(request: HttpRequest, rows: QuerySet[Any]) -> "Page[Any]":
 urlpatterns = [
     path("stock/", stock, name="stock"),
     path("stock/cells/<path:code>/", cell, name="cell"),
+    path("stock/new-cell/", cell_new, name="cell_new"),
     path("stock/readings/<int:pk>/correct/", correct_reading, name="correct_reading"),
     path("stock/readings/<int:pk>/withdraw/", withdraw_reading, name="withdraw_reading"),
     path("stock/models/", cell_models, name="cell_models"),
