@@ -24,6 +24,7 @@ TABLES = (
     "shop_packdetails",
     "shop_photograph",
     "shop_photographwithdrawal",
+    "shop_readingwithdrawal",
 )
 _EVENTS = ("update", "delete")
 

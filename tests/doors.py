@@ -298,6 +298,10 @@ def correction(given: Arguments) -> Way:
     return Way(reverse("api-correction", args=[given["reading"].pk]), body, (201,))
 
 
+def withdrawal(given: Arguments) -> Way:
+    return Way(reverse("api-withdrawal", args=[given["reading"].pk]), {"reason": given["reason"]}, (201,))
+
+
 def returned(given: Arguments) -> Way:
     body = as_json({name: value for name, value in given.items() if name != "returned"})
     return Way(reverse("api-returns", args=[given["returned"].number]), body, (201,))
@@ -588,6 +592,16 @@ DOORS: dict[str, Doors] = {
             {"value": str(given["value"]), "reason": given["reason"]},
         ),
         Api("api-correction", correction),
+    ),
+    "withdrawing.withdraw_reading": Doors(
+        lambda _, given: Way(f"/stock/readings/{given['reading'].pk}/withdraw/", {"reason": given["reason"]}),
+        Api("api-withdrawal", withdrawal),
+    ),
+    "withdrawing.put_to_cell": Doors(
+        lambda _, given: Way(
+            f"/stock/tester-files/{given['trace'].pk}/move/", {"cell": given["cell"].code, "reason": given["reason"]}
+        ),
+        None,
     ),
     "amending.correct_cell_model": Doors(
         lambda _, given: Way(f"/stock/models/{given['cell_model'].pk}/correct/", CELL_MODEL | {"name": given["name"]}),

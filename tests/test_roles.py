@@ -40,6 +40,7 @@ PAGES: dict[str, frozenset[Role]] = {
         ("step", "before_cutting", "peel_samples", "remove_cell", "place_cell", "breached", "park", "resume"), BENCH
     ),
     **dict.fromkeys(("removed", "finish_removed", "emergency", "welder_leads"), BENCH),
+    **dict.fromkeys(("withdraw_reading", "move_trace", "cell_new"), BENCH),
     **dict.fromkeys(("correct_reading", "cell_model_new", "lot_new", "import_cells", "container_new"), BENCH),
     **dict.fromkeys(("container_reopen", "container_label", "consignment_note", "waste_item_new"), BENCH),
     **dict.fromkeys(("instrument_new", "give_up", "build_for_stock", "lower_condition", "discard"), BENCH),

@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from packs.rules.model import Acts, Bound, Rule
-from packs.units import Kind
+from packs.units import Kind, decimal_mark
 
 _SPACE = "\N{NARROW NO-BREAK SPACE}"
 _MOST_DIGITS = 6
@@ -75,6 +75,7 @@ def _write(value: Decimal, scale: _Scale, digits: int) -> str:
     if value.is_nan():
         return "not a number"
     number = f"{value.scaleb(-scale.shift):.{digits}f}".replace("-", "\N{MINUS SIGN}")
+    number = number.replace(".", decimal_mark())
     return f"{number}{_SPACE}{scale.unit}" if scale.unit else number
 
 

@@ -90,7 +90,7 @@ FACTS: Mapping[Kind, KindFacts] = MappingProxyType(
         ),
         Kind.CURRENT: KindFacts(
             "a current such as 2.5 A",
-            _spelled({"ampere": "A|a|amp|amps", "milliampere": "mA|ma", "microampere": "µA|uA"}),
+            _spelled({"ampere": "A|a|amp|amps", "milliampere": "mA|ma", "microampere": "µA|uA", "kiloampere": "kA|ka"}),
             (Step("milliampere", "mA", 1, 100), Step("ampere", "A", 3, 10), Step("ampere", "A", 2)),
         ),
         Kind.CAPACITY: KindFacts(

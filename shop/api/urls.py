@@ -25,6 +25,7 @@ urlpatterns = [
     path("lots/", stock.Lots.as_view(), name="api-lots"),
     path("readings/", stock.Readings.as_view(), name="api-readings"),
     path("readings/<int:pk>/correction/", stock.Correction.as_view(), name="api-correction"),
+    path("readings/<int:pk>/withdrawal/", stock.Withdrawal.as_view(), name="api-withdrawal"),
     path("limits/", limits.Limits.as_view(), name="api-limits"),
     path("plans/", resources.Plans.as_view(), name="api-plans"),
     path("documents/", resources.Documents.as_view(), name="api-documents"),

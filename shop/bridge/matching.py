@@ -16,6 +16,7 @@ from packs.units import Quantity, of, ureg
 from shop.models import Cell, CellQuerySet, Plan
 
 from . import rules, standing
+from .how_measured import Ways, ways
 from .levelling import ToLevel, to_level
 from .rules.asking import asking
 from .standing import Mixed
@@ -77,7 +78,8 @@ class MatchedPack:
     ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone;
     ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
     group's current, with its share and an even one. ``mixed`` tells of the groups that stay, where some do;
-    ``falls_short`` says that no new groups were found that hold what is known of those.
+    ``falls_short`` says that no new groups were found that hold what is known of those; ``measured`` in which ways the
+    capacities were measured.
     """
 
     groups: tuple[MatchedGroup, ...]
@@ -95,6 +97,7 @@ class MatchedPack:
     considered: int
     mixed: Mixed | None = None
     falls_short: bool = False
+    measured: Ways = ()
 
 
 def propose(plan: Plan, limits: Limits = NO_LIMITS) -> MatchedPack:
@@ -248,6 +251,7 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         excluded=proposal.excluded,
         considered=len(table),
         mixed=mixed,
+        measured=ways([code for group in groups for code in group.codes]),
     )
 
 

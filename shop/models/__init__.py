@@ -15,7 +15,7 @@ from .people import Customer, Device, RoleHolding, User
 from .photographs import Photograph, PhotographWithdrawal
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState, cells_due_out
 from .quotes import Prices, Quote
-from .readings import Instrument, Reading
+from .readings import Instrument, Reading, ReadingWithdrawal
 from .stock import Cell, CellModel, CellQuerySet, Lot
 from .tasks import Task
 from .traces import FileLayout, TraceFile
@@ -68,6 +68,7 @@ __all__ = [
     "ProbeReading",
     "Quote",
     "Reading",
+    "ReadingWithdrawal",
     "RoleHolding",
     "ShopLimit",
     "Step",

@@ -116,6 +116,12 @@ def _corrected(facts: Facts) -> str:
     return f"{_capital(measure.label)} corrected from {old} to {new}: {facts['reason']}"
 
 
+def _withdrawn(facts: Facts) -> str:
+    measure = Measure(facts["measure"])
+    value = show(of(measure, Decimal(facts["value"])), locale=facts["locale"])
+    return f"{_capital(measure.label)} of {value} of cell {facts['cell']} withdrawn: {facts['reason']}"
+
+
 def _accepted(facts: Facts) -> str:
     count = len(facts["groups"])
     return f"{sum(len(group) for group in facts['groups'])} cells reserved in {count} group{'s' * (count != 1)}"
@@ -270,6 +276,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     ),
     "document stored": lambda facts: f"{facts['document']} printed and stored",
     "reading corrected": _corrected,
+    "reading withdrawn": _withdrawn,
     "handed over": lambda facts: f"Handed over to {facts['to']}{_leaves(facts)}",
     "closed by disposal": _closed_by_disposal,
 }

@@ -52,7 +52,7 @@ def packs() -> QuerySet[Item]:
 def lines(cells: Sequence[Cell]) -> list[StockLine]:
     """Return cells with their key figures and states, in as many queries for one as for many."""
     known, held = figures.of_cells(cells), holders(cells)
-    return [_line(cell, known.get(cell.pk, {}), state(cell, held)) for cell in cells]
+    return [_line(cell, known.get(cell.pk, {}), state(cell, held, known.get(cell.pk, {}))) for cell in cells]
 
 
 def _line(cell: Cell, known: figures.Figures, stands: CellState) -> StockLine:
@@ -71,8 +71,12 @@ def holders(cells: Sequence[Cell]) -> dict[int, Job]:
     return {position.cell_id: position.plan.job for position in positions.select_related("plan__job")}
 
 
-def state(cell: Cell, held: dict[int, Job]) -> CellState:
-    """Say where a cell stands and whether it can be had."""
+MATCHED_BY = (Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.REST_VOLTAGE)
+"""What has to be on record before a cell takes part in matching."""
+
+
+def state(cell: Cell, held: dict[int, Job], known: figures.Figures) -> CellState:
+    """Say where a cell stands and whether it can be had; one that is not tested through is free for nothing yet."""
     place = Place(cell.place)
     if place is not Place.STOCK:
         left_alone = place is Place.CONSIGNED and cell.container_id is None
@@ -83,12 +87,15 @@ def state(cell: Cell, held: dict[int, Job]) -> CellState:
         return CellState(Condition(cell.condition).label, SHAPES[Condition(cell.condition)])
     if cell.lot.owner == Owner.CUSTOMER:
         return CellState("the customer's", "note")
+    if any(measure not in known for measure in MATCHED_BY):
+        return CellState("to be tested", "unknown")
     return CellState("free", "ahead")
 
 
 def history(cell: Cell) -> list[Reading]:
     """Return the readings of a cell, newest first, the corrected ones too."""
     rows = cell.readings.select_related("by", "instrument", "job", "trace", "corrected_by__by", "corrects", "step")
+    rows = rows.select_related("withdrawal__by", "tester")
     return tied(rows.order_by("-measured_at", "-pk"))
 
 

@@ -17,7 +17,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from packs.terms import Measure, Outcome, Severity
-from packs.units import Kind, Quantity, Shown, measure_kind, of, show, show_money, ureg
+from packs.units import Kind, Quantity, Shown, in_marks, measure_kind, of, show, show_money, ureg
 from shop.bridge.standing import named
 from shop.bridge.waste import RECALLED
 
@@ -69,6 +69,26 @@ def day_or_moment(at: datetime | None) -> str:
         return ""
     here = timezone.localtime(at)
     return date_format(here, "j M Y, H:i" if here.hour or here.minute else "j M Y")
+
+
+@register.filter
+def marked(sentence: object) -> str:
+    """Write the numbers of a sentence of ours with the shop's decimal mark."""
+    return in_marks(str(sentence))
+
+
+@register.filter
+def decimal(number: Decimal | float) -> str:
+    """Write a number without a unit of its own, with the digits it has."""
+    return in_marks(str(number), every=True)
+
+
+@register.filter
+def price(amount: Decimal) -> str:
+    """Write what one piece costs: with the two digits of a price, or with those that it has beyond them."""
+    exact = amount.normalize()
+    cents = exact.as_tuple().exponent
+    return in_marks(f"{exact:f}" if isinstance(cents, int) and cents < -2 else f"{amount:.2f}", every=True)
 
 
 def _locale(context: Context) -> str:
@@ -255,7 +275,7 @@ def field(
 ) -> dict[str, Any]:
     """Print a field with its label, hint, unit, limit and errors; ``scan`` makes it the one that waits for the scanner."""
     widget = field.field.widget
-    parts = {"hint": hint or str(field.help_text), "limit": limit}
+    parts = {"hint": in_marks(hint or str(field.help_text), every=True), "limit": limit}
     described_by = " ".join(_ids(field, parts))
     return {
         "field": field,

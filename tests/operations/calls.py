@@ -199,6 +199,12 @@ def _figures() -> dict[str, Any]:
     return {"trace": kept, "understood": cell_testing.again(kept), "measures": [Measure.CAPACITY]}
 
 
+def _moved() -> dict[str, Any]:
+    kept = tester_files.kept()
+    right = CellFactory(code="T2", lot=kept.cell.lot)
+    return {"trace": kept, "cell": right, "understood": cell_testing.again(kept), "reason": "the wrong line was opened"}
+
+
 def _layout() -> dict[str, Any]:
     """A layout is stated on the page of a cell, so there is one."""
     tester_files.cell()
@@ -397,6 +403,8 @@ CALLS: dict[str, Call] = {
         lambda _: {"cell": CellFactory(code="R2"), "measure": Measure.CAPACITY, "value": Decimal(2500)}
     ),
     "stock.correct_reading": Call(lambda _: {"reading": reading(), "value": Decimal(2500), "reason": "digits swapped"}),
+    "withdrawing.withdraw_reading": Call(lambda _: {"reading": reading(), "reason": "of another cell"}),
+    "withdrawing.put_to_cell": Call(lambda _: _moved()),
     "amending.correct_cell_model": Call(
         lambda _: CELL_MODEL | {"cell_model": CellModelFactory(name="Round spare"), "name": "Round 3.1"}
     ),

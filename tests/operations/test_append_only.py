@@ -24,13 +24,14 @@ from shop.models import (
     Prices,
     ProbeReading,
     Reading,
+    ReadingWithdrawal,
     ShopLimit,
     TraceFile,
     WorkshopSettings,
     WrittenException,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions, details, exceptions, pack_notes, photographs
+from shop.operations import conditions, details, exceptions, pack_notes, photographs, withdrawing
 from tests import line, rows
 from tests.factories import CellFactory
 from tests.operations import tester_files
@@ -55,6 +56,7 @@ MODELS = (
     PackDetails,
     Photograph,
     PhotographWithdrawal,
+    ReadingWithdrawal,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -76,6 +78,8 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         tester_files.kept()
         tester_files.layout()
         cell = CellFactory(code="R1")
+        reading = Reading.objects.filter(cell=cell).first()
+        withdrawing.withdraw_reading(reading=reading, reason="of another cell", by=line.technician())
         conditions.lower_condition(cell=cell, condition=Condition.DAMAGED, reason="dented", by=line.technician())
         yield
         transaction.set_rollback(True)

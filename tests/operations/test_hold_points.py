@@ -89,6 +89,7 @@ UNGUARDED: dict[str, str] = {
     ),
     **dict.fromkeys(("photographs.keep_photograph", "photographs.withdraw_photograph"), RECORD),
     **dict.fromkeys(("cell_testing.add_layout", "cell_testing.keep_trace", "cell_testing.accept_trace"), RECORD),
+    **dict.fromkeys(("withdrawing.withdraw_reading", "withdrawing.put_to_cell"), RECORD),
     **dict.fromkeys(("stock.add_cell_model", "stock.add_lot", "welding.record_samples"), RECORD),
     **dict.fromkeys(("amending.correct_cell_model", "amending.correct_lot", "amending.correct_instrument"), RECORD),
     **dict.fromkeys(("amending.bar_cell_model", "amending.allow_cell_model"), SHOP),

@@ -27,7 +27,7 @@ from packs.terms import (
 )
 from shop.bridge import possible
 from shop.bridge.rules import BoardTried, RestHold, UnderLoad, Weld
-from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
+from shop.models import CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
 from shop.operations.joints import StripJoined
@@ -35,7 +35,7 @@ from shop.operations.opening import CellCount
 from shop.operations.planning import Target
 from shop.operations.proving import ChargeLine
 
-from .fields import GROUPS, TermField, Versioned, number, sure, whole
+from .fields import GROUPS, CellCode, Named, Numbered, TermField, Versioned, number, sure, whole
 
 
 class NameplateIn(serializers.Serializer[Any]):
@@ -73,7 +73,7 @@ class TakeIn(serializers.Serializer[Any]):
     kind = TermField(JobKind, default=JobKind.REBUILD)
 
     customer_name = serializers.CharField(max_length=120)
-    customer = serializers.PrimaryKeyRelatedField(queryset=Customer.objects.all(), required=False)
+    customer = Numbered(queryset=Customer.objects.all(), required=False)
     phone = serializers.CharField(max_length=40, required=False, allow_blank=True)
     email = serializers.EmailField(required=False, allow_blank=True)
     complaint = serializers.CharField(max_length=2000, required=False, allow_blank=True)
@@ -158,7 +158,7 @@ class Reason(Versioned):
 class WithInstrument(Versioned):
     """Readings taken with one meter."""
 
-    instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
+    instrument = Named(slug_field="name", queryset=Instrument.objects.all(), required=False)
 
 
 class WithPaper(WithInstrument):
@@ -170,7 +170,7 @@ class WithPaper(WithInstrument):
 class AsFound(WithPaper):
     """The pack as found; how it is joined may be left out where it is only tested."""
 
-    cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
+    cell_model = Named(slug_field="name", queryset=CellModel.objects.all())
     series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     counts = serializers.ListField(
@@ -207,7 +207,7 @@ def curve(what: str) -> serializers.ListField:
 class TargetPack(Versioned):
     """The pack that is to be built."""
 
-    cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
+    cell_model = Named(slug_field="name", queryset=CellModel.objects.all())
     series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     joint_method = TermField(JointMethod)
@@ -482,22 +482,22 @@ class PackTest(WithPaper):
 class CellsIn(Versioned):
     """Removed cells by code."""
 
-    cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True)
+    cells = CellCode(many=True)
 
 
 class ToCustomer(CellsIn):
     """Removed cells by code and what stayed of a pack whose repair was given up; that their terminals are insulated."""
 
-    items = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), many=True, required=False)
+    items = Numbered(queryset=Item.objects.all(), many=True, required=False)
     insulated = serializers.BooleanField()
 
 
 class IntoContainer(Versioned):
     """What goes into a container; that its terminals are insulated, and damaged ones each packed alone."""
 
-    container = serializers.SlugRelatedField(slug_field="code", queryset=Container.objects.all())
-    cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True, required=False)
-    items = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), many=True, required=False)
+    container = Named(slug_field="code", queryset=Container.objects.all())
+    cells = CellCode(many=True, required=False)
+    items = Numbered(queryset=Item.objects.all(), many=True, required=False)
     insulated = serializers.BooleanField()
     packed_alone = serializers.BooleanField(required=False)
     casings_closed = serializers.BooleanField(required=False)
@@ -523,8 +523,8 @@ class WasteItem(Versioned):
 class EmergencyRoute(Versioned):
     """One cell or item that is liable to react, and who took it."""
 
-    cell = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), required=False)
-    item = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), required=False)
+    cell = CellCode(required=False)
+    item = Numbered(queryset=Item.objects.all(), required=False)
     receiver = serializers.CharField(max_length=120)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """Operations on jobs: one address per operation, made from one table."""
 
+import inspect
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -13,6 +14,7 @@ from rest_framework.views import APIView
 
 from packs.terms import Measure, Stage
 from packs.units import to
+from shop.api.given import read
 from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
@@ -120,11 +122,10 @@ class JobVerb(APIView):
     def post(self, request: Request, number: int) -> Response:
         """Run the operation and answer with the job as it is then."""
         job = get_object_or_404(Job, number=number)
-        given = self.verb.takes(data=request.data)
-        given.is_valid(raise_exception=True)
+        values = read(self.verb.takes, request.data)
 
         def do() -> tuple[dict[str, Any], int]:
-            return answer(job, self.verb.call(job=job, by=person(request), **given.validated_data)), status.HTTP_200_OK
+            return answer(job, self.verb.call(job=job, by=person(request), **values)), status.HTTP_200_OK
 
         return answer_once(request, do)
 
@@ -151,6 +152,7 @@ def _view(verb: Verb) -> type[JobVerb]:
     view = type(name, (JobVerb,), {"verb": verb, "__doc__": verb.call.__doc__})
     schema = extend_schema(
         operation_id=f"job_{verb.name.replace('-', '_')}",
+        description=inspect.getdoc(verb.call),
         request=verb.takes,
         responses={200: answers.JobAnswer, **REFUSALS},
     )

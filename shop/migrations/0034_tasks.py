@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0032_proof_and_fuse'),
+        ('shop', '0033_withdrawn_readings'),
     ]
 
     operations = [
