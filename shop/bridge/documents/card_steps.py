@@ -35,7 +35,13 @@ def card_steps(plan: Plan) -> tuple[CardStep, ...]:
 
 
 def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int, board: Unpowered) -> CardStep:
-    said = cautions.for_stage(stage, highest_mv=highest_mv, unpowered=board, part_stays=bool(plan.replaced))
+    said = cautions.for_stage(
+        stage,
+        highest_mv=highest_mv,
+        unpowered=board,
+        part_stays=bool(plan.replaced),
+        joint_method=plan.joint_method,
+    )
     work = _WORK[stage](plan)
     return CardStep(
         number=number,
