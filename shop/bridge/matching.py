@@ -16,10 +16,10 @@ from packs.units import Quantity, of, ureg
 from shop.models import Cell, CellQuerySet, Plan
 
 from . import rules, standing
-from .levelling import ToLevel, to_level
 from .rules.asking import asking
 from .standing import Mixed
 from .stock_table import stock_table
+from .to_level import ToLevel, to_level
 
 __all__ = [
     "Exclusion",

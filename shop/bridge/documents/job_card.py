@@ -7,7 +7,7 @@ from packs.documents import CellToLevel, Heading, JobCard, StripCut, StripJoints
 from packs.errors import PacksError
 from packs.terms import DeviceClass, JointMethod, Measure, Outcome, StripMaterial
 from packs.units import Quantity, of, to
-from shop.bridge import cells, layouts, levelling, rules, strips
+from shop.bridge import cells, layouts, rules, strips, to_level
 from shop.models import Job, Plan
 
 from .card_steps import card_steps
@@ -43,7 +43,7 @@ def _to_level(plan: Plan) -> tuple[CellToLevel, ...]:
             to(Measure.REST_VOLTAGE, one.rest),
             _stored(Measure.REST_VOLTAGE, one.target),
         )
-        for one in levelling.of_chosen(plan)
+        for one in to_level.of_chosen(plan)
     )
 
 

@@ -10,7 +10,8 @@ from django.utils import timezone
 from packs.errors import PacksError
 from packs.terms import JointMethod, Measure, Stage
 from packs.units import Kind, of, ureg
-from shop.bridge import figures, layouts, levelling, rules, standing, strips
+from shop.bridge import figures, layouts, rules, standing, strips
+from shop.bridge.to_level import of_chosen
 from shop.models import Job, PeelSample, Plan, Step
 from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
@@ -75,11 +76,11 @@ def _rest_form(request: HttpRequest, job: Job, plan: Plan) -> RestVoltagesForm:
 
 def _standing(request: HttpRequest, plan: Plan) -> dict[str, Any]:
     """Return what is levelled still, and of groups that stay what they last showed and how near a new one has to come."""
-    to_level = {"to_level": levelling.of_chosen(plan)}
+    apart_yet = {"apart_yet": of_chosen(plan)}
     if not plan.standing_groups:
-        return to_level
+        return apart_yet
     read = {group.number: group.last_mv for group in standing.groups(plan)}
-    return to_level | {
+    return apart_yet | {
         "stay": plan.standing_groups,
         "apart": words(request, rules.own_limit("final.group_spread")),
         "last_read": [(number, mv) for number, mv in read.items() if mv is not None],
