@@ -9,7 +9,8 @@ from django.utils import timezone
 
 from packs.errors import PacksError
 from packs.terms import JointMethod, Measure, Stage
-from packs.units import Kind, of, ureg
+from packs.units import Kind, measure_unit, of, ureg
+from packs.units import show as shown
 from shop.bridge import figures, layouts, rules, standing, strips
 from shop.bridge.to_level import of_chosen
 from shop.models import Job, PeelSample, Plan, Step
@@ -17,7 +18,7 @@ from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
 from shop.selectors import bench, sheet, story
 from shop.web.forms.building import JoinForm, PeelSampleForm, Position, RestVoltagesForm, TapsForm
-from shop.web.http import numbers, page, person, show, submit, version
+from shop.web.http import locale, numbers, page, person, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import (
     between,
@@ -143,13 +144,15 @@ def _laying(plan: Plan) -> tuple[strips.Laid, ...]:
 
 
 def _bolt_limits(request: HttpRequest, plan: Plan) -> str:
-    """Say what the bolts of every bar are held to."""
+    """Say what the bolts of every bar are held to, in the units in which they are typed."""
     window = rules.torque_window(plan)
     torque = "torque: not on the data sheet"
     if window is not None:
         low, high = (words(request, end, Kind.TORQUE) for end in window)
         torque = f"torque {low} to {high}"
-    return f"{torque}, contact at most {words(request, rules.own_limit('join.contact_resistance'))}"
+    symbol = measure_unit(Measure.CONTACT_RESISTANCE)
+    contact = shown(rules.own_limit("join.contact_resistance"), symbol=symbol, locale=locale(request))
+    return f"{torque}, contact at most {contact}"
 
 
 def _named(plan: Plan, strip: layouts.Strip) -> str:
