@@ -18,6 +18,7 @@ class Outline:
     cell_format: CellFormat
     terminals: Terminals
     packing: Packing = Packing.ROWS
+    conductor: str = "strip"
 
 
 @dataclass(frozen=True)

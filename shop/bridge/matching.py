@@ -17,10 +17,10 @@ from shop.models import Cell, CellQuerySet, Plan
 
 from . import rules, standing
 from .how_measured import Ways, ways
-from .levelling import ToLevel, to_level
 from .rules.asking import asking
 from .standing import Mixed
 from .stock_table import stock_table
+from .to_level import ToLevel, to_level
 
 __all__ = [
     "Exclusion",

@@ -181,8 +181,8 @@ class Plan(models.Model):
 
     @property
     def conductor(self) -> str:
-        """What the bench calls the metal that joins the cells: strip or bar."""
-        return JointMethod(self.joint_method).conductor
+        """What the bench calls the metal that joins the cells: strip or bar; a strip while that is not said."""
+        return JointMethod(self.joint_method or JointMethod.SPOT_WELD).conductor
 
     @property
     def open_groups(self) -> tuple[int, ...]:

@@ -47,6 +47,9 @@ ASKED = {
 }
 WEIGHTS = ("fail", "unknown", "warn", "note", "pass", "none")
 QUIET = frozenset({"pass", "none"})
+DRAWN_WIDTH = re.compile(r'<svg[^>]* width="([0-9.]+)"')
+WIDE = (("wider-than-desk", 1060), ("wider-than-tablet", 720), ("wider-than-telephone", 350))
+"""Classes of drawings by the widths of page that they do not fit into, in pixels."""
 FROM_MEMORY = re.compile(r" \((?:clauses? )?from memory\)")
 
 
@@ -212,6 +215,13 @@ def _places(wheres: list[str]) -> str:
     if len(wheres) > 1 and len(words) == 1 and "" not in words:
         return f"{words.pop()}s {', '.join(number for _, _, number in parts)}"
     return ", ".join(wheres)
+
+
+@register.filter
+def wide_class(svg: str) -> str:
+    """Name how wide a drawing is, for the stylesheet to say on which screens there is more of it to the right."""
+    found = DRAWN_WIDTH.search(svg)
+    return next((name for name, width in WIDE if found and float(found[1]) > width), "")
 
 
 @register.filter

@@ -164,8 +164,9 @@ def test_the_limits_on_the_card_are_those_the_steps_are_held_to() -> None:
 def test_there_is_a_place_for_every_reading() -> None:
     slots = {step.stage: [row for slots in step.slots for row in slots.rows] for step in job_card().steps}
     assert slots[Stage.MEASURE] == line.names()
-    counted = [*(f"group {number}" for number in range(1, 5)), *(f"cell {number}" for number in range(1, 9))]  # 4s2p
-    assert slots[Stage.DISMANTLE] == [*counted, *(condition.label for condition in Condition)]
+    counted = [f"cell {number}" for number in range(1, 9)]  # 4s2p was found
+    groups = [f"group {number}" for number in range(1, 5)]  # how full each is comes before the cut
+    assert slots[Stage.DISMANTLE] == [*groups, *counted, *(condition.label for condition in Condition)]
     assert slots[Stage.LADDER] == ["overcharge trip", "undervoltage trip", "tap 1", "tap 2", "tap 3", "tap 4"]
     assert slots[Stage.JOIN] == [f"strip {number}" for number in (2, 4, 1, 3, 5)]
 

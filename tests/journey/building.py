@@ -99,7 +99,7 @@ def peel(bench: Bench) -> None:
 
 def join(bench: Bench) -> None:
     on_to(bench, "join")
-    bench.says("5 strips or bars, 16 joints")
+    bench.says("5 strips, 16 joints")
     peel(bench)
     bench.tick(SECOND_LOOK)
     bench.fill({"Looked at by": "Nell Sand"})

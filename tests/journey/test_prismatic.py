@@ -208,7 +208,7 @@ def measure(bench: Bench, groups: Groups) -> None:
 def bolt(bench: Bench) -> None:
     """One nut that is not tight enough holds the whole step up."""
     on_to(bench, "join")
-    bench.says("17 strips or bars, 64 joints")
+    bench.says("17 bars, 64 joints")
     bench.tick(CLEAN, SECOND_LOOK)
     bench.fill({"Looked at by": "Nell Sand"})
     for number in range(1, SERIES + 2):

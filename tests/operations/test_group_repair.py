@@ -7,7 +7,7 @@ import pytest
 
 from packs.terms import Condition, DocumentKind, Heard, JobKind, JointMethod, Measure, Outcome, Owner, Place, Stage
 from shop import models
-from shop.bridge import layouts, levelling, matching, rules, waste
+from shop.bridge import layouts, matching, rules, to_level, waste
 from shop.operations import (
     disposal,
     documents,
@@ -276,9 +276,7 @@ def test_what_was_levelled_is_measured_again_and_the_taps_are_held_against_it() 
 def test_levelling_goes_by_what_the_groups_that_stay_showed_last() -> None:
     """As found 3300 mV; read at 3400 mV before the pack was cut; a cell at 3620 mV that was levelled is off the list."""
     job = repair(Stage.PLACE)
-    assert [(one.code, one.target.m_as("mV")) for one in levelling.of_chosen(plan_of(job)) if one.target] == [
-        ("", 3300)
-    ]
+    assert [(one.code, one.target.m_as("mV")) for one in to_level.of_chosen(plan_of(job)) if one.target] == [("", 3300)]
     for number in (1, 3, 4):
         job.readings.create(
             stage=Stage.DISMANTLE.value, point=f"group {number}", measure=Measure.REST_VOLTAGE.value,
@@ -289,7 +287,7 @@ def test_levelling_goes_by_what_the_groups_that_stay_showed_last() -> None:
     first = plan_of(job).positions.select_related("cell").first()
     stock.record_reading(cell=first.cell, measure=Measure.REST_VOLTAGE, value=Decimal(3405), by=line.technician())
     left = plan_of(job).positions.exclude(pk=first.pk).get().cell.code
-    assert [(one.group, one.code) for one in levelling.of_chosen(plan_of(job))] == [(2, left)]
+    assert [(one.group, one.code) for one in to_level.of_chosen(plan_of(job))] == [(2, left)]
 
 
 @pytest.mark.parametrize(("mv", "stage"), [(3630, Stage.HOUSING), (3680, Stage.MEASURE)])

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from packs.terms import JointMethod, Outcome, Stage
 from shop import models
-from shop.bridge import how_to_level, layouts
+from shop.bridge import layouts, levelling
 from shop.operations import rebuild
 from tests import line
 from tests.operations.stopped import joined, rests, stopped_by
@@ -160,7 +160,7 @@ class TestToLevel:
     def told(self, rest: dict[str, int], **changed: Any) -> list[Any]:
         job = line.built_of(2, 2, **changed)
         rests(job, dict(zip(("1.1", "1.2", "2.1", "2.2"), rest.values(), strict=True)))
-        return list(how_to_level.to_level(job.plans.get()))
+        return list(levelling.to_level(job.plans.get()))
 
     @pytest.mark.parametrize(("mv", "positions"), [(3645, []), (3646, ["2.1"]), (3595, []), (3594, ["2.1"])])
     def test_which_cells(self, mv: int, positions: list[str]) -> None:
@@ -185,7 +185,7 @@ class TestToLevel:
         job = line.built_of(2, 2)
         models.CellModel.objects.update(chemistry="lfp", charge_limit_mv=3650, nominal_voltage_mv=3200)
         rests(job, {"1.1": 3290, "1.2": 3290, "2.1": 3200, "2.2": 3290})
-        told = how_to_level.to_level(job.plans.get())
+        told = levelling.to_level(job.plans.get())
         assert [(one.position, one.to) for one in told] == [("2.1", None)]
 
 

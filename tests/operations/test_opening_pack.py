@@ -72,8 +72,8 @@ def test_the_voltage_to_reach_is_named_and_is_enough(chemistry: str, mv: int) ->
         job = line.to_be_cut(groups=[mv + more] * 4, cell_model=model)
         found = opening_pack.standing(job)
         assert {one.outcome for one in found if one.rule_id == "dismantle.charge_low"} == {outcome}
-    card = [limit.what for limit in card_steps._dismantle(models.Plan(job=job)).limits if limit]
-    assert "every group, at rest" in card
+    said = " ".join(card_steps._dismantle(models.Plan(job=job)).ticks)
+    assert f"it rests at or below {mv / 1000:.3f}\N{NARROW NO-BREAK SPACE}V." in said
 
 
 def test_what_says_the_same_of_several_groups_is_said_once() -> None:

@@ -6,7 +6,7 @@ from itertools import product
 import pytest
 
 from packs.cautions import cautions, pierced
-from packs.terms import ROUTES, STEPS, JobKind, Stage, Unpowered, route
+from packs.terms import ROUTES, STEPS, JobKind, JointMethod, Stage, Unpowered, route
 
 
 @pytest.mark.parametrize(("stage", "high_voltage"), list(product(Stage, [False, True])))
@@ -116,3 +116,18 @@ def test_what_a_board_does_without_supply_is_remembered_where_it_counts(
     assert any(said in str(caution) for caution in cautions(stage, unpowered=unpowered))
     assert not any(said in str(caution) for caution in cautions(stage))
     assert not any(said in str(caution) for caution in cautions(Stage.EXAMINE, unpowered=unpowered))
+
+
+@pytest.mark.parametrize(
+    ("method", "said", "not_said"),
+    [
+        (JointMethod.BOLTED, "spanner", "weld"),
+        (JointMethod.SPOT_WELD, "electrodes", "spanner"),
+        (JointMethod.SOLDERED_TAB, "Solder only on tabs", "electrodes"),
+        (None, "electrodes", "spanner"),
+    ],
+)
+def test_joining_is_cautioned_by_how_the_cells_are_joined(method: JointMethod | None, said: str, not_said: str) -> None:
+    text = " ".join(map(str, cautions(Stage.JOIN, joint_method=method)))
+    assert said in text
+    assert not_said not in text

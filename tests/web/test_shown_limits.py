@@ -210,7 +210,7 @@ def test_what_bolts_are_held_to_is_asked_too(technician: Client) -> None:
     models.CellModel.objects.update(terminal_torque_mnm=20_000)
     assert rests(job, dict.fromkeys(("1.1", "1.2", "2.1", "2.2"), 3620)).done
     (shown,) = shown_on(technician.get(at(job, Stage.JOIN)))
-    assert shown == ("bolts", "Each bar: torque 18.00 N·m to 22.00 N·m, contact at most 200 µΩ.")
+    assert shown == ("bolts", "Each bar: torque 18.00 N·m to 22.00 N·m, contact at most 0.20 mΩ.")
     form = {"clean_faces": "on", "second_look": "on", "second_look_by": "Jon Adler"}
     for bar in (1, 2, 3):
         form |= {f"done_{bar}": "on", f"failed_{bar}": "0", f"torque_{bar}": "20", f"contact_{bar}": "0.1"}

@@ -7,7 +7,7 @@ from decimal import Decimal
 from packs.documents import Blank, CardStep, Limit, Slots
 from packs.rules import RULES
 from packs.terms import LITHIUM_ION, STEPS, Condition, JointMethod, Measure, Severity, Stage, Unpowered
-from packs.units import Quantity, measure_unit, to
+from packs.units import Quantity, measure_unit, show, to
 from shop.bridge import cautions, cells, layouts, rules, standing
 from shop.models import PackAsFound, Plan, cells_due_out
 
@@ -35,7 +35,13 @@ def card_steps(plan: Plan) -> tuple[CardStep, ...]:
 
 
 def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int, board: Unpowered) -> CardStep:
-    said = cautions.for_stage(stage, highest_mv=highest_mv, unpowered=board, part_stays=bool(plan.replaced))
+    said = cautions.for_stage(
+        stage,
+        highest_mv=highest_mv,
+        unpowered=board,
+        part_stays=bool(plan.replaced),
+        joint_method=plan.joint_method,
+    )
     work = _WORK[stage](plan)
     return CardStep(
         number=number,
@@ -51,7 +57,7 @@ def _dismantle(plan: Plan) -> _Work:
     found = plan.job.as_found
     counted, low = cells_due_out(plan.job), _low_charge(found)
     return _Work(
-        limits=(_count("dismantle.all_recorded", counted), _rests_at_most(found)),
+        limits=(_count("dismantle.all_recorded", counted),),
         ticks=(*low, *(rules.opening_words(found, rule) for rule in rules.opening_questions(found))),
         slots=(
             *([Slots(tuple(map(standing.point_of, range(1, found.series + 1))), (VOLTS,))] if low else ()),
@@ -66,17 +72,9 @@ def _low_charge(found: PackAsFound) -> tuple[str, ...]:
     if found.cell_model.chemistry not in LITHIUM_ION:
         return ()
     most = rules.own_limit("dismantle.charge_low").m_as("percent")
-    return (f"At most {most:.0f} % of the charge is left in every group, rested for an hour.",)
-
-
-def _rests_at_most(found: PackAsFound) -> Limit | None:
-    """Return at which rest voltage of every group that is so; None where nothing tells."""
-    most = rules.rest_at_most(found.cell_model)
-    return (
-        None
-        if most is None
-        else Limit("every group, at rest", Measure.REST_VOLTAGE, None, to(Measure.REST_VOLTAGE, most))
-    )
+    rests = rules.rest_at_most(found.cell_model)
+    reached = f": it rests at or below {show(rests)}" if rests is not None else ""
+    return (f"At most {most:.0f} % of the charge is left in every group, rested for an hour{reached}.",)
 
 
 def _place(plan: Plan) -> _Work:

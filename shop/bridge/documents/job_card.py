@@ -1,13 +1,14 @@
 """The job card."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from packs import topology
-from packs.documents import CellToLevel, Heading, JobCard, StripCut, StripJoints, Target
+from packs.documents import CardStep, CellToLevel, Heading, JobCard, StripCut, StripJoints, Target
 from packs.errors import PacksError
 from packs.terms import DeviceClass, JointMethod, Measure, Outcome, StripMaterial
 from packs.units import Quantity, of, to
-from shop.bridge import cells, layouts, levelling, rules, strips
+from shop.bridge import cells, layouts, rules, strips, to_level
 from shop.models import Job, Plan
 
 from .card_steps import card_steps
@@ -28,10 +29,16 @@ def job_card(job: Job, heading: Heading) -> JobCard:
         groups=groups(plan),
         strips=_strips(plan),
         warnings=_warnings(plan, heading.workshop.number_locale),
-        steps=card_steps(plan),
+        steps=_steps(plan, heading.workshop.number_locale),
         cuts=_cuts(plan),
         mixed=mixed(plan),
         to_level=_to_level(plan),
+    )
+
+
+def _steps(plan: Plan, locale: str) -> tuple[CardStep, ...]:
+    return tuple(
+        replace(step, ticks=tuple(written_for(locale, tick) for tick in step.ticks)) for step in card_steps(plan)
     )
 
 
@@ -43,7 +50,7 @@ def _to_level(plan: Plan) -> tuple[CellToLevel, ...]:
             to(Measure.REST_VOLTAGE, one.rest),
             _stored(Measure.REST_VOLTAGE, one.target),
         )
-        for one in levelling.of_chosen(plan)
+        for one in to_level.of_chosen(plan)
     )
 
 

@@ -52,6 +52,7 @@ def outline(plan: Plan) -> Outline:
         CellFormat(plan.cell_model.cell_format),
         Terminals(plan.cell_model.terminals),
         Packing(plan.packing),
+        plan.conductor,
     )
 
 

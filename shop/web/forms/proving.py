@@ -8,6 +8,7 @@ from django import forms
 
 from packs.terms import Measure
 from shop.bridge import rules
+from shop.bridge.possible import READ
 from shop.models import Plan
 from shop.operations.proving import ChargeLine
 
@@ -130,7 +131,16 @@ class FirstChargeForm(PointsForm):
             for key in keys:
                 if given and key not in given and key not in self.errors:
                     self.add_error(key, "This look is not complete.")
+        for look in range(1, MORE_LOOKS + 1):
+            self._require_readable(look, cleaned)
         return cleaned
+
+    def _require_readable(self, look: int, cleaned: dict[str, Any]) -> None:
+        """What no meter shows is said beside the field it stands in, with its look."""
+        for key, measure, label in LOOK:
+            value = cleaned.get(f"{key}_{look}")
+            if value is not None and (doubt := READ[measure].doubt(value)):
+                self.add_error(f"{key}_{look}", f"Look {look}, {label.lower()}: {doubt}")
 
     def lines(self) -> list[ChargeLine]:
         """Return the looks that were taken."""

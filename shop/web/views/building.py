@@ -9,14 +9,16 @@ from django.utils import timezone
 
 from packs.errors import PacksError
 from packs.terms import JointMethod, Measure, Stage
-from packs.units import Kind, of, ureg
-from shop.bridge import figures, how_to_level, layouts, levelling, rules, standing, strips
+from packs.units import Kind, measure_unit, of, ureg
+from packs.units import show as shown
+from shop.bridge import figures, layouts, levelling, rules, standing, strips
+from shop.bridge.to_level import of_chosen
 from shop.models import Job, PeelSample, Plan, Step, StepOutcome
 from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
 from shop.selectors import bench, sheet, story
 from shop.web.forms.building import JoinForm, PeelSampleForm, Position, RestVoltagesForm, TapsForm
-from shop.web.http import numbers, page, person, show, submit, version
+from shop.web.http import locale, numbers, page, person, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import (
     between,
@@ -56,7 +58,8 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
         plan=plan,
         limit=between(request, *window) if window is not None else "",
         groups=_by_group(form, step),
-        **_standing(request, plan, step),
+        to_level=levelling.to_level(plan) if step and step.outcome == StepOutcome.STOPPED else (),
+        **_standing(request, plan),
     )
 
 
@@ -74,19 +77,13 @@ def _rest_form(request: HttpRequest, job: Job, plan: Plan) -> RestVoltagesForm:
     )
 
 
-def _standing(request: HttpRequest, plan: Plan, step: Step | None) -> dict[str, Any]:
-    """Return what is levelled still, and of groups that stay what they last showed and how near a new one has to come.
-
-    What was measured in place says how each cell is levelled; before that the plan knows what has to be.
-    """
-    measured = step is not None and step.outcome == StepOutcome.STOPPED
-    to_level: dict[str, Any] = (
-        {"how_to_level": how_to_level.to_level(plan)} if measured else {"to_level": levelling.of_chosen(plan)}
-    )
+def _standing(request: HttpRequest, plan: Plan) -> dict[str, Any]:
+    """Return what is levelled still, and of groups that stay what they last showed and how near a new one has to come."""
+    apart_yet = {"apart_yet": of_chosen(plan)}
     if not plan.standing_groups:
-        return to_level
+        return apart_yet
     read = {group.number: group.last_mv for group in standing.groups(plan)}
-    return to_level | {
+    return apart_yet | {
         "stay": plan.standing_groups,
         "apart": words(request, rules.own_limit("final.group_spread")),
         "last_read": [(number, mv) for number, mv in read.items() if mv is not None],
@@ -151,13 +148,15 @@ def _laying(plan: Plan) -> tuple[strips.Laid, ...]:
 
 
 def _bolt_limits(request: HttpRequest, plan: Plan) -> str:
-    """Say what the bolts of every bar are held to."""
+    """Say what the bolts of every bar are held to, in the units in which they are typed."""
     window = rules.torque_window(plan)
     torque = "torque: not on the data sheet"
     if window is not None:
         low, high = (words(request, end, Kind.TORQUE) for end in window)
         torque = f"torque {low} to {high}"
-    return f"{torque}, contact at most {words(request, rules.own_limit('join.contact_resistance'))}"
+    symbol = measure_unit(Measure.CONTACT_RESISTANCE)
+    contact = shown(rules.own_limit("join.contact_resistance"), symbol=symbol, locale=locale(request))
+    return f"{torque}, contact at most {contact}"
 
 
 def _named(plan: Plan, strip: layouts.Strip) -> str:

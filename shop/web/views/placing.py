@@ -5,7 +5,7 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from packs.terms import Condition, Measure, Stage, Unpowered
-from shop.bridge import cautions, figures, layouts, levelling, rules
+from shop.bridge import cautions, figures, layouts, rules, to_level
 from shop.models import Cell, Job, cells_due_out
 from shop.operations import opening_pack, rebuild
 from shop.selectors import bench, conditions, sheet
@@ -216,7 +216,7 @@ def _place_page(request: HttpRequest, job: Job, form: PlaceForm) -> HttpResponse
         cautions=cautions.for_stage(Stage.PLACE, highest_mv=highest_mv(plan), part_stays=job.part_stays),
         positions=positions,
         plan=plan,
-        to_level=levelling.of_chosen(plan),
+        to_level=to_level.of_chosen(plan),
         waiting=waiting,
         due=waiting[0] if waiting else None,
         placed=len(positions) - len(waiting),
