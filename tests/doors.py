@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 from urllib.parse import urlencode
 
+from django.core import signing
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db.models import Model
 from django.test import Client
@@ -19,6 +20,7 @@ from shop import models
 from shop.bridge.rules import HOUSING_RULES
 from shop.web import uploads
 from shop.web.forms.match import AcceptForm
+from shop.web.forms.replacing import SALT
 from tests import line
 from tests.operations import tester_files
 from tests.web.test_importing import choice
@@ -107,6 +109,12 @@ def field(value: Any) -> Any:
 def signed(given: Arguments) -> Arguments:
     plan = given["job"].plans.get(state="stated")
     return {"groups": AcceptForm.signed(plan, [tuple(group) for group in given["groups"]])}
+
+
+def changed(given: Arguments) -> Arguments:
+    plan = given["job"].plans.exclude(state="abandoned").first()
+    shown = {"plan": [plan.pk, plan.version] if plan else [0, 0], "code": given["code"], "goes_in": given["goes_in"]}
+    return {"change": signing.dumps(shown, salt=SALT), "reason": given["reason"], "condition": given["condition"].value}
 
 
 def removed(way: Callable[[Arguments], str]) -> Callable[[Client, Arguments], Way]:
@@ -416,6 +424,7 @@ DOORS: dict[str, Doors] = {
         ),
         job_json("breached-cell"),
     ),
+    "replacing.replace_cell": Doors(of_job("replace/", changed), job_json("replace-cell")),
     "parking.park": Doors(of_job("park/", parked), job_json("park")),
     "parking.resume": Doors(of_job("resume/", parked), job_json("resume")),
     "rebuild.record_removed": Doors(

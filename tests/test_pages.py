@@ -143,6 +143,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
         Visit("before_cutting", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))
     ],
     "breached": _job("breached", Stage.JOIN, status=(200, 302)),
+    "replace_cell": _job("replace_cell", Stage.PLACE, Stage.JOIN, status=(200, 302)),
     "park": _job("park", *STEPS[1:], status=(200, 302)),
     "resume": _job("resume", Stage.JOIN, status=(302,)),
     "remove_cell": lambda things: [Visit("remove_cell", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))],

@@ -37,7 +37,18 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("examine", "group_fields", "target", "target_figures", "match", "release"), BENCH),
     **dict.fromkeys(("match_stock", "match_groups", "match_price", "match_search", "match_search_now"), BENCH),
     **dict.fromkeys(
-        ("step", "before_cutting", "peel_samples", "remove_cell", "place_cell", "breached", "park", "resume"), BENCH
+        (
+            "step",
+            "before_cutting",
+            "peel_samples",
+            "remove_cell",
+            "place_cell",
+            "breached",
+            "replace_cell",
+            "park",
+            "resume",
+        ),
+        BENCH,
     ),
     **dict.fromkeys(("removed", "finish_removed", "emergency", "welder_leads"), BENCH),
     **dict.fromkeys(("correct_reading", "cell_model_new", "lot_new", "import_cells", "container_new"), BENCH),

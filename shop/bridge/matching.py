@@ -21,15 +21,20 @@ from .rules.asking import asking
 from .standing import Mixed
 
 __all__ = [
+    "NO_LIMITS",
     "Exclusion",
     "Limits",
     "MatchedGroup",
     "MatchedPack",
+    "Stock",
     "ToLevel",
     "by_hand",
     "left_out",
     "propose",
+    "question_of",
     "stock_for",
+    "stock_table",
+    "unfit",
 ]
 
 Exclusion = matching.Exclusion
@@ -184,7 +189,7 @@ def stock_for(plan: Plan) -> Stock:
     """Return the cells of the plan's model in stock, and what the rules would say of them."""
     cells = Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model)
     table = stock_table(cells)
-    return Stock(table, _unfit(plan, cells, table))
+    return Stock(table, unfit(plan, cells, table))
 
 
 def question_of(plan: Plan, stock: Stock, limits: Limits) -> Question:
@@ -242,7 +247,7 @@ def _readings(cells: list[int]) -> tuple[dict[tuple[int, str], Decimal], dict[in
     return figures, methods
 
 
-def _unfit(plan: Plan, cells: CellQuerySet, table: CellTable) -> dict[str, str]:
+def unfit(plan: Plan, cells: CellQuerySet, table: CellTable) -> dict[str, str]:
     """Return the cells that the rules would refuse once they were chosen, by code, with the reason."""
     unfit: dict[str, str] = {}
     if _stops(plan, "cell.tested"):

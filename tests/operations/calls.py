@@ -254,6 +254,15 @@ CALLS: dict[str, Call] = {
         },
         (Stage.JOIN, Stage.LADDER),
     ),
+    "replacing.replace_cell": Call(
+        lambda job: {
+            "code": first_placed(job),
+            "goes_in": {"1.1": CellFactory(code="X1").code},
+            "reason": "dented",
+            "condition": Condition.DAMAGED,
+        },
+        (Stage.DISMANTLE, Stage.PLACE, Stage.MEASURE, Stage.JOIN),
+    ),
     "parking.park": Call(line.parked, STEPS[1:]),
     "parking.resume": Call(line.taken_up, STEPS[1:], prepare=line.park),
     "rebuild.record_removed": Call(lambda _: {"condition": Condition.INTACT}, (Stage.DISMANTLE,)),
