@@ -42,13 +42,17 @@ Exclusion = matching.Exclusion
 
 @dataclass(frozen=True)
 class Limits:
-    """What cells and groups must keep to: capacity [mAh], ratio, share of the group's mean, rest voltage [mV], codes."""
+    """What cells and groups must keep to: capacity [mAh], ratio, share of the group's mean, rest voltage [mV], codes.
+
+    ``surest``: what the pack holds in nineteen cases of twenty counts, not what the tests said.
+    """
 
     min_capacity_mah: Decimal | None = None
     max_resistance_ratio: Decimal | None = None
     capacity_window: Decimal | None = None
     ocv_window_mv: Decimal | None = None
     must_not_use: Sequence[str] = ()
+    surest: bool = False
 
 
 NO_LIMITS = Limits()
@@ -89,7 +93,9 @@ class WorstShare:
 class MatchedPack:
     """A proposal as the page shows it.
 
-    ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone;
+    ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone,
+    ``leave_open`` lower than the weakest group; ``surer`` how much higher it could be at most, ``surest`` whether that
+    was asked;
     ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
     group's current, with its share and an even one. ``mixed`` tells of the groups that stay, where some do;
     ``falls_short`` says that no new groups were found that hold what is known of those.
@@ -101,6 +107,9 @@ class MatchedPack:
     bound: Quantity
     gap: Quantity
     low: Quantity
+    leave_open: Quantity
+    surer: Quantity
+    surest: bool
     repeatability: Quantity
     finer_than_tests: bool
     limiting: tuple[str, ...]
@@ -197,6 +206,7 @@ def question_of(plan: Plan, stock: Stock, limits: Limits) -> Question:
     return Question(
         series=len(plan.open_groups),
         parallel=plan.parallel,
+        objective=Objective.SUREST_CAPACITY if limits.surest else Objective.MOST_CAPACITY,
         min_capacity_mah=_number(limits.min_capacity_mah),
         max_resistance_ratio=_number(limits.max_resistance_ratio),
         capacity_window=_number(limits.capacity_window),
@@ -287,6 +297,9 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         bound=of(Measure.CAPACITY, proposal.bound_mah),
         gap=of(Measure.CAPACITY, proposal.gap_mah),
         low=of(Measure.CAPACITY, proposal.pack_capacity_p5_mah),
+        leave_open=of(Measure.CAPACITY, round(proposal.tests_leave_open_mah, 1)),
+        surer=of(Measure.CAPACITY, round(proposal.p5_gap_mah, 1)),
+        surest=question.objective is Objective.SUREST_CAPACITY,
         repeatability=_percent(question.repeatability),
         finer_than_tests=proposal.finer_than_tests,
         limiting=proposal.limiting,

@@ -16,7 +16,7 @@ from shop.models import Cell, Joint, JointState, Plan
 from . import standing
 from .matching import Limits, Stock, question_of, stock_table, unfit
 
-TRIES = 100_000
+TRIES = 500_000
 """Groups that one page looks at: under a second on a stock of 500, measured here."""
 
 

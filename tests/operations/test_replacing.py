@@ -58,8 +58,9 @@ def test_where_nothing_fits_the_reason_is_said() -> None:
     with pytest.raises(Infeasible, match="No free cell in stock"):
         bridge.least_change(job.plans.get(), "S001", WINDOW, stay=frozenset())
     free("X1", 2100)
+    others = {f"S{number:03d}" for number in range(2, 9)}
     with pytest.raises(Infeasible, match="Every exchange of cells was tried"):
-        bridge.least_change(job.plans.get(), "S001", WINDOW, stay=frozenset())
+        bridge.least_change(job.plans.get(), "S001", WINDOW, stay=others)
 
 
 def test_a_cell_that_was_only_reserved_stays_where_it_is_and_is_free() -> None:
@@ -83,7 +84,8 @@ def test_found_bad_before_joining_it_goes_out_and_the_job_walks_to_its_end() -> 
     job.refresh_from_db()
     assert rests(job, dict.fromkeys(line.names(), 3620)).done
     job.refresh_from_db()
-    line.to_the_end(job)
+    assert joined(job, range(1, 6)).done
+    line.on(job, Stage.HAND_OVER)
     assert list(audit.differences()) == []
 
 

@@ -17,7 +17,8 @@ from shop.models import Cell, Plan
 
 from .base import QuantityField, ShopForm
 
-DEFAULTS = {"health": "60", "window": "5"}
+DEFAULTS = {"health": "60", "window": "5", "aim": "most"}
+AIMS = [("most", "most capacity, as tested"), ("surest", "surest capacity: what holds in nineteen cases of twenty")]
 SALT = "groups shown"
 MOST_VOLTS_MV = 5000
 CODE_INPUT = forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"})
@@ -74,6 +75,7 @@ class MatchForm(ShopForm):
         help_text="largest minus smallest within a group; empty: cells are levelled instead",
         required=False,
     )
+    aim = forms.ChoiceField(label="What is better", choices=AIMS, required=False)
     leave_out = forms.CharField(
         label="Cells not to use",
         required=False,
@@ -116,6 +118,7 @@ class MatchForm(ShopForm):
             max_resistance_ratio=self.cleaned_data["ratio"],
             ocv_window_mv=self.cleaned_data["volts"],
             must_not_use=self.cleaned_data["leave_out"],
+            surest=self.cleaned_data["aim"] == "surest",
         )
 
 
