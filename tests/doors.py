@@ -21,6 +21,7 @@ from shop.bridge.rules import HOUSING_RULES
 from shop.web import uploads
 from shop.web.forms.match import AcceptForm
 from shop.web.forms.replacing import SALT
+from shop.web.forms.sharing import signed_packs
 from tests import line
 from tests.operations import tester_files
 from tests.web.test_importing import choice
@@ -109,6 +110,10 @@ def field(value: Any) -> Any:
 def signed(given: Arguments) -> Arguments:
     plan = given["job"].plans.get(state="stated")
     return {"groups": AcceptForm.signed(plan, [tuple(group) for group in given["groups"]])}
+
+
+def shared(given: Arguments) -> str:
+    return signed_packs([(pack.job, pack.job.plans.latest("pk"), pack.groups) for pack in given["packs"]])
 
 
 def changed(given: Arguments) -> Arguments:
@@ -387,6 +392,7 @@ DOORS: dict[str, Doors] = {
         job_json("target", flat="target"),
     ),
     "planning.accept": Doors(of_job("match/", signed), job_json("accept")),
+    "planning.accept_together": Doors(lambda _, given: Way("/match/together/", {"packs": shared(given)}), None),
     "tasks.search_longer": Doors(
         of_job("match/search/", lambda given: {"seconds": str(given["asked"]["seconds"])}), None
     ),

@@ -137,6 +137,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "match_groups": lambda things: _of_groups(things, "match_groups"),
     **{name: _job(name, Stage.MATCH) for name in ("match_search", "match_search_now")},
     "match_price": lambda things: [Visit("match_price", {"number": things.at(Stage.MATCH)})],
+    "match_together": _plain("match_together"),
     "release": _job("release", Stage.PLACE),
     "step": _steps,
     "before_cutting": lambda things: [

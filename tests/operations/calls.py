@@ -41,6 +41,7 @@ from shop.operations import (
     health,
     intake,
     pack_notes,
+    planning,
     proving,
     rebuild,
     stock,
@@ -231,6 +232,10 @@ CALLS: dict[str, Call] = {
         lambda _: {"groups": [[f"S{n}", f"S{n + 4}"] for n in range(1, 5)]},
         (Stage.MATCH,),
         prepare=lambda _: [CellFactory(code=f"S{n}") for n in range(1, 9)],
+    ),
+    "planning.accept_together": Call(
+        lambda job: {"packs": [planning.Accepted(job, [[CellFactory().code, CellFactory().code] for _ in range(4)])]},
+        (Stage.MATCH,),
     ),
     "tasks.search_longer": Call(lambda _: {"asked": {"seconds": 30}}, (Stage.MATCH,)),
     "tasks.stop": Call(lambda job: {"task": rows.search(job)}),

@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import path
 from django.utils import timezone
 
+from shop.bridge import sharing
 from shop.models import Job
 from shop.selectors import sheet, waste
 from shop.web.http import page, show
@@ -25,6 +26,7 @@ def jobs(request: HttpRequest) -> HttpResponse:
         page=found,
         jobs=[(job, sheet.next_action(job)) for job in found],
         closed=closed,
+        sharing=not closed and bool(sharing.waiting()),
         pressing=None if closed else waste.pressing(timezone.now()),
     )
 

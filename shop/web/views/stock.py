@@ -10,6 +10,7 @@ from django.urls import path, reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from packs.terms import Measure, Place, Stage
+from shop.bridge import sharing
 from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
 from shop.operations.conditions import JUDGED_AT
@@ -38,6 +39,7 @@ def stock(request: HttpRequest) -> HttpResponse:
         page=found,
         lines=cells_told.lines(list(found)),
         words=words,
+        sharing=bool(sharing.waiting()),
         everywhere=everywhere,
         packs=cells_told.packs() if not words else [],
         may_add=person(request).holds(*sheet.BENCH),
