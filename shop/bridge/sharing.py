@@ -12,8 +12,9 @@ from shop.models import Plan, PlanState
 
 from .matching import Limits, question_of, stock_for
 
-ITERATIONS = 12
-"""Of the search for all packs together: two packs of 14s4p out of 500 cells in about a second, measured here."""
+ITERATIONS, ITERATIONS_LIMITED = 12, 1
+"""Of the search for all packs together, and with limits of resistance or voltage: two packs of some fifty cells out of
+300 in about a second, measured here."""
 SECONDS_ALONE = 0.2
 MOST_PACKS = 4
 
@@ -71,7 +72,7 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> 
     questions = [question_of(plan, stock, limit) for plan, stock, limit in zip(plans, stocks, limits, strict=True)]
     alone = [_alone(table, question) for question in questions]
     shares = Shares.FAIR if fair else Shares.BY_PRIORITY
-    found = matching.propose_together(table, questions, shares=shares, iterations=ITERATIONS)
+    found = matching.propose_together(table, questions, shares=shares, iterations=_iterations(questions))
     return SharedOut(
         tuple(
             _shown(plan, table, proposal, max(mah, proposal.weakest_mah))
@@ -79,6 +80,11 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> 
         ),
         proven=found.gap == 0,
     )
+
+
+def _iterations(questions: Sequence[Question]) -> int:
+    limited = any(one.max_resistance_ratio is not None or one.ocv_window_mv is not None for one in questions)
+    return ITERATIONS_LIMITED if limited else ITERATIONS
 
 
 def _alone(table: CellTable, question: Question) -> float:

@@ -234,7 +234,13 @@ CALLS: dict[str, Call] = {
         prepare=lambda _: [CellFactory(code=f"S{n}") for n in range(1, 9)],
     ),
     "planning.accept_together": Call(
-        lambda job: {"packs": [planning.Accepted(job, [[CellFactory().code, CellFactory().code] for _ in range(4)])]},
+        lambda job: {
+            "packs": [
+                planning.Accepted(
+                    job or line.job_at(Stage.MATCH), [[CellFactory().code, CellFactory().code] for _ in range(4)]
+                )
+            ]
+        },
         (Stage.MATCH,),
     ),
     "tasks.search_longer": Call(lambda _: {"asked": {"seconds": 30}}, (Stage.MATCH,)),
@@ -262,7 +268,7 @@ CALLS: dict[str, Call] = {
     "replacing.replace_cell": Call(
         lambda job: {
             "code": first_placed(job),
-            "goes_in": {"1.1": CellFactory(code="X1").code},
+            "goes_in": {"1.1": CellFactory().code},
             "reason": "dented",
             "condition": Condition.DAMAGED,
         },
