@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 from urllib.parse import urlencode
 
+from django.core import signing
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db.models import Model
 from django.test import Client
@@ -19,6 +20,8 @@ from shop import models
 from shop.bridge.rules import HOUSING_RULES
 from shop.web import uploads
 from shop.web.forms.match import AcceptForm
+from shop.web.forms.replacing import SALT
+from shop.web.forms.sharing import signed_packs
 from tests import line
 from tests.operations import tester_files
 from tests.web.test_importing import choice
@@ -112,6 +115,16 @@ def field(value: Any) -> Any:
 def signed(given: Arguments) -> Arguments:
     plan = given["job"].plans.get(state="stated")
     return {"groups": AcceptForm.signed(plan, [tuple(group) for group in given["groups"]], Decimal(0))}
+
+
+def shared(given: Arguments) -> str:
+    return signed_packs([(pack.job, pack.job.plans.latest("pk"), pack.groups) for pack in given["packs"]])
+
+
+def changed(given: Arguments) -> Arguments:
+    plan = given["job"].plans.exclude(state="abandoned").first()
+    shown = {"plan": [plan.pk, plan.version] if plan else [0, 0], "code": given["code"], "goes_in": given["goes_in"]}
+    return {"change": signing.dumps(shown, salt=SALT), "reason": given["reason"], "condition": given["condition"].value}
 
 
 def removed(way: Callable[[Arguments], str]) -> Callable[[Client, Arguments], Way]:
@@ -433,6 +446,7 @@ DOORS: dict[str, Doors] = {
         job_json("target", flat="target"),
     ),
     "planning.accept": Doors(of_job("match/", signed), job_json("accept")),
+    "planning.accept_together": Doors(lambda _, given: Way("/match/together/", {"packs": shared(given)}), None),
     "tasks.search_longer": Doors(
         of_job("match/search/", lambda given: {"seconds": str(given["asked"]["seconds"])}), None
     ),
@@ -470,6 +484,7 @@ DOORS: dict[str, Doors] = {
         ),
         job_json("breached-cell"),
     ),
+    "replacing.replace_cell": Doors(of_job("replace/", changed), job_json("replace-cell")),
     "parking.park": Doors(of_job("park/", parked), job_json("park")),
     "parking.resume": Doors(of_job("resume/", parked), job_json("resume")),
     "rebuild.record_removed": Doors(

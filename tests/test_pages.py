@@ -147,12 +147,14 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "match_groups": lambda things: _of_groups(things, "match_groups"),
     **{name: _job(name, Stage.MATCH) for name in ("match_search", "match_search_now")},
     "match_price": lambda things: [Visit("match_price", {"number": things.at(Stage.MATCH)})],
+    "match_together": _plain("match_together"),
     "release": _job("release", Stage.PLACE),
     "step": _steps,
     "before_cutting": lambda things: [
         Visit("before_cutting", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))
     ],
     "breached": _job("breached", Stage.JOIN, status=(200, 302)),
+    "replace_cell": _job("replace_cell", Stage.PLACE, Stage.JOIN, status=(200, 302)),
     "park": _job("park", *STEPS[1:], status=(200, 302)),
     "resume": _job("resume", Stage.JOIN, status=(302,)),
     "remove_cell": lambda things: [Visit("remove_cell", {"number": things.at(Stage.DISMANTLE)}, status=(200, 302))],

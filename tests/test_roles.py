@@ -34,10 +34,24 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("take_in_return", "into_stock", "complete_intake", "issue"), EVERYONE),
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
-    **dict.fromkeys(("examine", "pack_details", "group_fields", "target", "target_figures", "match", "release"), BENCH),
+    **dict.fromkeys(
+        ("examine", "pack_details", "group_fields", "target", "target_figures", "match", "match_together", "release"),
+        BENCH,
+    ),
     **dict.fromkeys(("match_stock", "match_groups", "match_price", "match_search", "match_search_now"), BENCH),
     **dict.fromkeys(
-        ("step", "before_cutting", "peel_samples", "remove_cell", "place_cell", "breached", "park", "resume"), BENCH
+        (
+            "step",
+            "before_cutting",
+            "peel_samples",
+            "remove_cell",
+            "place_cell",
+            "breached",
+            "replace_cell",
+            "park",
+            "resume",
+        ),
+        BENCH,
     ),
     **dict.fromkeys(("removed", "finish_removed", "emergency", "welder_leads"), BENCH),
     **dict.fromkeys(("withdraw_reading", "move_trace", "cell_new"), BENCH),

@@ -9,8 +9,16 @@ from time import monotonic
 from django.conf import settings
 
 from packs import matching
-from packs.errors import ImpossibleValue, Infeasible
-from packs.matching import CellTable, CurrentShare, Objective, Proposal, Question, filters
+from packs.errors import ImpossibleValue
+from packs.matching import (
+    CellTable,
+    CurrentShare,
+    Objective,
+    Proposal,
+    Question,
+    StandingGroup,
+    filters,
+)
 from packs.terms import Measure, Owner
 from packs.units import Quantity, of, ureg
 from shop.models import Cell, CellQuerySet, Plan
@@ -23,15 +31,20 @@ from .stock_table import stock_table
 from .to_level import ToLevel, to_level
 
 __all__ = [
+    "NO_LIMITS",
     "Exclusion",
     "Limits",
     "MatchedGroup",
     "MatchedPack",
+    "Stock",
     "ToLevel",
     "by_hand",
     "left_out",
     "propose",
+    "question_of",
     "stock_for",
+    "stock_table",
+    "unfit",
 ]
 
 Exclusion = matching.Exclusion
@@ -39,16 +52,22 @@ Exclusion = matching.Exclusion
 
 @dataclass(frozen=True)
 class Limits:
-    """What cells and groups must keep to: capacity [mAh], ratio, share of the group's mean, rest voltage [mV], codes."""
+    """What cells and groups must keep to: capacity [mAh], ratio, share of the group's mean, rest voltage [mV], codes.
+
+    ``surest``: what the pack holds in nineteen cases of twenty counts, not what the tests said.
+    """
 
     min_capacity_mah: Decimal | None = None
     max_resistance_ratio: Decimal | None = None
     capacity_window: Decimal | None = None
     ocv_window_mv: Decimal | None = None
     must_not_use: Sequence[str] = ()
+    surest: bool = False
 
 
 NO_LIMITS = Limits()
+REPAIR_ITERATIONS = 30
+"""New groups of a repair are few: under a second on a stock of 500, measured here."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +94,9 @@ class WorstShare:
 class MatchedPack:
     """A proposal as the page shows it.
 
-    ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone;
+    ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone,
+    ``leave_open`` lower than the weakest group; ``surer`` how much higher it could be at most, ``surest`` whether that
+    was asked;
     ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
     group's current, with its share and an even one. ``mixed`` tells of the groups that stay, where some do;
     ``falls_short`` says that no new groups were found that hold what is known of those; ``measured`` in which ways the
@@ -88,6 +109,9 @@ class MatchedPack:
     bound: Quantity
     gap: Quantity
     low: Quantity
+    leave_open: Quantity
+    surer: Quantity
+    surest: bool
     repeatability: Quantity
     finer_than_tests: bool
     limiting: tuple[str, ...]
@@ -110,7 +134,7 @@ def propose(plan: Plan, limits: Limits = NO_LIMITS) -> MatchedPack:
     """
     stock = stock_for(plan)
     question = question_of(plan, stock, limits)
-    proposal, falls_short = _best(stock.table, question, standing.least_mah(plan))
+    proposal, falls_short = _best(plan, stock.table, question)
     named = replace(proposal, excluded=stock.named(proposal.excluded))
     return replace(_shown(plan, stock.table, question, named), falls_short=falls_short)
 
@@ -134,20 +158,19 @@ def by_hand(plan: Plan, groups: Sequence[Sequence[str]], limits: Limits, bound_m
     return _shown(plan, stock.table, question, named), broken
 
 
-def _best(table: CellTable, question: Question, stay_mah: Decimal | None) -> tuple[Proposal, bool]:
-    """Return the best groups, and whether they fall short of the groups that stay.
+def _best(plan: Plan, table: CellTable, question: Question) -> tuple[Proposal, bool]:
+    """Return the best groups, and whether they fall short of the groups that stay, where some do.
 
-    Where it is known what those hold, the new ones hold as much with the poorest cells that can: more would never be
-    used. Where the stock has no such cells, they hold as much as it can.
+    Beside groups that stay the new ones hold as much as the weakest of those with the poorest cells that can: more
+    would never be used. Where the stock has no such cells, they hold as much as it can.
     """
-    if stay_mah is not None:
-        try:
-            asked = replace(question, objective=Objective.USE_UP_WEAKER, required_mah=float(stay_mah))
-            return _answer(table, asked), False
-        except Infeasible:
-            pass
-    found = _answer(table, question)
-    return found, stay_mah is not None and Decimal(str(found.weakest_mah)) < stay_mah
+    stay = standing.groups(plan)
+    if not stay:
+        return _answer(table, question), False
+    known = [StandingGroup(None if one.capacity_mah is None else float(one.capacity_mah)) for one in stay]
+    asked = replace(question, objective=Objective.MOST_CAPACITY)
+    repair = matching.propose_repair(table, asked, known, iterations=REPAIR_ITERATIONS)
+    return repair.proposal, repair.falls_short
 
 
 def _answer(table: CellTable, question: Question) -> Proposal:
@@ -183,7 +206,7 @@ def stock_for(plan: Plan) -> Stock:
     if brought.exclude(positions__open=True).count() >= plan.new_cells:
         cells = brought
     table = stock_table(cells)
-    return Stock(table, _unfit(plan, cells, table))
+    return Stock(table, unfit(plan, cells, table))
 
 
 def question_of(plan: Plan, stock: Stock, limits: Limits) -> Question:
@@ -191,6 +214,7 @@ def question_of(plan: Plan, stock: Stock, limits: Limits) -> Question:
     return Question(
         series=len(plan.open_groups),
         parallel=plan.parallel,
+        objective=Objective.SUREST_CAPACITY if limits.surest else Objective.MOST_CAPACITY,
         min_capacity_mah=_number(limits.min_capacity_mah),
         max_resistance_ratio=_number(limits.max_resistance_ratio),
         capacity_window=_number(limits.capacity_window),
@@ -203,7 +227,7 @@ def _number(value: Decimal | None) -> float | None:
     return None if value is None else float(value)
 
 
-def _unfit(plan: Plan, cells: CellQuerySet, table: CellTable) -> dict[str, str]:
+def unfit(plan: Plan, cells: CellQuerySet, table: CellTable) -> dict[str, str]:
     """Return the cells that the rules would refuse once they were chosen, by code, with the reason."""
     unfit: dict[str, str] = {}
     if _stops(plan, "cell.tested"):
@@ -243,6 +267,9 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         bound=of(Measure.CAPACITY, proposal.bound_mah),
         gap=of(Measure.CAPACITY, proposal.gap_mah),
         low=of(Measure.CAPACITY, proposal.pack_capacity_p5_mah),
+        leave_open=of(Measure.CAPACITY, round(proposal.tests_leave_open_mah, 1)),
+        surer=of(Measure.CAPACITY, round(proposal.p5_gap_mah, 1)),
+        surest=question.objective is Objective.SUREST_CAPACITY,
         repeatability=_percent(question.repeatability),
         finer_than_tests=proposal.finer_than_tests,
         limiting=proposal.limiting,

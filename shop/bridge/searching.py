@@ -18,7 +18,7 @@ _SEEDS, _PER_SEED = 100_000, 400
 def asked(limits: Limits, seconds: int) -> dict[str, Any]:
     """Return limits and time as they are written down for the worker."""
     written = {name: None if (value := getattr(limits, name)) is None else str(value) for name in _NUMBERS}
-    return written | {"must_not_use": list(limits.must_not_use), "seconds": seconds}
+    return written | {"surest": limits.surest, "must_not_use": list(limits.must_not_use), "seconds": seconds}
 
 
 def longer(plan: Plan, written: dict[str, Any]) -> Iterator[tuple[float, dict[str, Any]]]:
@@ -32,7 +32,7 @@ def longer(plan: Plan, written: dict[str, Any]) -> Iterator[tuple[float, dict[st
         The stock cannot fill the pack under these limits.
     """
     numbers = {name: None if (text := written[name]) is None else Decimal(text) for name in _NUMBERS}
-    limits = Limits(**numbers, must_not_use=written["must_not_use"])
+    limits = Limits(**numbers, must_not_use=written["must_not_use"], surest=written.get("surest", False))
     stock = stock_for(plan)
     began, seconds = monotonic(), float(written["seconds"])
     question = question_of(plan, stock, limits)
@@ -41,12 +41,22 @@ def longer(plan: Plan, written: dict[str, Any]) -> Iterator[tuple[float, dict[st
         for answer in matching.answers(
             stock.table, question, seed=seed, iterations=_PER_SEED, deadline=began + seconds, clock=monotonic
         ):
-            if best is None or (answer.weakest_mah, -answer.spread_mah) > (best.weakest_mah, -best.spread_mah):
+            if best is None or _better(answer, best, surest=limits.surest):
                 best = answer
             bound = min(answer.bound_mah, best.bound_mah)
             yield (monotonic() - began) / seconds, _shown(plan, stock.table.codes, best, bound)
-        if best is None or best.weakest_mah >= best.bound_mah or monotonic() - began >= seconds:
+        if best is None or _proven(best, surest=limits.surest) or monotonic() - began >= seconds:
             return
+
+
+def _better(one: matching.Proposal, other: matching.Proposal, *, surest: bool) -> bool:
+    if surest:
+        return one.pack_capacity_p5_mah > other.pack_capacity_p5_mah
+    return (one.weakest_mah, -one.spread_mah) > (other.weakest_mah, -other.spread_mah)
+
+
+def _proven(best: matching.Proposal, *, surest: bool) -> bool:
+    return best.p5_gap_mah == 0 if surest else best.weakest_mah >= best.bound_mah
 
 
 def _shown(plan: Plan, codes: tuple[str, ...], best: matching.Proposal, bound_mah: float) -> dict[str, Any]:

@@ -80,7 +80,7 @@ def remedies(plan: Plan, limits: Limits) -> Remedies:
     stock = stock_for(plan)
     refused = np.array([code in stock.unfit for code in stock.table.codes], dtype=np.bool_)
     table = replace(stock.table, quarantined=stock.table.quarantined | refused)
-    question = replace(question_of(plan, stock, limits), must_not_use=tuple(limits.must_not_use))
+    question = replace(question_of(plan, stock, replace(limits, surest=False)), must_not_use=tuple(limits.must_not_use))
     found = matching.advise(table, question)
     return Remedies(
         found.usable,
@@ -129,7 +129,11 @@ def price_of_ratio(plan: Plan, limits: Limits, seconds: float) -> tuple[Sequence
     """Return resistance ratios and the weakest group [mAh] found under each; NaN where none was found in time."""
     stock = stock_for(plan)
     prices = matching.price_of_ratio(
-        stock.table, question_of(plan, stock, limits), RATIOS, deadline=monotonic() + seconds, clock=monotonic
+        stock.table,
+        question_of(plan, stock, replace(limits, surest=False)),
+        RATIOS,
+        deadline=monotonic() + seconds,
+        clock=monotonic,
     )
     return [price.ratio for price in prices], [
         float("nan") if price.weakest_mah is None else price.weakest_mah for price in prices

@@ -45,7 +45,7 @@ def replace_breached(
     book.move(old, Place.BENCH, by=by, at=at, job=job, note=f"breached at position {position.name}")
     position.cell, position.placed_at, position.placed_by = new, None, None
     save(position)
-    _begin_again(job)
+    begin_again(job)
     advance(job, Stage.PLACE)
     log.record(
         "cell breached", by=by, at=at, job=job, cell=old.code, instead=new.code, position=position.name, strips=strips,
@@ -85,7 +85,7 @@ def _take_off(plan: Plan, position: PlanPosition) -> list[int]:
     return taken_off
 
 
-def _begin_again(job: Job) -> None:
+def begin_again(job: Job) -> None:
     """What was done before the breach stays as a try that was given up; its readings no longer count."""
     begun = Step.objects.filter(job=job, stage__in=[stage.value for stage in DONE_AGAIN])
     begun.filter(outcome=StepOutcome.DONE.value).update(outcome=StepOutcome.GIVEN_UP.value)

@@ -65,8 +65,8 @@ def require_free(cell: Cell) -> None:
     if position is not None:
         raise ShopError(
             "in_a_plan",
-            f"Cell {cell.code} is held for position {position.name} of job {position.plan.job.code}. Give that plan "
-            "up first, or the build once a cell is placed.",
+            f"Cell {cell.code} is held for position {position.name} of job {position.plan.job.code}. Replace "
+            "it there first, or give that plan up, or the build once a cell is placed.",
             cell=cell.code,
             job=position.plan.job.code,
         )

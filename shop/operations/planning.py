@@ -59,6 +59,15 @@ class Target:
     replaced: Sequence[int] = ()
 
 
+@dataclass(frozen=True)
+class Accepted:
+    """One of several packs: its job, the cell codes of each group, and the version of the job that they were shown for."""
+
+    job: Job
+    groups: Sequence[Sequence[str]]
+    version: int | None = None
+
+
 @verb(*BENCH)
 def state_target(
     *,
@@ -106,7 +115,18 @@ def accept(
     now: datetime | None = None,
 ) -> Plan:
     """Accepting a proposal reserves its cells, one position each; from then on no other job can have them."""
+    return _accept(job, groups, version, by=by, at=moment(now))
+
+
+@verb(*BENCH)
+def accept_together(*, packs: Sequence[Accepted], by: User, now: datetime | None = None) -> list[Plan]:
+    """Several packs that share a stock get their cells together or none does."""
     at = moment(now)
+    in_order = sorted(packs, key=lambda pack: pack.job.pk)
+    return [_accept(pack.job, pack.groups, pack.version, by=by, at=at) for pack in in_order]
+
+
+def _accept(job: Job, groups: Sequence[Sequence[str]], version: int | None, *, by: User, at: datetime) -> Plan:
     job = lock_job(job, version)
     require_stage(job, Stage.MATCH)
     plan = standing_plan(job)

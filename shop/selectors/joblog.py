@@ -242,6 +242,10 @@ TOLD: dict[str, Callable[[Facts], str]] = {
         f"{facts['cell']} breached at {facts['position']}: {facts['happened']}; {facts['instead']} goes in instead"
         + (f", strip {', '.join(map(str, facts['strips']))} off" if facts["strips"] else "")
     ),
+    "cell replaced": lambda facts: (
+        f"{facts['cell']} replaced, {facts['reason']}: "
+        + ", ".join(f"{into} for {out} at {position}" for position, out, into in facts["changes"])
+    ),
     "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",
     "parked": lambda facts: f"Parked at “{Stage(facts['step']).label}”: {facts['place']}",
     "taken up again": lambda facts: (

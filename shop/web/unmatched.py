@@ -11,7 +11,7 @@ from shop.models import Plan
 from shop.web.forms.match import DEFAULTS, MatchForm
 from shop.web.http import locale
 
-LIMITS = ("health", "window", "ratio", "volts", "leave_out")
+LIMITS = ("health", "window", "ratio", "volts", "leave_out", "aim")
 """What the form of the limits asks, as it stands in the address."""
 
 

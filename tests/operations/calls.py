@@ -44,6 +44,7 @@ from shop.operations import (
     intake,
     pack_notes,
     photographs,
+    planning,
     proving,
     rebuild,
     stock,
@@ -263,6 +264,16 @@ CALLS: dict[str, Call] = {
         (Stage.MATCH,),
         prepare=lambda _: [CellFactory(code=f"S{n}") for n in range(1, 9)],
     ),
+    "planning.accept_together": Call(
+        lambda job: {
+            "packs": [
+                planning.Accepted(
+                    job or line.job_at(Stage.MATCH), [[CellFactory().code, CellFactory().code] for _ in range(4)]
+                )
+            ]
+        },
+        (Stage.MATCH,),
+    ),
     "tasks.search_longer": Call(lambda _: {"asked": {"seconds": 30}}, (Stage.MATCH,)),
     "tasks.stop": Call(lambda job: {"task": rows.search(job)}),
     "planning.release": Call(lambda _: {"reason": "customer wants 5s2p"}, (Stage.DISMANTLE, Stage.PLACE)),
@@ -284,6 +295,15 @@ CALLS: dict[str, Call] = {
             "isolated": True,
         },
         (Stage.JOIN, Stage.LADDER),
+    ),
+    "replacing.replace_cell": Call(
+        lambda job: {
+            "code": first_placed(job),
+            "goes_in": {"1.1": CellFactory().code},
+            "reason": "dented",
+            "condition": Condition.DAMAGED,
+        },
+        (Stage.DISMANTLE, Stage.PLACE, Stage.MEASURE, Stage.JOIN),
     ),
     "parking.park": Call(line.parked, STEPS[1:]),
     "parking.resume": Call(line.taken_up, STEPS[1:], prepare=line.park),

@@ -41,6 +41,8 @@ GUARDS: dict[str, str] = {
     "rebuild.join": """join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
         join.second_look_pause join.joints join.torque join.contact_resistance""",
     "breached.replace_breached": "join.breached_isolated cell.tested cell.health target.reclaimed_in_medical",
+    "planning.accept_together": "cell.tested cell.health target.reclaimed_in_medical",
+    "replacing.replace_cell": "cell.tested cell.health target.reclaimed_in_medical",
     "parking.park": "park.ends_insulated park.supply_off park.groups_measured",
     "parking.resume": "first_charge.supervised park.groups_measured park.group_falls_behind",
     "rebuild.check_taps": """ladder.tap ladder.rest_agreement ladder.board_suits ladder.overcharge_trip

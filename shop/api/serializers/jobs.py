@@ -546,6 +546,17 @@ class ReceivedBy(Versioned):
     travels = TermField(Travels, required=False)
 
 
+class Replaced(Versioned):
+    """A cell of the plan that is not fit, and which cell goes in at each position that changes."""
+
+    code = serializers.CharField(max_length=40)
+    goes_in = serializers.DictField(
+        child=serializers.CharField(max_length=40), help_text='by position, such as {"1.2": "C017"}'
+    )
+    reason = serializers.CharField(max_length=300)
+    condition = TermField(Condition, required=False)
+
+
 class Breached(Versioned):
     """A placed cell whose can was pierced, and the free one that goes in instead."""
 

@@ -49,6 +49,7 @@ from shop.operations import (
     proving,
     quoting,
     rebuild,
+    replacing,
     welding,
 )
 from shop.operations.steps import StepResult
@@ -90,6 +91,7 @@ VERBS = (
     Verb("give-up", giving_up.give_up, jobs.GiveUp),
     Verb("prepare-dismantling", opening_pack.prepare_dismantling, jobs.BeforeCutting),
     Verb("breached-cell", breached.replace_breached, jobs.Breached),
+    Verb("replace-cell", replacing.replace_cell, jobs.Replaced),
     Verb("park", parking.park, jobs.Park),
     Verb("resume", parking.resume, jobs.Resume),
     Verb("removed-cells", rebuild.record_removed, jobs.RemovedCells),

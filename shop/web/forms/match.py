@@ -18,7 +18,8 @@ from shop.models import Cell, Job, Plan
 
 from .base import QuantityField, ShopForm
 
-DEFAULTS = {"health": "60", "window": "5"}
+DEFAULTS = {"health": "60", "window": "5", "aim": "most"}
+AIMS = [("most", "most capacity, as tested"), ("surest", "surest capacity: what holds in nineteen cases of twenty")]
 SALT = "groups shown"
 MOST_VOLTS_MV = 5000
 CODE_INPUT = forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"})
@@ -75,6 +76,7 @@ class MatchForm(ShopForm):
         help_text="largest minus smallest within a group; empty: cells are levelled instead",
         required=False,
     )
+    aim = forms.ChoiceField(label="What is better", choices=AIMS, required=False)
     leave_out = forms.CharField(
         label="Cells not to use",
         required=False,
@@ -82,7 +84,7 @@ class MatchForm(ShopForm):
         widget=forms.Textarea(attrs={"rows": 2, "autocomplete": "off", "spellcheck": "false"}),
     )
 
-    def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, job: Job | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.job = job
 
@@ -121,6 +123,7 @@ class MatchForm(ShopForm):
             max_resistance_ratio=self.cleaned_data["ratio"],
             ocv_window_mv=self.cleaned_data["volts"],
             must_not_use=self.cleaned_data["leave_out"],
+            surest=self.cleaned_data["aim"] == "surest",
         )
 
 
@@ -223,7 +226,7 @@ class ReleaseForm(ShopForm):
     reason = forms.CharField(label="Why the plan is given up", max_length=200)
 
 
-def _in_stock(typed: set[str], job: Job) -> dict[str, str]:
+def _in_stock(typed: set[str], job: Job | None) -> dict[str, str]:
     """Return by what was typed the code of the cell in stock that it names, letter case aside where that is clear."""
     folded = {code.casefold() for code in typed}
     lower = Cell.objects.in_stock(job).annotate(folded=Lower("code")).filter(Q(folded__in=folded) | Q(code__in=typed))

@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import path
 from django.utils import timezone
 
+from shop.bridge import sharing
 from shop.models import Job
 from shop.selectors import due, sheet, waste
 from shop.web.http import page, show
@@ -26,6 +27,7 @@ def jobs(request: HttpRequest) -> HttpResponse:
         page=found,
         jobs=[(job, first.get(job.pk) or sheet.next_action(job)) for job in found],
         closed=closed,
+        sharing=not closed and bool(sharing.waiting()),
         pressing=None if closed else waste.pressing(timezone.now()),
     )
 

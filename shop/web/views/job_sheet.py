@@ -20,6 +20,7 @@ from shop.operations import (
     pack_notes,
     parking,
     quoting,
+    replacing,
     returns,
 )
 from shop.operations.base import LEADS
@@ -176,6 +177,12 @@ def _otherwise(
         "quote": row.kind in quoting.QUOTED and not row.held and stage in quoting.WHILE_OPEN,
         "exceptions": person(request).holds(*LEADS) and clear and not row.held and not row.unopened,
         "removed": at_the_bench and stage in STEPS and Cell.objects.on_bench_of(row).exists(),
+        "replace": at_the_bench
+        and clear
+        and not row.held
+        and not row.parked
+        and bool(positions)
+        and stage in replacing.REPLACE_AT,
         "breached": at_the_bench and clear and not row.held and not row.parked and stage in breached.BREACHED_AT,
         "park": at_the_bench and clear and parking.possible(row),
         "give_up": at_the_bench and clear and giving_up.possible(row),

@@ -82,6 +82,11 @@ class Shown:
         return not self.pack.gap.magnitude
 
     @property
+    def may_be_better(self) -> bool:
+        """Whether a longer search may find what was asked to be better."""
+        return bool(self.pack.surer.magnitude) if self.pack.surest else not self.proven
+
+    @property
     def limited_by(self) -> str:
         """What kept the weakest group from being stronger, the strictest first."""
         return " and ".join(self.pack.limiting)

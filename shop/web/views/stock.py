@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
 
 from packs.terms import Measure, Place, Stage
+from shop.bridge import sharing
 from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
 from shop.operations import withdrawing
@@ -38,6 +39,7 @@ def stock(request: HttpRequest) -> HttpResponse:
         page=found,
         lines=cells_told.lines(list(found)),
         words=words,
+        sharing=bool(sharing.waiting()),
         everywhere=everywhere,
         packs=cells_told.packs() if not words else [],
         may_add=person(request).holds(*sheet.BENCH),

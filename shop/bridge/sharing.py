@@ -1,0 +1,105 @@
+"""Several target packs of one cell model out of one stock: shared fairly or by priority, each beside what it had alone."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from time import monotonic
+
+from packs import matching
+from packs.errors import Infeasible
+from packs.matching import CellTable, Question, Shares
+from packs.terms import Measure, Stage
+from packs.units import Quantity, of
+from shop.models import Plan, PlanState
+
+from .matching import Limits, question_of, stock_for
+
+ITERATIONS, ITERATIONS_LIMITED = 12, 1
+"""Of the search for all packs together, and with limits of resistance or voltage: two packs of some fifty cells out of
+300 in about a second, measured here."""
+SECONDS_ALONE = 0.2
+MOST_PACKS = 4
+
+
+@dataclass(frozen=True)
+class SharedGroup:
+    """One group of a pack: its cells, and what they hold."""
+
+    number: int
+    codes: tuple[str, ...]
+    capacity: Quantity
+    weakest: bool
+
+
+@dataclass(frozen=True)
+class SharedPack:
+    """What one pack gets: its groups, its weakest group, and what that would hold with the stock to itself."""
+
+    plan: Plan
+    groups: tuple[SharedGroup, ...]
+    weakest: Quantity
+    alone: Quantity
+
+
+@dataclass(frozen=True)
+class SharedOut:
+    """The packs in the order asked, and whether the one settled first is proven as good as it can be."""
+
+    packs: tuple[SharedPack, ...]
+    proven: bool
+
+
+def waiting() -> dict[str, list[Plan]]:
+    """Return the plans that wait for cells by cell model, where at least two do; a repair is matched alone."""
+    rows = Plan.objects.filter(
+        state=PlanState.STATED.value, job__stage=Stage.MATCH.value, job__closed_at=None, replaced=[]
+    )
+    plans: dict[str, list[Plan]] = {}
+    for plan in rows.select_related("cell_model", "job__device").order_by("job__number"):
+        if not plan.job.held:
+            plans.setdefault(plan.cell_model.name, []).append(plan)
+    return {model: found for model, found in plans.items() if len(found) > 1}
+
+
+def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> SharedOut:
+    """Deal cells for several packs; by priority the first of ``plans`` comes first.
+
+    Raises
+    ------
+    packs.errors.Infeasible
+        One pack alone, or all together, cannot be built; the message says whether that is proven.
+    """
+    stocks = [stock_for(plan) for plan in plans]
+    table = stocks[0].table
+    if any(stock.table.codes != table.codes for stock in stocks):
+        raise Infeasible("Cells that a customer brought go into his own pack: match that one by itself.")
+    questions = [question_of(plan, stock, limit) for plan, stock, limit in zip(plans, stocks, limits, strict=True)]
+    alone = [_alone(table, question) for question in questions]
+    shares = Shares.FAIR if fair else Shares.BY_PRIORITY
+    found = matching.propose_together(table, questions, shares=shares, iterations=_iterations(questions))
+    return SharedOut(
+        tuple(
+            _shown(plan, table, proposal, max(mah, proposal.weakest_mah))
+            for plan, proposal, mah in zip(plans, found.proposals, alone, strict=True)
+        ),
+        proven=found.gap == 0,
+    )
+
+
+def _iterations(questions: Sequence[Question]) -> int:
+    limited = any(one.max_resistance_ratio is not None or one.ocv_window_mv is not None for one in questions)
+    return ITERATIONS_LIMITED if limited else ITERATIONS
+
+
+def _alone(table: CellTable, question: Question) -> float:
+    *_, best = matching.answers(table, question, deadline=monotonic() + SECONDS_ALONE, clock=monotonic)
+    return best.weakest_mah
+
+
+def _shown(plan: Plan, table: CellTable, proposal: matching.Proposal, alone_mah: float) -> SharedPack:
+    groups = tuple(
+        SharedGroup(
+            number, tuple(table.codes[row] for row in rows), of(Measure.CAPACITY, mah), mah == proposal.weakest_mah
+        )
+        for number, rows, mah in zip(plan.open_groups, proposal.groups, proposal.group_capacity_mah, strict=True)
+    )
+    return SharedPack(plan, groups, of(Measure.CAPACITY, proposal.weakest_mah), of(Measure.CAPACITY, alone_mah))

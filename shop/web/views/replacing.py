@@ -1,0 +1,76 @@
+"""A cell of an accepted or half-built plan is not fit: what goes in instead, with as little changed as can be."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import path, reverse
+
+from packs.errors import PacksError
+from packs.terms import Stage
+from shop.bridge import cautions, replacing
+from shop.models import Job, Plan
+from shop.operations import replacing as operations
+from shop.selectors import bench, sheet
+from shop.web.forms.match import DEFAULTS, MatchForm
+from shop.web.forms.replacing import ReplaceForm
+from shop.web.http import numbers, page, person, say, show, submit, version
+from shop.web.jobs import get_job
+from shop.web.stepping import get_plan, highest_mv, is_next, step_url
+from shop.web.unmatched import asked
+
+
+@page(*sheet.BENCH)
+def replace_cell(request: HttpRequest, number: int) -> HttpResponse:
+    """Say which cell is not fit, see the least change, and make it."""
+    job = get_job(number)
+    if not any(is_next(job, stage) for stage in operations.REPLACE_AT):
+        return redirect("job", number=job.number)
+    plan = get_plan(job)
+    form = ReplaceForm(request.POST or None, plan=plan)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            shown, reason = form.cleaned_data["change"], form.cleaned_data["reason"]
+            condition = form.cleaned_data["condition"]
+            operations.replace_cell(
+                job=job, **shown, reason=reason, condition=condition, by=person(request), version=version(request)
+            )
+            after = get_job(number)
+            say(request, f"{', '.join(shown['goes_in'].values())} reserved. A printed job card no longer counts.")
+            return step_url(after, Stage.PLACE) if is_next(after, Stage.PLACE) else reverse("job", args=[number])
+
+        if answer := submit(request, form, do):
+            return answer
+    return _page(request, job, plan, form)
+
+
+def _page(request: HttpRequest, job: Job, plan: Plan, form: ReplaceForm) -> HttpResponse:
+    joined = replacing.joined_cells(plan)
+    spots = [spot for spot in bench.positions(plan) if spot.cell.code not in joined]
+    limits = MatchForm(request.GET if "health" in request.GET else DEFAULTS, job=job, numbers=numbers(request))
+    code = request.GET.get("cell", "").strip()
+    least, refused, signed = None, "", ""
+    if code and limits.is_valid():
+        try:
+            least = replacing.least_change(plan, code, limits.limits(plan), stay=joined)
+            signed = ReplaceForm.signed(plan, code, least)
+        except PacksError as error:
+            refused = str(error)
+    return show(
+        request,
+        "jobs/replace.html",
+        job=job,
+        plan=plan,
+        spots=spots,
+        joined=len(joined),
+        code=code,
+        limits=limits,
+        query=asked(request),
+        least=least,
+        refused=refused,
+        signed=signed,
+        form=form,
+        cautions=cautions.for_stage(Stage.PLACE, highest_mv=highest_mv(plan), part_stays=job.part_stays),
+    )
+
+
+urlpatterns = [path("jobs/<int:number>/replace/", replace_cell, name="replace_cell")]
