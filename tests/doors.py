@@ -19,7 +19,7 @@ from packs.terms import Stage, Term
 from shop import models
 from shop.bridge.rules import HOUSING_RULES
 from shop.web import uploads
-from shop.web.forms.match import AcceptForm
+from shop.web.forms.match import SALT as GROUPS_SHOWN
 from shop.web.forms.replacing import SALT
 from shop.web.forms.sharing import signed_packs
 from tests import line
@@ -109,7 +109,8 @@ def field(value: Any) -> Any:
 
 def signed(given: Arguments) -> Arguments:
     plan = given["job"].plans.get(state="stated")
-    return {"groups": AcceptForm.signed(plan, [tuple(group) for group in given["groups"]])}
+    shown = {"plan": [plan.pk, plan.version], "groups": given["groups"], "bound": "0"}
+    return {"groups": signing.dumps(shown, salt=GROUPS_SHOWN)}
 
 
 def shared(given: Arguments) -> str:

@@ -128,7 +128,7 @@ def _accept(job: Job, groups: Sequence[Sequence[str]], version: int | None, *, b
     offered = Offered(plan.cell_model_id, plan.series, plan.parallel, tuple(plan.replaced))
     require_consent(job, offered, reserving=True)
     cells = _free_cells(plan, groups)
-    findings = rules.matched(plan, cells.values())
+    findings = [*rules.matched(plan, cells.values()), *rules.old_beside_new(plan)]
     if stops := rules.stopping(findings):
         raise Held(stops)
     for group, codes in zip(plan.open_groups, groups, strict=True):

@@ -28,7 +28,7 @@ GUARDS: dict[str, str] = {
         target.charger_voltage target.charger_fills target.step_down target.charger_highest target.board_groups
         target.board_chemistry target.board_overcharge target.board_undervoltage target.cell_peak target.part_current
         target.fuse_voltage target.fuse_breaking target.fuse_carries""",
-    "planning.accept": "cell.tested cell.health target.reclaimed_in_medical",
+    "planning.accept": "cell.tested cell.health target.reclaimed_in_medical target.old_beside_new",
     "opening_pack.prepare_dismantling": BEFORE_CUTTING,
     "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",
     "rebuild.finish_dismantling": "dismantle.all_recorded",

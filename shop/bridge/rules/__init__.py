@@ -48,7 +48,7 @@ from .opening import (
     opening_words,
 )
 from .parking import is_joined, parked, taken_up
-from .planning import TargetLimits, matched, target, target_limits
+from .planning import TargetLimits, matched, old_beside_new, target, target_limits
 from .proving import (
     BOARD_CUTOFF,
     ENDS_ITSELF,
@@ -136,6 +136,7 @@ __all__ = [
     "least_final_capacity",
     "level_window",
     "matched",
+    "old_beside_new",
     "opening_questions",
     "opening_words",
     "outlet_window",

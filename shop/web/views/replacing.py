@@ -68,7 +68,7 @@ def _page(request: HttpRequest, job: Job, plan: Plan, form: ReplaceForm) -> Http
         least=least,
         refused=refused,
         signed=signed,
-        form=form,
+        form=form if least or form.is_bound else None,
         cautions=cautions.for_stage(Stage.PLACE, highest_mv=highest_mv(plan), part_stays=job.part_stays),
     )
 

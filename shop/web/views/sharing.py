@@ -40,8 +40,8 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
     plans = models.get(model, [])
     form = ShareForm(request.GET if "shares" in request.GET else None, plans=plans)
     limits = MatchForm(request.GET if "health" in request.GET else DEFAULTS, numbers=numbers(request))
-    found, missing = None, ""
-    if plans and form.is_bound and form.is_valid() and limits.is_valid():
+    found, missing, readable = None, "", limits.is_valid()
+    if plans and form.is_bound and form.is_valid() and readable:
         chosen: list[Plan] = form.cleaned_data["chosen"]
         try:
             found = sharing.together(chosen, [limits.limits(plan) for plan in chosen], fair=form.fair)
