@@ -125,7 +125,7 @@ class MatchForm(ShopForm):
 class LimitsForm(MatchForm):
     """What changed or shared groups must keep to; they hold as much as they can."""
 
-    aim = None
+    aim = None  # type: ignore[assignment]  # Django leaves the field out
 
 
 class AcceptForm(ShopForm):
