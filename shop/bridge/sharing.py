@@ -8,9 +8,9 @@ from packs import matching
 from packs.matching import CellTable, Question, Shares
 from packs.terms import Measure, Stage
 from packs.units import Quantity, of
-from shop.models import Plan, PlanState
+from shop.models import Cell, Plan, PlanState
 
-from .matching import Limits, question_of, stock_for
+from .matching import Limits, Stock, question_of, stock_table, unfit
 
 ITERATIONS, ITERATIONS_LIMITED = 12, 1
 """Of the search for all packs together, and with limits of resistance or voltage: two packs of some fifty cells out of
@@ -67,8 +67,9 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> 
     packs.errors.Infeasible
         One pack alone, or all together, cannot be built; the message says whether that is proven.
     """
-    stocks = [stock_for(plan) for plan in plans]
-    table = stocks[0].table
+    cells = Cell.objects.in_stock().filter(lot__cell_model=plans[0].cell_model)
+    table = stock_table(cells)
+    stocks = [Stock(table, unfit(plan, cells, table)) for plan in plans]
     questions = [question_of(plan, stock, limit) for plan, stock, limit in zip(plans, stocks, limits, strict=True)]
     alone = [_alone(table, question) for question in questions]
     shares = Shares.FAIR if fair else Shares.BY_PRIORITY
