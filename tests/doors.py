@@ -19,7 +19,6 @@ from packs.terms import Stage, Term
 from shop import models
 from shop.bridge.rules import HOUSING_RULES
 from shop.web import uploads
-from shop.web.forms.match import AcceptForm
 from shop.web.forms.replacing import SALT
 from shop.web.forms.sharing import signed_packs
 from tests import line

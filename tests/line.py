@@ -214,7 +214,14 @@ def accept(job: models.Job) -> None:
     """The heaviest beside the lightest: every group holds 5130 mAh."""
     codes = [cell.code for cell in stock()]
     wanted = len(job.plans.get(state="stated").open_groups)
+    accept_old_beside_new(job)
     planning.accept(job=job, groups=[[codes[n], codes[-1 - n]] for n in range(wanted)], by=technician())
+
+
+def accept_old_beside_new(job: models.Job) -> None:
+    """In a repair a lead accepts in writing that new groups stand beside old ones; elsewhere nobody has to."""
+    if job.part_stays and not job.exceptions.standing().filter(rule_id="target.old_beside_new").exists():
+        accept_in_writing(job, "target.old_beside_new")
 
 
 PRICES = {

@@ -295,6 +295,13 @@ LEVEL = Attack(
     lambda _: {"rest_voltages_mv": {"2.1": Decimal(3700), "2.2": Decimal(3700)} | STAYING},
     lambda _: {"v_2_1": "3.7", "v_2_2": "3.7"} | {f"v_group_{n}": "3.62" for n in (1, 3, 4)},
 )
+OLD = Attack(
+    "target.old_beside_new",
+    Stage.MATCH,
+    "planning.accept",
+    lambda _: {"groups": [["S001", "S008"]]},
+    prepare=lambda _: line.stock(),
+)
 STAYING = {f"group {n}": Decimal(3620) for n in (1, 3, 4)}
 ON_RECORD = Attack(
     "final.capacity_on_record",
@@ -305,7 +312,7 @@ ON_RECORD = Attack(
 )
 
 
-@pytest.mark.parametrize("attack", [LEVEL, ON_RECORD], ids=lambda attack: attack.rule)
+@pytest.mark.parametrize("attack", [OLD, LEVEL, ON_RECORD], ids=lambda attack: attack.rule)
 def test_a_pack_of_which_groups_stay(doors: Doors, attack: Attack) -> None:
     job = line.job_at(attack.stage, kind=JobKind.GROUP_REPAIR)
     assert list(tried(attack, job, doors)) == []
@@ -409,5 +416,5 @@ def test_a_nickel_pack(doors: Doors) -> None:
 
 def test_every_rule_that_stops_is_attacked() -> None:
     alone = (*ON_BOLTS, *ON_LIVE, *(attack for attacks in ON_NICKEL.values() for attack in attacks))
-    made = {attack.rule for attack in (*ATTACKS, *alone, HEALTH, INTO_STOCK, LEVEL, ON_RECORD)} | set(AT_THE_DOOR)
+    made = {attack.rule for attack in (*ATTACKS, *alone, HEALTH, INTO_STOCK, OLD, LEVEL, ON_RECORD)} | set(AT_THE_DOOR)
     assert made == {rule.id for rule in RULES.values() if rule.severity is Severity.STOP}

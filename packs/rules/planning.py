@@ -155,6 +155,17 @@ _TARGET = (
 
 _MATCH = (
     Rule(
+        id="target.old_beside_new",
+        quantity="new groups beside old ones in one pack",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.MATCH,
+        source=COMMON_PRACTICE,
+        holds_words="Every group of the pack is built anew.",
+        fails_words="New groups are built beside old ones that keep their age: a lead accepts it in writing first.",
+    ),
+    Rule(
         id="target.reclaimed_in_medical",
         quantity="origin of the cells for a medical device",
         kind=None,

@@ -5,13 +5,12 @@ from dataclasses import dataclass
 from time import monotonic
 
 from packs import matching
-from packs.errors import Infeasible
 from packs.matching import CellTable, Question, Shares
 from packs.terms import Measure, Stage
 from packs.units import Quantity, of
-from shop.models import Plan, PlanState
+from shop.models import Cell, Plan, PlanState
 
-from .matching import Limits, question_of, stock_for
+from .matching import Limits, Stock, question_of, stock_table, unfit
 
 ITERATIONS, ITERATIONS_LIMITED = 12, 1
 """Of the search for all packs together, and with limits of resistance or voltage: two packs of some fifty cells out of
@@ -68,10 +67,9 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> 
     packs.errors.Infeasible
         One pack alone, or all together, cannot be built; the message says whether that is proven.
     """
-    stocks = [stock_for(plan) for plan in plans]
-    table = stocks[0].table
-    if any(stock.table.codes != table.codes for stock in stocks):
-        raise Infeasible("Cells that a customer brought go into his own pack: match that one by itself.")
+    cells = Cell.objects.in_stock().filter(lot__cell_model=plans[0].cell_model)
+    table = stock_table(cells)
+    stocks = [Stock(table, unfit(plan, cells, table)) for plan in plans]
     questions = [question_of(plan, stock, limit) for plan, stock, limit in zip(plans, stocks, limits, strict=True)]
     alone = [_alone(table, question) for question in questions]
     shares = Shares.FAIR if fair else Shares.BY_PRIORITY

@@ -132,7 +132,7 @@ def _accept(job: Job, groups: Sequence[Sequence[str]], version: int | None, *, b
     plan = standing_plan(job)
     require_consent(job, offered(plan), reserving=True)
     cells = _free_cells(plan, groups)
-    findings = rules.matched(plan, cells.values())
+    findings = [*rules.matched(plan, cells.values()), *rules.old_beside_new(plan)]
     if stops := rules.stopping(findings):
         raise Held(stops)
     for group, codes in zip(plan.open_groups, groups, strict=True):

@@ -123,6 +123,8 @@ def test_a_group_is_repaired(caller: Caller) -> None:
     line.stock()
     (proposed,) = caller.get(job + "proposal/")["groups"]
     assert (proposed["number"], proposed["capacity_mah"]) == (2, "5070.000")
+    assert caller.post(job + "accept/", {"groups": [proposed["cells"]]}, expect=409)["code"] == "held"
+    line.accept_old_beside_new(models.Job.objects.get(number=made["number"]))
     assert caller.post(job + "accept/", {"groups": [proposed["cells"]]})["job"]["stage"] == "dismantle"
     caller.post(job + "removed-cells/", {"condition": "damaged", "count": 2})
     caller.post(job + "finish-dismantling/", {})

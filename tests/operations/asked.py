@@ -206,6 +206,8 @@ def _repaired(listener: Listener) -> None:
     """Groups that stay are asked about when they are named, before the new ones are in series with them, and at the end."""
     job = line.job_at(Stage.TARGET, kind=JobKind.GROUP_REPAIR)
     listener.during("planning.state_target", lambda: line.state_target(job))
+    job.refresh_from_db()
+    listener.during("planning.accept", lambda: line.accept(job))
     for stage, name in ((Stage.MEASURE, "rebuild.measure_before_joining"), (Stage.FINAL_TEST, "proving.final_test")):
         job.refresh_from_db()
         while job.stage != stage:

@@ -180,6 +180,7 @@ def test_cells_are_reserved_for_the_groups_that_are_replaced() -> None:
     codes = [cell.code for cell in line.stock()]
     with refused("wrong_shape"):
         planning.accept(job=job, groups=[codes[:2], codes[2:4]], by=line.technician())
+    line.accept_old_beside_new(job)
     planning.accept(job=job, groups=[codes[:2]], by=line.technician())
     assert [position.name for position in plan_of(job).positions.all()] == ["2.1", "2.2"]
 

@@ -30,7 +30,7 @@ GUARDS: dict[str, str] = {
         target.board_chemistry target.board_overcharge target.board_undervoltage target.cell_peak target.part_current
         target.part_surface target.fuse_voltage target.fuse_breaking target.fuse_carries
         target.fuse_clears target.board_first""",
-    "planning.accept": "cell.tested cell.health target.reclaimed_in_medical",
+    "planning.accept": "cell.tested cell.health target.reclaimed_in_medical target.old_beside_new",
     "opening_pack.prepare_dismantling": BEFORE_CUTTING,
     "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",
     "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.within_the_hour",

@@ -56,7 +56,7 @@ from .opening import (
     rest_at_most,
 )
 from .parking import is_joined, parked, taken_up
-from .planning import TargetLimits, matched, target, target_limits
+from .planning import TargetLimits, matched, old_beside_new, target, target_limits
 from .proving import (
     BOARD_CUTOFF,
     FORECAST_ONLY,
@@ -153,6 +153,7 @@ __all__ = [
     "measured_lately",
     "most_resistance",
     "of_path",
+    "old_beside_new",
     "opening_questions",
     "opening_words",
     "outlet_window",

@@ -73,6 +73,11 @@ def matched(plan: Plan, chosen: Iterable[Cell]) -> list[Finding]:
     ]
 
 
+def old_beside_new(plan: Plan) -> list[Finding]:
+    """Whether new groups stand beside old ones; nothing to ask where every group is built anew."""
+    return [asking(plan)("target.old_beside_new", False)] if plan.standing_groups else []
+
+
 def _health(plan: Plan, known: figures.Figures) -> Quantity | None:
     """Return the measured capacity of a cell as a share of the rated one."""
     capacity = known.get(Measure.CAPACITY)

@@ -123,8 +123,14 @@ class MatchForm(ShopForm):
             max_resistance_ratio=self.cleaned_data["ratio"],
             ocv_window_mv=self.cleaned_data["volts"],
             must_not_use=self.cleaned_data["leave_out"],
-            surest=self.cleaned_data["aim"] == "surest",
+            surest=self.cleaned_data.get("aim") == "surest",
         )
+
+
+class LimitsForm(MatchForm):
+    """What changed or shared groups must keep to; they hold as much as they can."""
+
+    aim = None  # type: ignore[assignment]  # Django leaves the field out
 
 
 class AcceptForm(ShopForm):

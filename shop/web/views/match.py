@@ -138,6 +138,7 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
         remedies=do_instead,
         owed=consent.owed(job, plan),
         excluded=excluded,
+        lead_decides=bool(rules.stopping(rules.old_beside_new(plan))),
         cautions=cautions.for_stage(Stage.MATCH),
     )
 

@@ -10,7 +10,7 @@ from shop.bridge import cautions, replacing
 from shop.models import Job, Plan
 from shop.operations import replacing as operations
 from shop.selectors import bench, sheet
-from shop.web.forms.match import DEFAULTS, MatchForm
+from shop.web.forms.match import DEFAULTS, LimitsForm
 from shop.web.forms.replacing import ReplaceForm
 from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
@@ -46,7 +46,7 @@ def replace_cell(request: HttpRequest, number: int) -> HttpResponse:
 def _page(request: HttpRequest, job: Job, plan: Plan, form: ReplaceForm) -> HttpResponse:
     joined = replacing.joined_cells(plan)
     spots = [spot for spot in bench.positions(plan) if spot.cell.code not in joined]
-    limits = MatchForm(request.GET if "health" in request.GET else DEFAULTS, job=job, numbers=numbers(request))
+    limits = LimitsForm(request.GET if "health" in request.GET else DEFAULTS, job=job, numbers=numbers(request))
     code = request.GET.get("cell", "").strip()
     least, refused, signed = None, "", ""
     if code and limits.is_valid():
@@ -68,7 +68,7 @@ def _page(request: HttpRequest, job: Job, plan: Plan, form: ReplaceForm) -> Http
         least=least,
         refused=refused,
         signed=signed,
-        form=form,
+        form=form if least or form.is_bound else None,
         cautions=cautions.for_stage(Stage.PLACE, highest_mv=highest_mv(plan), part_stays=job.part_stays),
     )
 

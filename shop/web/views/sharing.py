@@ -9,7 +9,7 @@ from shop.bridge import cautions, sharing
 from shop.models import Job, Plan
 from shop.operations import planning
 from shop.selectors import sheet
-from shop.web.forms.match import DEFAULTS, MatchForm
+from shop.web.forms.match import DEFAULTS, LimitsForm
 from shop.web.forms.sharing import AcceptTogetherForm, ShareForm, signed_packs
 from shop.web.http import numbers, page, person, say, show, submit
 
@@ -39,9 +39,9 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
     model = request.GET.get("model", "") if request.GET.get("model") in models else next(iter(models), "")
     plans = models.get(model, [])
     form = ShareForm(request.GET if "shares" in request.GET else None, plans=plans)
-    limits = MatchForm(request.GET if "health" in request.GET else DEFAULTS, job=None, numbers=numbers(request))
-    found, missing = None, ""
-    if plans and form.is_bound and form.is_valid() and limits.is_valid():
+    limits = LimitsForm(request.GET if "health" in request.GET else DEFAULTS, job=None, numbers=numbers(request))
+    found, missing, readable = None, "", limits.is_valid()
+    if plans and form.is_bound and form.is_valid() and readable:
         chosen: list[Plan] = form.cleaned_data["chosen"]
         try:
             found = sharing.together(chosen, [limits.limits(plan) for plan in chosen], fair=form.fair)
