@@ -18,6 +18,7 @@ from packs.terms.cells import (
 from packs.terms.charging import ChargerRead, Travels
 from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
+from packs.terms.grades import CellProtection, Criterion, Grade
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
 from packs.terms.quotes import Heard, Opening, Protects, QuoteState, RemovedWay, Risk, Unpowered, Verdict
 from packs.terms.route import (
@@ -51,18 +52,21 @@ __all__ = [
     "BoardSwitch",
     "CellEnd",
     "CellFormat",
+    "CellProtection",
     "ChargerRead",
     "Chemistry",
     "Circumstance",
     "Compression",
     "Condition",
     "Contents",
+    "Criterion",
     "DangerLevel",
     "DangerSign",
     "DeviceClass",
     "DocumentKind",
     "Face",
     "Feed",
+    "Grade",
     "GroupsReadAs",
     "Heard",
     "JobKind",
