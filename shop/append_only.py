@@ -21,6 +21,8 @@ TABLES = (
     "shop_writtenexception",
     "shop_exceptionwithdrawal",
     "shop_peelsample",
+    "shop_gradecriteria",
+    "shop_newcell",
 )
 _EVENTS = ("update", "delete")
 

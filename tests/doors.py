@@ -16,6 +16,7 @@ from rest_framework.test import APIClient
 
 from packs.terms import Stage, Term
 from shop import models
+from shop.bridge.grading import BOUNDS
 from shop.bridge.rules import HOUSING_RULES
 from shop.web import uploads
 from shop.web.forms.match import AcceptForm
@@ -400,6 +401,27 @@ DOORS: dict[str, Doors] = {
             {"value": f"{given['value']} mV", "reason": given["reason"]},
         ),
         json_to("api-limits"),
+    ),
+    "grading.set_criteria": Doors(
+        lambda _, given: Way(
+            "/settings/criteria/",
+            {name: BOUNDS[name][1].shown(value) for name, value in given["values"].items()}
+            | {"reason": given["reason"]},
+        ),
+        json_to("api-criteria"),
+    ),
+    "grading.state_new_cell": Doors(
+        lambda _, given: Way(
+            f"/stock/models/{given['cell_model'].pk}/new-cell/",
+            {
+                "dc_resistance_uohm": f"{given['dc_resistance_uohm']} µΩ",
+                "method": given["method"],
+                "temperature_mdegc": f"{given['temperature_mdegc'] / 1000} °C",
+                "protection": "unknown",
+                "source": given["source"],
+            },
+        ),
+        json_to("api-new-cells"),
     ),
     "opening_pack.prepare_dismantling": Doors(
         step(

@@ -68,8 +68,8 @@ class Criteria:
 
 
 def _band(grade: Grade, health: float, resistance: float, loss: float, beyond: float) -> Band:
-    percent = [ureg.Quantity(number, "percent") for number in (health, resistance, loss)]
-    return Band(grade, *percent, ureg.Quantity(beyond, "mV/day"))
+    kept, grown, lost = (ureg.Quantity(number, "percent") for number in (health, resistance, loss))
+    return Band(grade, kept, grown, lost, ureg.Quantity(beyond, "mV/day"))
 
 
 DEFAULT = Criteria(

@@ -28,12 +28,13 @@ class Reason:
 
 @dataclass(frozen=True)
 class Grading:
-    """The grade of a cell by one version of the criteria."""
+    """The grade of a cell by one version of the criteria; ``new_missing`` where what a new cell reads is not stated."""
 
     grade: Grade
     provisional: bool
     reasons: tuple[Reason, ...]
     version: int
+    new_missing: bool = False
 
     @property
     def decisive(self) -> tuple[Reason, ...]:
@@ -66,7 +67,7 @@ def grade(facts: CellFacts, criteria: Criteria, *, locale: str = "en") -> Gradin
         reasons += [_loss(facts, criteria, locale), _beyond_lot(facts, criteria, locale)]
     worst = max((reason.allows for reason in reasons), key=ORDER.index)
     provisional = worst.usable and any(reason.provisional for reason in reasons)
-    return Grading(worst, provisional, tuple(reasons), criteria.version)
+    return Grading(worst, provisional, tuple(reasons), criteria.version, facts.new_resistance is None)
 
 
 def health(facts: CellFacts) -> Quantity | None:

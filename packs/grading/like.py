@@ -60,7 +60,10 @@ def unlike_resistance(test: Measured, new: Measured, criteria: Criteria, *, loca
             Grade.RETEST,
             f"measured by {test.method or 'a method that is not on record'}, a new cell by {new.method}",
         )
-    return _too_old(test, criteria, locale) or _too_warm(test, criteria, locale)
+    if unlike := _too_old(test, criteria, locale) or _too_warm(test, criteria, locale):
+        return unlike
+    other = _too_warm(new, criteria, locale)
+    return (other[0], f"the new cell's value: {other[1]}") if other else None
 
 
 def _too_old(test: Measured, criteria: Criteria, locale: str) -> Unlike | None:

@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, jobs, limits, resources, stock, tester_files, waste
+from .views import docs, grading, jobs, limits, resources, stock, tester_files, waste
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -25,6 +25,8 @@ urlpatterns = [
     path("readings/", stock.Readings.as_view(), name="api-readings"),
     path("readings/<int:pk>/correction/", stock.Correction.as_view(), name="api-correction"),
     path("limits/", limits.Limits.as_view(), name="api-limits"),
+    path("criteria/", grading.Criteria.as_view(), name="api-criteria"),
+    path("new-cells/", grading.NewCells.as_view(), name="api-new-cells"),
     path("plans/", resources.Plans.as_view(), name="api-plans"),
     path("documents/", resources.Documents.as_view(), name="api-documents"),
     path("containers/", waste.Containers.as_view(), name="api-containers"),

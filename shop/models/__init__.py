@@ -7,6 +7,7 @@ from .conditions import ConditionChange
 from .documents import IssuedDocument, NumberSeries
 from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
+from .grading import GradeCriteria, NewCell
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
@@ -38,6 +39,7 @@ __all__ = [
     "FaultSearch",
     "FileLayout",
     "FormToken",
+    "GradeCriteria",
     "InnerPackaging",
     "Instrument",
     "IssuedDocument",
@@ -50,6 +52,7 @@ __all__ = [
     "LogEntry",
     "Lot",
     "Movement",
+    "NewCell",
     "NumberSeries",
     "PackAsFound",
     "PackNotes",
