@@ -23,6 +23,7 @@ TABLES = (
     "shop_peelsample",
     "shop_gradecriteria",
     "shop_newcell",
+    "shop_lotcheck",
 )
 _EVENTS = ("update", "delete")
 

@@ -402,6 +402,29 @@ DOORS: dict[str, Doors] = {
         ),
         json_to("api-limits"),
     ),
+    "goods_in.check_lot": Doors(
+        lambda _, given: Way(
+            f"/stock/goods-in/{given['lot'].code}/",
+            {"invoice": given["invoice"], "mass_mg": f"{given['mass_mg'] / 1000} g"},
+        ),
+        Api(
+            "api-goods-in",
+            lambda given: Way(
+                reverse("api-goods-in", args=[given["lot"].code]),
+                {name: given[name] for name in ("invoice", "mass_mg")},
+                (201,),
+            ),
+        ),
+    ),
+    "goods_in.release_lot": Doors(
+        lambda _, given: Way(f"/stock/goods-in/{given['lot'].code}/release/", {"reason": given["reason"]}),
+        Api(
+            "api-release-lot",
+            lambda given: Way(
+                reverse("api-release-lot", args=[given["lot"].code]), {"reason": given["reason"]}, (201,)
+            ),
+        ),
+    ),
     "grading.set_criteria": Doors(
         lambda _, given: Way(
             "/settings/criteria/",

@@ -119,6 +119,8 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "prices": _plain("prices"),
     "limits": _plain("limits"),
     "criteria": _plain("criteria"),
+    "check_lot": lambda things: [Visit("check_lot", {"code": things.lot})],
+    "release_lot": lambda things: [Visit("release_lot", {"code": things.lot})],
     "labels": _plain("labels", "", "?lot=B1"),
     "new_cell": lambda _: [Visit("new_cell", {"pk": models.CellModel.objects.order_by("pk")[0].pk})],
     "limits_annex": _plain("limits_annex", **ONLY_POST),

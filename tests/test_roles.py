@@ -47,7 +47,8 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("faults", "fault_pack", "take_back_probe", "pack_notes", "labour_time"), BENCH),
     **dict.fromkeys(("testers", "withdraw_tester", "limit", "withdraw_exception"), LEADS),
     **dict.fromkeys(("limits", "limits_annex", "exceptions", "criteria"), EVERYONE),
-    **dict.fromkeys(("new_cell", "labels"), BENCH),
+    **dict.fromkeys(("new_cell", "labels", "check_lot"), BENCH),
+    "release_lot": LEADS,
     **dict.fromkeys(("trace", "trace_curve", "lot_capacity", "lot_resistance", "cell_drift"), EVERYONE),
     **dict.fromkeys(
         ("read_trace", "waiting_curve", "trace_layout", "target_path", "target_forecast", "target_curve"), BENCH

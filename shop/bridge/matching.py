@@ -182,7 +182,7 @@ class Stock:
 
 def stock_for(plan: Plan) -> Stock:
     """Return the cells of the plan's model in stock, and what the rules would say of them."""
-    cells = Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model)
+    cells = Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model, lot__held_why="")
     table = stock_table(cells)
     return Stock(table, _unfit(plan, cells, table))
 

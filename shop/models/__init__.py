@@ -7,6 +7,7 @@ from .conditions import ConditionChange
 from .documents import IssuedDocument, NumberSeries
 from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
+from .goods_in import LotCheck
 from .grading import GradeCriteria, NewCell
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
@@ -51,6 +52,7 @@ __all__ = [
     "Jurisdiction",
     "LogEntry",
     "Lot",
+    "LotCheck",
     "Movement",
     "NewCell",
     "NumberSeries",

@@ -97,6 +97,7 @@ class Lot(models.Model):
         "cost of a cell", max_digits=14, decimal_places=4, null=True, blank=True, validators=[MinValueValidator(0)]
     )
     evidence = models.TextField("evidence of history", blank=True)
+    held_why = models.CharField("held as suspect", max_length=400, blank=True, default="")
 
     class Meta:
         ordering = ["code"]
@@ -128,8 +129,8 @@ class CellQuerySet(models.QuerySet["Cell"]):
         return whole.filter(place=Place.STOCK.value, lot__owner=Owner.SHOP.value)
 
     def free(self) -> "CellQuerySet":
-        """Whole cells in stock that no open plan holds."""
-        return self.in_stock().exclude(positions__open=True)
+        """Whole cells in stock that no open plan holds, of lots that are not held as suspect."""
+        return self.in_stock().filter(lot__held_why="").exclude(positions__open=True)
 
     def removed_from_pack_of(self, job: Job) -> "CellQuerySet":
         """Cells that left the old pack of a job: new to the book, or known since they were placed here before."""

@@ -132,6 +132,8 @@ def state(cell: Cell, held: dict[int, Job]) -> CellState:
         return CellState("reserved", "wait", held[cell.pk])
     if cell.condition != Condition.INTACT:
         return CellState(Condition(cell.condition).label, SHAPES[Condition(cell.condition)])
+    if cell.lot.held_why:
+        return CellState("held with its lot", "warn")
     if cell.lot.owner == Owner.CUSTOMER:
         return CellState("the customer's", "note")
     return CellState("free", "ahead")

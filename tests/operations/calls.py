@@ -244,6 +244,10 @@ CALLS: dict[str, Call] = {
     "limits.set_limit": Call(
         lambda _: {"rule_id": "measure.rest_spread", "value": Decimal(40), "reason": "our meters are better"}
     ),
+    "goods_in.check_lot": Call(lambda _: {"lot": LotFactory(), "invoice": "4711", "mass_mg": 46_000}),
+    "goods_in.release_lot": Call(
+        lambda _: {"lot": LotFactory(code="L7", held_why="too light"), "reason": "the scale was off"}
+    ),
     "grading.set_criteria": Call(lambda _: {"values": facts_of(DEFAULT), "reason": "our tester is warmer"}),
     "grading.state_new_cell": Call(
         lambda _: {

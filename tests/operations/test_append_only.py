@@ -18,6 +18,7 @@ from shop.models import (
     FileLayout,
     GradeCriteria,
     LogEntry,
+    LotCheck,
     Movement,
     NewCell,
     PackTime,
@@ -31,9 +32,9 @@ from shop.models import (
     WrittenException,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions, exceptions, grading, pack_notes
+from shop.operations import conditions, exceptions, goods_in, grading, pack_notes
 from tests import line, rows
-from tests.factories import CellFactory, CellModelFactory
+from tests.factories import CellFactory, CellModelFactory, LotFactory
 from tests.operations import tester_files
 
 pytestmark = pytest.mark.django_db
@@ -55,6 +56,7 @@ MODELS = (
     PeelSample,
     GradeCriteria,
     NewCell,
+    LotCheck,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -73,6 +75,7 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         grading.set_criteria(values=facts_of(DEFAULT), reason="a new tester came", by=line.lead())
         new = {"dc_resistance_uohm": 30_000, "method": "DC pulse 10 s", "temperature_mdegc": 23_000, "source": "sheet"}
         grading.state_new_cell(cell_model=CellModelFactory(), **new, by=line.technician())
+        goods_in.check_lot(lot=LotFactory(), invoice="4711", by=line.technician())
         tester_files.kept()
         tester_files.layout()
         cell = CellFactory(code="R1")

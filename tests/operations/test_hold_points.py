@@ -88,6 +88,8 @@ UNGUARDED: dict[str, str] = {
     **dict.fromkeys(("disposal.to_container", "disposal.to_customer", "disposal.to_emergency_route"), SAFER),
     **dict.fromkeys(("intake.clear_amber", "exceptions.write_exception", "exceptions.withdraw_exception"), LEAD),
     "limits.set_limit": LEAD,
+    "goods_in.check_lot": SAFER,
+    "goods_in.release_lot": LEAD,
     "grading.set_criteria": LEAD,
     "grading.state_new_cell": RECORD,
     **dict.fromkeys(("documents.issue", "documents.issue_label", "documents.keep_bytes"), PAPER),

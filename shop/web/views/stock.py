@@ -14,6 +14,7 @@ from packs.terms import Measure, Place, Stage
 from shop.bridge import lot_figures
 from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
+from shop.operations.base import LEADS
 from shop.operations.conditions import JUDGED_AT
 from shop.selectors import conditions as conditions_told
 from shop.selectors import sheet, tries
@@ -175,6 +176,8 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
         lines=cells_told.lines(list(found), at=timezone.now(), locale=locale(request)),
         pictured=cells_told.measured_whole(row) >= LEAST_CELLS,
         may_add=person(request).holds(*sheet.BENCH) and row.donor_job is None,
+        checks=row.checks.select_related("by").order_by("-pk"),
+        may_release=person(request).holds(*LEADS),
         may_print=person(request).holds(*sheet.BENCH),
     )
 
