@@ -22,6 +22,8 @@ class Measured:
         [°C]
     age : Quantity
         [d]
+    calibrated : bool
+        Whether the calibration of the meter still held on that day.
     """
 
     value: Quantity
@@ -29,6 +31,7 @@ class Measured:
     rate: Quantity | None = None
     temperature: Quantity | None = None
     age: Quantity | None = None
+    calibrated: bool = True
 
 
 @dataclass(frozen=True)

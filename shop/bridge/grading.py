@@ -8,6 +8,8 @@ from decimal import Decimal
 from statistics import median
 from types import MappingProxyType
 
+from django.utils import timezone
+
 from packs.grading import DEFAULT, Band, CellFacts, Criteria, Grading, Measured, grade
 from packs.terms import CellProtection, Chemistry, Grade, Measure
 from packs.units import Kind, Quantity, of, ureg
@@ -110,6 +112,7 @@ class _Told:
     words: str
     method: str
     measured_at: datetime
+    calibrated: bool
 
 
 def of_cells(
@@ -128,12 +131,13 @@ def of_cells(
 
 
 def _told(cells: list[int]) -> dict[int, dict[Measure, _Told]]:
-    names = ("cell_id", "measure", "value", "method", "conditions", "measured_at")
     found: dict[int, dict[Measure, _Told]] = defaultdict(dict)
-    for cell, measure, value, method, conditions, when in (
-        Reading.objects.still_telling().filter(cell__in=cells).values_list(*names)
-    ):
-        found[cell][Measure(measure)] = _Told(value, f"{method}, {conditions}", method, when)
+    for row in Reading.objects.still_telling().filter(cell__in=cells).select_related("instrument"):
+        meter = row.instrument
+        calibrated = meter is None or not meter.overdue(timezone.localdate(row.measured_at))
+        told = _Told(row.value, f"{row.method}, {row.conditions}", row.method, row.measured_at, calibrated)
+        if row.cell_id is not None:
+            found[row.cell_id][Measure(row.measure)] = told
     return found
 
 
@@ -183,7 +187,7 @@ def _measured(measure: Measure, told: Mapping[Measure, _Told], at: datetime) -> 
         return None
     age = ureg.Quantity((at - one.measured_at).total_seconds() / 86_400, "day")
     warm, rate = said.temperature(one.words), said.rate(one.words)
-    return Measured(of(measure, one.value), one.method, rate, warm, age)
+    return Measured(of(measure, one.value), one.method, rate, warm, age, one.calibrated)
 
 
 def _new(row: NewCell | None) -> Measured | None:

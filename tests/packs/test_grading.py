@@ -186,6 +186,11 @@ def test_another_rate_or_method_is_tested_again() -> None:
     assert allows(Criterion.RESISTANCE, resistance=pulse(22, method="1 kHz")) is Grade.RETEST
 
 
+def test_what_an_overdue_meter_measured_is_measured_again() -> None:
+    assert allows(Criterion.HEALTH, capacity=capacity(1900, calibrated=False)) is Grade.RETEST
+    assert allows(Criterion.RESISTANCE, resistance=pulse(22, calibrated=False)) is Grade.RETEST
+
+
 def test_what_is_not_on_record_never_counts_as_good() -> None:
     for missing in ("rest_voltage", "capacity", "resistance", "new_resistance"):
         assert grade(replace(GOOD, **{missing: None}), DEFAULT).grade is Grade.UNTESTED
