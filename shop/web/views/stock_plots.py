@@ -50,7 +50,9 @@ def cell_drift(request: HttpRequest, code: str) -> HttpResponse:
     lines = [plots.Line(OVER_TESTS[measure], one.days, one.percent) for measure, one in lot_figures.drift(cell).items()]
     if not lines:
         raise Http404("the cell was not tested twice")
-    image = plots.line_plot(lines, "Days since the first test", "[%]", locale=locale(request), inches=_inches(request))
+    # a single line is named by its axis, several by the names above the plot
+    what = f"{lines[0].label[0].upper()}{lines[0].label[1:]} [%]" if len(lines) == 1 else "[%]"
+    image = plots.line_plot(lines, "Days since the first test", what, locale=locale(request), inches=_inches(request))
     return _svg(image)
 
 
