@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from packs.sources import Evidence
-from packs.terms import Stage, Unpowered
+from packs.terms import JointMethod, Stage, Unpowered
 
 
 @dataclass(frozen=True)
@@ -89,6 +89,17 @@ _PEEL = Caution(
     "Samples are welded on scrap or steel, never on a charged cell. A can that was pierced: stop, keep away while it "
     "heats or hisses, set the block apart. A burnt spot is left alone, the next weld goes beside it; solder only on tabs.",
     "NASA JSC PRC-0009, Revision E (2019); ADR special provision 376; the rest is common practice",
+    Evidence.PRACTICE,
+)
+_BOLTS = Caution(
+    "An insulated spanner, and nothing of metal worn. A spanner or bar that reaches a second terminal is a short circuit of "
+    "thousands of amperes: cover every terminal that is not worked on, and lay one bar at a time.",
+    _PRACTICE,
+    Evidence.PRACTICE,
+)
+_SOLDER = Caution(
+    "Solder only on tabs, away from the can, quickly and with the tab cooled; draw off the fumes.",
+    _PRACTICE,
     Evidence.PRACTICE,
 )
 _BOARD_LAST = Caution(
@@ -215,7 +226,7 @@ _BY_STAGE: Mapping[Stage, tuple[Caution, ...]] = MappingProxyType(
         Stage.DISMANTLE: (_LIVE, _ORDER_OF_CUTTING, _CASING, _LEAK),
         Stage.PLACE: (_LIVE, _CASING),
         Stage.MEASURE: (_PROBES, _LIKE_WITH_LIKE),
-        Stage.JOIN: (_LIVE, _LIKE_WITH_LIKE, _PEEL, _SPATTER, _FUMES),
+        Stage.JOIN: (_LIVE, _LIKE_WITH_LIKE),
         Stage.LADDER: (_LIVE, _PROBES, _BOARD_LAST),
         Stage.HOUSING: (_LIVE, _PROTECTION),
         Stage.FIRST_CHARGE: (_ATTENDED, _PAUSE, _CHARGE_PLACE, _FIRE),
@@ -225,6 +236,11 @@ _BY_STAGE: Mapping[Stage, tuple[Caution, ...]] = MappingProxyType(
         Stage.HAND_OVER: (_AUTHORISED, _OWNER_INFORMED, _SENT),
     }
 )
+_WELDED = (_PEEL, _SPATTER, _FUMES)
+_OF_METHOD: Mapping[JointMethod | None, tuple[Caution, ...]] = MappingProxyType(
+    {JointMethod.BOLTED: (_BOLTS,), JointMethod.SOLDERED_TAB: (_SPATTER, _SOLDER)}
+)
+"""What joining asks for beyond live parts; welding where it is not said how."""
 _TOUCHES_LIVE_PARTS = frozenset(Stage) - {
     Stage.TAKE_IN,
     Stage.TARGET,
@@ -257,12 +273,14 @@ def cautions(
     route: Sequence[Stage] = (),
     unpowered: Unpowered = Unpowered.UNKNOWN,
     part_stays: bool = False,
+    joint_method: JointMethod | None = None,
 ) -> tuple[Caution, ...]:
     """Cautions to show at a stage; a high-voltage pack adds its own, first, wherever live parts are within reach.
 
     The stages of the job, its ``route``, say what came of it and so what there is to tell at the hand-over; without
     them the pack is a rebuilt one. Where ``part_stays`` of the old pack, work beside it has one of its own. What its
-    board does once it was without supply is remembered where it counts. The last caution always defers to training,
+    board does once it was without supply is remembered where it counts. Where the ``joint_method`` is known, joining has
+    the cautions of that method alone. The last caution always defers to training,
     data sheets and local codes.
 
     References
@@ -275,8 +293,22 @@ def cautions(
     if of_board is not None and stage in steps:
         first = (*first, of_board)
     own = _at_the_end(route) if stage is Stage.HAND_OVER and route else _BY_STAGE[stage]
+    if stage is Stage.JOIN:
+        own = (*own, *_OF_METHOD.get(joint_method, _WELDED))
     beside = (_STANDS_LIVE,) if part_stays and stage in _BESIDE_WHAT_STAYS else ()
     return (*first, *beside, *own, _NO_SUBSTITUTE)
+
+
+def pierced(*, high_voltage: bool = False, part_stays: bool = False) -> tuple[Caution, ...]:
+    """Cautions where a can of a half-built pack was pierced: keep away, what leaks, what stays live beside it.
+
+    References
+    ----------
+    As ``cautions``: common practice, no source; each caution names its own where it has one.
+    """
+    first = (_QUALIFIED,) if high_voltage else ()
+    beside = (_STANDS_LIVE,) if part_stays else ()
+    return (_DANGER_SIGNS, _FIRE, *first, *beside, _LIVE, _LEAK, _NO_SUBSTITUTE)
 
 
 def _at_the_end(route: Sequence[Stage]) -> tuple[Caution, ...]:

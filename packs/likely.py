@@ -21,6 +21,9 @@ LEAST_VOLTAGE = ureg.Quantity(10.0, "mV")
 MASS_FACTOR = 5.0
 """No cell weighs so many times what its data sheet says, or so small a part of it; common practice, no source."""
 
+JUMP_FACTOR = 2.0
+"""No cell loses half of what it gave from one test to the next, nor doubles it; common practice, no source."""
+
 LEAST_RATED = ureg.Quantity(20.0, "mAh")
 """Smaller cells are not built into packs on this bench; common practice, no source."""
 
@@ -54,6 +57,43 @@ def is_likely_capacity(capacity: Quantity, rated: Quantity) -> bool:
     """
     share = _share(capacity, rated)
     return share == 0 or LEAST_SHARE <= share <= MOST_SHARE
+
+
+def is_likely_after(capacity: Quantity, before: Quantity) -> bool:
+    """Tell whether a cell that gave so much before gives so much now; of a dead one nothing is told.
+
+    Parameters
+    ----------
+    capacity, before : Quantity
+        Measured now, and the time before [capacity].
+
+    References
+    ----------
+    Common practice, no source.
+
+    Examples
+    --------
+    >>> is_likely_after(ureg.Quantity(255, "mAh"), ureg.Quantity(2560, "mAh"))
+    False
+    """
+    if not (capacity > 0 * capacity and before > 0 * before):
+        return True
+    return 1 / JUMP_FACTOR <= _share(capacity, before) <= JUMP_FACTOR
+
+
+def is_likely_group(capacity: Quantity, rated: Quantity) -> bool:
+    """Tell whether a group that stays in its pack can have given so much.
+
+    Parameters
+    ----------
+    capacity, rated : Quantity
+        Measured, and of the data sheet [capacity].
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    return 0 < _share(capacity, rated) <= MOST_SHARE
 
 
 def is_likely_resistance(resistance: Quantity, rated: Quantity) -> bool:

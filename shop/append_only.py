@@ -24,6 +24,10 @@ TABLES = (
     "shop_gradecriteria",
     "shop_newcell",
     "shop_lotcheck",
+    "shop_packdetails",
+    "shop_photograph",
+    "shop_photographwithdrawal",
+    "shop_readingwithdrawal",
 )
 _EVENTS = ("update", "delete")
 

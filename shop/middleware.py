@@ -7,6 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse, JsonResponse, QueryD
 from django.shortcuts import render
 from django.utils import timezone
 
+from packs.units import writing
 from shop.web.context import current
 
 # No 'unsafe-inline' anywhere: scripts and styles come as files of our own, so text that a customer typed can't run.
@@ -75,12 +76,13 @@ class LargestUploadMiddleware:
 
 
 class TimeZoneMiddleware:
-    """Show moments in the time zone of the workshop, as its settings have it."""
+    """Show moments in the time zone of the workshop and numbers in its format, as its settings have them."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         workshop = current(request)
-        with timezone.override(workshop.time_zone if workshop else None):
+        locale = workshop.number_locale if workshop else "en"
+        with timezone.override(workshop.time_zone if workshop else None), writing(locale):
             return self.get_response(request)

@@ -6,8 +6,11 @@ Values are invented; each lies beyond the limit of the rule that it attacks and 
 import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
+
+from django.utils import timezone
 
 from packs.terms import (
     CellFormat,
@@ -65,15 +68,28 @@ BOARD = {
     "board_tolerance_mv": 25,
     "board_undervoltage_mv": 3000,
 }
-FUSE = {"fuse_current_ma": 10_000, "fuse_voltage_mv": 32_000, "fuse_breaking_ma": 1_000_000}
+FUSE = {
+    "fuse_current_ma": 10_000,
+    "fuse_voltage_mv": 32_000,
+    "fuse_breaking_ma": 1_000_000,
+    "fuse_melting": [[20_000, 150_000], [60_000, 20_000]],
+    "fuse_clearing": [[20_000, 5_000_000], [60_000, 100_000]],
+}
+TRIP = {"board_trip_ma": 20_000, "board_trip_us": 151_000}
 
 
 def _typed(stated: Changes) -> Changes:
     """What a target says, as it is typed: volts and amperes with their units."""
-    units = {"_mv": "V", "_ma": "A"}
-    return {
+    units = {"_mv": "V", "_ma": "A", "_us": "ms"}
+    curves = {
+        name: "; ".join(f"{ma / 1000} A {us / 1000} ms" for ma, us in value)
+        for name, value in stated.items()
+        if isinstance(value, list)
+    }
+    return curves | {
         name: f"{value / 1000} {units[name[-3:]]}" if name[-3:] in units else getattr(value, "value", str(value))
         for name, value in stated.items()
+        if name not in curves
     }
 
 
@@ -175,6 +191,11 @@ def _loose_above(job: models.Job) -> None:
     line.peel(job, Peeled.LOOSE, dataclasses.replace(line.WELD, pulse=Decimal(15)))
 
 
+def _measured_yesterday(job: models.Job) -> None:
+    """Readings do not change; the ones of this step are replaced by older ones, past every check."""
+    line.measured_again(job, timezone.now() - timedelta(hours=13))
+
+
 def board(rule: str, typed: Changes, **changed: Any) -> Attack:
     """The board as it was tried on the bench ladder."""
     given = {"board": dataclasses.replace(line.BOARD_TRIED, **changed)}
@@ -205,8 +226,25 @@ def charge(rule: str, given: Changes, typed: Changes) -> Attack:
 
 
 def look(rule: str, typed: Changes, **changed: int) -> Attack:
+    """The first of three looks is beyond a limit."""
     numbers = LOOK | {name: Decimal(value) for name, value in changed.items()}
-    return charge(rule, {"lines": [type(calls.CHARGE_LINE)(**numbers)]}, typed)
+    return charge(rule, {"lines": [type(calls.CHARGE_LINE)(**numbers), *line.looks_at()[1:]]}, typed)
+
+
+def looked_at(rule: str, *minutes: int, also: tuple[str, ...] = ()) -> Attack:
+    """Looks at other times."""
+    typed = {f"minutes_{n}": str(at) for n, at in enumerate(minutes, start=1)}
+    left_out = {
+        f"{name}_{n}": None for n in range(len(minutes) + 1, 4) for name in ("minutes", "pack", "current", "hottest")
+    }
+    attack = charge(rule, {"lines": line.looks_at(*minutes)}, typed | left_out)
+    return dataclasses.replace(attack, also=also)
+
+
+def middle(rule: str, mv: int) -> Attack:
+    """The second group at mid-charge."""
+    groups = [Decimal(3900), Decimal(mv), Decimal(3900), Decimal(3900)]
+    return charge(rule, {"mid_groups_mv": groups}, {"mid-charge_group_2": f"{mv / 1000}"})
 
 
 def looks(rule: str, *read: tuple[int, int, int]) -> Attack:
@@ -226,6 +264,11 @@ def looks(rule: str, *read: tuple[int, int, int]) -> Attack:
 
 def final(rule: str, given: Changes, typed: Changes, prepare: Callable[[models.Job], Any] | None = None) -> Attack:
     return Attack(rule, Stage.FINAL_TEST, "proving.final_test", lambda _: given, lambda _: typed, prepare)
+
+
+def under_load(rule: str, typed: Changes, **changed: Any) -> Attack:
+    load = dataclasses.replace(line.LOADED, **{name: Decimal(str(value)) for name, value in changed.items()})
+    return final(rule, {"load": load}, typed)
 
 
 def _with_outlet(job: models.Job) -> None:
@@ -274,6 +317,8 @@ ATTACKS: tuple[Attack, ...] = (
     fuse("target.fuse_carries", fuse_current_ma=5999),
     fuse("target.fuse_voltage", fuse_voltage_mv=16_799),
     fuse("target.fuse_breaking", fuse_breaking_ma=50_000),
+    fuse("target.fuse_clears", fuse_clearing=[[20_000, 12_000_000], [60_000, 100_000]]),
+    fuse("target.board_first", **TRIP),
     of_model("target.chemistry_known", _unknown, "target.charger_voltage"),
     of_model("target.compression_known", _flat),
     Attack(
@@ -308,10 +353,16 @@ ATTACKS: tuple[Attack, ...] = (
         prepare=lambda _: None,
         code="out_of_order",
     ),
-    rests("measure.all_measured", ("measure.joining_current", "cell.recovery_voltage", "cell.overcharged"), p2_1=None),
+    rests(
+        "measure.all_measured",
+        ("measure.joining_current", "cell.recovery_voltage", "cell.overcharged", "measure.charge_for_welding"),
+        p2_1=None,
+    ),
     rests("measure.joining_current", p2_1=3200),
+    rests("measure.charge_for_welding", **{f"p{name[0]}_{name[2]}": 4002 for name in line.names()}),
     rests("cell.recovery_voltage", ("measure.joining_current",), p2_1=1900),
-    rests("cell.overcharged", ("measure.joining_current",), p2_1=4251),
+    rests("cell.overcharged", ("measure.joining_current", "measure.charge_for_welding"), p2_1=4251),
+    join("join.measured_lately", {}, {}, _measured_yesterday),
     join("join.peel_sample", {"weld": dataclasses.replace(line.WELD, pulse=Decimal(15))}, {"weld": None}),
     join("join.pulse_window", {}, {}, _loose_above),
     join("join.second_look_pause", {"second_look_by": "", "pause_min": 9}, {"second_look_by": "", "pause_min": "9"}),
@@ -351,11 +402,28 @@ ATTACKS: tuple[Attack, ...] = (
     look("first_charge.pack_voltage", {"pack_1": "16.9"}, pack_voltage_mv=16_900),
     look("first_charge.current", {"current_1": "5.3"}, current_ma=5300),
     look("first_charge.temperature", {"hottest_1": "41"}, hottest_mdegc=41_000),
-    looks("first_charge.precharge_current", (30, 11_000, 521)),
-    looks("first_charge.precharge_time", (30, 11_000, 500), (91, 11_000, 500), (120, 15_200, 500)),
+    looks("first_charge.precharge_current", (0, 11_000, 521), (30, 15_200, 500), (60, 15_200, 500)),
+    looks("first_charge.precharge_time", (0, 11_000, 500), (40, 11_000, 500), (61, 11_000, 500), (120, 15_200, 500)),
+    looked_at("first_charge.look_at_start", 11, 40, 70),
+    looked_at("first_charge.look_interval", 0, 61, 121),
+    looked_at("first_charge.look_at_mid", 0, 14, 60),
+    looked_at("first_charge.look_at_mid", 0, also=("first_charge.look_interval",)),
+    middle("first_charge.mid_spread", 3951),
     charge("first_charge.completed", {"stopped_because": "group 3 is warm"}, {"stopped_because": "group 3 is warm"}),
     final("final.board_cutoff", {"confirmed": {}}, {"final.board_cutoff": None}),
-    final("final.insulation", {}, {}, line.with_metal),
+    final("final.insulation", {"insulation_kohm": Decimal(4999)}, {"insulation": "4.999"}, line.with_metal),
+    under_load("final.temperature", {"load_hottest": "60.1"}, hottest_mdegc=60_100),
+    under_load("final.resistance", {"load_pack": "15.75"}, pack_mv=15_750),
+    under_load("final.joint_drop", {"load_joint": "2.6 mV"}, joint_mv="2.6"),
+    final("final.rest_hold", {"hold": None}, dict.fromkeys(("held_hours", "held_1", "held_2", "held_3", "held_4"), "")),
+    final("final.rest_hours", {"hold": dataclasses.replace(line.HOLD, hours=Decimal(23))}, {"held_hours": "23"}),
+    dataclasses.replace(
+        final(
+            "final.group_spread",
+            {"groups_mv": [Decimal(mv) for mv in (4140, 4089, 4140, 4140)], "pack_rest_mv": Decimal(16_509)},
+            {"group_2": "4.089", "pack_rest": "16.509"},
+        ),
+    ),
     final("final.capacity", {"capacity_mah": Decimal(4000)}, {"capacity": "4000"}),
     final("final.rest_agreement", {"pack_rest_mv": Decimal(16300)}, {"pack_rest": "16.3"}),
     final("final.outlet", {"outlet_mv": Decimal(5300)}, {"outlet": "5.3"}, _with_outlet),

@@ -75,6 +75,11 @@ def tester_file(given: Arguments) -> Way:
     return Way(reverse("api-tester-files", args=[given["cell"].code]), {"file": file}, (201,))
 
 
+def sent(given: Arguments) -> SimpleUploadedFile:
+    """The photograph as a telephone sends it; what was kept of it comes in as well."""
+    return SimpleUploadedFile("IMG_0001.jpg", given["picture"].content, content_type="image/jpeg")
+
+
 def stated_layout(client: Client, given: Arguments) -> Way:
     """What the page proposes for the file, sent under a name."""
     address = waiting("layout", given)
@@ -107,7 +112,7 @@ def field(value: Any) -> Any:
 
 def signed(given: Arguments) -> Arguments:
     plan = given["job"].plans.get(state="stated")
-    return {"groups": AcceptForm.signed(plan, [tuple(group) for group in given["groups"]])}
+    return {"groups": AcceptForm.signed(plan, [tuple(group) for group in given["groups"]], Decimal(0))}
 
 
 def removed(way: Callable[[Arguments], str]) -> Callable[[Client, Arguments], Way]:
@@ -172,15 +177,33 @@ BOARD = {"suits": "on", "overcharge_trip": "4.225", "undervoltage_trip": "3.0"}
 CHARGE = {
     "supervised_by": "Technician",
     "charger_voltage": "16.79",
-    "minutes_1": "30",
-    "pack_1": "15.2",
-    "current_1": "1",
-    "hottest_1": "24",
-} | {f"group_{n}": "4.18" for n in range(1, 5)}
-FINAL = {"capacity": "5080", "pack_rest": "16.56", "final.board_cutoff": "on"} | {
-    f"group_{n}": "4.14" for n in range(1, 5)
+    **{f"minutes_{n}": f"{30 * (n - 1)}" for n in range(1, 4)},
+    **{f"pack_{n}": "15.2" for n in range(1, 4)},
+    **{f"current_{n}": "1" for n in range(1, 4)},
+    **{f"hottest_{n}": "24" for n in range(1, 4)},
+    **{f"mid-charge_group_{n}": "3.9" for n in range(1, 5)},
+    **{f"group_{n}": "4.18" for n in range(1, 5)},
 }
-PRICES = {"consumables": "0", "waste_fee": "0", "examination_fee": "25", "valid_days": "14"}
+FINAL = {
+    "capacity": "5080",
+    "pack_rest": "16.56",
+    "final.board_cutoff": "on",
+    "held_hours": "24",
+    "load_current": "5",
+    "load_pack": "16.06",
+    "load_joint": "1 mV",
+    "load_hottest": "31",
+    **{f"held_{n}": "4.136" for n in range(1, 5)},
+    **{f"group_{n}": "4.14" for n in range(1, 5)},
+}
+PRICES = {
+    "consumables": "0",
+    "strip_metre": "0",
+    "wire_metre": "0",
+    "waste_fee": "0",
+    "examination_fee": "25",
+    "valid_days": "14",
+}
 SETTINGS = {
     "name": "Lindenhof Cell Works",
     "emergency_number": "112",
@@ -276,6 +299,10 @@ def correction(given: Arguments) -> Way:
     return Way(reverse("api-correction", args=[given["reading"].pk]), body, (201,))
 
 
+def withdrawal(given: Arguments) -> Way:
+    return Way(reverse("api-withdrawal", args=[given["reading"].pk]), {"reason": given["reason"]}, (201,))
+
+
 def returned(given: Arguments) -> Way:
     body = as_json({name: value for name, value in given.items() if name != "returned"})
     return Way(reverse("api-returns", args=[given["returned"].number]), body, (201,))
@@ -343,6 +370,30 @@ DOORS: dict[str, Doors] = {
     "intake.report_danger": Doors(of_job("danger/", lambda _: {"signs": ["swelling"]}), job_json("report-danger")),
     "intake.decline": Doors(of_job("decline/", lambda given: {"reason": given["reason"]}), job_json("decline")),
     "examination.examine": Doors(of_job("examine/", examined), job_json("examine")),
+    "details.describe": Doors(
+        of_job("examine/details/", lambda _: {"opens": "screws", "sealing": "unknown", "metal": "yes"}),
+        job_json("pack-details", flat="details"),
+    ),
+    "photographs.keep_photograph": Doors(
+        of_job(
+            "photographs/",
+            lambda given: {"photographs": sent(given), "shows": given["shows"], "stage": given["job"].stage},
+        ),
+        Api(
+            "api-photographs",
+            lambda given: Way(
+                reverse("api-photographs", args=[given["job"].number]),
+                {"file": sent(given), "shows": given["shows"]},
+                (201,),
+            ),
+        ),
+    ),
+    "photographs.withdraw_photograph": Doors(
+        lambda _, given: Way(
+            f"/jobs/{given['job'].number}/photographs/{given['photograph'].pk}/withdraw/", {"reason": given["reason"]}
+        ),
+        job_json("withdraw-photograph"),
+    ),
     "fault_finding.state_pack": Doors(
         of_job(
             "faults/pack/", lambda _: {"series": "4", "chemistry": "nmc", "switch": "unknown", "examined_as": "unused"}
@@ -355,6 +406,9 @@ DOORS: dict[str, Doors] = {
             f"/jobs/{given['job'].number}/faults/{given['probe'].pk}/take-back/", {"reason": given["reason"]}
         ),
         job_json("take-back-probe"),
+    ),
+    "fault_finding.search_anew": Doors(
+        of_job("faults/anew/", lambda given: {"repaired": given["repaired"]}), job_json("search-anew")
     ),
     "pack_notes.write_notes": Doors(
         of_job("pack-notes/", lambda given: {"opens": given["learnt"].opens.value, "usual_fault": "weak group 3"}),
@@ -583,6 +637,16 @@ DOORS: dict[str, Doors] = {
             {"value": str(given["value"]), "reason": given["reason"]},
         ),
         Api("api-correction", correction),
+    ),
+    "withdrawing.withdraw_reading": Doors(
+        lambda _, given: Way(f"/stock/readings/{given['reading'].pk}/withdraw/", {"reason": given["reason"]}),
+        Api("api-withdrawal", withdrawal),
+    ),
+    "withdrawing.put_to_cell": Doors(
+        lambda _, given: Way(
+            f"/stock/tester-files/{given['trace'].pk}/move/", {"cell": given["cell"].code, "reason": given["reason"]}
+        ),
+        None,
     ),
     "amending.correct_cell_model": Doors(
         lambda _, given: Way(f"/stock/models/{given['cell_model'].pk}/correct/", CELL_MODEL | {"name": given["name"]}),

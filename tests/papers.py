@@ -268,6 +268,7 @@ def quote() -> documents.Quote:
         Decimal("25.00"),
         date(2026, 12, 9),
         "QU0000",
+        ip_code="IP54",
     )
 
 

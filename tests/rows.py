@@ -22,8 +22,10 @@ from packs.terms import (
 )
 from shop import models
 from shop.bridge import layouts
+from shop.operations import files, photographs
 
 from .factories import MORNING, CellModelFactory, DeviceFactory, LotFactory, UserFactory
+from .pictures import photograph
 
 
 def job(stage: Stage, **columns: object) -> models.Job:
@@ -239,3 +241,24 @@ def search(job: models.Job | None) -> models.Task:
         ("min_capacity_mah", "max_resistance_ratio", "capacity_window", "ocv_window_mv")
     )
     return models.Task.objects.create(kind="matching", job=job, asked=asked, at=MORNING, by=by)
+
+
+def photographed(row: models.Job, many: int) -> models.Photograph:
+    """Add so many photographs to a job, whatever became of it, and return the last."""
+    kept = [photographs.look_at(photograph("JPEG", 3 + shade)) for shade in range(many)]
+    for picture in kept:
+        files.put(files.path_of(photographs.FOLDER, picture.sha256, "jpg"), picture.content)
+    return [
+        models.Photograph.objects.create(
+            job=row,
+            stage=Stage.EXAMINE.value,
+            shows=f"cells from above, {number}",
+            sha256=picture.sha256,
+            size=len(picture.content),
+            width=picture.width,
+            height=picture.height,
+            at=MORNING,
+            by=UserFactory(username=f"photographer {number}"),
+        )
+        for number, picture in enumerate(kept)
+    ][-1]

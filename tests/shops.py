@@ -58,6 +58,7 @@ class Things:
     trace: int
     waiting: str
     probe: int
+    photograph: int
     exception: int
 
     def at(self, stage: Stage) -> int:
@@ -99,6 +100,7 @@ def demo() -> Things:
         trace=_kept(reading.cell, 0).pk,
         waiting=uploads.keep(_run(0.5)),
         probe=_probes(open_jobs.exclude(pk=held.pk).filter(stage=Stage.EXAMINE.value).order_by("number").first(), 4),
+        photograph=rows.photographed(late, 2).pk,
         exception=rows.accepted(late).pk,
     )
 
@@ -150,6 +152,7 @@ def grown(many: int) -> Things:
         trace=_kept(cell, many).pk,
         waiting=uploads.keep(_run(many + 0.5)),
         probe=_probes(jobs[Stage.EXAMINE], many),
+        photograph=[rows.photographed(job, many).pk for job in (*jobs.values(), late)][-1],
         exception=_exceptions([late, *jobs.values()], many),
     )
 

@@ -7,7 +7,7 @@ admin (``tests/test_roles.py`` looks), so there is no fourth door.
 import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import partial
 from html import unescape
@@ -352,16 +352,16 @@ def test_a_pack_above_60_v_with_a_board(doors: Doors) -> None:
 FORMED = {
     "charger_voltage_mv": Decimal(14_000),
     "groups_mv": [Decimal(1450)] * nickel.SIX,
-    "lines": [replace(calls.CHARGE_LINE, minutes=840, pack_voltage_mv=Decimal(8700), current_ma=Decimal(300))],
+    "lines": nickel.looks_at(0, 240, 480, 720, 840),
     "ends_itself": True,
 }
 FORMED_TYPED = {f"group_{n}": "1.45" for n in range(1, nickel.SIX + 1)} | {
     "charger_voltage": "14",
-    "minutes_1": "840",
-    "pack_1": "8.7",
-    "current_1": "0.3",
     "ends_itself": "on",
 }
+for _look, _minutes in enumerate((0, 240, 480, 720, 840), start=1):
+    FORMED_TYPED |= {f"minutes_{_look}": f"{_minutes}", f"pack_{_look}": "8.7", f"hottest_{_look}": "26"}
+    FORMED_TYPED[f"current_{_look}"] = "0.3"
 RESTS = {name: Decimal(1290) for name in nickel.NAMES}
 ON_NICKEL = {
     Stage.MEASURE: [
@@ -385,8 +385,15 @@ ON_NICKEL = {
             "first_charge.forming_current",
             Stage.FIRST_CHARGE,
             "proving.first_charge",
-            lambda _: FORMED | {"lines": [replace(FORMED["lines"][0], current_ma=Decimal(301))]},  # type: ignore[index]
-            lambda _: FORMED_TYPED | {"current_1": "0.301"},
+            lambda _: FORMED | {"lines": nickel.looks_at(0, 240, 480, 720, 840, current_ma=301)},
+            lambda _: FORMED_TYPED | {f"current_{n}": "0.301" for n in range(1, 6)},
+        ),
+        Attack(
+            "first_charge.forming_interval",
+            Stage.FIRST_CHARGE,
+            "proving.first_charge",
+            lambda _: FORMED | {"lines": nickel.looks_at(0, 241, 480, 720, 840)},
+            lambda _: FORMED_TYPED | {"minutes_2": "241"},
         ),
     ],
 }

@@ -2,6 +2,8 @@
 database no more as the shop grows. A page without an entry in ``VISITS`` fails here, so that no new one escapes.
 """
 
+import re
+import uuid
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
@@ -21,6 +23,7 @@ from shop.web.forms.match import SALT
 from tests import shops
 from tests.factories import SettingsFactory, UserFactory
 from tests.shops import Things
+from tests.web.desk import words
 
 pytestmark = pytest.mark.django_db
 
@@ -111,8 +114,15 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "group_fields": _job("group_fields", Stage.EXAMINE, query="?arrangement=4s2p"),
     "faults": _job("faults", Stage.EXAMINE, Stage.TARGET, Stage.DISMANTLE),
     "fault_pack": _job("fault_pack", Stage.EXAMINE, Stage.TARGET),
+    "search_anew": _job("search_anew", Stage.EXAMINE, Stage.TARGET),
     "take_back_probe": lambda things: [
         Visit("take_back_probe", {"number": things.at(Stage.EXAMINE), "pk": things.probe})
+    ],
+    "pack_details": _job("pack_details", Stage.EXAMINE, Stage.TARGET),
+    "photographs": _job("photographs", Stage.EXAMINE, Stage.JOIN),
+    "photograph": lambda things: [Visit("photograph", {"number": things.late, "pk": things.photograph})],
+    "withdraw_photograph": lambda things: [
+        Visit("withdraw_photograph", {"number": things.late, "pk": things.photograph})
     ],
     "quote": _job("quote", Stage.TARGET, Stage.MATCH),
     "quote_answer": _job("quote_answer", Stage.MATCH, **ONLY_POST),
@@ -176,6 +186,8 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "lower_condition": _in_stock("lower_condition", "cell"),
     "discard": _in_stock("discard", "cell"),
     "correct_reading": _in_stock("correct_reading", "reading", "pk"),
+    "cell_new": _plain("cell_new"),
+    "withdraw_reading": _in_stock("withdraw_reading", "reading", "pk"),
     "cell_models": _plain("cell_models"),
     "cell_model_new": _plain("cell_model_new"),
     "cell_model": _first("cell_model", models.CellModel),
@@ -198,6 +210,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "lot_capacity": lambda things: [Visit("lot_capacity", {"code": things.lot}, status=(200, 404))],
     "lot_resistance": lambda things: [Visit("lot_resistance", {"code": things.lot}, status=(200, 404))],
     "cell_drift": lambda things: [Visit("cell_drift", {"code": things.cell}, status=(200, 404))],
+    "move_trace": _in_stock("move_trace", "trace", "pk"),
     "trace_curve": lambda things: [Visit("trace_curve", {"pk": things.trace, "curve": "current"})],
     "containers": _plain("containers"),
     "container_new": _plain("container_new"),
@@ -212,7 +225,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "people": _plain("people"),
     "instrument_new": _plain("instrument_new"),
     "testers": _plain("testers"),
-    "withdraw_tester": lambda things: [Visit("withdraw_tester", {"pk": things.tester}, status=(405,))],
+    "withdraw_tester": lambda things: [Visit("withdraw_tester", {"pk": things.tester})],
 }
 
 
@@ -294,6 +307,37 @@ def test_a_page_asks_who_is_there(name: str, demo: Things, client: Client) -> No
             assert answer.url.startswith(reverse("sign_in")), visit.address
         sent = client.post(visit.address, {"form_token": "x"})
         assert (sent.status_code, sent.context["next"]) == (401, visit.address)
+
+
+# --- a shop that writes commas
+
+
+UNITS = "V|mV|A|mA|Ah|mAh|Ω|mΩ|µΩ|W|Wh|kg|g|°C|%|mm|min|h|s|N·m"
+POINT = re.compile(rf"(?<![\w.])\d+\.\d+(?= ?(?:{UNITS})(?!\w))|such as \d+\.\d")
+NAMES_OF_MATERIALS = re.compile(r"\(99\.6 %, nickel 200\)|nickel 99\.9 % and more")
+WITH_NUMBERS = (
+    *("cell", "correct_reading", "cell_model_new", "lot", "lot_new", "import_cells", "read_trace", "trace"),
+    *("take_in", "examine", "faults", "target", "match", "limits", "instrument_new", "prices"),
+)
+
+
+@pytest.fixture
+def comma(demo: Things, owner: Client) -> Client:
+    settings = models.WorkshopSettings.objects.last()
+    assert settings is not None
+    settings.pk, settings.number_locale, settings._state.adding = None, "de", True
+    settings.save()
+    return owner
+
+
+@pytest.mark.parametrize("name", WITH_NUMBERS)
+def test_hints_errors_and_check_results_of_a_comma_shop_show_no_decimal_point(
+    name: str, demo: Things, comma: Client
+) -> None:
+    for visit in visits(name, demo):
+        for answer in (comma.get(visit.address), comma.post(visit.address, {"form_token": str(uuid.uuid4())})):
+            told = NAMES_OF_MATERIALS.sub("", words(answer))
+            assert not [told[max(0, found.start() - 60) : found.end() + 10] for found in POINT.finditer(told)]
 
 
 # --- a shop that grows

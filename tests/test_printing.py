@@ -124,7 +124,7 @@ def case(request: pytest.FixtureRequest) -> str:
                 "5.040 V",
                 "4.750 … 5.250 V",
                 "4.140 V",
-                "held at all 8, limit 2.00 V",
+                "held each of 8 times, limit 2.00 V",
                 "Warning",
                 "61 mV apart.",
                 "4 of 8 cells bought",

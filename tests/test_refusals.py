@@ -320,7 +320,7 @@ CASES = [
         fact="30 min",
     ),
     charge(page={"pack_1": ""}, where="pack_1", api={"lines": []}, code="no_readings", fact="lines"),
-    charge(page={"minutes_2": "60"}, where="pack_2", api={"lines": [{"minutes": 60}]}),
+    charge(page={"minutes_4": "60"}, where="pack_4", api={"lines": [{"minutes": 60}]}),
     final(
         page={"group_2": "16 V"},
         where="group_2",
@@ -545,7 +545,9 @@ def _typed(text: Any, shop: Shop, case: Case, given: dict[str, Any]) -> Any:
     if text == "stale":
         return str(shop.jobs[case.at].version - 1)
     if case.op == "planning.accept" and isinstance(text, list):
-        return AcceptForm.signed(shop.jobs[Stage.MATCH].plans.get(state="stated"), [tuple(group) for group in text])
+        return AcceptForm.signed(
+            shop.jobs[Stage.MATCH].plans.get(state="stated"), [tuple(group) for group in text], Decimal(0)
+        )
     return given["code"] if text in ("0 V", "0 mAh") else text
 
 

@@ -8,7 +8,7 @@ from packs.chemistry.curves import curves_of
 from packs.chemistry.limits import LIMIT_NAMES, ChemistryLimits, limits
 from packs.chemistry.ocv import OcvCurve, full_cell_curve
 from packs.chemistry.recovery import Recovery, recovery
-from packs.chemistry.soc import LEAST_REST, ChargeRange, state_of_charge
+from packs.chemistry.soc import LEAST_REST, ChargeRange, highest_rest, state_of_charge
 from packs.chemistry.zones import ChargeZone, charge_zone, charge_zones
 
 __all__ = [
@@ -23,6 +23,7 @@ __all__ = [
     "charge_zones",
     "curves_of",
     "full_cell_curve",
+    "highest_rest",
     "limits",
     "recovery",
     "state_of_charge",

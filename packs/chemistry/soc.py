@@ -114,6 +114,36 @@ def state_of_charge(
     return ChargeRange(low, high, high - low >= WIDE, (*said, SOURCES["curves_differ"], SOURCES["rest"]))
 
 
+def highest_rest(chemistry: Chemistry, charge: float) -> Quantity:
+    """Return the highest rest voltage at which at most so much charge, from 0 to 1, is left [V].
+
+    The other way round to the upper end of ``state_of_charge``, with the same curves and their differences.
+
+    Parameters
+    ----------
+    chemistry : Chemistry
+        Of the cell.
+    charge : float
+        Share of the full charge [dimensionless].
+
+    Raises
+    ------
+    MissingFact
+        No curve of the chemistry is known.
+
+    References
+    ----------
+    As ``state_of_charge``: rest as in DOE/ID-11069 (2003); ``SOURCES``: curves_differ; the curves, as in ``curves_of``.
+
+    Examples
+    --------
+    >>> f"{highest_rest(Chemistry.NMC, 0.30).magnitude:.2f}"
+    '3.41'
+    """
+    lower, _ = _envelope(chemistry, curves_of(chemistry))
+    return ureg.Quantity(float(np.interp(charge, _STATES, lower)), "volt")
+
+
 def _envelope(chemistry: Chemistry, curves: Sequence[OcvCurve]) -> tuple[Floats, Floats]:
     """Lowest and highest rest voltage of any cell of a chemistry over the state of charge [V]; both rise."""
     apart = np.interp(_STATES, *_APART[chemistry])

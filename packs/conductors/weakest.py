@@ -7,6 +7,7 @@ is the one of a permitted temperature rise; for a cell, a connector or a fuse it
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from math import sqrt
 
 from packs.conductors.adiabatic import adiabatic_current, adiabatic_rise
 from packs.conductors.checked import above_zero, size_of, zero_or_more
@@ -102,7 +103,8 @@ class PartResult:
     continuous_limit, peak_limit : Quantity or None
         Current that the part stands [current].
     continuous_use, peak_use : Quantity or None
-        Share of it that is carried [dimensionless]; above 1 it is too much.
+        Share of it that is carried [dimensionless]; above 1 it is too much. Of a conductor the peak's share is that of
+        the lasting current that would end as warm, and never more than the peak has if it lasts without end.
     """
 
     part: PathPart
@@ -157,7 +159,7 @@ def judge(part: PathPart, cooling: Cooling = Cooling.SURFACE) -> PartResult:
         continuous_limit=lasting,
         peak_limit=short,
         continuous_use=_share(load.continuous, lasting),
-        peak_use=_share(load.peak, short),
+        peak_use=_peak_use(part, lasting, short),
     )
 
 
@@ -242,6 +244,19 @@ def _for_a_time(part: PathPart, conductor: Conductor, lasting: Quantity) -> Quan
     if not (begin < end and load.peak_time.magnitude > 0):
         return lasting
     return max(lasting, adiabatic_current(conductor.metal, conductor.area, load.peak_time, end, begin))
+
+
+def _peak_use(part: PathPart, lasting: Quantity | None, short: Quantity | None) -> Quantity | None:
+    """Share by how warm the peak leaves the part: √(rise after it ÷ permitted rise), as the lasting share is √ of its own.
+
+    A current that is too much already is made worse by a short peak as little as it is made warmer.
+    """
+    load, added = part.load, _peak_rise(part, lasting)
+    before, without_end = _share(load.continuous, lasting), _share(load.peak, lasting)
+    if added is None or before is None or without_end is None or not load.peak_time.magnitude:
+        return _share(load.peak, short)
+    warm = float(before.magnitude) ** 2 + float((added / load.permitted_rise.to("delta_degC")).to("").magnitude)
+    return min(without_end, ureg.Quantity(sqrt(warm), "dimensionless"))
 
 
 def _share(current: Quantity, limit: Quantity | None) -> Quantity | None:

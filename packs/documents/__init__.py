@@ -9,7 +9,7 @@ from packs.documents.heading import Exempted, Heading, Workshop
 from packs.documents.health_report import HealthReport, PackTest
 from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripCut, StripJoints, Target
 from packs.documents.market import Claim, OnTheMarket
-from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating, PlacedCell
+from packs.documents.pack import CellToLevel, Group, Limit, Mixed, Outline, PackRating, PlacedCell, WayStated
 from packs.documents.quote import Quote, QuoteLine
 from packs.documents.test_report import (
     AsFound,
@@ -26,6 +26,7 @@ __all__ = [
     "AsFound",
     "Blank",
     "CardStep",
+    "CellToLevel",
     "ChargeLook",
     "CheckResult",
     "Claim",
@@ -60,6 +61,7 @@ __all__ = [
     "Target",
     "TestReport",
     "Way",
+    "WayStated",
     "Whereabouts",
     "Workshop",
     "freeze",

@@ -98,6 +98,12 @@ class DisposalNote:
         return tuple(unit for section in self.sections for unit in section.units)
 
     @property
+    def texts(self) -> tuple[str, ...]:
+        """What rules say on the note."""
+        said = (text for part in self.sections for text in (*part.packing, *part.marks, *part.forbidden))
+        return (*said, *self.left_open, self.keeping)
+
+    @property
     def count(self) -> int | None:
         """How many cells, or None where that is not known of all."""
         counts = [unit.count for unit in self.units]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from packs.documents.heading import Heading
-from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating, repaired
+from packs.documents.pack import CellToLevel, Group, Limit, Mixed, Outline, PackRating, WayStated, repaired
 from packs.terms import DeviceClass, Face, JointMethod, Stage, StripMaterial
 
 
@@ -32,6 +32,7 @@ class Target:
     dropout_mv: Decimal | None
     charger_limit_mv: Decimal | None = None
     strip_layers: int = 1
+    way: WayStated | None = None
 
 
 @dataclass(frozen=True)
@@ -98,6 +99,7 @@ class JobCard:
     steps: tuple[CardStep, ...]
     cuts: tuple[StripCut, ...] = ()
     mixed: Mixed | None = None
+    to_level: tuple[CellToLevel, ...] = ()
 
     @property
     def joint_count(self) -> int:

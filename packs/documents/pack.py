@@ -18,6 +18,7 @@ class Outline:
     cell_format: CellFormat
     terminals: Terminals
     packing: Packing = Packing.ROWS
+    conductor: str = "strip"
 
 
 @dataclass(frozen=True)
@@ -113,3 +114,34 @@ def repaired(groups: tuple[Group, ...]) -> tuple[tuple[str, tuple[str, ...]], ..
         for repair in cell.repairs:
             codes.setdefault(repair, []).append(cell.code)
     return tuple((repair, tuple(of)) for repair, of in codes.items())
+
+
+@dataclass(frozen=True)
+class WayStated:
+    """What was stated of peak, leads and fuse, and how flat cells are held; None or nothing where it was not.
+
+    ``lead`` is the gauge that the section was typed as.
+    """
+
+    peak_current_ma: int | None = None
+    peak_time_ms: int | None = None
+    lead: str = ""
+    lead_area_um2: int | None = None
+    lead_length_um: int | None = None
+    fuse_current_ma: int | None = None
+    fuse_voltage_mv: int | None = None
+    fuse_breaking_ma: int | None = None
+    held: str = ""
+
+
+@dataclass(frozen=True)
+class CellToLevel:
+    """A cell, or a whole group where ``code`` is empty, that is brought to another rest voltage before joining [mV].
+
+    ``target_mv`` is None where cells are brought to equal charge.
+    """
+
+    group: int
+    code: str
+    rest_mv: Decimal
+    target_mv: Decimal | None

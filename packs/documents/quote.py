@@ -24,6 +24,7 @@ class Quote:
 
     ``expected_capacity_mah`` is None where it is not foretold; ``board_unknown`` says that nobody knows what the board
     does while it has no supply. ``replaced`` numbers the groups of a repair; none where all are built anew.
+    ``ip_code`` is what the case is marked with, and keeps no longer once it was opened.
     """
 
     heading: Heading
@@ -47,3 +48,4 @@ class Quote:
     valid_until: date
     replaces: str = ""
     replaced: tuple[int, ...] = ()
+    ip_code: str = ""

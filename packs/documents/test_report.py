@@ -1,5 +1,6 @@
 """The test report: what was measured, before and after."""
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -128,6 +129,11 @@ class TestReport:
     from_paper: tuple[FromPaper, ...] = ()
     market: OnTheMarket | None = None
     mixed: Mixed | None = None
+
+    @property
+    def done_again(self) -> tuple[tuple[Stage, int], ...]:
+        """Steps of which tries were stopped, and how many."""
+        return tuple(Counter(one.stage for one in self.stopped).items())
 
     @property
     def repairs(self) -> tuple[tuple[str, tuple[str, ...]], ...]:

@@ -24,6 +24,7 @@ def faces_svg(
     feeds: Feeds | None = None,
     least_text: float = 0.0,
     built: Collection[int] = (),
+    conductor: str = "strip",
 ) -> str:
     """Draw every face of a pack that carries strips, one below the other.
 
@@ -49,6 +50,8 @@ def faces_svg(
 
     built : collection of int, optional
         Groups whose joints alone are made, where the others stay as they are.
+    conductor : str
+        What the bench calls the metal that joins the cells.
 
     Returns
     -------
@@ -59,8 +62,10 @@ def faces_svg(
     ----------
     Common practice, no source: cells in their places, polarity at each terminal, strips across.
     """
-    sheet = Sheet(layout, codes, readings or {}, links or {}, frozenset(weakest), waiting, feeds, frozenset(built))
-    title = escape(f"Pack {layout.arrangement}: {len(layout.cells)} cells, {len(layout.strips)} strips")
+    sheet = Sheet(
+        layout, codes, readings or {}, links or {}, frozenset(weakest), waiting, feeds, frozenset(built), conductor
+    )
+    title = escape(f"Pack {layout.arrangement}: {len(layout.cells)} cells, {len(layout.strips)} {conductor}s")
     width, height = n(sheet.width), n(sheet.face_height * len(layout.faces))
     size = f'viewBox="0 0 {width} {height}" {_shown_at(sheet, least_text)}'
     role = f'role="{"group" if sheet.links else "img"}" aria-label="{title}"'
@@ -174,7 +179,7 @@ def _strip_label(sheet: Sheet, strip: Strip) -> str:
     (left, top), (right, bottom) = sheet.extent(strip)
     x = (left + right) / 2
     tag = box("strip-tag", (x, top - 10), (50, 16), 8, f'fill="{PAPER}" stroke="{EDGE}" stroke-width="1"')
-    number = text("strip-label", x, top - 6, f"strip {strip.number}", 11)
+    number = text("strip-label", x, top - 6, f"{sheet.conductor} {strip.number}", 11)
     return f"{tag}{number}{_pack_end(sheet, strip, x, bottom)}"
 
 

@@ -55,6 +55,7 @@ class Sheet:
     waiting: tuple[int, int] | None = None
     feeds: Feeds | None = None
     built: frozenset[int] = frozenset()
+    conductor: str = "strip"
 
     @property
     def nested(self) -> bool:

@@ -12,6 +12,7 @@ from packs.faultfinding.measurements import Access, Measurement, available, char
 from packs.faultfinding.model import Meter, PackModel, Switch
 from packs.faultfinding.proposal import Proposal, next_measurement
 from packs.faultfinding.readings import Circumstance, Place, Point, Reading
+from packs.faultfinding.resistance import group_resistances
 
 __all__ = [
     "NEVER_AROUND",
@@ -39,6 +40,7 @@ __all__ = [
     "diagnose",
     "ends",
     "evidence",
+    "group_resistances",
     "next_measurement",
     "single_faults",
     "tap_pairs",

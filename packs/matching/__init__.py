@@ -105,6 +105,7 @@ from packs.matching.answer import CurrentShare, Exclusion, Filter, Levelling, Le
 from packs.matching.bound import weakest_group_bound
 from packs.matching.by_hand import by_hand
 from packs.matching.effort import DEFAULT_ITERATIONS
+from packs.matching.levelling import to_level
 from packs.matching.price import Price, price_of_ratio
 from packs.matching.question import Objective, Question, Together
 from packs.matching.repair import propose_repair
@@ -154,6 +155,7 @@ __all__ = [
     "propose_together",
     "propose_uneven",
     "replace_cell",
+    "to_level",
     "verify",
     "verify_repair",
     "verify_replacement",

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import numpy as np
 
 from packs.matching.table import IntArray
 
 
-def weakest_group_bound(capacity: IntArray, series: int, parallel: int, forced: IntArray | None = None) -> int:
+def weakest_group_bound(
+    capacity: IntArray, series: int, parallel: int, forced: IntArray | None = None, window: Fraction | None = None
+) -> int:
     """Upper bound on the capacity of the weakest group, whatever the arrangement.
 
     Parameters
@@ -17,6 +21,8 @@ def weakest_group_bound(capacity: IntArray, series: int, parallel: int, forced: 
     series, parallel : int
     forced : array of int, optional
         Positions in `capacity` of cells that must be used.
+    window : Fraction, optional
+        How far a cell may lie from the mean of its group, as a share of that mean.
 
     Returns
     -------
@@ -30,7 +36,9 @@ def weakest_group_bound(capacity: IntArray, series: int, parallel: int, forced: 
     as the weakest, share what is left: their mean bounds the weakest, for every `j` (`j` = 0 is the plain mean, the
     last `j` with one cell in parallel the smallest cell). Two in parallel: pairing largest with smallest is the
     best bottleneck pairing, by exchange. A sum of multiples of a common step is a multiple of that step.
-    Limits within a group only take arrangements away, so the bound stays valid under them.
+    Limits within a group only take arrangements away, so the bound stays valid under them. Under a capacity window
+    w the smallest cell of a selection, at most as large as that of the dominating one, is at least (1 - w) times the
+    mean of its group: that group holds at most `parallel` times the smallest over (1 - w).
 
     References
     ----------
@@ -41,6 +49,8 @@ def weakest_group_bound(capacity: IntArray, series: int, parallel: int, forced: 
     best = _dominating(capacity, series * parallel, forced)
     step = int(np.gcd.reduce(capacity))
     limit = _pairing(best) if parallel == 2 else int(_shared_means(best, series, parallel).min())
+    if window is not None and parallel > 1:
+        limit = min(limit, int(parallel * int(best[-1]) / (1 - window)))
     return limit // step * step
 
 

@@ -58,7 +58,9 @@ def plain_bound(table: CellTable, question: Question, rows: IntArray) -> int:
     wanted = set(question.must_use)
     forced = [place for place, row in enumerate(rows.tolist()) if table.codes[row] in wanted] if wanted else []
     capacity = table.capacity_tenths[rows]
-    return weakest_group_bound(capacity, question.series, question.parallel, np.array(forced, dtype=np.int64))
+    return weakest_group_bound(
+        capacity, question.series, question.parallel, np.array(forced, dtype=np.int64), question.window
+    )
 
 
 def sure_bound(table: CellTable, question: Question, rows: IntArray) -> float:

@@ -13,11 +13,12 @@ from packs.errors import ImpossibleValue, Infeasible
 from packs.matching import filters
 from packs.matching.answer import Levelling, LevelTo, Proposal
 from packs.matching.effort import DEFAULT_ITERATIONS
+from packs.matching.levelling import level_by
 from packs.matching.near import Wish, fitted, slack_of
 from packs.matching.parts import Part, part_of
 from packs.matching.question import Objective, Question
 from packs.matching.repaired import Repair, StandingGroup
-from packs.matching.report import level_by, proposal
+from packs.matching.report import proposal
 from packs.matching.search import propose
 from packs.matching.table import CellTable, IntArray
 

@@ -11,9 +11,9 @@ from packs.errors import ImpossibleValue, Infeasible
 from packs.matching import filters
 from packs.matching.deal import Limits, candidates
 from packs.matching.exchange import EndOfBudget, Exchange, Groups, Plan
+from packs.matching.levelling import to_level
 from packs.matching.question import Objective, Question
 from packs.matching.replacement import PlaceChange, Replacement
-from packs.matching.report import to_level
 from packs.matching.table import BoolArray, CellTable, IntArray
 
 _TRIES = 2_000_000

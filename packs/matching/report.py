@@ -7,13 +7,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from packs.matching.answer import CurrentShare, Exclusion, Levelling, LevelTo, Proposal
+from packs.matching.answer import CurrentShare, Exclusion, Proposal
+from packs.matching.levelling import to_level
 from packs.matching.question import Question
 from packs.matching.sure import fifth_percentile
 from packs.matching.table import CAPACITY_STEPS_PER_MAH, BoolArray, CellTable, IntArray
-
-# Rest voltage of these says too little about the charge; they are levelled by charge.
-_FLAT = ("lfp",)
 
 
 def proposal(
@@ -83,53 +81,6 @@ def _worst_share(table: CellTable, members: Sequence[IntArray]) -> CurrentShare 
     group = beside.index(max(beside))
     worst = int(shares[group].argmax())
     return CurrentShare(table.codes[members[group][worst]], float(shares[group][worst]), 1.0 / len(shares[group]))
-
-
-def level_by(table: CellTable, members: Sequence[IntArray]) -> LevelTo:
-    """Whether cells are levelled to a voltage [mV], or to equal charge because theirs says too little about it.
-
-    References
-    ----------
-    Common practice, no source: lithium iron phosphate has a flat curve.
-    """
-    flat = any(table.chemistry[row] in _FLAT for group in members for row in group.tolist())
-    return LevelTo.CHARGE if flat else LevelTo.VOLTAGE
-
-
-def to_level(table: CellTable, question: Question, members: Sequence[IntArray]) -> tuple[Levelling, ...]:
-    """Cells to level within their groups, then groups to level before the series joins; voltages [mV].
-
-    References
-    ----------
-    Common practice, no source: what lies further apart than may stay is brought to the middle.
-    """
-    return (*_cells_to_level(table, question, members), *_groups_to_level(table, question, members))
-
-
-def _cells_to_level(table: CellTable, question: Question, members: Sequence[IntArray]) -> list[Levelling]:
-    """Cells further from the middle of their group than half of what may stay."""
-    to = level_by(table, members)
-    found: list[Levelling] = []
-    for number, group in enumerate(members, start=1):
-        rest = table.ocv_mv[group]
-        if len(group) < 2 or not np.ptp(rest) > question.level_within_mv:
-            continue
-        middle = round(float(np.median(rest)), 3)
-        far = [row for row in group.tolist() if abs(table.ocv_mv[row] - middle) > question.level_within_mv / 2]
-        target = middle if to is LevelTo.VOLTAGE else None
-        found += [Levelling(number, table.codes[row], float(table.ocv_mv[row]), to, target) for row in far]
-    return found
-
-
-def _groups_to_level(table: CellTable, question: Question, members: Sequence[IntArray]) -> list[Levelling]:
-    """Groups, once levelled in themselves, that lie apart from the others."""
-    rest = np.array([np.median(table.ocv_mv[group]) for group in members])
-    if len(rest) < 2 or not np.ptp(rest) > question.level_within_mv:
-        return []
-    to, middle = level_by(table, members), round(float(np.median(rest)), 3)
-    far = np.flatnonzero(np.abs(rest - middle) > question.level_within_mv / 2).tolist()
-    target = middle if to is LevelTo.VOLTAGE else None
-    return [Levelling(group + 1, "", round(float(rest[group]), 3), to, target) for group in far]
 
 
 def limiting(blocked: Counter[str], plain: int, weakest: int) -> tuple[str, ...]:

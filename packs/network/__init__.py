@@ -15,12 +15,13 @@ from packs.network.joining import (
 )
 from packs.network.parallel import branch_currents, bus_voltage, equalising_currents, group_resistance
 from packs.network.paths import CurrentPaths, Parts
-from packs.network.resistor import Levelling, levelling, levelling_resistor
+from packs.network.resistor import Discharging, Levelling, discharge_over, levelling, levelling_resistor
 from packs.network.response import PackResponse, solve_pack
 from packs.network.stack import agrees, expected_taps_mv, meters_error, pack_resistance, tap_voltages
 
 __all__ = [
     "CurrentPaths",
+    "Discharging",
     "FeedEffect",
     "Joining",
     "Levelling",
@@ -33,6 +34,7 @@ __all__ = [
     "branch_currents",
     "bus_voltage",
     "compare_feeds",
+    "discharge_over",
     "equalising_currents",
     "expected_taps_mv",
     "group_resistance",

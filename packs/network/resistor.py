@@ -1,4 +1,4 @@
-"""Levelling two cells or groups through a resistor before they are joined."""
+"""Levelling before cells or groups are joined: two through a resistor, or one alone over it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -167,3 +167,62 @@ def levelling_resistor(
     if not (isfinite(amps) and amps > 0 and all(isfinite(ohm) and ohm >= 0 for ohm in others)):
         raise ImpossibleValue("The allowed current lies above zero, and no resistance below.")
     return ureg.Quantity(max(0.0, abs(volts_of([voltage_difference])[0]) / amps - sum(others)), "ohm")
+
+
+@dataclass(frozen=True)
+class Discharging:
+    """What happens to one cell that is discharged over a resistor.
+
+    Attributes
+    ----------
+    peak_current, peak_power : Quantity
+        At the first moment [A], [W]; the rating of the resistor is chosen above the power.
+    duration : Quantity
+        Until it rests at the lower voltage [h].
+    """
+
+    peak_current: Quantity
+    peak_power: Quantity
+    duration: Quantity
+
+
+def discharge_over(resistor: Quantity, voltages: tuple[Quantity, Quantity], charge: Quantity) -> Discharging:
+    """Follow one cell that is discharged over a resistor.
+
+    With the rest voltage falling evenly from V₁ to V₂ over the charge Q: I₀ = V₁/R, P₀ = V₁²/R and
+    t = R·Q/(V₁ − V₂)·ln(V₁/V₂). The cell's own resistance is left out, so that current and power are taken too high.
+
+    Parameters
+    ----------
+    resistor : Quantity
+        [resistance]
+    voltages : pair of Quantity
+        Rest voltage before and after [voltage].
+    charge : Quantity
+        Between the two [charge].
+
+    Raises
+    ------
+    ImpossibleValue
+        The voltages do not fall, or resistor, lower voltage or charge does not lie above zero.
+
+    References
+    ----------
+    Ohm's law; discharge of a capacitance over a resistance.
+
+    Examples
+    --------
+    >>> cell = ureg.Quantity(3.9, "V"), ureg.Quantity(3.7, "V")
+    >>> done = discharge_over(ureg.Quantity(15, "ohm"), cell, ureg.Quantity(0.8, "Ah"))
+    >>> f"{done.peak_current:.2f}", f"{done.peak_power:.3f}", f"{done.duration:.2f}"
+    ('0.26 ampere', '1.014 watt', '3.16 hour')
+    """
+    high, low = volts_of(voltages)
+    ohms, hours_times_amps = float(resistor.to("ohm").magnitude), float(charge.to("Ah").magnitude)
+    if not (all(map(isfinite, (ohms, hours_times_amps))) and high > low > 0 and ohms > 0 and hours_times_amps > 0):
+        raise ImpossibleValue("A cell falls from a higher voltage to a lower one above zero, over a resistor.")
+    return Discharging(
+        peak_current=ureg.Quantity(high / ohms, "A"),
+        peak_power=ureg.Quantity(high**2 / ohms, "W"),
+        duration=ureg.Quantity(ohms * hours_times_amps / (high - low) * log(high / low), "hour"),
+    )

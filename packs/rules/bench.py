@@ -19,6 +19,18 @@ _DISMANTLE = (
         source=_LIFETIME_RECORD,
         limit_words="the number of cells in the old pack",
     ),
+    Rule(
+        id="dismantle.within_the_hour",
+        quantity="longest time until the next cell was in the book, from the moment the pack was ready to be cut",
+        kind=Kind.TIME,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.DISMANTLE,
+        source=f"{COMMON_PRACTICE}: every cell is in the book within the hour",
+        limit=ureg.Quantity(60, "minute"),
+        own_practice=True,
+        consequence="What lies on the bench without a code is mixed up, and nobody knows how long it was there.",
+    ),
 )
 
 _PLACE = (
@@ -118,6 +130,36 @@ _MEASURE = (
         source=COMMON_PRACTICE,
         limit=ureg.Quantity(50, "mV"),
         own_practice=True,
+        consequence="Level them first; the page says which, to what, and how.",
+    ),
+    Rule(
+        id="measure.groups_apart",
+        quantity="spread of the rest voltages of the groups before they are in series",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.MEASURE,
+        source=f"{COMMON_PRACTICE}: groups at equal charge before the series joints",
+        limit=ureg.Quantity(50, "mV"),
+        own_practice=True,
+        consequence="Bring the groups to equal charge first: a board takes weeks to do it.",
+    ),
+    Rule(
+        id="measure.charge_for_welding",
+        quantity="rest voltage of a cell that is to be welded",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.MEASURE,
+        source=f"{COMMON_PRACTICE}: nobody welds on a cell that is nearly full",
+        limit_words="the upper storage voltage of the chemistry, else its nominal voltage",
+        # Retired cells of an open data set rest at up to 3.95 V half full: a voltage tells only a nearly full one.
+        share=ureg.Quantity(107, "percent"),
+        reads="the cell rests at {}",
+        consequence="Discharge it first, over a resistor or a load made for it, attended.",
+        chemistries=LITHIUM_ION,
+        joint_methods=frozenset({JointMethod.SPOT_WELD}),
+        own_practice=True,
     ),
 )
 
@@ -149,6 +191,19 @@ _STANDING = (
 )
 
 _JOIN = (
+    Rule(
+        id="join.measured_lately",
+        quantity="time since the first cell was measured before joining",
+        kind=Kind.TIME,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: what rested overnight is measured again",
+        limit=ureg.Quantity(12, "hour"),
+        own_practice=True,
+        consequence="Measure every cell again before anything is joined.",
+        no_exception=UNMEASURED,
+    ),
     Rule(
         id="join.peel_sample",
         quantity="peel sample with this strip, these settings and these electrodes",

@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
-from packs.rules import bench, design, finish, nickel, opening, planning
+from packs.rules import bench, charging, closing, design, leaving, nickel, opening, planning, proof
 from packs.rules.model import Rule
 from packs.sources import COMMON_PRACTICE
+from packs.terms import Port
 from packs.units import Quantity, ureg
 
 RULE_SET_VERSION = "2026-11-30"
@@ -28,7 +29,17 @@ def _by_id(*parts: tuple[Rule, ...]) -> Mapping[str, Rule]:
     return MappingProxyType(by_id)
 
 
-RULES: Mapping[str, Rule] = _by_id(planning.RULES, design.RULES, opening.RULES, bench.RULES, finish.RULES, nickel.RULES)
+RULES: Mapping[str, Rule] = _by_id(
+    planning.RULES,
+    design.RULES,
+    opening.RULES,
+    bench.RULES,
+    closing.RULES,
+    charging.RULES,
+    proof.RULES,
+    leaving.RULES,
+    nickel.RULES,
+)
 
 
 def _outlet(low: float, high: float, source: str) -> OutletLimit:
@@ -49,8 +60,13 @@ _OTHER_OUTLETS = 0.05
 """How far an outlet that no standard describes may be from its stated voltage."""
 
 
-def outlet_limit(stated: Quantity) -> OutletLimit:
-    """Return the window of an outlet of a stated voltage [V]: that of a 5 V port, or 5 % around any other.
+_PORTS: Mapping[Port, str] = MappingProxyType({Port.USB_A: "usb_high_power", Port.USB_C: "usb_type_c"})
+
+
+def outlet_limit(stated: Quantity, port: Port | None = None) -> OutletLimit:
+    """Return the window of an outlet of a stated voltage [V]: that of its port at 5 V, or 5 % around any other.
+
+    Where no port is stated 5 V count as those of a type A port, which is the closer window.
 
     References
     ----------
@@ -62,7 +78,7 @@ def outlet_limit(stated: Quantity) -> OutletLimit:
     >>> [round(limit.m_as("V"), 2) for limit in outlet_limit(ureg.Quantity(12, "V"))[:2]]
     [11.4, 12.6]
     """
-    port = OUTLET_LIMITS["usb_high_power"]
-    if port.low <= stated <= port.high:
-        return port
+    window = OUTLET_LIMITS[_PORTS[port or Port.USB_A]]
+    if window.low <= stated <= window.high:
+        return window
     return OutletLimit(stated * (1 - _OTHER_OUTLETS), stated * (1 + _OTHER_OUTLETS), COMMON_PRACTICE)

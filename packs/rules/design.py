@@ -83,7 +83,7 @@ RULES: tuple[Rule, ...] = (
     ),
     Rule(
         id="target.part_current",
-        quantity="share that a strip or lead carries of what it stands",
+        quantity="share that a strip, bar or lead carries of what it stands, cooled the better way",
         kind=Kind.FRACTION,
         bound=Bound.AT_MOST,
         severity=Severity.STOP,
@@ -92,6 +92,18 @@ RULES: tuple[Rule, ...] = (
         limit=ureg.Quantity(1.0, "dimensionless"),
         own_practice=True,
         no_exception=FIRE,  # a strip that heats lies on cells
+    ),
+    Rule(
+        id="target.part_surface",
+        quantity="share that a strip or bar carries of what it stands by its surface alone",
+        kind=Kind.FRACTION,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.TARGET,
+        source=f"{COMMON_PRACTICE}: 30 K above the air, covered on one side",
+        limit=ureg.Quantity(1.0, "dimensionless"),
+        own_practice=True,
+        consequence="It holds only as far as the cells keep its ends cool: more metal, or measure its rise under load.",
     ),
     Rule(
         id="target.fuse_voltage",
@@ -124,5 +136,28 @@ RULES: tuple[Rule, ...] = (
         stage=Stage.TARGET,
         source=_SHEET,
         limit_words="the continuous current of the pack",
+    ),
+    # A lead may answer for a fuse whose sheet prints no curve; of one that is too slow there is nothing to answer for.
+    Rule(
+        id="target.fuse_clears",
+        quantity="longest time in which the fuse clears, of the time that the nearest strip or lead stands the fault",
+        kind=Kind.FRACTION,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.TARGET,
+        source="IEC 60949, adiabatic short-circuit current; curve of the fuse's data sheet",
+        limit=ureg.Quantity(1.0, "dimensionless"),
+        consequence="The strip or lead burns first: a faster fuse, or more metal.",
+    ),
+    Rule(
+        id="target.board_first",
+        quantity="time of the board's overcurrent trip, of the shortest in which the fuse melts at that current",
+        kind=Kind.FRACTION,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.TARGET,
+        source=f"{COMMON_PRACTICE}: the board switches off, the fuse is for when it does not",
+        limit=ureg.Quantity(1.0, "dimensionless"),
+        consequence="The fuse goes before the board trips.",
     ),
 )

@@ -1,7 +1,7 @@
 """Rules of nickel packs: what lithium-ion is held to does not apply to them, and the other way round."""
 
 from packs.rules.model import Bound, Rule
-from packs.rules.never import FIRE
+from packs.rules.never import FIRE, UNMEASURED
 from packs.sources import COMMON_PRACTICE
 from packs.terms import NICKEL, Severity, Stage
 from packs.units import Kind, ureg
@@ -56,6 +56,19 @@ RULES: tuple[Rule, ...] = (
         source=_SLOW_CHARGE,
         limit_words="a tenth of the rated capacity of a group an hour",
         chemistries=NICKEL,
+    ),
+    Rule(
+        id="first_charge.forming_interval",
+        quantity="longest time between two looks at a forming charge",
+        kind=Kind.TIME,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source=f"{COMMON_PRACTICE}: a tenth of the capacity an hour warms a sound nickel cell slowly",
+        limit=ureg.Quantity(4, "hour"),
+        chemistries=NICKEL,
+        own_practice=True,
+        no_exception=UNMEASURED,
     ),
     Rule(
         id="first_charge.forming_time",

@@ -16,7 +16,7 @@ _LESS_IS_TIGHTER = frozenset({Bound.AT_MOST, Bound.WITHIN})
 def default(rule: Rule) -> Decimal | None:
     """Return the number of a rule as the catalogue has it; None where there is nothing to set [stored unit]."""
     number = rule.number
-    return None if number is None else values.exact(rule.number_kind, number)
+    return None if number is None else round(values.exact(rule.number_kind, number), 3)  # as many as are kept
 
 
 def looser(rule: Rule, value: Decimal) -> bool:

@@ -63,6 +63,19 @@ _EXAMINE = (
         reads="rest voltage of the pack differs from the sum of its groups by {}",
         consequence="Measure again before anything is cut: a group was missed, or current flows somewhere.",
     ),
+    Rule(
+        id="examine.insulation",
+        quantity="insulation between the groups of the old pack and metal that can be touched",
+        kind=Kind.RESISTANCE,
+        bound=Bound.AT_LEAST,
+        severity=Severity.WARN,
+        stage=Stage.EXAMINE,
+        source=f"IEC 60364-6, table of least insulation at 500 V (from memory), taken over: {COMMON_PRACTICE}; local rules go first",
+        limit=ureg.Quantity(1.0, "megaohm"),
+        reads="insulation of the pack to its metal is {}",
+        consequence="Treat what can be touched as live until somebody trained for it has found the path.",
+        own_practice=True,
+    ),
 )
 
 _TARGET = (

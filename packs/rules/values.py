@@ -17,6 +17,7 @@ _COMPARED_IN: dict[Kind, tuple[str, Decimal]] = {
     Kind.CURRENT: ("milliampere", Decimal("0.001")),
     Kind.CAPACITY: ("milliampere * hour", Decimal("0.001")),
     Kind.RESISTANCE: ("microohm", Decimal("0.001")),
+    Kind.INSULATION: ("kiloohm", Decimal("0.001")),
     Kind.TEMPERATURE: ("degC", Decimal("0.000001")),
     Kind.FRACTION: ("percent", Decimal("0.001")),
     Kind.TIME: ("minute", Decimal("0.001")),

@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from packs.rules.model import Acts, Bound, Rule
-from packs.units import Kind
+from packs.units import Kind, decimal_mark
 
 _SPACE = "\N{NARROW NO-BREAK SPACE}"
 _MOST_DIGITS = 6
@@ -31,6 +31,7 @@ _SCALES = {
     Kind.CURRENT: _Scale("A", 3, 2),
     Kind.CAPACITY: _Scale("mAh", 0, 0),
     Kind.RESISTANCE: _Scale("mΩ", 3, 1),
+    Kind.INSULATION: _Scale("MΩ", 3, 2),
     Kind.TEMPERATURE: _Scale("°C", 0, 1),
     Kind.FRACTION: _Scale("%", 0, 0),
     Kind.TIME: _Scale("min", 0, 0),
@@ -74,6 +75,7 @@ def _write(value: Decimal, scale: _Scale, digits: int) -> str:
     if value.is_nan():
         return "not a number"
     number = f"{value.scaleb(-scale.shift):.{digits}f}".replace("-", "\N{MINUS SIGN}")
+    number = number.replace(".", decimal_mark())
     return f"{number}{_SPACE}{scale.unit}" if scale.unit else number
 
 

@@ -15,7 +15,8 @@ from packs.terms.cells import (
     StripMaterial,
     Terminals,
 )
-from packs.terms.charging import ChargerRead, Travels
+from packs.terms.charging import ChargerRead, Port, Travels
+from packs.terms.details import ContactKind, Sealing
 from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
 from packs.terms.grades import CellProtection, Criterion, Grade
@@ -58,6 +59,7 @@ __all__ = [
     "Circumstance",
     "Compression",
     "Condition",
+    "ContactKind",
     "Contents",
     "Criterion",
     "DangerLevel",
@@ -80,11 +82,13 @@ __all__ = [
     "Packing",
     "Peeled",
     "Place",
+    "Port",
     "Protects",
     "QuoteState",
     "RemovedWay",
     "Risk",
     "Role",
+    "Sealing",
     "Severity",
     "Specimen",
     "Stage",

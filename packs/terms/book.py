@@ -67,6 +67,7 @@ class Measure(Term):
     DC_RESISTANCE = "dc_resistance_uohm", "DC resistance"
     AC_RESISTANCE = "ac_resistance_uohm", "1 kHz resistance"
     CONTACT_RESISTANCE = "contact_resistance_uohm", "contact resistance"
+    INSULATION = "insulation_kohm", "insulation resistance"
     SELF_DISCHARGE = "self_discharge_uv_per_day", "self-discharge"
     TEMPERATURE = "temperature_mdegc", "temperature"
     MASS = "mass_mg", "mass"

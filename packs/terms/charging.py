@@ -19,3 +19,10 @@ class Travels(Term):
     ROAD = "road", "sent by road"
     SEA = "sea", "sent by sea"
     AIR = "air", "sent by air"
+
+
+class Port(Term):
+    """What kind of outlet a pack has, where a standard names its window."""
+
+    USB_A = "usb_a", "USB, type A"
+    USB_C = "usb_c", "USB, type C"

@@ -92,6 +92,8 @@ class ColumnLayout:
         How the current is counted.
     date_format : str
         How a clock time is written, in the notation of ``strftime``; empty tries the unambiguous ones.
+    headings : tuple of str
+        All column names of the file it was stated over; the next file with the same ones is of the same tester.
     """
 
     name: str
@@ -106,17 +108,20 @@ class ColumnLayout:
     sheet: str = ""
     sign: CurrentSign = CurrentSign.FIND
     date_format: str = ""
+    headings: tuple[str, ...] = ()
 
     def column(self, role: Role) -> Column | None:
         """Return the column of a role."""
         return next((column for column in self.columns if column.role is role), None)
 
     def facts(self) -> dict[str, Any]:
-        """Return the layout as plain values, for storing."""
-        return asdict(self)
+        """Return the layout as plain values, for storing; without headings it is as it was before they were kept."""
+        facts = asdict(self)
+        return facts if self.headings else {name: value for name, value in facts.items() if name != "headings"}
 
     @classmethod
     def from_facts(cls, facts: dict[str, Any]) -> Self:
         """Return the layout that was stored as plain values."""
         columns = tuple(Column(Role(each["role"]), each["source"], each["unit"]) for each in facts["columns"])
-        return cls(**{**facts, "columns": columns, "sign": CurrentSign(facts["sign"])})
+        headings = tuple(facts.get("headings", ()))
+        return cls(**{**facts, "columns": columns, "sign": CurrentSign(facts["sign"]), "headings": headings})

@@ -126,9 +126,7 @@ def _apart(found: Sequence[Agreement]) -> Iterator[Remark]:
             )
         worst = max(known, key=lambda each: abs(each.apart))
         if abs(worst.apart) > AGREES and abs(worst.ours - worst.tester) > worst.resolution:
-            detail = (
-                f"{worst.ours:.4f} {quantity} from the current, {worst.tester:.4f} by the tester, step {worst.step}"
-            )
+            detail = f"{worst.ours:.4f} {quantity} from the current, {worst.tester:.4f} {quantity} by the tester, step {worst.step}"
             yield Remark(Problem.COUNTER_DISAGREES, Verdict.WARNED, detail, None, len(known))
 
 

@@ -84,14 +84,51 @@ def glance(source: Source, layout: ColumnLayout, *, largest: int = LARGEST_UNPAC
     if raw.kind is FileKind.PARQUET:
         head = from_parquet(raw).head(ROWS)
         return Glance(raw.kind, (), tuple(head.columns), tuple(_texts(row) for row in head.rows()))
-    sheets: tuple[str, ...] = ()
-    if raw.kind is FileKind.WORKBOOK:
-        sheets = tuple(sheet_names(raw))
-        raw = replace(raw, content=from_workbook(raw, layout.sheet or sheets[0]), path=None)
-        layout = replace(layout, delimiter=TAB, encoding="utf-8", section=None)
-    lines = _lines(raw, layout)
-    names, rows = _split(lines, layout)
+    sheets = tuple(sheet_names(raw)) if raw.kind is FileKind.WORKBOOK else ()
+    lines, plain = _lines(raw, layout, sheets)
+    names, rows = _split(lines, plain)
     return Glance(raw.kind, tuple(lines[:LINES]), names, rows, sheets)
+
+
+def recognised(
+    source: Source, layouts: Sequence[ColumnLayout], *, largest: int = LARGEST_UNPACKED
+) -> tuple[int, ColumnLayout] | None:
+    """Return which layout was stated over a file with these very headings, and that layout as it fits this file.
+
+    The headings may stand further down or up than they did: testers write a program of any length above them. A
+    layout over a file without headings is never recognised. Series to come: time [s], current [A], voltage [V].
+
+    References
+    ----------
+    Derived here: the same headings in the same order are of the same tester.
+    """
+    try:
+        raw = open_raw(source, largest=largest)
+    except TraceRefused:
+        return None
+    for place, layout in enumerate(layouts):
+        try:
+            fitting = _fitting(raw, layout) if layout.headings else None
+        except TraceRefused:
+            continue
+        if fitting is not None:
+            return place, fitting
+    return None
+
+
+def _fitting(raw: Raw, layout: ColumnLayout) -> ColumnLayout | None:
+    if raw.kind is FileKind.PARQUET:
+        return layout if tuple(from_parquet(raw).columns) == layout.headings else None
+    lines, plain = _lines(raw, layout, tuple(sheet_names(raw)) if raw.kind is FileKind.WORKBOOK else ())
+    nearest = sorted(range(len(lines)), key=lambda line: abs(line - layout.lines_before))
+    for line in nearest if layout.header_lines else ():
+        try:
+            names = names_of(lines, replace(plain, lines_before=line))
+        except TraceRefused:
+            continue
+        if tuple(names) == layout.headings[: len(names)] and not any(layout.headings[len(names) :]):
+            return replace(layout, lines_before=line)
+    return None
 
 
 def guessed_columns(names: Sequence[str]) -> tuple[Column, ...]:
@@ -107,10 +144,14 @@ def guessed_columns(names: Sequence[str]) -> tuple[Column, ...]:
     return tuple(found.values())
 
 
-def _lines(raw: Raw, layout: ColumnLayout) -> list[str]:
+def _lines(raw: Raw, layout: ColumnLayout, sheets: Sequence[str]) -> tuple[list[str], ColumnLayout]:
+    """The first lines of a text or of a sheet, and how they are written."""
+    if sheets:
+        plain = replace(layout, delimiter=TAB, encoding="utf-8", section=None)
+        return sample_lines(from_workbook(raw, layout.sheet or sheets[0]), "utf-8"), plain
     if layout.section is None:
-        return sample_lines(raw.content, layout.encoding)
-    return sample_lines(one_section(raw, layout)[0].content, "utf-8")
+        return sample_lines(raw.content, layout.encoding), layout
+    return sample_lines(one_section(raw, layout)[0].content, "utf-8"), layout
 
 
 def _split(lines: Sequence[str], layout: ColumnLayout) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:

@@ -20,10 +20,11 @@ MOST_FOOTER_LINES = 50
 
 @dataclass(frozen=True)
 class Mended:
-    """Columns by role as text, and what was left out to get them."""
+    """Columns by role as text, and what was left out to get them; the line of the first row where none was."""
 
     frame: pl.DataFrame
     remarks: tuple[Remark, ...]
+    first_line: int | None
 
 
 @dataclass
@@ -57,7 +58,8 @@ def mend(raw: Raw, layout: ColumnLayout, places: dict[Role, int], width: int) ->
     data = {role.value: [_value(row, place) for row in rows.rows] for role, place in places.items()}
     frame = pl.DataFrame(data, schema={role.value: pl.String for role in places})
     _numbers_stand(frame, rows.lines, layout.decimal)
-    return Mended(frame, tuple(remarks))
+    whole = len(rows.lines) == rows.lines[-1] - rows.lines[0] + 1
+    return Mended(frame, tuple(remarks), rows.lines[0] if whole else None)
 
 
 def _value(row: list[str], place: int) -> str:

@@ -104,6 +104,19 @@ class Problem(Term):
     STEP_COUNT = "step_count", "the step count does not grow by one"
 
 
+OF_THE_FILE = frozenset(
+    {
+        Problem.TIME_BACKWARD,
+        Problem.CLOCK_CHANGED,
+        Problem.TIME_JUMP,
+        Problem.INFINITE,
+        Problem.SEVERAL_CELLS,
+        Problem.TOO_FEW_ROWS,
+    }
+)
+"""What is amiss with the very file, however its columns are read: the layout of its tester may be right."""
+
+
 @dataclass(frozen=True)
 class Remark:
     """One thing found in a file.

@@ -16,7 +16,7 @@ from packs.traces.raw import LARGEST_UNPACKED, FileKind, Raw, Source, encoding_o
 from packs.traces.sections import one_section
 from packs.traces.series import Trace
 from packs.traces.sign import settle_sign
-from packs.traces.table import Table, read_table, sample_lines
+from packs.traces.table import Table, place_of, read_table, sample_lines
 from packs.traces.time_base import settle_time
 from packs.traces.values import (
     check_current,
@@ -92,7 +92,9 @@ def read(source: Source, layout: ColumnLayout | None = None, *, largest: int = L
             raw, _, remarks = one_section(raw, layout)
     table = _table(raw, _within(layout))
     frame, made = to_numbers(table.frame, layout)
-    settled = settle(Trace(frame, layout, "", (*remarks, *table.remarks, *made)))
+    # Within a section lines are counted from its own start, and of a workbook they are no lines.
+    line = table.first_line if raw.kind is FileKind.TEXT and layout.section is None else None
+    settled = settle(Trace(frame, layout, "", (*remarks, *table.remarks, *made), table.unread, line))
     # Asked for last: the file is hashed beside all that was done until now.
     return settled.of_file(raw.sha256)
 
@@ -179,7 +181,10 @@ def _proposed_workbook(raw: Raw) -> Proposal:
 
 def _table(raw: Raw, layout: ColumnLayout) -> Table:
     if raw.kind is FileKind.PARQUET:
-        return Table(_chosen(from_parquet(raw), layout), ())
+        frame = from_parquet(raw)
+        taken = [place_of(column, frame.columns, frame.width) for column in layout.columns]
+        unread = (name for place, name in enumerate(frame.columns) if place not in taken)
+        return Table(_chosen(frame, layout), unread=tuple(unread))
     if raw.kind is FileKind.WORKBOOK:
         text = from_workbook(raw, layout.sheet or sheet_names(raw)[0])
         plain = replace(layout, delimiter="\t", decimal=layout.decimal, encoding="utf-8")

@@ -34,12 +34,18 @@ class Trace:
         Of the file as it came.
     remarks : tuple of Remark
         What was found and repaired; it stays with every figure taken from the file.
+    unread : tuple of str
+        Names of the columns that are left alone.
+    first_line : int or None
+        The line of the first row in the file, where every row has its own and none was left out.
     """
 
     frame: pl.DataFrame
     layout: ColumnLayout
     sha256: str
     remarks: tuple[Remark, ...] = ()
+    unread: tuple[str, ...] = ()
+    first_line: int | None = None
 
     def __len__(self) -> int:
         return self.frame.height
@@ -62,6 +68,11 @@ class Trace:
     def maybe(self, role: Role) -> Floats | None:
         """Return a column as numbers, or nothing where the file has none."""
         return self.floats(role) if self.has(role) else None
+
+    def place(self, row: int) -> str:
+        """Say where a row stands, counted from 0: by its number from 1, and by its line where that is known."""
+        line = "" if self.first_line is None else f" (line {self.first_line + row} of the file)"
+        return f"row {row + 1}{line}"
 
     @property
     def time(self) -> Floats:

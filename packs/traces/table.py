@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,10 +21,16 @@ PLAIN = frozenset({"utf-8", "utf-8-sig", "ascii"})
 
 @dataclass(frozen=True)
 class Table:
-    """Columns by role, as numbers where they could be read so at once, else as text."""
+    """Columns by role, as numbers where they could be read so at once, else as text.
+
+    ``unread`` names the columns that are left alone, ``first_line`` is the line of the first row where every row has
+    a line of its own and none was left out.
+    """
 
     frame: pl.DataFrame
-    remarks: tuple[Remark, ...]
+    remarks: tuple[Remark, ...] = ()
+    unread: tuple[str, ...] = ()
+    first_line: int | None = None
 
 
 def sample_lines(content: Buffer, encoding: str) -> list[str]:
@@ -58,11 +64,17 @@ def read_table(raw: Raw, layout: ColumnLayout) -> Table:
     first = layout.lines_before + layout.header_lines
     width = _width(lines[first:], layout, len(names))
     places = {column.role: place_of(column, names, width) for column in layout.columns}
+    unread = _unread(names, places.values())
     sound = _quick(raw, layout, places, width)
     if sound is not None:
-        return Table(sound, ())
+        return Table(sound, unread=unread, first_line=first + 1)
     mended: Mended = mend(raw, layout, places, width)
-    return Table(mended.frame, mended.remarks)
+    return Table(mended.frame, mended.remarks, unread, mended.first_line)
+
+
+def _unread(names: Sequence[str], places: Collection[int]) -> tuple[str, ...]:
+    """Return the names of the columns that stand at none of the places, from 0."""
+    return tuple(name for place, name in enumerate(names) if name and place not in places)
 
 
 def names_of(lines: Sequence[str], layout: ColumnLayout) -> list[str]:

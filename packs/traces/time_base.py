@@ -15,6 +15,8 @@ from packs.traces.series import Floats, Trace
 ROUNDING = 1e-6
 # How near to zero time starts again, in usual intervals of the file.
 NEAR_ZERO = 3.0
+# Usual intervals of the file from which on a step of time is told as a leap; common practice, no source.
+LEAP_TOLD = 10.0
 LONG_LEAP = 30 * 24 * HOUR
 
 
@@ -36,14 +38,14 @@ def settle_time(trace: Trace) -> Trace:
     stuck = _stuck(seconds)
     falls = stuck[seconds[stuck + 1] - seconds[stuck] < -ROUNDING]
     if len(falls):
-        seconds, remark = _rejoined(seconds, falls, from_clock=not trace.has(Role.TIME))
+        seconds, remark = _rejoined(trace, seconds, falls)
         trace, stuck = trace.noting((remark,)), _stuck(seconds)
     if len(seconds) > 1 and seconds[-1] - seconds[0] <= 0:
         raise TraceRefused(Problem.TIME_STANDS)
     _leaps(seconds)
     if len(falls) or not trace.has(Role.TIME) or (seconds[stuck + 1] < seconds[stuck]).any():
         trace = trace.with_column(Role.TIME, np.maximum.accumulate(seconds))
-    return trace.noting(_twice(stuck))
+    return trace.noting(_twice(trace, stuck))
 
 
 def _stuck(seconds: Floats) -> NDArray[np.intp]:
@@ -66,22 +68,36 @@ def _base(trace: Trace) -> tuple[Trace, Floats]:
     return trace.noting((remark,)), within + np.cumsum(shift)
 
 
-def _rejoined(seconds: Floats, falls: NDArray[np.intp], *, from_clock: bool) -> tuple[Floats, Remark]:
+def _rejoined(trace: Trace, seconds: Floats, falls: NDArray[np.intp]) -> tuple[Floats, Remark]:
     first = int(falls[0])
     usual = float(np.median(np.diff(seconds)[np.diff(seconds) > 0])) if (np.diff(seconds) > 0).any() else 0.0
-    place = f"from {seconds[first]:g} s to {seconds[first + 1]:g} s at row {first + 2}"
-    if from_clock:
+    place = f"from {seconds[first]:g} s to {seconds[first + 1]:g} s at {trace.place(first + 1)}"
+    if not trace.has(Role.TIME):
+        place += _besides(trace, seconds, usual)
         back = seconds[first] - seconds[first + 1]
         if abs(back - HOUR) <= max(5 * usual, 5.0):
             raise TraceRefused(Problem.CLOCK_CHANGED, place)
         raise TraceRefused(Problem.TIME_BACKWARD, place)
     if any(abs(seconds[fall + 1] - seconds[0]) > NEAR_ZERO * max(usual, 1e-3) for fall in falls):
-        raise TraceRefused(Problem.TIME_BACKWARD, place)
+        raise TraceRefused(Problem.TIME_BACKWARD, place + _besides(trace, seconds, usual))
     shift = np.zeros(len(seconds))
     shift[falls + 1] = seconds[falls] - seconds[falls + 1]
     detail = f"{len(falls)} times, {place}; the parts were joined with no time between them"
     rows = (first + 1, first + 2)
     return seconds + np.cumsum(shift), Remark(Problem.TIME_RESET, Verdict.REPAIRED, detail, rows, len(falls))
+
+
+def _besides(trace: Trace, seconds: Floats, usual: float) -> str:
+    """Say what else is amiss with the time of a file that is refused, so that all of it is mended at once."""
+    steps = np.diff(seconds)
+    twice, leaps = np.flatnonzero(np.abs(steps) <= ROUNDING), np.flatnonzero(steps > LEAP_TOLD * max(usual, 1e-3))
+    found = []
+    if len(twice):
+        found.append(f"time stamps stand twice ({len(twice)}), first at {trace.place(int(twice[0]) + 1)}")
+    if len(leaps):
+        row = int(leaps[np.argmax(steps[leaps])])
+        found.append(f"time leaps ahead by {steps[row]:g} s at {trace.place(row + 1)}")
+    return f"; besides, {' and '.join(found)}" if found else ""
 
 
 def _leaps(seconds: Floats) -> None:
@@ -92,8 +108,10 @@ def _leaps(seconds: Floats) -> None:
             raise TraceRefused(Problem.TIME_JUMP, f"{leap:g} s after row {row + 1}")
 
 
-def _twice(twice: NDArray[np.intp]) -> tuple[Remark, ...]:
+def _twice(trace: Trace, twice: NDArray[np.intp]) -> tuple[Remark, ...]:
     if not len(twice):
         return ()
-    detail = f"{len(twice)} times, first at row {int(twice[0]) + 2}; both rows are kept, nothing flows between them"
+    detail = (
+        f"{len(twice)} times, first at {trace.place(int(twice[0]) + 1)}; both rows are kept, nothing flows between them"
+    )
     return (Remark(Problem.TIME_DUPLICATE, Verdict.REPAIRED, detail, None, len(twice)),)

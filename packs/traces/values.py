@@ -64,7 +64,7 @@ def leave_out_blanks(trace: Trace) -> Trace:
         raise TraceRefused(Problem.BLANKS, f"{len(blank)} of {len(trace)}")
     detail = f"{len(blank)} rows, the first being row {int(blank[0]) + 1}"
     remark = Remark(Problem.BLANK_ROWS, Verdict.REPAIRED, detail, None, len(blank))
-    return _two_rows(replace(trace, frame=trace.frame.filter(whole)).noting((remark,)))
+    return _two_rows(replace(trace, frame=trace.frame.filter(whole), first_line=None).noting((remark,)))
 
 
 def _all_finite(columns: list[pl.Series]) -> pl.Series:

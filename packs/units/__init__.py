@@ -2,6 +2,7 @@
 
 from packs.units.gauge import LARGEST_GAUGE, SMALLEST_GAUGE, gauge_diameter_mm, gauge_of
 from packs.units.kinds import Kind
+from packs.units.marks import decimal_mark, in_marks, locale_of_now, writing
 from packs.units.money import minor_digits, rounded, show_money
 from packs.units.registry import Quantity, ureg
 from packs.units.section import TypedSection, parse_section
@@ -19,9 +20,12 @@ __all__ = [
     "Shown",
     "TypedSection",
     "amount",
+    "decimal_mark",
     "either_way",
     "gauge_diameter_mm",
     "gauge_of",
+    "in_marks",
+    "locale_of_now",
     "measure_kind",
     "measure_unit",
     "minor_digits",
@@ -36,4 +40,5 @@ __all__ = [
     "to",
     "to_shown_digit",
     "ureg",
+    "writing",
 ]

@@ -21,6 +21,7 @@ class Kind(StrEnum):
     CAPACITY = "capacity"
     ENERGY = "energy"
     RESISTANCE = "resistance"
+    INSULATION = "insulation resistance"
     TEMPERATURE = "temperature"
     TEMPERATURE_RISE = "temperature rise"
     MASS = "mass"
@@ -89,7 +90,7 @@ FACTS: Mapping[Kind, KindFacts] = MappingProxyType(
         ),
         Kind.CURRENT: KindFacts(
             "a current such as 2.5 A",
-            _spelled({"ampere": "A|a|amp|amps", "milliampere": "mA|ma", "microampere": "µA|uA"}),
+            _spelled({"ampere": "A|a|amp|amps", "milliampere": "mA|ma", "microampere": "µA|uA", "kiloampere": "kA|ka"}),
             (Step("milliampere", "mA", 1, 100), Step("ampere", "A", 3, 10), Step("ampere", "A", 2)),
         ),
         Kind.CAPACITY: KindFacts(
@@ -137,6 +138,13 @@ FACTS: Mapping[Kind, KindFacts] = MappingProxyType(
                 Step("kiloohm", "kΩ", 2, 1000),
                 Step("megaohm", "MΩ", 2),
             ),
+            signed=False,
+        ),
+        # Behind the resistances of cells, so that a bare resistance prints as one of those.
+        Kind.INSULATION: KindFacts(
+            "an insulation resistance such as 20 MΩ",
+            _spelled({"megaohm": "MΩ|Mohm|MOhm", "kiloohm": "kΩ|kohm|kOhm"}),
+            (Step("kiloohm", "kΩ", 2, 1000), Step("megaohm", "MΩ", 2)),
             signed=False,
         ),
         Kind.TEMPERATURE: KindFacts(
@@ -270,6 +278,7 @@ STORED: Mapping[Measure, Stored] = MappingProxyType(
         Measure.DC_RESISTANCE: Stored(Kind.RESISTANCE, "microohm", "mΩ"),
         Measure.AC_RESISTANCE: Stored(Kind.RESISTANCE, "microohm", "mΩ"),
         Measure.CONTACT_RESISTANCE: Stored(Kind.RESISTANCE, "microohm", "mΩ"),
+        Measure.INSULATION: Stored(Kind.INSULATION, "kiloohm", "MΩ"),
         Measure.SELF_DISCHARGE: Stored(Kind.SELF_DISCHARGE, "microvolt/day", "mV/day"),
         Measure.TEMPERATURE: Stored(Kind.TEMPERATURE, "degC", "°C"),
         Measure.MASS: Stored(Kind.MASS, "milligram", "g"),

@@ -8,6 +8,7 @@ from babel.numbers import format_decimal, get_minus_sign_symbol
 
 from packs.errors import ImpossibleValue
 from packs.units.kinds import FACTS, Kind, Step
+from packs.units.marks import locale_of_now
 from packs.units.registry import Quantity, ureg
 
 NARROW_SPACE = "\u202f"
@@ -28,7 +29,7 @@ def show(
     quantity: Quantity,
     kind: Kind | None = None,
     *,
-    locale: str = "en",
+    locale: str | None = None,
     digits: int | None = None,
     symbol: str | None = None,
 ) -> Shown:
@@ -46,8 +47,8 @@ def show(
     kind : Kind, optional
         Without it the dimension decides; a torque then prints as an energy, since both share theirs, a difference of
         temperatures (delta_degC) as a rise, and a dimensionless number as a count when whole, else as a percentage.
-    locale : str
-        Such as "en", "de", "pt-BR".
+    locale : str, optional
+        Such as "en", "de", "pt-BR"; without it the one in which numbers are written just now.
     digits : int, optional
         Decimals to use instead, where two near values must be told apart.
     symbol : str, optional
@@ -75,7 +76,7 @@ def show(
         return Shown("not a number", "")
     named = tuple(step for step in facts.steps if step.symbol == symbol)
     step, value = _step_for(quantity, named or facts.steps, digits)
-    return Shown(_written(value, locale.replace("-", "_")), step.symbol)
+    return Shown(_written(value, (locale or locale_of_now()).replace("-", "_")), step.symbol)
 
 
 def to_shown_digit(quantity: Quantity, kind: Kind, *, up: bool) -> Quantity:

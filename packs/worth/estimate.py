@@ -13,11 +13,12 @@ HOUR = Decimal(60)  # minutes
 
 @dataclass(frozen=True)
 class Item:
-    """A part that goes in: so many, at what each costs the workshop."""
+    """A part that goes in: so many pieces, or so much of a ``unit`` such as m, at what each costs the workshop."""
 
     label: str
-    count: int
+    count: int | Decimal
     each: Decimal
+    unit: str = ""
 
 
 @dataclass(frozen=True)
@@ -129,6 +130,8 @@ def _line(label: str, detail: str, cost: Decimal, margin: Decimal, rates: Rates)
 
 
 def _times(one: Item) -> str:
+    if one.unit:
+        return f"{one.count} {one.unit}"
     return f"{one.count} ×" if one.count != 1 else ""
 
 

@@ -12,6 +12,7 @@ from rest_framework.views import APIView
 
 from shop.errors import ShopError
 
+from .given import read
 from .once import answer_once
 from .serializers.answers import Refusal
 
@@ -57,9 +58,8 @@ class Made:
 
     def take(self, request: Request, **where: Any) -> Response:
         """Read what was sent, do it, and tell what came of it; ``where`` stands in the address."""
-        given = self.takes(data=request.data)
-        given.is_valid(raise_exception=True)
-        return answer_once(request, lambda: (self.made(request, given.validated_data, **where), self.done))
+        values = read(self.takes, request.data)
+        return answer_once(request, lambda: (self.made(request, values, **where), self.done))
 
     def made(self, request: Request, values: dict[str, Any], **where: Any) -> Any:
         """Run the operation and return what came of it as JSON."""

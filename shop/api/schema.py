@@ -44,6 +44,10 @@ class ShopSchema(AutoSchema):
         pattern = {"type": "string", "minLength": 1, "maxLength": LONGEST_KEY, "pattern": "^[!-~]+$"}
         return [OpenApiParameter(HEADER, pattern, OpenApiParameter.HEADER, required=True, description=words)]
 
+    def get_summary(self) -> str | None:
+        """Return the first line of what an operation says of itself: it stands in the list of all operations."""
+        return str(self.get_description() or "").strip().partition("\n")[0].removesuffix(".") or None
+
     def get_auth(self) -> list[dict[str, list[str]]]:
         """Return the ways in that this operation has."""
         ways: list[dict[str, list[str]]] = super().get_auth()

@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, goods_in, grading, jobs, limits, resources, stock, tester_files, waste
+from .views import docs, goods_in, grading, jobs, limits, photographs, resources, stock, tester_files, waste
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -12,6 +12,7 @@ urlpatterns = [
     path("jobs/<int:number>/", resources.OneJob.as_view(), name="api-job"),
     path("jobs/<int:number>/items/", resources.Items.as_view(), name="api-items"),
     path("jobs/<int:number>/steps/", resources.Steps.as_view(), name="api-steps"),
+    path("jobs/<int:number>/photographs/", photographs.Photographs.as_view(), name="api-photographs"),
     *jobs.urlpatterns,
     path("customers/", resources.Customers.as_view(), name="api-customers"),
     path("instruments/", stock.Instruments.as_view(), name="api-instruments"),
@@ -26,6 +27,7 @@ urlpatterns = [
     path("lots/<str:code>/release/", goods_in.Release.as_view(), name="api-release-lot"),
     path("readings/", stock.Readings.as_view(), name="api-readings"),
     path("readings/<int:pk>/correction/", stock.Correction.as_view(), name="api-correction"),
+    path("readings/<int:pk>/withdrawal/", stock.Withdrawal.as_view(), name="api-withdrawal"),
     path("limits/", limits.Limits.as_view(), name="api-limits"),
     path("criteria/", grading.Criteria.as_view(), name="api-criteria"),
     path("new-cells/", grading.NewCells.as_view(), name="api-new-cells"),

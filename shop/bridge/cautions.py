@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from packs.cautions import Caution, cautions
-from packs.terms import Stage, Unpowered
+from packs.cautions import Caution, cautions, pierced
+from packs.terms import JointMethod, Stage, Unpowered
 from shop.models import Job, PackAsFound
 
 HIGH_VOLTAGE_MV = 60_000
@@ -17,14 +17,23 @@ def for_stage(
     route: Sequence[Stage] = (),
     unpowered: Unpowered = Unpowered.UNKNOWN,
     part_stays: bool = False,
+    joint_method: str = "",
 ) -> tuple[Caution, ...]:
     """Return the cautions of a stage; ``highest_mv`` is the highest voltage of the pack, ``route`` the job's stages.
 
     ``unpowered`` is what the board does once it was without supply; ``part_stays`` says that groups of the old pack
-    stay beside the work.
+    stay beside the work; ``joint_method`` how the cells are joined, where that is known.
     """
     high = highest_mv > HIGH_VOLTAGE_MV
-    return cautions(stage, high_voltage=high, route=route, unpowered=unpowered, part_stays=part_stays)
+    method = JointMethod(joint_method) if joint_method else None
+    return cautions(
+        stage, high_voltage=high, route=route, unpowered=unpowered, part_stays=part_stays, joint_method=method
+    )
+
+
+def at_a_pierced_can(*, highest_mv: int, part_stays: bool) -> tuple[Caution, ...]:
+    """Return what to say first where a can of a half-built pack was pierced."""
+    return pierced(high_voltage=highest_mv > HIGH_VOLTAGE_MV, part_stays=part_stays)
 
 
 def board_of(job: Job) -> Unpowered:

@@ -106,6 +106,47 @@ def unit_in_heading(heading: str, measure: Measure) -> str:
     return ""
 
 
+@dataclass(frozen=True)
+class Meant:
+    """What headings say by themselves: columns counted from 0; a person looks over it before anything comes in."""
+
+    code: int | None
+    measures: Mapping[Measure, int]
+
+
+NAMES: Mapping[Measure, frozenset[str]] = {
+    Measure.CAPACITY: frozenset({"capacity", "discharge capacity", "cap", "q", "kapazität"}),
+    Measure.DC_RESISTANCE: frozenset({"dc resistance", "dcir", "dc ir", "dcr", "r dc", "innenwiderstand dc"}),
+    Measure.AC_RESISTANCE: frozenset({"ac resistance", "1 khz resistance", "acir", "ac ir", "acr", "r ac"}),
+    Measure.REST_VOLTAGE: frozenset(
+        {"rest voltage", "open circuit voltage", "ocv", "ruhespannung", "leerlaufspannung"}
+    ),
+    Measure.SELF_DISCHARGE: frozenset({"self discharge", "selbstentladung"}),
+    Measure.MASS: frozenset({"mass", "weight", "masse", "gewicht"}),
+}
+"""Words of the trade for what is measured, without unit; common practice, no source. A plain resistance is neither."""
+CODES = frozenset({"cell", "cell code", "cell id", "code", "barcode", "cell no", "cell number", "zelle", "zellcode"})
+
+
+def meant(headings: Sequence[str]) -> Meant:
+    """Return what the headings of a table say by themselves; a word that comes twice says nothing."""
+    found: dict[Measure, list[int]] = {}
+    codes = [n for n, heading in enumerate(headings) if _plain_words(heading) in CODES]
+    for number, heading in enumerate(headings):
+        for measure, names in NAMES.items():
+            if _plain_words(heading.rstrip(_BRACKETS).removesuffix(unit_in_heading(heading, measure))) in names:
+                found.setdefault(measure, []).append(number)
+    return Meant(
+        codes[0] if len(codes) == 1 else None,
+        {measure: places[0] for measure, places in found.items() if len(places) == 1},
+    )
+
+
+def _plain_words(heading: str) -> str:
+    """A heading in small letters, marks and brackets made blanks."""
+    return " ".join("".join(letter if letter.isalnum() else " " for letter in heading.lower()).split())
+
+
 def decimal_mark(table: Table, usual: str) -> str:
     """Return the decimal mark that the table's own numbers show, or the usual one where they leave it open."""
     shown = {mark: sum(_shows(field, mark) for row in table.rows[:200] for field in row.fields) for mark in ".,"}

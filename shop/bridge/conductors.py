@@ -1,21 +1,35 @@
 """The way of the current through a target pack: what its parts carry and stand, and its fuse."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from packs import conductors
 from packs.conductors import Fuse, FuseCheck, Load, PartResult, PathKind, PathPlan, PathSheet, StripChoice, WireChoice
-from packs.conductors.plan import JOINT
-from packs.errors import MissingFact
+from packs.conductors.plan import JOINT, TAB
+from packs.errors import ImpossibleValue, MissingFact
 from packs.layout import StripSection
-from packs.terms import Measure, Packing, StripMaterial
+from packs.terms import JointMethod, Measure, Outcome, Packing, StripMaterial
 from packs.units import Quantity, of, ureg
 from shop.models import Plan
 
 from . import cells
 from .plan_cells import PlanCells
+from .spacing import spacing
 
-__all__ = ["FuseCheck", "PartLine", "PathFigures", "current_path", "gauge_word", "strip_section"]
+__all__ = [
+    "Clears",
+    "FuseCheck",
+    "PartLine",
+    "PathFigures",
+    "Points",
+    "current_path",
+    "curve_doubt",
+    "gauge_word",
+    "strip_section",
+    "tab_length",
+    "trip_share",
+]
 
 LEAD_LENGTH = ureg.Quantity(200.0, "millimeter")
 """Of a lead whose length is not stated; common practice, no source."""
@@ -23,6 +37,9 @@ STRIP_DAMAGED_AT = ureg.Quantity(100.0, "degC")
 """At which wrap and sleeves under a strip soften; common practice, no source."""
 LEAD_DAMAGED_AT = ureg.Quantity(160.0, "degC")
 """Of PVC insulation in a short circuit (IEC 60724; from memory)."""
+NOTHING = ureg.Quantity(0.0, "dimensionless")
+Points = Sequence[Sequence[int]]
+"""Of the curve of a fuse, each a current in mA and a time in µs."""
 GAUGES = range(40, -4, -1)
 
 
@@ -45,10 +62,26 @@ class PartLine:
     share_by_surface: Quantity | None
     share_by_ends: Quantity | None
 
+    @property
+    def share(self) -> Quantity | None:
+        """By the kinder of the two models; beyond it the part is too small however it is cooled."""
+        return min((share for share in (self.share_by_surface, self.share_by_ends) if share is not None), default=None)
+
+
+@dataclass(frozen=True)
+class Clears:
+    """The tightest case of a fuse: its longest clearing as a share of what the part stands, and which part."""
+
+    share: Quantity
+    where: str
+
 
 @dataclass(frozen=True)
 class PathFigures:
-    """What a page says of the way of the current; ``choices`` are advice, ``lead_assumed`` that none was stated."""
+    """What a page says of the way of the current; ``choices`` are advice, ``lead_assumed`` that none was stated.
+
+    ``estimated``: the cells that stay are taken to be like those of the model that were measured.
+    """
 
     parts: tuple[PartLine, ...]
     weakest: PartLine
@@ -67,16 +100,26 @@ class PathFigures:
     permitted_rise: Quantity
     ambient: Quantity
     joint: Quantity
+    estimated: bool
     fuse: tuple[FuseCheck, ...]
 
     @property
-    def conductor_shares(self) -> list[tuple[str, Quantity]]:
-        """Strips, and a lead where one is stated, each with what it carries of what it stands, by the kinder model."""
-        lines = [line for line in self.parts if line.length is not None]
-        stated = [line for line in lines if not (self.lead_assumed and line.name == PathKind.LEAD)]
-        shares = [(line.name, [line.share_by_surface, line.share_by_ends]) for line in stated]
-        known = [(name, [share for share in both if share is not None]) for name, both in shares]
-        return [(name, min(both)) for name, both in known if both]
+    def conductors(self) -> tuple[PartLine, ...]:
+        """Strips or bars, and a lead where one is stated."""
+        lines = (line for line in self.parts if line.length is not None)
+        return tuple(line for line in lines if not (self.lead_assumed and line.name == PathKind.LEAD))
+
+    @property
+    def hardest_by_surface(self) -> PartLine | None:
+        """Of strips or bars the one that carries most of what it stands by its surface alone."""
+        strips = (line for line in self.conductors if line.name != PathKind.LEAD)
+        known = [(float(share.magnitude), line) for line in strips if (share := line.share_by_surface) is not None]
+        return max(known, key=lambda case: case[0])[1] if known else None
+
+    @property
+    def clears(self) -> Clears | None:
+        """How the stated fuse clears; None where that is not known."""
+        return _clears(self.fuse[-1]) if self.fuse else None
 
     @property
     def gauge(self) -> str | None:
@@ -97,7 +140,8 @@ def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
     asked = _asked(plan, of_cells.resistance)
     sheet = conductors.path_sheet(asked)
     lines = {
-        id(result): _line(result, by_ends) for result, by_ends in zip(sheet.results, sheet.results_by_ends, strict=True)
+        id(result): _line(plan, result, by_ends)
+        for result, by_ends in zip(sheet.results, sheet.results_by_ends, strict=True)
     }
     by_ends_lines = dict(zip(map(id, sheet.results_by_ends), lines.values(), strict=True))
     stated = plan.lead_area_um2 is not None
@@ -119,6 +163,7 @@ def current_path(plan: Plan, of_cells: PlanCells) -> PathFigures:
         permitted_rise=asked.permitted_rise,
         ambient=asked.ambient,
         joint=JOINT,
+        estimated=of_cells.estimate is not None,
         fuse=_fuse(plan, sheet),
     )
 
@@ -147,6 +192,11 @@ def strip_section(plan: Plan) -> StripSection:
     return StripSection(_micrometres(plan.strip_width_um), _micrometres(plan.strip_thickness_um))
 
 
+def tab_length(plan: Plan) -> Quantity:
+    """Return the length of the tabs that leads are soldered to; to a bar a lead is bolted."""
+    return ureg.Quantity(0.0, "millimeter") if plan.joint_method == JointMethod.BOLTED else TAB
+
+
 def _micrometres(value: int) -> Quantity:
     length: Quantity = ureg.Quantity(value / 1000, "millimeter")
     return length
@@ -169,6 +219,8 @@ def _asked(plan: Plan, resistance: Quantity | None) -> PathPlan:
         peak=peak,
         peak_time=peak_time,
         cell_resistance=resistance,
+        tab_length=tab_length(plan),
+        spacing=spacing(plan.cell_model),
     )
 
 
@@ -187,10 +239,10 @@ def _weakest(results: tuple[PartResult, ...], *, lead: bool) -> PartResult:
     return conductors.weakest_result(result for result in results if lead or result.part.name != PathKind.LEAD)
 
 
-def _line(by_surface: PartResult, by_ends: PartResult) -> PartLine:
+def _line(plan: Plan, by_surface: PartResult, by_ends: PartResult) -> PartLine:
     part, steady = by_surface.part, by_surface.steady
     return PartLine(
-        name=part.name,
+        name=part.name.replace("strip", plan.conductor),
         count=part.count,
         length=None if part.conductor is None else part.conductor.length,
         current=part.load.continuous,
@@ -211,12 +263,52 @@ def _percent(share: Quantity | None) -> Quantity | None:
 def _fuse(plan: Plan, sheet: PathSheet) -> tuple[FuseCheck, ...]:
     if plan.fuse_current_ma is None:
         return ()
-    fuse = Fuse(
-        rated_current=of(Measure.CURRENT, plan.fuse_current_ma),
+    return conductors.check_fuse(_of_plan(plan), sheet.duty, sheet.protected(STRIP_DAMAGED_AT, LEAD_DAMAGED_AT))
+
+
+def _of_plan(plan: Plan) -> Fuse:
+    return Fuse(
+        rated_current=of(Measure.CURRENT, plan.fuse_current_ma or 0),
         dc_voltage=_or_none(Measure.VOLTAGE, plan.fuse_voltage_mv),
         breaking_capacity=_or_none(Measure.CURRENT, plan.fuse_breaking_ma),
+        melting=_curve(plan.fuse_melting),
+        clearing=_curve(plan.fuse_clearing),
     )
-    return conductors.check_fuse(fuse, sheet.duty, sheet.protected(STRIP_DAMAGED_AT, LEAD_DAMAGED_AT))
+
+
+def _curve(points: Points | None) -> tuple[tuple[Quantity, Quantity], ...]:
+    return tuple((of(Measure.CURRENT, ma), ureg.Quantity(us / 1_000_000, "second")) for ma, us in points or ())
+
+
+def curve_doubt(points: Points) -> str:
+    """Say why points of a current and a time are no curve of a fuse; nothing where they are."""
+    try:
+        Fuse(rated_current=ureg.Quantity(1.0, "ampere"), clearing=_curve(points))
+    except ImpossibleValue as error:
+        return str(error)
+    return ""
+
+
+def _clears(check: FuseCheck) -> Clears | None:
+    """Where every part stands every current of the curve there is nothing to spare, and so nothing too slow."""
+    if check.outcome is Outcome.UNKNOWN:
+        return None
+    if check.value is None or check.limit is None:
+        return Clears(NOTHING, "")
+    return Clears((check.value / check.limit).to("dimensionless"), check.where)
+
+
+def trip_share(plan: Plan) -> Quantity | None:
+    """Return how long the board takes to trip, of the shortest time in which the fuse melts at that current.
+
+    None where that is not known; nothing where the fuse carries that current without end.
+    """
+    if plan.fuse_current_ma is None or plan.board_trip_ma is None or plan.board_trip_us is None:
+        return None
+    if plan.board_trip_ma <= plan.fuse_current_ma:
+        return NOTHING
+    melts = conductors.melting_time(_of_plan(plan), of(Measure.CURRENT, plan.board_trip_ma))
+    return None if melts is None else (ureg.Quantity(plan.board_trip_us / 1_000_000, "second") / melts).to("")
 
 
 def _or_none(measure: Measure, value: int | Decimal | None) -> Quantity | None:

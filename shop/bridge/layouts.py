@@ -75,5 +75,6 @@ def picture(
         waiting=waiting,
         least_text=LEAST_TEXT,
         built=plan.replaced,
+        conductor=plan.conductor,
     )
     return mark_safe(svg)  # noqa: S308 - the drawing escapes every word it is given

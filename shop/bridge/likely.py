@@ -30,6 +30,27 @@ def doubt(measure: Measure, value: Decimal, model: CellModel) -> str:
     return _asked(measure, Decimal(value), why, lambda other: not _why(measure, other, model)) if why else ""
 
 
+def jump_doubt(before: Decimal, value: Decimal) -> str:
+    """Ask whether a capacity is meant that is far from what the same cell gave before; nothing where it is near."""
+
+    def near(mah: Decimal) -> bool:
+        return likely.is_likely_after(of(Measure.CAPACITY, mah), of(Measure.CAPACITY, before))
+
+    if near(value):
+        return ""
+    why = f"is far from the {written(Measure.CAPACITY, before)} that this cell gave last"
+    return _asked(Measure.CAPACITY, value, why, near)
+
+
+def group_doubt(mah: Decimal, model: CellModel, parallel: int) -> str:
+    """Say why a group cannot have given so much; nothing where it can."""
+    rated = Decimal(model.rated_capacity_mah) * parallel
+    if likely.is_likely_group(of(Measure.CAPACITY, mah), of(Measure.CAPACITY, rated)):
+        return ""
+    given, most = (written(Measure.CAPACITY, value) for value in (mah, rated))
+    return f"{given} cannot be right: a group of this pack is rated at {most}. Check the number and its unit."
+
+
 def pack_capacity_doubt(value: Decimal, model: CellModel, parallel: int) -> str:
     """Ask whether the capacity of a pack is meant; nothing where cells in parallel have such ones."""
 
@@ -117,9 +138,11 @@ def _asked(measure: Measure, value: Decimal, why: str, is_likely: Callable[[Deci
 
 
 def _slipped(value: Decimal) -> Iterator[Decimal]:
-    """Yield what a number would be had its unit or its mark slipped by a thousand."""
+    """Yield what a number would be had its unit slipped by a thousand, or a digit been left out or typed twice."""
     yield value * 1000
     yield value / 1000
+    yield value * 10
+    yield value / 10
 
 
 def _both_ways(measure: Measure, stored: Decimal) -> str:

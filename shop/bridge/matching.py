@@ -3,22 +3,24 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from math import inf, isnan, nan
-from statistics import median
+from math import isnan
 from time import monotonic
 
 from django.conf import settings
 
 from packs import matching
 from packs.errors import ImpossibleValue, Infeasible
-from packs.matching import CellTable, CurrentShare, Levelling, LevelTo, Objective, Proposal, Question, filters
-from packs.terms import Measure, Place
+from packs.matching import CellTable, CurrentShare, Objective, Proposal, Question, filters
+from packs.terms import Measure, Owner
 from packs.units import Quantity, of, ureg
-from shop.models import Cell, CellQuerySet, Plan, PlanPosition, Reading
+from shop.models import Cell, CellQuerySet, Plan
 
 from . import rules, standing
+from .how_measured import Ways, ways
 from .rules.asking import asking
 from .standing import Mixed
+from .stock_table import stock_table
+from .to_level import ToLevel, to_level
 
 __all__ = [
     "Exclusion",
@@ -61,17 +63,6 @@ class MatchedGroup:
 
 
 @dataclass(frozen=True)
-class ToLevel:
-    """A cell, or a whole group where ``code`` is empty, that is brought to the charge of the others before joining."""
-
-    group: int
-    code: str
-    rest: Quantity
-    target: Quantity | None
-    """None where rest voltage says too little about charge: such cells are brought to equal charge."""
-
-
-@dataclass(frozen=True)
 class WorstShare:
     """The cell that carries most of its group's current."""
 
@@ -87,7 +78,8 @@ class MatchedPack:
     ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone;
     ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
     group's current, with its share and an even one. ``mixed`` tells of the groups that stay, where some do;
-    ``falls_short`` says that no new groups were found that hold what is known of those.
+    ``falls_short`` says that no new groups were found that hold what is known of those; ``measured`` in which ways the
+    capacities were measured.
     """
 
     groups: tuple[MatchedGroup, ...]
@@ -105,6 +97,7 @@ class MatchedPack:
     considered: int
     mixed: Mixed | None = None
     falls_short: bool = False
+    measured: Ways = ()
 
 
 def propose(plan: Plan, limits: Limits = NO_LIMITS) -> MatchedPack:
@@ -181,8 +174,14 @@ class Stock:
 
 
 def stock_for(plan: Plan) -> Stock:
-    """Return the cells of the plan's model in stock, and what the rules would say of them."""
-    cells = Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model, lot__held_why="")
+    """Return the cells of the plan's model in stock, and what the rules would say of them.
+
+    Who brings cells wants them in his pack, and not the shop's.
+    """
+    cells = Cell.objects.in_stock(plan.job).filter(lot__cell_model=plan.cell_model, lot__held_why="")
+    brought = cells.filter(lot__owner=Owner.CUSTOMER.value)
+    if brought.exclude(positions__open=True).count() >= plan.new_cells:
+        cells = brought
     table = stock_table(cells)
     return Stock(table, _unfit(plan, cells, table))
 
@@ -202,44 +201,6 @@ def question_of(plan: Plan, stock: Stock, limits: Limits) -> Question:
 
 def _number(value: Decimal | None) -> float | None:
     return None if value is None else float(value)
-
-
-def stock_table(cells: CellQuerySet) -> CellTable:
-    """Return cells with their newest standing readings as a table of columns."""
-    rows = list(cells.select_related("lot__cell_model"))
-    figures, methods = _readings([cell.pk for cell in rows])
-    reserved = set(PlanPosition.objects.filter(open=True).values_list("cell_id", flat=True))
-
-    def column(measure: Measure, least: float = -inf) -> list[float]:
-        """Values of a measure; one that is not above ``least`` is a finding about a dead cell, nothing to match by."""
-        values = [float(figures.get((cell.pk, measure.value), "nan")) for cell in rows]
-        return [value if value > least else nan for value in values]
-
-    return CellTable.of(
-        [cell.code for cell in rows],
-        column(Measure.CAPACITY, 0),
-        rated_mah=[float(cell.lot.cell_model.rated_capacity_mah) for cell in rows],
-        dcir_uohm=column(Measure.DC_RESISTANCE, 0),
-        ocv_mv=column(Measure.REST_VOLTAGE),
-        self_discharge_mv_per_day=[uv / 1000 for uv in column(Measure.SELF_DISCHARGE)],
-        lot=[cell.lot.code for cell in rows],
-        model=[cell.lot.cell_model.name for cell in rows],
-        chemistry=[cell.lot.cell_model.chemistry for cell in rows],
-        resistance_method=[methods.get(cell.pk, "") for cell in rows],
-        reserved=[cell.pk in reserved for cell in rows],
-        quarantined=[cell.place == Place.QUARANTINE for cell in rows],
-    )
-
-
-def _readings(cells: list[int]) -> tuple[dict[tuple[int, str], Decimal], dict[int, str]]:
-    figures: dict[tuple[int, str], Decimal] = {}
-    methods: dict[int, str] = {}
-    rows = Reading.objects.still_telling().filter(cell__in=cells)
-    for cell, measure, value, method in rows.values_list("cell_id", "measure", "value", "method"):
-        figures[cell, measure] = value
-        if measure == Measure.DC_RESISTANCE:
-            methods[cell] = method
-    return figures, methods
 
 
 def _unfit(plan: Plan, cells: CellQuerySet, table: CellTable) -> dict[str, str]:
@@ -286,13 +247,11 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         finer_than_tests=proposal.finer_than_tests,
         limiting=proposal.limiting,
         worst_share=_worst_share(proposal.worst_share),
-        to_level=(
-            *(_to_level(plan, one) for one in proposal.levelling),
-            *_to_the_others(plan, table, question, proposal),
-        ),
+        to_level=to_level(plan, table, question, proposal.groups),
         excluded=proposal.excluded,
         considered=len(table),
         mixed=mixed,
+        measured=ways([code for group in groups for code in group.codes]),
     )
 
 
@@ -303,27 +262,6 @@ def _worst_share(worst: CurrentShare | None) -> WorstShare | None:
 def _percent(share: float) -> Quantity:
     percent: Quantity = ureg.Quantity(share, "dimensionless").to("percent")
     return percent
-
-
-def _to_level(plan: Plan, one: Levelling) -> ToLevel:
-    target = None if one.to is LevelTo.CHARGE or one.target_mv is None else of(Measure.REST_VOLTAGE, one.target_mv)
-    return ToLevel(plan.open_groups[one.group - 1], one.code, of(Measure.REST_VOLTAGE, one.rest_mv), target)
-
-
-def _to_the_others(plan: Plan, table: CellTable, question: Question, proposal: Proposal) -> list[ToLevel]:
-    """Return new groups that rest apart from the groups that stay, as those were found; nothing where none stays."""
-    stay = standing.groups(plan)
-    level = standing.level_mv({group.number: group.found_mv for group in stay})
-    if level is None:
-        return []
-    flat = standing.by_charge(plan)
-    numbered = zip(plan.open_groups, proposal.groups, strict=True)
-    rests = [(number, median(table.ocv_mv[list(rows)].tolist())) for number, rows in numbered]
-    return [
-        ToLevel(number, "", of(Measure.REST_VOLTAGE, rest), None if flat else of(Measure.REST_VOLTAGE, level))
-        for number, rest in rests
-        if abs(rest - float(level)) > question.level_within_mv
-    ]
 
 
 def _resistance(uohm: float) -> Quantity | None:

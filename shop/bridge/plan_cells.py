@@ -18,19 +18,23 @@ class PlanCells:
 
     ``matched`` tells whether they are the very cells; else ``tested`` free cells of the model gave their mean DC
     resistance, and the capacity is the rated one. ``stay`` numbers groups of the old pack, of whose cells nothing is
-    known: they have no cells here.
+    known: they have no cells here, and ``estimate`` is the DC resistance of measured cells of their model.
     """
 
     groups: tuple[tuple[CellFigures, ...], ...]
     matched: bool
     tested: int
     stay: tuple[int, ...] = ()
+    estimate: Quantity | None = None
 
     @property
     def resistance(self) -> Quantity | None:
-        """Mean DC resistance of one cell; None where one of them was not measured, or is in a group that stays."""
+        """Mean DC resistance of one cell, of a repair the estimate; None where one of them was not measured.
+
+        An old cell has more than one that was found good, so the short circuit that follows is rather too large.
+        """
         if self.stay:
-            return None
+            return self.estimate
         every = [cell.dc_resistance for group in self.groups for cell in group]
         known = [float(one.to("ohm").magnitude) for one in every if one is not None]
         return of(Measure.DC_RESISTANCE, fmean(known) * 1e6) if known and len(known) == len(every) else None
@@ -57,7 +61,8 @@ class PlanCells:
 def of_plan(plan: Plan) -> PlanCells:
     """Return the cells of a plan, saved or not."""
     if plan.standing_groups:
-        return PlanCells((), matched=False, tested=0, stay=plan.standing_groups)
+        mean, _ = _measured(plan)
+        return PlanCells((), matched=False, tested=0, stay=plan.standing_groups, estimate=mean)
     positions = list(plan.positions.select_related("cell")) if plan.pk and plan.accepted_at else []
     if positions:
         known = figures.of_cells([position.cell for position in positions])
@@ -68,13 +73,18 @@ def of_plan(plan: Plan) -> PlanCells:
 
 
 def _by_data_sheet(plan: Plan) -> PlanCells:
-    rows = Reading.objects.still_telling().filter(
-        measure=Measure.DC_RESISTANCE.value,
-        cell__in=Cell.objects.free().filter(lot__cell_model=plan.cell_model),
-    )
-    newest = dict(rows.values_list("cell_id", "value"))
-    mean = of(Measure.DC_RESISTANCE, fmean(newest.values())) if newest else None
+    mean, tested = _measured(plan)
     alike = CellFigures(
         str(plan.cell_model), of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah), dc_resistance=mean
     )
-    return PlanCells(((alike,) * plan.parallel,) * plan.series, matched=False, tested=len(newest))
+    return PlanCells(((alike,) * plan.parallel,) * plan.series, matched=False, tested=tested)
+
+
+def _measured(plan: Plan) -> tuple[Quantity | None, int]:
+    """Return the mean DC resistance of the free cells of a plan's model, and of how many it is known."""
+    rows = Reading.objects.still_telling().filter(
+        measure=Measure.DC_RESISTANCE.value,
+        cell__in=Cell.objects.free(plan.job).filter(lot__cell_model=plan.cell_model),
+    )
+    newest = dict(rows.values_list("cell_id", "value"))
+    return of(Measure.DC_RESISTANCE, fmean(newest.values())) if newest else None, len(newest)

@@ -47,6 +47,7 @@ MOST_LAYERS = 3
 MOST_PEAK_MS = 3_600_000
 LEAST_LEAD_UM2, MOST_LEAD_UM2 = 10_000, 150_000_000
 MOST_LEAD_UM = 10_000_000
+MOST_CUT_UM = 1_000_000_000
 MOST_BREAKING_MA = 200_000_000
 MOST_GROSS_MG = 2_000_000_000
 MOST_SITE_MG = 100_000_000_000
@@ -64,11 +65,20 @@ practice, no source."""
 MOST_SENSOR_OHM = 100_000_000
 """More than a sensor on a pack has; common practice, no source."""
 
+MOST_INSULATION_KOHM, MOST_INSULATION_TEST_MV = 1_000_000_000, 5_000_000
+"""A teraohm, and the highest test voltage of what a shop has; common practice, no source."""
+
 MOST_MONEY, MOST_MINUTES, MOST_YEARS = 100_000_000, 10_000, 50
 """More than anything here costs, takes or lasts, in any currency; common practice, no source."""
 
 COLDEST_MDEGC, HOTTEST_MDEGC = -60_000, 1_000_000
 """What a sensor on a pack reads between the coldest yard and a burning cell; common practice, no source."""
+
+MOST_KOHM = 100_000_000
+"""What an insulation tester reads at the very most, 100 GΩ; common practice, no source."""
+
+MOST_TRIP_US = 60_000_000
+"""A board that takes longer than a minute to trip trips on nothing; common practice, no source."""
 
 WORST_SHARE_PPM, WORST_FIXED_UV = 100_000, 1_000_000
 """A meter off by more than a tenth of its reading or by a volt measures nothing here; common practice, no source."""
@@ -138,6 +148,10 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "board_overcharge_mv": _CELL_VOLTAGE,
         "board_tolerance_mv": Bound.of(Measure.VOLTAGE, most=MOST_TOLERANCE_MV),
         "board_undervoltage_mv": _CELL_VOLTAGE,
+        "board_current_ma": _CURRENT,
+        "insulation_kohm": Bound(kind=Kind.RESISTANCE, unit="kiloohm", typed_unit="MΩ", most=MOST_INSULATION_KOHM),
+        "insulation_test_mv": Bound.of(Measure.VOLTAGE, most=MOST_INSULATION_TEST_MV, above=True),
+        "contact_ohm": Bound(kind=Kind.RESISTANCE, unit="ohm", typed_unit="Ω", most=MOST_SENSOR_OHM),
         "absolute_max_mv": _CELL_VOLTAGE,
         "pulse_current_ma": _CURRENT,
         "pulse_time_ms": Bound(kind=Kind.TIME, unit="ms", typed_unit="s", most=MOST_PEAK_MS, above=True),
@@ -157,6 +171,8 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "fuse_current_ma": _CURRENT,
         "fuse_voltage_mv": _PACK_VOLTAGE,
         "fuse_breaking_ma": Bound.of(Measure.CURRENT, most=MOST_BREAKING_MA, above=True),
+        "board_trip_ma": Bound.of(Measure.CURRENT, most=MOST_BREAKING_MA, above=True),
+        "board_trip_us": Bound(kind=Kind.TIME, unit="us", typed_unit="ms", most=MOST_TRIP_US, above=True),
         "nominal_voltage_mv": _CELL_VOLTAGE,
         "charge_limit_mv": _CELL_VOLTAGE,
         "end_of_discharge_mv": _CELL_VOLTAGE,
@@ -176,7 +192,10 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "group_resistance_uohm": Bound.of(Measure.DC_RESISTANCE, most=MOST[Measure.DC_RESISTANCE], above=True),
         "sensor_ohm": _SENSOR,
         "temperature_mdegc": Bound.of(Measure.TEMPERATURE, most=HOTTEST_MDEGC, least=COLDEST_MDEGC),
-        **dict.fromkeys(("labour_rate", "consumables", "waste_fee", "examination_fee"), _MONEY),
+        **dict.fromkeys(("strip_um", "wire_um"), Bound(kind=Kind.LENGTH, unit="um", typed_unit="m", most=MOST_CUT_UM)),
+        **dict.fromkeys(
+            ("strip_metre", "wire_metre", "labour_rate", "consumables", "waste_fee", "examination_fee"), _MONEY
+        ),
         **dict.fromkeys(("unit_cost", "cell_cost", "conductor_cost", "board_cost", "replacement_price"), _MONEY),
         **dict.fromkeys(("labour_minutes", "test_minutes", "minutes"), _count(MOST_MINUTES)),
         **dict.fromkeys(("life_years", "replacement_years"), _count(MOST_YEARS, above=True)),
@@ -212,6 +231,7 @@ READ: Mapping[Measure, Bound] = MappingProxyType(
         Measure.TEMPERATURE: Bound.of(Measure.TEMPERATURE, most=HOTTEST_MDEGC, least=COLDEST_MDEGC),
         Measure.TORQUE: Bound.of(Measure.TORQUE, most=MOST_TORQUE_MNM),
         Measure.CONTACT_RESISTANCE: Bound.of(Measure.CONTACT_RESISTANCE, most=MOST[Measure.DC_RESISTANCE]),
+        Measure.INSULATION: Bound.of(Measure.INSULATION, most=MOST_KOHM),
     }
 )
 """What is read at a point of a job. Probes may lie the wrong way round; the rules judge what that means."""

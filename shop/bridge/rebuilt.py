@@ -11,7 +11,7 @@ from packs.errors import MissingFact
 from packs.terms import Chemistry, Measure, Stage
 from shop.models import Job, Plan
 
-from . import cells, figures, strips, waste
+from . import cells, figures, spacing, waste
 from .waste import Topic, Where
 
 __all__ = ["Claim", "OnTheMarket", "carried", "on_the_market"]
@@ -22,6 +22,8 @@ CARRIED = ("rebuilt.energy", "rebuilt.says_so", "rebuilt.label", "rebuilt.marks_
 PART_CARRIED = ("rebuilt.energy", "rebuilt.part_says_so", "rebuilt.marks_of_others")
 """Rows on what a pack carries of which only groups were replaced: it is no rebuilt pack, and its marks stay."""
 
+OF_AN_OLD_PACK = frozenset({"rebuilt.says_so", "rebuilt.marks_of_others"})
+"""Of these nothing is told where no old pack was opened: a pack built for stock is new."""
 DUTIES = ("rebuilt.market",)
 """Rows on what else is asked of who places it on the market."""
 
@@ -37,7 +39,7 @@ def carried(plan: Plan, where: Where) -> OnTheMarket:
     return OnTheMarket(
         place=where.place.label,
         on=where.on,
-        carries=_carries(Chemistry(plan.cell_model.chemistry), where),
+        carries=_carries(plan, where),
         bin_asked=rules.needs_bin(where.place, where.on),
         bin_side_um=None if mark is None else (mark.side_cm * _UM_PER_CM).quantize(Decimal("1e3"), ROUND_UP),
         bin_on_packaging=mark is not None and mark.on_packaging,
@@ -52,8 +54,11 @@ def on_the_market(plan: Plan, where: Where) -> OnTheMarket:
     return replace(carried(plan, where), claim=_claim(plan, where), duties=_told(DUTIES, where))
 
 
-def _carries(chemistry: Chemistry, where: Where) -> tuple[str, ...]:
-    return _told((*CARRIED, "rebuilt.chemical_sign") if chemistry is Chemistry.NICD else CARRIED, where)
+def _carries(plan: Plan, where: Where) -> tuple[str, ...]:
+    names = [name for name in CARRIED if Stage.EXAMINE in plan.job.route or name not in OF_AN_OLD_PACK]
+    if plan.cell_model.chemistry == Chemistry.NICD:
+        names.append("rebuilt.chemical_sign")
+    return _told(names, where)
 
 
 def _told(names: Iterable[str], where: Where) -> tuple[str, ...]:
@@ -74,7 +79,7 @@ def _bin(plan: Plan, where: Where) -> rules.BinMark | None:
 def _largest_side_cm2(plan: Plan) -> Decimal | None:
     height = cells.model(plan.cell_model).height
     try:
-        across, down = strips.measured(plan).footprint
+        across, down = spacing.measured(plan).footprint
     except MissingFact:
         return None
     if height is None:

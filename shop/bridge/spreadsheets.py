@@ -20,7 +20,9 @@ Rows = list[tuple[int, list[str]]]
 
 
 def read(data: bytes) -> tuple[str, Rows]:
-    """Return the name of the first visible sheet that holds something, and its rows: number on the sheet and texts.
+    """Return the name of the first visible sheet that holds a table, and its rows: number on the sheet and texts.
+
+    A table has headings in two columns or more, and rows below; a sheet of remarks is passed over where there is one.
 
     Raises
     ------
@@ -29,13 +31,22 @@ def read(data: bytes) -> tuple[str, Rows]:
     """
     _require_small(data)
     values, formulas = _opened(data, values=True), _opened(data, values=False)
+    first: tuple[str, Rows] | None = None
     for sheet in values.worksheets:
         if sheet.sheet_state != "visible":
             continue
         rows = list(_rows(sheet, formulas[sheet.title]))
-        if rows:
+        if _is_table(rows):
             return sheet.title, rows
-    raise ParseError("No sheet of this workbook holds a table.")
+        if rows and first is None:
+            first = sheet.title, rows
+    if first is None:
+        raise ParseError("No sheet of this workbook holds a table.")
+    return first
+
+
+def _is_table(rows: Rows) -> bool:
+    return len(rows) > 1 and sum(1 for text in rows[0][1] if text) > 1
 
 
 def _require_small(data: bytes) -> None:

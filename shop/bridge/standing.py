@@ -21,12 +21,18 @@ FLAT = frozenset({Chemistry.LFP})
 
 @dataclass(frozen=True)
 class StandingGroup:
-    """One group that stays: its rest voltage [mV] as found and as measured before joining, its capacity [mAh]."""
+    """One group that stays: its rest voltage [mV] as found, before cutting and before joining, its capacity [mAh]."""
 
     number: int
     found_mv: Decimal | None
     rest_mv: Decimal | None
     capacity_mah: Decimal | None
+    cut_mv: Decimal | None = None
+
+    @property
+    def last_mv(self) -> Decimal | None:
+        """What it rested at when it was last read [mV]."""
+        return next((mv for mv in (self.rest_mv, self.cut_mv, self.found_mv) if mv is not None), None)
 
 
 @dataclass(frozen=True)
@@ -78,10 +84,13 @@ def groups(plan: Plan) -> tuple[StandingGroup, ...]:
     """Return the groups of a plan that stay, from the negative end; none of a pack that is rebuilt."""
     if not plan.standing_groups:
         return ()
-    found, rest = (figures.of_points(plan.job, stage, Measure.REST_VOLTAGE) for stage in (Stage.EXAMINE, Stage.MEASURE))
+    found, cut, rest = (
+        figures.of_points(plan.job, stage, Measure.REST_VOLTAGE)
+        for stage in (Stage.EXAMINE, Stage.DISMANTLE, Stage.MEASURE)
+    )
     capacities = figures.of_points(plan.job, Stage.TARGET, Measure.CAPACITY)
     return tuple(
-        StandingGroup(number, found.get(point), rest.get(point), capacities.get(point))
+        StandingGroup(number, found.get(point), rest.get(point), capacities.get(point), cut.get(point))
         for number, point in ((number, point_of(number)) for number in plan.standing_groups)
     )
 

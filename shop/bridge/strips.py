@@ -3,15 +3,10 @@
 from collections import Counter
 from dataclasses import dataclass
 
-from packs.conductors.plan import HOLDER_WALL, TAB
-from packs.errors import MissingFact
 from packs.layout import (
     CutList,
-    Geometry,
     WorkStep,
     cut_list,
-    geometry,
-    holder_spacing,
     order_of_work,
     smallest_clearance,
 )
@@ -20,8 +15,8 @@ from packs.terms import Face, Measure, StripMaterial
 from packs.units import Quantity, of, ureg
 from shop.models import Plan
 
-from . import cells, layouts
-from .conductors import strip_section
+from .conductors import strip_section, tab_length
+from .spacing import measured
 
 SMALLEST_CLEARANCE = ureg.Quantity(0.0, "millimeter")
 
@@ -36,7 +31,7 @@ class Cutting:
     clearance: Quantity | None
     width: Quantity
     thickness: Quantity
-    tab: Quantity = TAB
+    tab: Quantity
 
     @property
     def touches(self) -> bool:
@@ -73,7 +68,8 @@ def cutting(plan: Plan) -> Cutting:
     section, layers = strip_section(plan), plan.strip_layers or 1
     placed = measured(plan)
     density = metal(StripMaterial(plan.strip_material)).density
-    listed: CutList = cut_list(placed, section, density, tab=TAB, groups=plan.replaced)
+    tab = tab_length(plan)
+    listed: CutList = cut_list(placed, section, density, tab=tab, groups=plan.replaced)
     return Cutting(
         pieces=tuple((cut.length, cut.count * layers, cut.tabs * layers) for cut in listed.cuts),
         total_length=listed.total_length * layers,
@@ -81,6 +77,7 @@ def cutting(plan: Plan) -> Cutting:
         clearance=smallest_clearance(placed, section),
         width=section.width,
         thickness=section.thickness,
+        tab=tab,
     )
 
 
@@ -97,7 +94,7 @@ def laying(plan: Plan) -> tuple[Laid, ...]:
     """
     if plan.replaced or cutting(plan).touches:
         return ()
-    steps = order_of_work(measured(plan), strip_section(plan), tab=TAB)
+    steps = order_of_work(measured(plan), strip_section(plan), tab=tab_length(plan))
     full = of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv)
     return tuple(_laid(step, full * step.groups_in_reach, plan.strip_layers or 1) for step in steps)
 
@@ -114,17 +111,3 @@ def _laid(step: WorkStep, in_reach: Quantity, layers: int) -> Laid:
         keep_covered=step.keep_covered,
         in_reach=in_reach,
     )
-
-
-def measured(plan: Plan) -> Geometry:
-    """Return the cells of a plan in their places, in millimetres.
-
-    Raises
-    ------
-    MissingFact
-        The cells' spacing is not known.
-    """
-    diameter = cells.model(plan.cell_model).diameter
-    if plan.cell_model.cell_format != "round" or diameter is None:
-        raise MissingFact("How far the cells lie apart is not known: only round cells with a diameter are reckoned.")
-    return geometry(layouts.of_plan(plan), holder_spacing(diameter, HOLDER_WALL))

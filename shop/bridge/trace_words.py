@@ -102,7 +102,7 @@ def _capacities(figures: Figures, locale: str) -> Iterator[FigureLine]:
             ("from full at", test.charged_to),
             ("down to", test.cut_off),
             ("with", test.current),
-            ("in an hour", _share(test.rate, locale)),
+            ("at", None if test.rate is None else show(ureg.Quantity(test.rate, "1/hour"), Kind.C_RATE, locale=locale)),
             ("cell at", test.temperature),
         )
         yield FigureLine("capacity", test.step, test.capacity, at)

@@ -1,10 +1,13 @@
 """Tester files of a cell: read with what is known of its model; figures as the numbers a reading stores."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from decimal import Decimal
 from io import BytesIO
 from typing import Any
+
+from django.utils import timezone
 
 from packs import traces
 from packs.terms import Measure
@@ -21,6 +24,7 @@ from packs.traces import (
     TraceRefused,
 )
 from packs.traces.raw import FileKind
+from packs.traces.sign import Flow
 from packs.units import Quantity, of, show, to, ureg
 from shop.models import CellModel
 
@@ -29,6 +33,10 @@ SHORTEST_REST_S = 600.0
 HALF_CHARGED = 0.5
 PULSE_S = 10.0
 MOST_WORDS = 120
+EMPTY = (
+    "This is the voltage of the cell as the discharge left it. Tick it only where the cell lies like that now: it takes "
+    "the place of the voltage it is stored at."
+)
 
 LARGEST_UNPACKED = 512 * 1024**2
 """A file that unpacks to more is taken for a trap: a shop's longest tests pack into a tenth of this."""
@@ -41,6 +49,8 @@ class Understood:
     trace: Trace
     figures: Figures
     offers: tuple["Offer", ...]
+    ended: datetime | None = None
+    """When the test ended by the clock of its tester; None where the file does not say."""
 
     def remarks(self) -> list[dict[str, Any]]:
         """Everything found in the file, for storing."""
@@ -59,12 +69,16 @@ class Understood:
 
 @dataclass(frozen=True)
 class Offer:
-    """A reading that a tester file offers: measure, stored value, how it was taken."""
+    """A reading that a tester file offers: measure, stored value, how it was taken.
+
+    ``doubt`` says why it may not be what the book should hold: then nobody takes it without ticking it.
+    """
 
     measure: Measure
     value: Decimal
     method: str
     conditions: str
+    doubt: str = ""
 
 
 def understand(content: bytes, model: CellModel, layout: Mapping[str, Any] | None) -> Understood:
@@ -78,12 +92,33 @@ def understand(content: bytes, model: CellModel, layout: Mapping[str, Any] | Non
     stated = None if layout is None else ColumnLayout.from_facts(dict(layout))
     trace = traces.read(content, stated, largest=LARGEST_UNPACKED)
     figures = traces.figures(trace, expected(model))
-    return Understood(trace, figures, tuple(_offers(figures)))
+    return Understood(trace, figures, tuple(_offers(figures)), _ended(content, trace))
+
+
+def _ended(content: bytes, trace: Trace) -> datetime | None:
+    above = glance(content, trace.layout).lines[: trace.layout.lines_before] if trace.layout.lines_before else ()
+    begun = traces.begun(trace, above)
+    if begun is None:
+        return None
+    ended = begun + timedelta(seconds=float(trace.time[-1] - trace.time[0]))
+    return timezone.make_aware(ended) if timezone.is_naive(ended) else ended
 
 
 def proposal(content: bytes) -> Proposal:
     """Propose how a file is to be read."""
     return traces.propose(content, largest=LARGEST_UNPACKED)
+
+
+def recognised(content: bytes, layouts: Sequence[Mapping[str, Any]]) -> tuple[int, dict[str, Any]] | None:
+    """Return which stored layout has the headings of a file, and the layout as it fits this file."""
+    stated = [ColumnLayout.from_facts(dict(facts)) for facts in layouts]
+    found = traces.recognised(content, stated, largest=LARGEST_UNPACKED)
+    return None if found is None else (found[0], found[1].facts())
+
+
+def of_the_file(code: str) -> bool:
+    """Tell whether a refusal is a fault of the very file, whatever layout it is read by."""
+    return code in {problem.value for problem in traces.OF_THE_FILE}
 
 
 def first_guess(content: bytes) -> ColumnLayout:
@@ -114,9 +149,9 @@ def _offers(figures: Figures) -> Iterator[Offer]:
 def _capacity(figures: Figures) -> Iterator[Offer]:
     """The last discharge that measures capacity."""
     for test in figures.capacity_tests[-1:]:
-        rate = "" if test.rate is None else f" ({test.rate:.2f} of rated capacity per hour)"
-        method = f"discharge from {show(test.charged_to)} to {show(test.cut_off)}"
-        words = (f"{show(test.current)}{rate}", _at(test.temperature))
+        rate = "" if test.rate is None else f" ({test.rate:.2g} C)"
+        method = f"discharge from {_plain(test.charged_to)} to {_plain(test.cut_off)}"
+        words = (f"{_plain(test.current)}{rate}", _at(test.temperature))
         yield _offer(Measure.CAPACITY, test.capacity, method, *words)
         yield _offer(Measure.ENERGY, test.energy, method, *words)
 
@@ -129,7 +164,7 @@ def _resistance(figures: Figures) -> Iterator[Offer]:
     for pulse in [chosen] if chosen else pulses[-1:]:
         soc = "charge not known" if pulse.soc is None else f"{pulse.soc:.0%} charged"
         words = (
-            str(show(ureg.Quantity(-pulse.current.to("A").magnitude, "A"))),
+            _plain(ureg.Quantity(-pulse.current.to("A").magnitude, "A")),
             soc,
             f"after {pulse.rest_seconds:.0f} s rest",
             _at(pulse.temperature),
@@ -142,7 +177,9 @@ def _resistance(figures: Figures) -> Iterator[Offer]:
 def _rest(figures: Figures) -> Iterator[Offer]:
     for rest in [each for each in figures.rest_voltages if each.rest_seconds >= SHORTEST_REST_S][-1:]:
         hours = f"after {rest.rest_seconds / 3600:.1f} h rest"
-        yield _offer(Measure.REST_VOLTAGE, rest.voltage, "end of a rest", hours, _at(rest.temperature))
+        after = f", after {rest.after.value}" if rest.after else ""
+        offer = _offer(Measure.REST_VOLTAGE, rest.voltage, f"end of a rest{after}", hours, _at(rest.temperature))
+        yield replace(offer, doubt=EMPTY if rest.after is Flow.DISCHARGE else "")
     for fall in figures.self_discharges[-1:]:
         spread = f"± {1000 * fall.uncertainty.to('V/day').magnitude:.1f} mV/day"
         hours = f"{fall.from_seconds / 3600:.0f} to {fall.to_seconds / 3600:.0f} h of a rest"
@@ -150,8 +187,13 @@ def _rest(figures: Figures) -> Iterator[Offer]:
         yield _offer(Measure.SELF_DISCHARGE, fell, "slope of the rest voltage", hours, spread)
 
 
+def _plain(quantity: Quantity) -> str:
+    """A quantity as it stands in the book, the same whatever the shop writes on its pages."""
+    return str(show(quantity, locale="en"))
+
+
 def _at(temperature: Quantity | None) -> str:
-    return "temperature not known" if temperature is None else f"at {show(temperature)}"
+    return "temperature not known" if temperature is None else f"at {_plain(temperature)}"
 
 
 def _offer(measure: Measure, quantity: Quantity, method: str, *conditions: str) -> Offer:
@@ -164,5 +206,6 @@ TEXT = FileKind.TEXT
 
 __all__ = [
     "TEXT", "Column", "ColumnLayout", "CurrentSign", "Glance", "Offer", "Proposal", "Role", "TraceRefused", "Understood",
-    "expected", "first_guess", "glance", "guessed_columns", "proposal", "understand", "units_of",
+    "expected", "first_guess", "glance", "guessed_columns", "of_the_file", "proposal", "recognised", "understand",
+    "units_of",
 ]  # fmt: skip

@@ -19,6 +19,8 @@ from shop.models import Cell, Container, Item, ItemKind, Job, PackAsFound, Works
 __all__ = ["Facts", "Jurisdiction", "Margin", "Row", "Size", "Thing", "Topic", "Weighed", "Where"]
 
 Thing = Cell | Item
+RECALLED = "\N{DAGGER}"
+"""Behind a sentence that is only recalled; the end of the paper or list says what it means."""
 MG_PER_KG = 1_000_000
 
 
@@ -191,8 +193,8 @@ def _with_limit(text: str, limit: str) -> str:
 
 
 def told(row: Row, said: str) -> str:
-    """Return what is said of a row, and where it is only recalled that it is."""
-    return f"{said} ({row.grade}: confirm it.)" if row.confirm else said
+    """Return what is said of a row; what is only recalled carries a mark that the end of the paper or list explains."""
+    return f"{said}\N{NO-BREAK SPACE}{RECALLED}" if row.confirm else said
 
 
 def needs_approved_packaging(things: Iterable[Thing], condition: Condition, where: Where) -> bool:

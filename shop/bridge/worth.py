@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_UP, Decimal
 
 from packs import worth
 from packs.terms import RemovedWay, Risk
@@ -11,6 +11,8 @@ from shop.models import CellModel, Prices
 from shop.models.quotes import WHAT_STAYS
 
 PERCENT = Decimal(100)
+CENTIMETRE = Decimal("0.01")
+OTHER_CONDUCTORS = "Bars, leads and connectors"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,6 +30,8 @@ class Offer:
     test_minutes: int
     life_years: Decimal
     removed: RemovedWay
+    strip_um: int = 0
+    wire_um: int = 0
     conductor_cost: Decimal = Decimal(0)
     board_cost: Decimal = Decimal(0)
     replacement_price: Decimal | None = None
@@ -74,8 +78,18 @@ def work_out(offer: Offer, prices: Prices, *, currency: str, locale: str = "en")
 
 def _parts(offer: Offer, prices: Prices) -> list[worth.Item]:
     cells = worth.Item(f"Cells {offer.cell_model.name}", offer.cells, offer.cell_cost)
-    rest = [("Strip and wire", offer.conductor_cost), ("Board", offer.board_cost), ("Consumables", prices.consumables)]
-    return [cells, *(worth.Item(label, 1, cost) for label, cost in rest if cost)]
+    cut = [("Strip", offer.strip_um, prices.strip_metre), ("Wire", offer.wire_um, prices.wire_metre)]
+    rest = [(OTHER_CONDUCTORS, offer.conductor_cost), ("Board", offer.board_cost), ("Consumables", prices.consumables)]
+    return [
+        cells,
+        *(worth.Item(label, metres(length), each, "m") for label, length, each in cut if length and each),
+        *(worth.Item(label, 1, cost) for label, cost in rest if cost),
+    ]
+
+
+def metres(length_um: int) -> Decimal:
+    """Return a length as it is sold: metres, the last centimetre begun is paid."""
+    return (Decimal(length_um) / 1_000_000).quantize(CENTIMETRE, ROUND_UP)
 
 
 def _work(offer: Offer) -> list[worth.Work]:

@@ -14,24 +14,30 @@ from packs.terms import (
     Measure,
     Owner,
     Peeled,
+    RemovedWay,
     Specimen,
     Stage,
     StripMaterial,
 )
 from shop.bridge import figures, matching, rules
+from shop.bridge.worth import Offer
+from shop.demo import notes
 from shop.demo.counter import Visit
 from shop.models import Cell, CellModel, Container, Job, Plan, User
 from shop.operations import (
     closeout,
     containers,
+    details,
     disposal,
     documents,
     examination,
     health,
     joints,
     opening_pack,
+    pack_notes,
     planning,
     proving,
+    quoting,
     rebuild,
     welding,
 )
@@ -52,6 +58,25 @@ class Bench:
             self.at += timedelta(hours=1)
             self._do(job, visit)
             job.refresh_from_db()
+        if visit.quoted:
+            quoting.issue_quote(job=job, offer=self._offer(visit), by=self.technician, now=self.at)
+
+    def _offer(self, visit: Visit) -> Offer:
+        return Offer(
+            cell_model=CellModel.objects.get(name=visit.cells),
+            series=visit.series,
+            parallel=visit.parallel,
+            cell_cost=Decimal("3.10"),
+            labour_minutes=80,
+            test_minutes=25,
+            life_years=Decimal(4),
+            removed=RemovedWay.TAKEN_OVER,
+            strip_um=640_000,
+            replacement_price=Decimal(189),
+            replacement_years=Decimal(4),
+            limits_of_use="at most 20 A, not below 0 °C",
+            board_unknown=True,
+        )
 
     def _do(self, job: Job, visit: Visit) -> None:
         ways: dict[Stage, Callable[[Job, Visit], object]] = {
@@ -87,6 +112,11 @@ class Bench:
             by=self.technician,
             now=self.at,
         )
+        details.describe(job=job, details=notes.SEEN, by=self.technician, now=self.at)
+        if learnt := notes.LEARNT.get(visit.device):
+            model = CellModel.objects.get(name=visit.cells)
+            known = {**learnt, "series": visit.series, "parallel": visit.parallel, "cell_model": model}
+            pack_notes.write_notes(job=job, learnt=pack_notes.Learnt(**known), by=self.technician, now=self.at)
 
     def _test(self, job: Job, visit: Visit) -> None:
         rated = CellModel.objects.get(name=visit.cells).rated_capacity_mah * visit.parallel
@@ -178,7 +208,7 @@ class Bench:
         proving.close_housing(job=job, confirmed=confirmed, by=self.technician, now=self.at)
 
     def _first_charge(self, job: Job, visit: Visit) -> None:
-        looks = ((10, 3720, 1250, 22_500), (60, 3950, 1250, 26_000), (150, 4170, 300, 24_500))
+        looks = ((0, 3650, 1250, 22_500), (60, 3950, 1250, 26_000), (110, 4120, 700, 25_500), (150, 4170, 300, 24_500))
         proving.first_charge(
             job=job,
             supervised_by=self.technician.first_name,
@@ -192,6 +222,7 @@ class Bench:
                 )
                 for minutes, mv, ma, mdegc in looks
             ],
+            mid_groups_mv=[Decimal(3948 + n % 3) for n in range(visit.series)],
             groups_mv=[Decimal(4170 + n % 2) for n in range(visit.series)],
             by=self.technician,
             now=self.at,
@@ -208,8 +239,17 @@ class Bench:
             conditions="0.2 C down to 3.0 V per cell, 22 °C",
             confirmed=dict.fromkeys(rules.final_questions(self._plan(job)), True),
             hold=rules.RestHold(hours=Decimal(24), groups_mv=[mv - 2 for mv in groups]),
+            load=self._loaded(job, sum(groups, Decimal()) + 4),
             by=self.technician,
             now=self.at,
+        )
+
+    def _loaded(self, job: Job, rest_mv: Decimal) -> rules.UnderLoad:
+        """Five amperes; leads and board add a fifth to what the cells have."""
+        forecast = rules.resistance_forecast(self._plan(job))
+        fall = Decimal(0) if forecast is None else Decimal(round(forecast.m_as("milliohm") * 5 * 1.2))
+        return rules.UnderLoad(
+            current_ma=Decimal(5000), pack_mv=rest_mv - fall, joint_mv=Decimal("0.9"), hottest_mdegc=Decimal(31_500)
         )
 
     def _clear_bench(self, job: Job, visit: Visit) -> None:
@@ -237,6 +277,8 @@ class Bench:
     def _hand_over(self, job: Job, visit: Visit) -> None:
         for kind in (DocumentKind.TEST_REPORT, DocumentKind.DISPOSAL_NOTE, DocumentKind.HAND_OVER):
             documents.issue(job=job, kind=kind, by=self.technician, now=self.at)
+        if minutes := notes.MINUTES.get(visit.device):
+            pack_notes.note_time(job=job, minutes=minutes, by=self.technician, now=self.at)
         closeout.hand_over(job=job, received_by=visit.customer, by=self.technician, now=self.at)
 
     def _container(self, condition: Condition) -> Container:

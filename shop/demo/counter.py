@@ -26,6 +26,7 @@ class Visit:
     removed_owner: Owner = Owner.SHOP
     kind: JobKind = JobKind.REBUILD
     chemistry: Chemistry = Chemistry.UNKNOWN
+    quoted: bool = False
 
 
 VISITS = (
@@ -83,6 +84,17 @@ VISITS = (
         complaint="Goes dim after ten minutes.",
         until=Stage.FINAL_TEST,
         series=3,
+    ),
+    Visit(
+        day=15,
+        customer="Nora Vale",
+        device="Bramble trimmer T-18",
+        device_class=DeviceClass.TOOL,
+        complaint="Stops under load; is a rebuild worth it?",
+        until=Stage.TARGET,
+        series=5,
+        parallel=1,
+        quoted=True,
     ),
     Visit(
         day=19,

@@ -1,6 +1,7 @@
 """What happened in the demo shop, done through the same operations that the pages use."""
 
 from datetime import datetime, timedelta
+from decimal import Decimal
 
 from django.db import transaction
 from django.utils import timezone
@@ -9,7 +10,18 @@ from packs.terms import JobKind
 from shop.demo import counter, people, stockroom
 from shop.demo.bench import Bench
 from shop.models import Job, User
-from shop.operations import for_stock, workshop
+from shop.operations import for_stock, quoting, workshop
+
+PRICES = {
+    "labour_rate": Decimal(68),
+    "margin_percent": Decimal(18),
+    "tax_percent": Decimal(20),
+    "consumables": Decimal("2.40"),
+    "strip_metre": Decimal("1.90"),
+    "wire_metre": Decimal("2.60"),
+    "waste_fee": Decimal(4),
+    "examination_fee": Decimal(25),
+}
 
 DAYS = 20
 """How long before today the demo shop opened."""
@@ -50,3 +62,4 @@ def _open(at: datetime) -> None:
         now=at,
     )
     people.hire(settings.by)
+    quoting.change_prices(by=settings.by, now=at, **PRICES)

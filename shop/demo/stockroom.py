@@ -22,11 +22,12 @@ class DemoLot:
     capacity_spread: float
     resistance_uohm: float
     rest_voltage_mv: float
+    unit_cost: Decimal
 
 
 LOTS = (
-    DemoLot("B2611", "LH-18 2600", 72, "Brook Cell Trading", 2585, 0.008, 21_400, 3612),
-    DemoLot("B2612", "LH-21 4800", 48, "Brook Cell Trading", 4790, 0.007, 15_200, 3605),
+    DemoLot("B2611", "LH-18 2600", 72, "Brook Cell Trading", 2585, 0.008, 21_400, 3612, Decimal("3.10")),
+    DemoLot("B2612", "LH-21 4800", 48, "Brook Cell Trading", 4790, 0.007, 15_200, 3605, Decimal("4.90")),
 )
 
 NEW_UOHM = {"LH-18 2600": 20_000, "LH-21 4800": 14_000}
@@ -101,6 +102,7 @@ def _bring_in(lot: DemoLot, model: CellModel, by: User, at: datetime) -> None:
         cell_model=model,
         origin=LotOrigin.BOUGHT,
         supplier=lot.supplier,
+        unit_cost=lot.unit_cost,
         received_on=(at - timedelta(days=1)).date(),
         by=by,
         now=at,

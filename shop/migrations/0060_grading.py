@@ -14,7 +14,7 @@ def hold(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0029_tasks'),
+        ('shop', '0034_tasks'),
     ]
 
     operations = [

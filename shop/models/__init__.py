@@ -4,6 +4,7 @@ from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
 from .conditions import ConditionChange
+from .details import PackDetails
 from .documents import IssuedDocument, NumberSeries
 from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
@@ -13,9 +14,10 @@ from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
+from .photographs import Photograph, PhotographWithdrawal
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState, cells_due_out
 from .quotes import Prices, Quote
-from .readings import Instrument, Reading
+from .readings import Instrument, Reading, ReadingWithdrawal
 from .stock import Cell, CellModel, CellQuerySet, Lot
 from .tasks import Task
 from .traces import FileLayout, TraceFile
@@ -57,10 +59,13 @@ __all__ = [
     "NewCell",
     "NumberSeries",
     "PackAsFound",
+    "PackDetails",
     "PackNotes",
     "PackTime",
     "Paper",
     "PeelSample",
+    "Photograph",
+    "PhotographWithdrawal",
     "Plan",
     "PlanPosition",
     "PlanState",
@@ -68,6 +73,7 @@ __all__ = [
     "ProbeReading",
     "Quote",
     "Reading",
+    "ReadingWithdrawal",
     "RoleHolding",
     "ShopLimit",
     "Step",

@@ -11,7 +11,10 @@ from .readings import Instrument
 
 
 class FaultSearch(models.Model):
-    """The pack of a job as far as it is known before anything is measured; what is empty has a default."""
+    """The pack of a job as far as it is known before anything is measured; what is empty has a default.
+
+    ``search`` counts the searches: after something was repaired another one begins, ``repaired`` says what it was.
+    """
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="fault_search")
     series = models.PositiveSmallIntegerField("groups in series")
@@ -25,6 +28,8 @@ class FaultSearch(models.Model):
     temperature_mdegc = models.IntegerField("temperature of the cells", null=True, blank=True)
     tap_plug = models.BooleanField("groups on a plug", default=False)
     examined_as = term_field(GroupsReadAs, default=GroupsReadAs.UNUSED.value)
+    search = models.PositiveSmallIntegerField("number of the search", default=1)
+    repaired = models.CharField("what was repaired before it", max_length=200, blank=True)
     stated_at = models.DateTimeField()
     stated_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
@@ -44,8 +49,15 @@ class ProbeReadingQuerySet(models.QuerySet["ProbeReading"]):
     """The words in which they are asked for."""
 
     def standing(self) -> "ProbeReadingQuerySet":
-        """Readings that were not taken back, in the order they were taken."""
-        return self.filter(taken_back=False, corrected_by__isnull=True)
+        """Readings of the last search that were not taken back, in the order they were taken."""
+        last = models.F("job__fault_search__search")
+        return self.filter(taken_back=False, corrected_by__isnull=True, search=last)
+
+    def of_earlier_searches(self) -> "ProbeReadingQuerySet":
+        """Readings from before something was repaired: they stay in the book and say nothing of the pack any more."""
+        return self.filter(
+            taken_back=False, corrected_by__isnull=True, search__lt=models.F("job__fault_search__search")
+        )
 
 
 class ProbeReading(AppendOnly):
@@ -54,6 +66,7 @@ class ProbeReading(AppendOnly):
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="probes")
     low_point = models.CharField("negative probe", max_length=40)
     high_point = models.CharField("positive probe", max_length=40)
+    search = models.PositiveSmallIntegerField("number of the search", default=1)
     circumstance = term_field(Circumstance)
     value_mv = models.DecimalField(max_digits=14, decimal_places=3, null=True, blank=True)
     value_ohm = models.DecimalField(max_digits=14, decimal_places=3, null=True, blank=True)

@@ -3,7 +3,18 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import CellEnd, ChargerRead, Chemistry, JointMethod, Packing, Protects, StripMaterial, Term, Unpowered
+from packs.terms import (
+    CellEnd,
+    ChargerRead,
+    Chemistry,
+    JointMethod,
+    Packing,
+    Port,
+    Protects,
+    StripMaterial,
+    Term,
+    Unpowered,
+)
 
 from .base import one_of, term_field
 from .jobs import Job
@@ -28,12 +39,17 @@ class JointState(Term):
 
 
 class PackAsFound(models.Model):
-    """What the technician saw of the pack. ``joint_method`` is empty where it was not opened, since it is only tested."""
+    """What the technician saw of the pack. ``joint_method`` is empty where it was not opened, since it is only tested.
+
+    ``counts`` is empty where every group has ``parallel`` cells; where they differ, ``parallel`` is the smallest of
+    them, since the pack holds no more than that group.
+    """
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="as_found")
     cell_model = models.ForeignKey(CellModel, on_delete=models.PROTECT, related_name="+")
     series = models.PositiveSmallIntegerField()
     parallel = models.PositiveSmallIntegerField()
+    counts = models.JSONField("cells of each group, where they differ", default=list, blank=True)
     joint_method = term_field(JointMethod, blank=True, default="")
     housing = models.CharField("how the case is shut", max_length=160, blank=True)
     board = models.CharField("board and sensors", max_length=200, blank=True)
@@ -61,10 +77,22 @@ class PackAsFound(models.Model):
     @property
     def cell_count(self) -> int:
         """How many cells the pack holds."""
-        return self.series * self.parallel
+        return sum(self.counts) or self.series * self.parallel
+
+    @property
+    def fullest(self) -> int:
+        """How many cells its largest group has: so many were meant to be in each."""
+        return max(self.counts, default=self.parallel)
+
+    @property
+    def arrangement(self) -> str:
+        """The arrangement as the trade writes it, with the cells of each group where they differ."""
+        if not self.counts:
+            return f"{self.series}s{self.parallel}p"
+        return f"{self.series}s, {' + '.join(map(str, self.counts))} cells"
 
     def __str__(self) -> str:
-        return f"{self.job.code} as found {self.series}s{self.parallel}p"
+        return f"{self.job.code} as found {self.arrangement}"
 
 
 class Plan(models.Model):
@@ -90,6 +118,7 @@ class Plan(models.Model):
     board_tolerance_mv = models.PositiveIntegerField("tolerance of that trip", null=True, blank=True)
     board_undervoltage_mv = models.PositiveIntegerField("undervoltage trip", null=True, blank=True)
     outlet_voltage_mv = models.PositiveIntegerField(null=True, blank=True)
+    outlet_port = term_field(Port, blank=True)
     dropout_mv = models.PositiveIntegerField(null=True, blank=True)
     peak_current_ma = models.PositiveIntegerField("peak current", null=True, blank=True)
     peak_time_ms = models.PositiveIntegerField("how long the peak lasts", null=True, blank=True)
@@ -99,6 +128,10 @@ class Plan(models.Model):
     fuse_current_ma = models.PositiveIntegerField("rated current of the fuse", null=True, blank=True)
     fuse_voltage_mv = models.PositiveIntegerField("direct voltage of the fuse", null=True, blank=True)
     fuse_breaking_ma = models.PositiveIntegerField("breaking capacity of the fuse", null=True, blank=True)
+    fuse_melting = models.JSONField("shortest melting of the fuse, mA and µs", default=list, blank=True)
+    fuse_clearing = models.JSONField("longest clearing of the fuse, mA and µs", default=list, blank=True)
+    board_trip_ma = models.PositiveIntegerField("overcurrent trip of the board", null=True, blank=True)
+    board_trip_us = models.PositiveIntegerField("how long that trip takes", null=True, blank=True)
     replaced = models.JSONField("groups that are replaced; none named where all are", default=list, blank=True)
     findings = models.JSONField(default=list, blank=True)
     stated_at = models.DateTimeField()
@@ -145,6 +178,11 @@ class Plan(models.Model):
     def cell_count(self) -> int:
         """How many cells the pack takes."""
         return self.series * self.parallel
+
+    @property
+    def conductor(self) -> str:
+        """What the bench calls the metal that joins the cells: strip or bar; a strip while that is not said."""
+        return JointMethod(self.joint_method or JointMethod.SPOT_WELD).conductor
 
     @property
     def open_groups(self) -> tuple[int, ...]:

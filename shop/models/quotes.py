@@ -33,6 +33,8 @@ class Prices(AppendOnly):
         "tax", max_digits=5, decimal_places=2, validators=[MinValueValidator(0), MaxValueValidator(100)]
     )
     consumables = _money("consumables, a pack", default=0)
+    strip_metre = _money("strip, a metre", default=0)
+    wire_metre = _money("wire, a metre", default=0)
     waste_fee = _money("waste fee", default=0)
     examination_fee = _money("examination fee on decline", default=0)
     valid_days = models.PositiveSmallIntegerField(

@@ -41,14 +41,14 @@ class ReadingQuerySet(models.QuerySet["Reading"]):
     """The words in which readings are asked for."""
 
     def standing(self) -> "ReadingQuerySet":
-        """Readings that count, oldest first: none corrects them, and their step was not tried again since."""
+        """Readings that count, oldest first: none corrects them, none was withdrawn, their step was not tried again."""
         later = Step.objects.filter(
             job=models.OuterRef("step__job"),
             stage=models.OuterRef("step__stage"),
             number__gt=models.OuterRef("step__number"),
         )
         counting = self.filter(models.Q(step__isnull=True) | ~models.Exists(later))
-        return counting.filter(corrected_by__isnull=True).order_by("measured_at", "pk")
+        return counting.filter(corrected_by__isnull=True, withdrawal__isnull=True).order_by("measured_at", "pk")
 
     def still_telling(self) -> "ReadingQuerySet":
         """Standing readings, without those of a cell from before it came back, to stock or from a customer.
@@ -84,6 +84,14 @@ class Reading(AppendOnly):
     written_at = models.DateTimeField("when a correction was written", null=True, blank=True)
     entered_at = models.DateTimeField("entered later, from paper", null=True, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    tester = models.ForeignKey(
+        "shop.TesterToken",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="readings",
+        verbose_name="tester that posted it by its key",
+    )
     corrects = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
@@ -115,3 +123,20 @@ class Reading(AppendOnly):
 
     def __str__(self) -> str:
         return f"{self.cell or self.job} {self.point} {self.measure} {self.value}"
+
+
+class ReadingWithdrawal(AppendOnly):
+    """A reading that is none of its cell's: it stays in the book and counts no more, and the one before it counts."""
+
+    reading = models.OneToOneField(Reading, on_delete=models.PROTECT, related_name="withdrawal")
+    reason = models.CharField(max_length=200)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+        verbose_name = "withdrawals of readings"
+        constraints = [models.CheckConstraint(condition=~models.Q(reason=""), name="reading_withdrawal_has_a_reason")]
+
+    def __str__(self) -> str:
+        return f"withdrawal of {self.reading}"

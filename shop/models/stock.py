@@ -3,7 +3,7 @@
 from django.core.validators import MinValueValidator
 from django.db import models
 
-from packs.terms import CellFormat, Chemistry, Compression, Condition, LotOrigin, Owner, Place, Terminals
+from packs.terms import CellFormat, Chemistry, Compression, Condition, JobKind, LotOrigin, Owner, Place, Terminals
 
 from .base import container_named_where_due, one_of, term_field
 from .jobs import Job
@@ -123,14 +123,17 @@ class CellQuerySet(models.QuerySet["Cell"]):
         exact = [cell for cell in found if cell.code == code.strip()]
         return (exact or found)[0] if exact or len(found) == 1 else None
 
-    def in_stock(self) -> "CellQuerySet":
-        """Whole cells that stand in the shop's own stock."""
-        whole = self.filter(condition=Condition.INTACT.value)
-        return whole.filter(place=Place.STOCK.value, lot__owner=Owner.SHOP.value)
+    def in_stock(self, job: Job | None = None) -> "CellQuerySet":
+        """Whole cells that stand in the shop's own stock; for a job also those that its own customer brought."""
+        whole = self.filter(condition=Condition.INTACT.value, place=Place.STOCK.value)
+        may = models.Q(lot__owner=Owner.SHOP.value)
+        if job is not None and job.kind != JobKind.FOR_STOCK:
+            may |= models.Q(lot__owner=Owner.CUSTOMER.value, lot__customer=job.device.customer_id)
+        return whole.filter(may)
 
-    def free(self) -> "CellQuerySet":
-        """Whole cells in stock that no open plan holds, of lots that are not held as suspect."""
-        return self.in_stock().filter(lot__held_why="").exclude(positions__open=True)
+    def free(self, job: Job | None = None) -> "CellQuerySet":
+        """Whole cells in stock of lots that are not held, that no open plan holds; for a job also those that its own customer brought."""
+        return self.in_stock(job).filter(lot__held_why="").exclude(positions__open=True)
 
     def removed_from_pack_of(self, job: Job) -> "CellQuerySet":
         """Cells that left the old pack of a job: new to the book, or known since they were placed here before."""

@@ -27,12 +27,13 @@ class TraceFile(AppendOnly):
     """One tester file of one cell. Its bytes and its series lie in the shop's data folder under its SHA-256.
 
     ``layout`` is the layout as it was used, ``remarks`` what was found and repaired; neither changes, so that every
-    reading taken from the file keeps its repairs.
+    reading taken from the file keeps its repairs. A file that was kept for the wrong cell is put to the right one by a
+    row of its own, which names the old one and says why.
     """
 
     cell = models.ForeignKey(Cell, on_delete=models.PROTECT, related_name="traces")
     name = models.CharField("file name", max_length=200)
-    sha256 = models.CharField(max_length=64, unique=True)
+    sha256 = models.CharField(max_length=64)
     size = models.PositiveBigIntegerField()
     rows = models.PositiveIntegerField()
     layout_name = models.CharField(max_length=80)
@@ -40,10 +41,20 @@ class TraceFile(AppendOnly):
     remarks = models.JSONField()
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    moved_from = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="moved_to")
+    reason = models.CharField("why it was put to another cell", max_length=200, blank=True)
 
     class Meta:
         ordering = ["-at", "-pk"]
         verbose_name = "tester file"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["sha256"], condition=models.Q(moved_from__isnull=True), name="a_tester_file_comes_in_once"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(moved_from__isnull=True) | ~models.Q(reason=""), name="moved_file_has_a_reason"
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name

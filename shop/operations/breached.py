@@ -64,7 +64,7 @@ def _position(plan: Plan, code: str) -> PlanPosition:
 
 def _instead(plan: Plan, code: str) -> Cell:
     list(Cell.objects.select_for_update().filter(code=code))
-    cell = Cell.objects.free().filter(code=code, lot__cell_model_id=plan.cell_model_id).first()
+    cell = Cell.objects.free(plan.job).filter(code=code, lot__cell_model_id=plan.cell_model_id).first()
     if cell is None:
         message = f"{code or 'Nothing'} is no free cell of this model; name one that is in stock."
         raise ShopError("cells_gone", message, field="instead", cells=[code])

@@ -2,31 +2,33 @@
 
 import hashlib
 import json
-import os
-import tempfile
 from collections.abc import Collection, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from django.conf import settings
+from django.utils import timezone
 
 from packs.terms import Measure
 from shop.bridge import traces
 from shop.bridge.traces import Understood
 from shop.errors import ShopError
-from shop.models import Cell, CellModel, FileLayout, Reading, TraceFile, User
+from shop.models import Cell, CellModel, FileLayout, Instrument, Reading, TraceFile, User
 
-from . import log
+from . import files, log
 from .base import BENCH, moment, save, verb
 from .stock import record_reading
 
+FOLDER = "traces"
 PROPOSED = "proposed from the file"
 
 
 def look_at(*, content: bytes, model: CellModel, layout: FileLayout | None = None) -> Understood:
     """Read a tester file and tell what was understood; nothing is kept yet."""
-    return look_by(content=content, model=model, facts=layout.facts if layout else None)
+    if layout is None:
+        return look_by(content=content, model=model, facts=None)
+    fitting = traces.recognised(content, [layout.facts])
+    return look_by(content=content, model=model, facts=fitting[1] if fitting else layout.facts)
 
 
 def look_by(*, content: bytes, model: CellModel, facts: Mapping[str, Any] | None) -> Understood:
@@ -37,9 +39,17 @@ def look_by(*, content: bytes, model: CellModel, facts: Mapping[str, Any] | None
         raise ShopError(refused.code, str(refused), field="file") from refused
 
 
+def layout_of(content: bytes) -> FileLayout | None:
+    """Return the layout that was stated over a file with the same headings, the newest first."""
+    layouts = list(FileLayout.objects.order_by("-at", "-pk"))
+    found = traces.recognised(content, [layout.facts for layout in layouts])
+    return layouts[found[0]] if found else None
+
+
 def known_already(content: bytes) -> TraceFile | None:
-    """Return the tester file with the same bytes, if the shop has it."""
-    return TraceFile.objects.select_related("cell").filter(sha256=hashlib.sha256(content).hexdigest()).first()
+    """Return the tester file with the same bytes, if the shop has it, for the cell it was put to last."""
+    rows = TraceFile.objects.select_related("cell").filter(moved_to__isnull=True)
+    return rows.filter(sha256=hashlib.sha256(content).hexdigest()).first()
 
 
 @verb(*BENCH)
@@ -71,8 +81,8 @@ def keep_trace(
             trace=known.pk,
         )
     at, sha256 = moment(now), understood.trace.sha256
-    _put(bytes_of(sha256), content)
-    _put(series_of(sha256), understood.parquet())
+    files.put(bytes_of(sha256), content)
+    files.put(series_of(sha256), understood.parquet())
     kept = save(
         TraceFile(
             cell=cell,
@@ -98,10 +108,14 @@ def accept_trace(
     understood: Understood,
     measures: Collection[Measure],
     by: User,
+    instrument: Instrument | None = None,
+    measured_at: datetime | None = None,
     sure: bool = False,
     now: datetime | None = None,
 ) -> list[Reading]:
     """Figures of a kept file become readings of its cell; method, conditions and the file's repairs stay with them.
+
+    They count from when the test ended; ``believed`` says when that was by the file.
 
     ``understood`` is what ``again`` made of the file: reading a long one takes seconds, in which no other bench
     should have to wait for the book.
@@ -120,6 +134,8 @@ def accept_trace(
             method=offers[measure].method,
             conditions=offers[measure].conditions,
             trace=trace,
+            instrument=instrument,
+            measured_at=measured_at,
             sure=sure,
             by=by,
             now=at,
@@ -131,10 +147,18 @@ def accept_trace(
     return readings
 
 
+def believed(understood: Understood, cell: Cell, now: datetime | None = None) -> datetime | None:
+    """Return when a test ended by its tester's clock, where that can be: not ahead, and not before the cell came in."""
+    ended = understood.ended
+    if ended is None or ended > moment(now) or timezone.localdate(ended) < cell.lot.received_on:
+        return None
+    return ended
+
+
 def _require_same(kept: TraceFile, understood: Understood) -> None:
     """What was read outside the transaction is the kept file, by its layout and with the repairs written beside it."""
-    read = (understood.trace.sha256, _frozen(understood.trace.layout.facts()), _frozen(understood.repairs()))
-    if read != (kept.sha256, _frozen(kept.layout), _frozen(kept.repairs)):
+    read = (understood.trace.sha256, _frozen(understood.trace.layout.facts()), _made(understood.repairs()))
+    if read != (kept.sha256, _frozen(kept.layout), _made(kept.repairs)):
         raise ShopError(
             "read_differently",
             f"{kept.name} reads differently by now than when it was kept: its figures would not carry the repairs "
@@ -143,10 +167,17 @@ def _require_same(kept: TraceFile, understood: Understood) -> None:
 
 
 def _refuse_twice(trace: TraceFile, measures: Collection[Measure]) -> None:
-    taken = set(Reading.objects.filter(trace=trace).values_list("measure", flat=True))
+    if moved := TraceFile.objects.select_related("cell").filter(moved_from=trace).first():
+        raise ShopError("moved_already", f"{trace.name} is of cell {moved.cell.code}: its figures are accepted there.")
+    taken = set(Reading.objects.standing().filter(trace=trace).values_list("measure", flat=True))
     if twice := taken & {measure.value for measure in measures}:
         label = Measure(min(twice)).label
         raise ShopError("accepted_already", f"The {label} of this file is among the cell's readings already.")
+
+
+def _made(repairs: Collection[Mapping[str, Any]]) -> list[tuple[object, object]]:
+    """Which repairs were made and how often; a later version of the shop may say the same in other words."""
+    return [(repair["code"], repair["count"]) for repair in repairs]
 
 
 def _frozen(facts: Any) -> str:
@@ -161,37 +192,14 @@ def again(trace: TraceFile) -> Understood:
 
 def content_of(trace: TraceFile) -> bytes:
     """Return the bytes of a kept file as they came."""
-    try:
-        content = bytes_of(trace.sha256).read_bytes()
-    except FileNotFoundError as missing:
-        raise ShopError("bytes_missing", f"The bytes of {trace.name} are not in the shop's data folder.") from missing
-    if hashlib.sha256(content).hexdigest() != trace.sha256:
-        raise ShopError("bytes_changed", f"The stored bytes of {trace.name} are not the ones that came.")
-    return content
+    return files.read(bytes_of(trace.sha256), trace.sha256, name=trace.name)
 
 
 def bytes_of(sha256: str) -> Path:
     """Return where the bytes of a file lie."""
-    return _folder(sha256) / f"{sha256}.original"
+    return files.path_of(FOLDER, sha256, "original")
 
 
 def series_of(sha256: str) -> Path:
     """Return where the series of a file lies."""
-    return _folder(sha256) / f"{sha256}.parquet"
-
-
-def _folder(sha256: str) -> Path:
-    return Path(settings.DATA_DIR) / "traces" / sha256[:2]
-
-
-def _put(path: Path, content: bytes) -> None:
-    """Write a file under its hash so that it is whole or not there; once there it stays as it is."""
-    if path.exists():
-        return
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent)
-    with os.fdopen(handle, "wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    Path(name).replace(path)
+    return files.path_of(FOLDER, sha256, "parquet")

@@ -7,7 +7,7 @@ from shop.bridge import rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, Consignment, Job, PlanState, User
 
-from . import book, disposal, log
+from . import book, disposal, log, pack_notes
 from .base import EVERYONE, lock_job, moment, require_stage, save, standing_plan, verb
 
 REPORTS = {Stage.FINAL_TEST: DocumentKind.TEST_REPORT, Stage.TEST_PACK: DocumentKind.HEALTH_REPORT}
@@ -38,6 +38,7 @@ def hand_over(
     leaves = _leaves(job, travels) if built else {}
     if built:
         _hand_over_pack(job, by, at)
+        pack_notes.learn(job, by=by, at=at)
     for item in job.items.to_give_back():
         book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note=_given_back_as(job))
     job.closed_at = at

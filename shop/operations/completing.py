@@ -13,7 +13,7 @@ from shop.models import Customer, Device, ItemKind, Job, User
 from . import log
 from .base import EVERYONE, lock_job, moment, save, verb
 from .intake import Recall, check_recall, stands_whole, take_outside
-from .possible import require_stated
+from .possible import require_one_plate, require_stated
 
 NO_RECALL = Recall()
 NOTHING = "Write down something that was not known yet: who to call, what the nameplate says, the look for a recall."
@@ -53,6 +53,8 @@ def complete_intake(
     job = lock_job(job, version, closed_too=set(said) == {"chemistry"} and recall == NO_RECALL)
     _require_open_question(job, said, recall)
     require_stated(said)
+    known = vars(job.device) | said
+    require_one_plate(known["rated_voltage_mv"], known["charger_voltage_mv"])
     check_recall(recall, at)
     _write(job.device, said, NAMEPLATE)
     _write(job.device.customer, said, REACHED)

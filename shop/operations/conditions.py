@@ -1,6 +1,6 @@
 """Conditions of cells: a rest voltage can reject one, a person can lower one, and every change says why."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from packs.terms import Condition, Measure, Place
@@ -92,6 +92,17 @@ def follow_correction(right: Reading, *, by: User, at: datetime) -> None:
     return None
 
 
+def follow_withdrawal(withdrawn: Reading, reason: str, *, by: User, at: datetime) -> None:
+    """A cell that only a withdrawn rest voltage rejected is as it was before; the one that counts again decides."""
+    cell = withdrawn.cell
+    if cell is None or withdrawn.measure != Measure.REST_VOLTAGE or Place(cell.place) not in JUDGED_AT:
+        return
+    last = cell.condition_changes.last()
+    if last is not None and last.reading is not None and last.reading.pk in (withdrawn.pk, *_older(withdrawn)):
+        change(cell, Condition(last.before), f"rest voltage withdrawn: {reason}"[:300], by=by, at=at)
+    follow_newest(cell, by=by, at=at)
+
+
 def follow_newest(cell: Cell, *, by: User, at: datetime) -> None:
     """Judge a cell by the rest voltage that stands, when it comes to where that decides."""
     known = Reading.objects.still_telling().filter(cell=cell, measure=Measure.REST_VOLTAGE.value).last()
@@ -118,7 +129,12 @@ def require_measured(cells: Iterable[Cell]) -> None:
 
 def _corrects(right: Reading, wrong: Reading) -> bool:
     """Whether a reading corrects another one, over however many corrections."""
-    older: Reading | None = right.corrects
-    while older is not None and older.pk != wrong.pk:
+    return wrong.pk in _older(right)
+
+
+def _older(reading: Reading) -> Iterator[int]:
+    """Yield which readings a correction stands for, the newest first."""
+    older: Reading | None = reading.corrects
+    while older is not None:
+        yield older.pk
         older = older.corrects
-    return older is not None

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from packs.terms import JobKind, JointMethod, Measure, Place, Protects, Stage, Unpowered
 from shop.bridge import rules
+from shop.bridge.possible import MOST_CELLS
 from shop.errors import ShopError
 from shop.models import CellModel, CountBasis, Instrument, Item, ItemKind, Job, PackAsFound, PlanState, User
 
@@ -26,6 +27,7 @@ def examine(
     parallel: int,
     by: User,
     joint_method: JointMethod | None = None,
+    counts: Sequence[int] = (),
     housing: str = "",
     board: str = "",
     protects: Sequence[Protects] = (),
@@ -44,6 +46,8 @@ def examine(
     require_stage(job, Stage.EXAMINE)
     if joint_method is None and job.kind != JobKind.TEST_ONLY:
         raise ShopError("joint_missing", "Say how the cells are joined.", field="joint_method")
+    uneven = _uneven(job, series, parallel, counts)
+    parallel = min(uneven, default=parallel)
     _require_possible(cell_model, series, parallel, pack_voltage_mv, group_voltages_mv)
     if job.part_stays and not group_voltages_mv:
         words = "A repair of a group rests on what every group shows: measure each of them."
@@ -58,6 +62,7 @@ def examine(
             cell_model=cell_model,
             series=series,
             parallel=parallel,
+            counts=uneven,
             joint_method=joint_method.value if joint_method else "",
             housing=housing,
             board=board,
@@ -71,7 +76,7 @@ def examine(
     _measured(found, pack_voltage_mv, group_voltages_mv, instrument, by, at, measured_at)
     _to_the_bench(job, found, by, at)
     advance(job, job.after(Stage.EXAMINE))
-    log.record("examined", by=by, at=at, job=job, arrangement=f"{series}s{parallel}p", cells=cell_model.name)
+    log.record("examined", by=by, at=at, job=job, arrangement=found.arrangement, cells=cell_model.name)
     return found
 
 
@@ -102,6 +107,22 @@ def _require_same_pack(returned: Job, cell_model: CellModel, series: int, parall
             "pack, return it unopened and take it in as a rebuild.",
             field="arrangement",
         )
+
+
+def _uneven(job: Job, series: int, parallel: int, counts: Sequence[int]) -> list[int]:
+    """Return the cells of each group where they differ; none where every group has as many as the arrangement says."""
+    if not counts or (set(counts) == {parallel} and len(counts) == series):
+        return []
+    if len(counts) != series:
+        words = f"{series} groups in series have {series} counts, {len(counts)} are given."
+        raise ShopError("wrong_count", words, field="counts")
+    if min(counts) < 1 or sum(counts) > MOST_CELLS:
+        words = f"Every group has at least one cell, and a pack up to {MOST_CELLS}."
+        raise ShopError("impossible_value", words, field="counts")
+    if job.part_stays:
+        words = "A repair of a group reckons with groups alike. Unequal ones are a rebuild: take it in for one."
+        raise ShopError("uneven_repair", words, field="counts")
+    return list(counts)
 
 
 def _by_group(group_voltages_mv: Sequence[Decimal]) -> dict[str, Decimal]:

@@ -92,11 +92,30 @@ def record_probes(
     if not probes:
         raise ShopError("nothing_read", "Write down at least one reading, or tick that it did not settle.")
     _require_possible(probes)
-    rows = [_row(job, circumstance, probe, instrument, by, at) for probe in probes]
+    rows = [_row(stated.search, circumstance, probe, instrument, by, at) for probe in probes]
     faultfinding.require_fit(stated.model(), [faultfinding.reading(row) for row in rows])
     kept = [save(row) for row in rows]
     log.record("probes read", by=by, at=at, job=job, count=len(kept), circumstance=circumstance.value)
     return kept
+
+
+@verb(*BENCH)
+def search_anew(
+    *, job: Job, repaired: str, by: User, version: int | None = None, now: datetime | None = None
+) -> FaultSearch:
+    """After a repair the search begins anew: what was read before it stays in the book and counts no more."""
+    at = moment(now)
+    job = _whole_pack(job, version)
+    if not repaired.strip():
+        raise ShopError("repaired_missing", "Say what was repaired or changed.", field="repaired")
+    row = _stated(job).search
+    if not job.probes.filter(search=row.search).exists():
+        raise ShopError("nothing_read", "Nothing was read in this search yet: go on with it.")
+    row.search += 1
+    row.repaired, row.examined_as = repaired.strip(), GroupsReadAs.UNUSED.value
+    save(row)
+    log.record("search begun anew", by=by, at=at, job=job, search=row.search, repaired=row.repaired)
+    return row
 
 
 @verb(*BENCH)
@@ -108,13 +127,14 @@ def take_back_probe(
     job = _whole_pack(job, version)
     if not reason.strip():
         raise ShopError("reason_missing", "Say why the reading is taken back.", field="reason")
-    if probe.job_id != job.pk or probe.taken_back or ProbeReading.objects.filter(corrects=probe).exists():
+    if not job.probes.standing().filter(pk=probe.pk).exists():
         raise ShopError("taken_back_already", "This reading of the job does not stand any more.")
     row = ProbeReading(
         job=job,
         low_point=probe.low_point,
         high_point=probe.high_point,
         circumstance=probe.circumstance,
+        search=probe.search,
         taken_back=True,
         corrects=probe,
         reason=reason.strip(),
@@ -157,10 +177,11 @@ def _require_possible(probes: Sequence[Probe]) -> None:
 
 
 def _row(
-    job: Job, circumstance: Circumstance, probe: Probe, instrument: Instrument | None, by: User, at: datetime
+    search: FaultSearch, circumstance: Circumstance, probe: Probe, instrument: Instrument | None, by: User, at: datetime
 ) -> ProbeReading:
     return ProbeReading(
-        job=job,
+        job=search.job,
+        search=search.search,
         low_point=probe.low,
         high_point=probe.high,
         circumstance=circumstance.value,

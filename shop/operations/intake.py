@@ -24,7 +24,7 @@ from . import book, danger_at_work, log, steps
 from .base import EVERYONE, LEADS, advance, lock_job, moment, require_stage, save, verb
 from .giving_up import free_plan
 from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
-from .possible import refuse, require_not_ahead, require_stated
+from .possible import refuse, require_not_ahead, require_one_plate, require_stated
 
 AT_THE_COUNTER = (JobKind.REBUILD, JobKind.GROUP_REPAIR, JobKind.TEST_ONLY, JobKind.TAKE_BACK)
 """What a device can be taken in for."""
@@ -81,6 +81,7 @@ def take_in(
     recall = recall or Recall()
     check_recall(recall, at)
     require_stated(vars(nameplate))
+    require_one_plate(nameplate.rated_voltage_mv, nameplate.charger_voltage_mv)
     owner = customer or save(Customer(name=customer_name.strip(), phone=phone, email=email, created_at=at))
     job = Job(
         device=save(Device(customer=owner, **vars(nameplate))),

@@ -7,13 +7,14 @@ from decimal import Decimal
 from packs.terms import DangerLevel, JobKind, Opening, Stage
 from shop.bridge.nameplate import key_of
 from shop.errors import ShopError
-from shop.models import CellModel, Job, PackNotes, PackTime, User
+from shop.models import CellModel, Job, PackAsFound, PackDetails, PackNotes, PackTime, User
 
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .possible import require_arrangement, require_stated
 
 AT_THE_END = (Stage.HAND_OVER,)
+BLANK = (None, "", Opening.UNKNOWN.value)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,6 +63,30 @@ def note_time(*, job: Job, minutes: int, by: User, version: int | None = None, n
     advance(job, Stage(job.stage))
     log.record("labour time noted", by=by, at=at, job=job, minutes=minutes)
     return time
+
+
+def learn(job: Job, *, by: User, at: datetime) -> None:
+    """A job that was built to its end adds to the notes what was found in the pack, where they say nothing of it yet."""
+    found = PackAsFound.objects.filter(job=job).select_related("cell_model").first()
+    if found is None:
+        return
+    row, seen = _notes(job, by, at), PackDetails.objects.filter(job=job).last()
+    told = {
+        "opens": seen.opens if seen else Opening.UNKNOWN.value,
+        "opening": found.housing,
+        "series": found.series,
+        "parallel": found.fullest,
+        "cell_model": found.cell_model,
+        "board": found.board,
+    }
+    new = {name: value for name, value in told.items() if value not in BLANK and getattr(row, name) in BLANK}
+    if not new:
+        return
+    for name, value in new.items():
+        setattr(row, name, value)
+    row.written_at, row.written_by = at, by
+    save(row)
+    log.record("pack notes completed", by=by, at=at, job=job, pack=str(row))
 
 
 def _workable(job: Job, version: int | None) -> Job:

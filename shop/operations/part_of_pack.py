@@ -8,6 +8,7 @@ from types import MappingProxyType
 from packs.terms import Condition, Measure, Place, Stage
 from shop.bridge import figures
 from shop.bridge.documents.packs_of import energy_mwh
+from shop.bridge.likely import group_doubt
 from shop.bridge.standing import named, point_of
 from shop.errors import ShopError
 from shop.models import Cell, CellModel, CountBasis, Item, ItemKind, Job, PackAsFound, Plan, User
@@ -81,6 +82,11 @@ def measured_groups(plan: Plan, capacities_mah: Mapping[int, Decimal], *, by: Us
     strange = sorted(set(given) - set(plan.standing_groups))
     doubts = {f"capacity_{number}": f"Group {number} does not stay in this pack." for number in strange}
     doubts |= {f"capacity_{number}": EMPTY for number, mah in given.items() if not mah > 0}
+    doubts |= {
+        f"capacity_{number}": group_doubt(mah, plan.cell_model, plan.parallel)
+        for number, mah in given.items()
+        if mah > 0 and number not in strange
+    }
     refuse("impossible_value", doubts)
     known = figures.of_points(plan.job, Stage.TARGET, Measure.CAPACITY)
     for number, mah in given.items():

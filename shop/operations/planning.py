@@ -5,16 +5,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import STEPS, CellFormat, ChargerRead, Chemistry, JointMethod, Packing, Stage, StripMaterial
-from shop.bridge import rules
+from packs.terms import STEPS, CellFormat, ChargerRead, Chemistry, JointMethod, Packing, Port, Stage, StripMaterial
+from shop.bridge import conductors, rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, StepOutcome, User
 
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
-from .consent import Offered, require_consent
+from .consent import Offered, offered, require_consent
 from .part_of_pack import NOTHING, measured_groups, require_groups
-from .possible import require_arrangement, require_stated
+from .possible import refuse, require_arrangement, require_stated
 from .stock import require_usable
 
 ONLY_ROUND = "Only round cells are nested; flat ones stand side by side."
@@ -42,6 +42,7 @@ class Target:
     board_tolerance_mv: int | None = None
     board_undervoltage_mv: int | None = None
     outlet_voltage_mv: int | None = None
+    outlet_port: Port | str = ""
     dropout_mv: int | None = None
     peak_current_ma: int | None = None
     peak_time_ms: int | None = None
@@ -51,6 +52,10 @@ class Target:
     fuse_current_ma: int | None = None
     fuse_voltage_mv: int | None = None
     fuse_breaking_ma: int | None = None
+    fuse_melting: Sequence[Sequence[int]] = ()
+    fuse_clearing: Sequence[Sequence[int]] = ()
+    board_trip_ma: int | None = None
+    board_trip_us: int | None = None
     replaced: Sequence[int] = ()
 
 
@@ -78,7 +83,7 @@ def state_target(
     replaced = sorted(target.replaced)
     require_consent(job, Offered(target.cell_model.pk, target.series, target.parallel, tuple(replaced)))
     Plan.objects.filter(job=job, state=PlanState.STATED.value).update(state=PlanState.ABANDONED.value)
-    plan = Plan(job=job, stated_at=at, stated_by=by, **(vars(target) | {"replaced": replaced}))
+    plan = Plan(job=job, stated_at=at, stated_by=by, **(vars(target) | {"replaced": replaced} | _curves(target)))
     measured_groups(plan, group_capacities_mah, by=by, at=at)
     findings = [*rules.target(plan), *rules.way_of_the_current(plan)]
     if stops := rules.stopping(findings):
@@ -105,8 +110,7 @@ def accept(
     job = lock_job(job, version)
     require_stage(job, Stage.MATCH)
     plan = standing_plan(job)
-    offered = Offered(plan.cell_model_id, plan.series, plan.parallel, tuple(plan.replaced))
-    require_consent(job, offered, reserving=True)
+    require_consent(job, offered(plan), reserving=True)
     cells = _free_cells(plan, groups)
     findings = rules.matched(plan, cells.values())
     if stops := rules.stopping(findings):
@@ -154,6 +158,12 @@ def _require_possible(target: Target) -> None:
         raise ShopError("invalid", message, field=name)
 
 
+def _curves(target: Target) -> dict[str, list[list[int]]]:
+    """Return the curves of a fuse as they are kept."""
+    both = {"fuse_melting": target.fuse_melting, "fuse_clearing": target.fuse_clearing}
+    return {name: [list(point) for point in points] for name, points in both.items()}
+
+
 def _require_whole(target: Target) -> None:
     """What comes in pairs is there as a pair, and no peak is below the current that lasts."""
     if (target.peak_current_ma is None) != (target.peak_time_ms is None):
@@ -162,8 +172,13 @@ def _require_whole(target: Target) -> None:
     if target.peak_current_ma is not None and target.peak_current_ma < target.continuous_current_ma:
         message = "The peak is at least the continuous current; leave it out where the device has none."
         raise ShopError("peak_too_low", message, field="peak_current_ma")
-    if target.fuse_current_ma is None and (target.fuse_voltage_mv or target.fuse_breaking_ma):
+    curves = {"fuse_melting": target.fuse_melting, "fuse_clearing": target.fuse_clearing}
+    refuse("impossible_value", {name: conductors.curve_doubt(points) for name, points in curves.items()})
+    if target.fuse_current_ma is None and (target.fuse_voltage_mv or target.fuse_breaking_ma or any(curves.values())):
         raise ShopError("fuse_incomplete", "A fuse is given with its rated current.", field="fuse_current_ma")
+    if (target.board_trip_ma is None) != (target.board_trip_us is None):
+        name = "board_trip_us" if target.board_trip_us is None else "board_trip_ma"
+        raise ShopError("trip_incomplete", "An overcurrent trip is stated with its current and its time.", field=name)
 
 
 def _first_open_step(job: Job) -> Stage:
@@ -185,7 +200,7 @@ def _free_cells(plan: Plan, groups: Sequence[Sequence[str]]) -> dict[str, Cell]:
         raise ShopError("wrong_shape", words, cells=codes)
     # Held until this is done: who wants one of them at the same moment finds it gone afterwards.
     list(Cell.objects.select_for_update().filter(code__in=codes).order_by("pk"))
-    cells = {cell.code: cell for cell in Cell.objects.free().select_related("lot").filter(code__in=codes)}
+    cells = {cell.code: cell for cell in Cell.objects.free(plan.job).select_related("lot").filter(code__in=codes)}
     if missing := [code for code in codes if code not in cells]:
         raise ShopError(
             "cells_gone",

@@ -10,7 +10,7 @@ from django.utils import timezone
 from packs.terms import Measure
 from shop.bridge import likely, possible
 from shop.errors import ShopError
-from shop.models import CellModel, PackAsFound, Plan
+from shop.models import Cell, CellModel, PackAsFound, Plan
 
 
 def refuse(code: str, doubts: Mapping[str, str]) -> None:
@@ -45,6 +45,23 @@ def require_of_a_cell(measure: Measure, value: Decimal) -> None:
     refuse("impossible_value", {"value": possible.OF_A_CELL[measure].doubt(value)})
 
 
+MOST_TIMES = 8
+"""Voltages of one nameplate lie no further apart, not even where a charger of 5 V feeds a pack of 36 V; common practice."""
+
+
+def require_one_plate(rated_mv: int | None, charger_mv: int | None) -> None:
+    """Refuse a rated voltage and a charger that cannot belong to one device: a mark or a digit slipped."""
+    if rated_mv and charger_mv and not charger_mv / MOST_TIMES <= rated_mv <= charger_mv * MOST_TIMES:
+        both = " and ".join(
+            possible.STATED[name].shown(mv)
+            for name, mv in (("rated_voltage_mv", rated_mv), ("charger_voltage_mv", charger_mv))
+        )
+        words = (
+            f"{both} cannot be rated voltage and charger of one device. Check both, and where the decimal mark stands."
+        )
+        refuse("impossible_value", {"rated_voltage_mv": words})
+
+
 UNLIKELY = "unlikely_value"
 """The code of what is asked back; said to be true with ``sure``, it is taken."""
 
@@ -62,6 +79,13 @@ def ask(doubts: Mapping[str, str], *, sure: bool) -> None:
 def require_likely(measure: Measure, value: Decimal, model: CellModel, *, sure: bool) -> None:
     """Ask back about a reading that hardly any cell of the model has."""
     ask({"value": likely.doubt(measure, value, model)}, sure=sure)
+
+
+def require_like_before(cell: Cell, measure: Measure, value: Decimal, *, sure: bool) -> None:
+    """Ask back about a capacity that is far from the one the same cell gave last."""
+    if measure is Measure.CAPACITY and not sure:
+        before = cell.readings.still_telling().filter(measure=measure.value).last()
+        ask({"value": likely.jump_doubt(before.value, value) if before else ""}, sure=sure)
 
 
 def require_pack_likely(capacity_mah: Decimal | None, pack: Plan | PackAsFound, *, sure: bool) -> None:

@@ -14,7 +14,7 @@ from shop.errors import ShopError
 from shop.models import SUPERVISED_BY, Instrument, Job, User
 
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
-from .possible import require_pack_likely
+from .possible import refuse, require_pack_likely
 from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
 from .steps import StepResult, begin, conclude
 
@@ -61,6 +61,7 @@ def first_charge(
     lines: Sequence[ChargeLine],
     groups_mv: Sequence[Decimal | None],
     by: User,
+    mid_groups_mv: Sequence[Decimal | None] = (),
     stopped_because: str = "",
     ends_itself: bool | None = None,
     instrument: Instrument | None = None,
@@ -70,6 +71,7 @@ def first_charge(
 ) -> StepResult:
     """The first charge has somebody beside it by name, readings at intervals, and ends inside every limit.
 
+    The last look is the one at the end; groups are read in the middle and at the end.
     One that was stopped early is kept with its reason, and done again as another try.
     """
     at = moment(now)
@@ -79,6 +81,7 @@ def first_charge(
         raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
     plan = standing_plan(job)
     require_count(plan.series, groups_mv)
+    require_count(plan.series, mid_groups_mv)
     step = begin(job, Stage.FIRST_CHARGE, by=by, at=at, measured_at=measured_at)
     readings: list[Taken] = [("charger", Measure.VOLTAGE, charger_voltage_mv)]
     for line in lines:
@@ -88,6 +91,8 @@ def first_charge(
             (point, Measure.CURRENT, line.current_ma),
             (point, Measure.TEMPERATURE, line.hottest_mdegc),
         ]
+    middle = of_groups(Measure.VOLTAGE, mid_groups_mv)
+    readings += [(f"{rules.MID}{point}", measure, mv) for point, measure, mv in middle]
     readings += of_groups(Measure.VOLTAGE, groups_mv)
     write_all(readings, step=step, by=by, at=at, instrument=instrument)
     findings = rules.first_charge(
@@ -96,6 +101,7 @@ def first_charge(
         charger_voltage_mv=charger_voltage_mv,
         looks=lines,
         groups_mv=groups_mv,
+        mid_groups_mv=mid_groups_mv,
         stopped=bool(stopped_because.strip()),
         ends_itself=ends_itself,
     )
@@ -118,6 +124,8 @@ def final_test(
     outlet_mv: Decimal | None = None,
     conditions: str = "",
     hold: rules.RestHold | None = None,
+    load: rules.UnderLoad = rules.NOT_LOADED,
+    insulation_kohm: Decimal | None = None,
     confirmed: Mapping[str, bool] = NOTHING,
     forecast_only: bool = False,
     instrument: Instrument | None = None,
@@ -134,7 +142,7 @@ def final_test(
     job = lock_job(job, version)
     require_stage(job, Stage.FINAL_TEST)
     plan = standing_plan(job)
-    if unknown := sorted(set(confirmed) - {rules.BOARD_CUTOFF, rules.INSULATION}):
+    if unknown := sorted(set(confirmed) - {rules.BOARD_CUTOFF}):
         raise ShopError("no_such_question", f"Nobody asks {', '.join(unknown)} here.", field="confirmed")
     if forecast_only and capacity_mah is not None:
         raise ShopError("capacity_given", "A capacity was measured: then this is no forecast only.", field="capacity")
@@ -142,6 +150,7 @@ def final_test(
     require_count(plan.series, groups_mv)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, plan.cell_model)
     require_pack_possible({"pack_rest": pack_rest_mv}, plan.cell_model, plan.series)
+    _require_loaded(load, pack_rest_mv)
     require_pack_likely(capacity_mah, plan, sure=sure)
     if hold is not None:
         require_count(plan.series, hold.groups_mv)
@@ -152,6 +161,8 @@ def final_test(
         ("outlet", Measure.VOLTAGE, outlet_mv),
         *of_groups(Measure.REST_VOLTAGE, groups_mv),
         *_after(hold),
+        *((point, measure, getattr(load, name)) for name, (point, measure) in rules.LOADED.items()),
+        ("pack", Measure.INSULATION, insulation_kohm),
     ]
     write_all(readings, step=step, by=by, at=at, instrument=instrument, conditions=conditions)
     findings = rules.final_test(
@@ -162,11 +173,26 @@ def final_test(
         outlet_mv=outlet_mv,
         instrument=instrument,
         hold=hold,
+        load=load,
+        insulation_kohm=insulation_kohm,
         confirmed=confirmed,
         forecast_only=forecast_only,
     )
     kept = dict(confirmed) | ({rules.FORECAST_ONLY: True} if forecast_only else {})
     return conclude(step, findings, by=by, at=at, confirmed=kept)
+
+
+def _require_loaded(load: rules.UnderLoad, pack_rest_mv: Decimal | None) -> None:
+    """A load draws a current, and no pack rises under it."""
+    drawn = load.current_ma is None or load.current_ma > 0
+    fell = load.pack_mv is None or pack_rest_mv is None or load.pack_mv < pack_rest_mv
+    refuse(
+        "impossible_value",
+        {
+            "load_current": "" if drawn else "The current of a load lies above zero.",
+            "load_pack": "" if fell else "Under load a pack lies below its rest voltage. Check both readings.",
+        },
+    )
 
 
 def _after(hold: rules.RestHold | None) -> list[Taken]:

@@ -1,13 +1,14 @@
 """At the counter: what a rebuild costs, whether it is worth it, and what the customer says to it."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
 from django.utils import timezone
 
-from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Role, Stage
+from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Role, Stage, Unpowered
 from packs.units import show_money
-from shop.bridge import worth
+from shop.bridge import rules, worth
 from shop.bridge.worth import Offer
 from shop.errors import ShopError
 from shop.models import Job, PackAsFound, Prices, Quote, User, WorkshopSettings
@@ -37,6 +38,7 @@ def issue_quote(*, job: Job, offer: Offer, by: User, version: int | None = None,
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, *WHILE_OPEN)
+    offer = _with_what_nobody_knows(job, offer)
     _require_quotable(job, offer)
     prices, settings = _reckoned_with()
     worked = worth.work_out(offer, prices, currency=settings.currency, locale=settings.number_locale)
@@ -83,6 +85,15 @@ def decline_quote(
     else:
         advance(job, Stage(job.stage))
     return quote
+
+
+def _with_what_nobody_knows(job: Job, offer: Offer) -> Offer:
+    """A board that stays, and of which nobody knows what it does without supply, is said in the quote, ticked or not."""
+    found = PackAsFound.objects.filter(job=job).first()
+    stays = found is not None and rules.has_board(found) and not offer.board_cost
+    if not stays or found is None or found.unpowered != Unpowered.UNKNOWN:
+        return offer
+    return replace(offer, board_unknown=True)
 
 
 def _require_quotable(job: Job, offer: Offer) -> None:

@@ -27,7 +27,12 @@ ASKED: Mapping[tuple[Stage, Measure, str], str] = MappingProxyType(
         (Stage.LADDER, Measure.VOLTAGE, "undervoltage"): "of the board, on a bench ladder",
         (Stage.FIRST_CHARGE, Measure.VOLTAGE, "charger"): "no load",
         (Stage.FIRST_CHARGE, Measure.VOLTAGE, "group"): "at the end of the charge",
+        (Stage.FIRST_CHARGE, Measure.VOLTAGE, "mid-charge"): "in the middle of the charge",
         (Stage.FINAL_TEST, Measure.VOLTAGE, "outlet"): "under load",
+        (Stage.FINAL_TEST, Measure.VOLTAGE, "loaded"): "10 s after the load was put on",
+        (Stage.FINAL_TEST, Measure.VOLTAGE, "worst"): "between cell and strip, under load",
+        (Stage.FINAL_TEST, Measure.TEMPERATURE, "hottest"): "under load",
+        (Stage.FINAL_TEST, Measure.INSULATION, "pack"): "groups against touchable metal",
         (Stage.FINAL_TEST, Measure.CAPACITY, "pack"): "discharge of the whole pack",
         (Stage.TEST_PACK, Measure.CAPACITY, "pack"): "discharge of the whole pack",
     }

@@ -10,13 +10,13 @@ from packs.terms import Condition, LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import figures, rules
 from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
-from shop.models import Cell, Instrument, Job, Lot, PlanPosition, PlanState, User, cells_due_out
+from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, PlanPosition, PlanState, User, cells_due_out
 
 from . import book, conditions, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
-from .steps import StepResult, begin, conclude
+from .steps import StepResult, back_to, begin, conclude
 
 NOT_TRIED = rules.BoardTried()
 
@@ -77,7 +77,7 @@ def finish_dismantling(*, job: Job, by: User, version: int | None = None, now: d
     require_stage(job, Stage.DISMANTLE)
     recorded = Cell.objects.removed_from_pack_of(job).count()
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
-    before = [found for found in step.findings if found["rule_id"] != "dismantle.all_recorded"]
+    before = [found for found in step.findings if found["rule_id"] not in rules.OF_THE_BOOK]
     findings = rules.dismantled(job.as_found, recorded, cells_due_out(job))
     return conclude(step, findings, by=by, at=at, confirmed=step.confirmed, before=before)
 
@@ -126,11 +126,14 @@ def measure_before_joining(
 ) -> StepResult:
     """Every cell is measured before any is joined; nobody joins cells that would push too much current through one.
 
+    While nothing is joined yet they can be measured again, and have to be where that was too long ago.
     Groups that stay are measured again as "group 1", "group 2" ...: the new ones have to be level with them.
     """
     at = moment(now)
     job = lock_job(job, version)
-    require_stage(job, Stage.MEASURE)
+    require_stage(job, Stage.MEASURE, *((Stage.JOIN,) if to_be_joined(job) else ()))
+    if job.stage != Stage.MEASURE:
+        back_to(job, Stage.MEASURE)
     plan = standing_plan(job)
     positions = {position.name: position for position in plan.positions.select_related("cell")}
     standing = [point_of(number) for number in plan.standing_groups]
@@ -155,6 +158,14 @@ def measure_before_joining(
     return conclude(step, findings, by=by, at=at)
 
 
+def to_be_joined(job: Job) -> bool:
+    """Whether a job stands before its joints and none is on, so that its cells can be measured again."""
+    if Stage(job.stage) is not Stage.JOIN or job.closed_at is not None:
+        return False
+    plans = job.plans.exclude(state=PlanState.ABANDONED.value)
+    return not Joint.objects.filter(position__plan__in=plans).exclude(state=JointState.UNDONE.value).exists()
+
+
 @verb(*BENCH)
 def join(
     *,
@@ -176,12 +187,15 @@ def join(
     require_stage(job, Stage.JOIN)
     plan = standing_plan(job)
     joints.require_strips(plan, strips)
+    lately = rules.measured_lately(plan, measured_at or at)
+    if stops := rules.stopping(lately):
+        raise Held(stops)
     step = begin(job, Stage.JOIN, by=by, at=at, measured_at=measured_at)
     if undone := joints.state(plan, strips, by=by, at=at):
         log.record("strips undone", by=by, at=at, job=job, strips=undone)
     write_all(joints.bolted(strips), step=step, by=by, at=at)
     look = welding.second_look(second_look, second_look_by, pause_min, by)
-    findings = rules.joined(
+    findings = lately + rules.joined(
         plan,
         made=joints.made(plan).count(),
         look=look,
@@ -190,7 +204,7 @@ def join(
         samples=rules.sampled(plan, weld, at),
     )
     given = {"second_look": second_look} | ({} if clean_faces is None else {"clean_faces": clean_faces})
-    said = ([welding.told(look, second_look_by)] if second_look else []) + ([f"welded with {weld}"] if weld else [])
+    said = ([rules.look_told(look, second_look_by)] if second_look else []) + ([f"welded with {weld}"] if weld else [])
     return conclude(step, findings, by=by, at=at, confirmed=given | dict.fromkeys(said, True))
 
 

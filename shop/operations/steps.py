@@ -126,6 +126,11 @@ def _holds_no_more(step: Step, stops: Sequence[rules.Finding], *, by: User, at: 
     log.record("step holds no more", by=by, at=at, job=job, step=stage.value, stops=[one.rule_id for one in stops])
     if job.closed_at is not None or stage in rules.PAST:
         return
+    back_to(job, stage)
+
+
+def back_to(job: Job, stage: Stage) -> None:
+    """The job goes back to a stage, and what came after it is done anew."""
     anew = job.route[job.route.index(stage) :]
     Step.objects.filter(job=job, stage__in=[one.value for one in anew], outcome=StepOutcome.DONE.value).update(
         outcome=StepOutcome.STOPPED.value

@@ -7,12 +7,25 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from django.utils import timezone
+
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
 from packs.units import of, show
 from shop.bridge import likely, rules
 from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
-from shop.models import Cell, CellModel, Customer, Instrument, Lot, Reading, TraceFile, User
+from shop.models import (
+    Cell,
+    CellModel,
+    Customer,
+    Instrument,
+    Lot,
+    Reading,
+    ReadingWithdrawal,
+    TesterToken,
+    TraceFile,
+    User,
+)
 
 from . import book, log, steps
 from . import conditions as of_cells
@@ -23,6 +36,7 @@ from .possible import (
     ask,
     refuse,
     require_code,
+    require_like_before,
     require_likely,
     require_not_ahead,
     require_of_a_cell,
@@ -31,6 +45,7 @@ from .possible import (
 )
 from .readings import doubt, require_possible
 
+GONE = frozenset({Place.CONTAINER, Place.CONSIGNED})
 HOW_MEASURED = "Say how the DC resistance was measured: only like is matched with like."
 
 
@@ -151,14 +166,18 @@ def record_reading(
     conditions: str = "",
     instrument: Instrument | None = None,
     trace: TraceFile | None = None,
+    tester: TesterToken | None = None,
     measured_at: datetime | None = None,
     sure: bool = False,
     now: datetime | None = None,
 ) -> Reading:
     """A reading is added to the cell's history; a rest voltage below what the chemistry may fall to rejects the cell."""
     at = moment(now)
+    _require_here(cell)
+    _require_since_it_came(cell, measured_at)
     _require_possible_of(cell, measure, value)
     require_likely(measure, value, cell.lot.cell_model, sure=sure)
+    require_like_before(cell, measure, value, sure=sure)
     if measure is Measure.DC_RESISTANCE and not method.strip():
         raise ShopError("method_missing", HOW_MEASURED, field="method")
     reading = save(
@@ -170,6 +189,7 @@ def record_reading(
             conditions=conditions,
             instrument=instrument,
             trace=trace,
+            tester=tester,
             measured_at=_not_ahead(measured_at or at, at),
             by=by,
         )
@@ -191,6 +211,8 @@ def correct_reading(
         raise ShopError("reason_missing", "Say why the reading is corrected.", field="reason")
     if Reading.objects.filter(corrects=reading).exists():
         raise ShopError("corrected_already", "This reading was corrected already; correct the newer one.")
+    if ReadingWithdrawal.objects.filter(reading=reading).exists():
+        raise ShopError("withdrawn_already", "This reading was withdrawn; what is right is a new reading.")
     _require_possible_instead(reading, value)
     if reading.cell is not None:
         require_likely(Measure(reading.measure), value, reading.cell.lot.cell_model, sure=sure)
@@ -222,6 +244,23 @@ def correct_reading(
     )
     steps.ask_again(corrected, by=by, at=at)
     return corrected
+
+
+def _require_here(cell: Cell) -> None:
+    """Nothing is measured of a cell that was thrown away."""
+    if Place(cell.place) in GONE:
+        message = f"Cell {cell.code} is {Place(cell.place).label}: nothing is measured of it any more. Check the code."
+        raise ShopError("not_here", message, field="cell")
+
+
+def _require_since_it_came(cell: Cell, measured_at: datetime | None) -> None:
+    """A reading is not older than the day its lot came in."""
+    if measured_at is not None and timezone.localdate(measured_at) < cell.lot.received_on:
+        raise ShopError(
+            "before_it_came",
+            f"Cell {cell.code} came in on {cell.lot.received_on:%Y-%m-%d}; a reading of it cannot be older. Check the clock.",
+            field="measured_at",
+        )
 
 
 def _require_possible_of(cell: Cell, measure: Measure, value: Decimal) -> None:
@@ -282,7 +321,7 @@ def _not_ahead(measured_at: datetime, at: datetime) -> datetime:
 def bad_rows(rows: Sequence[CellRow], model: CellModel) -> list[tuple[int, str]]:
     """Return by line, in order, why a row of the table cannot come in."""
     problems = [*_without_code(rows), *_twice_in_table(rows), *_known_already(rows), *_not_believed(rows, model)]
-    problems += [*_not_on_a_label(rows), *_not_of_a_cell(rows)]
+    problems += [*_not_on_a_label(rows), *_not_of_a_cell(rows, model)]
     return sorted(problems)
 
 
@@ -321,12 +360,14 @@ def _not_on_a_label(rows: Iterable[CellRow]) -> list[tuple[int, str]]:
     return [(line, message) for line, message in doubts if message]
 
 
-def _not_of_a_cell(rows: Iterable[CellRow]) -> list[tuple[int, str]]:
+def _not_of_a_cell(rows: Iterable[CellRow], model: CellModel) -> list[tuple[int, str]]:
     return [
         (row.line, f"{measure.label}: {message}")
         for row in rows
         for measure, value in row.readings.items()
         if (message := OF_A_CELL[measure].doubt(value) if measure in OF_A_CELL else "is not kept of a single cell")
+        # a rest voltage that is not believed is named with its model already
+        and not (measure is Measure.REST_VOLTAGE and doubt(value, model))
     ]
 
 

@@ -68,13 +68,5 @@ def second_look(done: bool, name: str, pause_min: int | None, by: User) -> rules
     return rules.SecondLook(done=done, by_another=done and _another(name, by), pause=pause)
 
 
-def told(look: rules.SecondLook, name: str) -> str:
-    """Say who looked a second time, as it is kept and printed."""
-    if look.by_another:
-        return f"second look by {name.strip()}"
-    pause = "" if look.pause is None else f" of {look.pause.m_as('minute'):.0f} min"
-    return f"second look by the same person after a pause{pause}"
-
-
 def _another(name: str, by: User) -> bool:
     return bool(name.strip()) and name.strip().lower() not in {str(by).lower(), by.username.lower()}

@@ -1,5 +1,6 @@
 """The workshop itself: opening it, its people, its settings."""
 
+import re
 from collections.abc import Iterable
 from datetime import date, datetime
 from typing import Any
@@ -13,6 +14,9 @@ from shop.models import Instrument, RoleHolding, User, WorkshopSettings
 from . import log
 from .base import moment, save, verb
 from .possible import require_not_ahead, require_stated
+
+CALLED = re.compile(r"\+?\d[\d ()/.-]{0,18}\d")
+"""A number that can be called: at least two digits, as it is written."""
 
 
 @transaction.atomic
@@ -45,6 +49,9 @@ def change_settings(*, by: User, now: datetime | None = None, **settings: Any) -
 
 
 def _settle(by: User, at: datetime, settings: dict[str, Any]) -> WorkshopSettings:
+    if not CALLED.fullmatch(str(settings.get("emergency_number", "112")).strip()):
+        words = "This cannot be called: a number has digits, such as 112; spaces and + may stand between them."
+        raise ShopError("invalid", words, field="emergency_number")
     return save(WorkshopSettings(by=by, at=at, **settings))
 
 

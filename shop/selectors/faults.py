@@ -14,6 +14,7 @@ class Search:
     row: FaultSearch
     pack: faultfinding.StatedPack
     standing: faultfinding.Standing
+    earlier: tuple[faultfinding.Taken, ...] = ()
 
 
 def as_found(job: Job) -> PackAsFound | None:
@@ -22,7 +23,9 @@ def as_found(job: Job) -> PackAsFound | None:
 
 
 def examined(job: Job) -> list[Reading]:
-    """Return the group voltages of the examination."""
+    """Return the group voltages of the examination; none once something was repaired since."""
+    if FaultSearch.objects.filter(job=job, search__gt=1).exists():
+        return []
     rows = job.readings.standing().filter(stage=Stage.EXAMINE.value, measure=Measure.REST_VOLTAGE.value)
     return list(rows.filter(point__startswith="group ").select_related("by"))
 
@@ -35,4 +38,6 @@ def of_job(job: Job) -> Search | None:
     pack = faultfinding.StatedPack(row, as_found(job))
     probes = job.probes.standing().select_related("by", "instrument")
     taken = [*faultfinding.examined(row, examined(job)), *(faultfinding.probed(probe) for probe in probes)]
-    return Search(row, pack, faultfinding.standing(pack, taken, may_charge=pack.may_charge(job)))
+    earlier = job.probes.of_earlier_searches().select_related("by") if row.search > 1 else ()
+    standing = faultfinding.standing(pack, taken, may_charge=pack.may_charge(job))
+    return Search(row, pack, standing, tuple(faultfinding.probed(probe) for probe in earlier))

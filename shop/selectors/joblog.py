@@ -116,6 +116,12 @@ def _corrected(facts: Facts) -> str:
     return f"{_capital(measure.label)} corrected from {old} to {new}: {facts['reason']}"
 
 
+def _withdrawn(facts: Facts) -> str:
+    measure = Measure(facts["measure"])
+    value = show(of(measure, Decimal(facts["value"])), locale=facts["locale"])
+    return f"{_capital(measure.label)} of {value} of cell {facts['cell']} withdrawn: {facts['reason']}"
+
+
 def _accepted(facts: Facts) -> str:
     count = len(facts["groups"])
     return f"{sum(len(group) for group in facts['groups'])} cells reserved in {count} group{'s' * (count != 1)}"
@@ -128,6 +134,10 @@ def _replaced(facts: Facts) -> str:
 
 def _readings(count: int) -> str:
     return "1 reading" if count == 1 else f"{count} readings"
+
+
+def _contacts(count: int) -> str:
+    return "1 sensor or contact" if count == 1 else f"{count or 'no'} sensors and contacts"
 
 
 def _things(things: Iterable[str]) -> str:
@@ -197,11 +207,17 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
     "goes back without a rebuild": lambda facts: f"Goes back without a rebuild: {facts['reason']}",
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
+    "pack described": lambda facts: (
+        f"Case, insulation and cut-offs of the old pack stated, with {_contacts(facts['contacts'])}"
+    ),
+    "photograph kept": lambda facts: f"Photograph at “{Stage(facts['stage']).label}”: {facts['shows']}",
+    "photograph withdrawn": lambda facts: f"Photograph withdrawn, {facts['shows']}: {facts['reason']}",
     "examined": lambda facts: f"Examined: {facts['arrangement']} of {facts['cells']}",
     "pack stated for fault finding": lambda facts: f"Stated for fault finding: {facts['series']} groups in series",
     "probes read": lambda facts: (
         f"{_readings(facts['count'])} to find the fault, {Circumstance(facts['circumstance']).label}"
     ),
+    "search begun anew": lambda facts: f"Fault looked for anew after: {facts['repaired']}",
     "pack test completed": lambda facts: f"{_readings(facts['count'])} added to the test of the pack",
     "probe taken back": lambda facts: f"Reading taken back, {facts['where']}: {facts['reason']}",
     "target stated": lambda facts: f"Target pack stated: {facts['arrangement']}{_replaced(facts)}",
@@ -250,6 +266,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "removed items accounted for": lambda facts: "Nothing is left on the bench",
     "document issued": _issued,
     "pack notes written": lambda facts: f"Pack notes of {facts['pack']} written",
+    "pack notes completed": lambda facts: f"Pack notes of {facts['pack']} completed with what was found",
     "labour time noted": lambda facts: f"Labour time noted: {facts['minutes']} min",
     "quote approved": lambda facts: (
         f"Quote {facts['quote']} approved by {facts['name']}, {Heard(facts['heard']).label}"
@@ -259,6 +276,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     ),
     "document stored": lambda facts: f"{facts['document']} printed and stored",
     "reading corrected": _corrected,
+    "reading withdrawn": _withdrawn,
     "handed over": lambda facts: f"Handed over to {facts['to']}{_leaves(facts)}",
     "closed by disposal": _closed_by_disposal,
 }

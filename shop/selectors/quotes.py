@@ -3,11 +3,17 @@
 from decimal import Decimal
 from typing import Any
 
-from packs.terms import Opening, QuoteState, Risk, Unpowered
+from packs.errors import PacksError
+from packs.terms import JointMethod, Opening, QuoteState, Risk, StripMaterial, Unpowered
+from packs.units import amount
+from shop.bridge import strips
 from shop.models import CellModel, Job, Lot, PackAsFound, Plan, Prices, Quote
 from shop.models.quotes import WHAT_STAYS
 
-from . import pack_notes, sheet
+from . import details, pack_notes, sheet
+
+USUAL_WIDTH_UM, USUAL_THICKNESS_UM = 8_000, 150
+"""Of strip on round cells, where nobody stated it yet; common practice, no source."""
 
 
 def standing(job: Job) -> Quote | None:
@@ -36,26 +42,57 @@ def known(job: Job) -> dict[str, Any]:
     found = PackAsFound.objects.filter(job=job).select_related("cell_model").first()
     row = sheet.standing_plan(job) or found
     notes = pack_notes.of_device(job.device)
-    told: dict[str, Any] = {"risks": _risks(found, notes)}
+    told: dict[str, Any] = {"risks": _risks(job, found, notes)}
     if notes and notes.minutes is not None:
         told["labour_minutes"] = notes.minutes
     if found:
         told["board_unknown"] = found.unpowered == Unpowered.UNKNOWN
     if row:
-        told |= {"arrangement": f"{row.series}s{row.parallel}p", "cell_model": row.cell_model_id}
+        parallel = row.fullest if isinstance(row, PackAsFound) else row.parallel
+        told |= {"arrangement": f"{row.series}s{parallel}p", "cell_model": row.cell_model_id}
         told["cell_cost"] = cell_cost(row.cell_model)
-        if isinstance(row, Plan) and row.replaced:
+    if isinstance(row, Plan):
+        told |= _cut(row)
+        if row.replaced:
             told["replaced"] = ", ".join(map(str, row.replaced))
+    elif row and not job.part_stays and row.joint_method == JointMethod.SPOT_WELD:
+        told |= _cut(_as_it_was(row))
     if job.part_stays:
         told["stays"] = f"the cells of all other groups, with their age; {WHAT_STAYS}"
     return {name: value for name, value in told.items() if value is not None}
 
 
-def _risks(found: PackAsFound | None, notes: pack_notes.Notes | None) -> list[str]:
-    """Return what was found, or is known of the pack model, that says no by itself."""
-    potted = notes is not None and notes.row.opens == Opening.POTTED
+def _cut(plan: Plan) -> dict[str, int]:
+    """Return how much strip and wire goes in: by the cut list, and for the two leads."""
+    wire = {"wire_um": 2 * plan.lead_length_um} if plan.lead_length_um else {}
+    try:
+        strip = strips.cutting(plan).total_length
+    except PacksError:
+        return wire
+    return {"strip_um": int(amount(strip, "um")), **wire}
+
+
+def _as_it_was(found: PackAsFound) -> Plan:
+    """Return a rebuild of a pack as it was found, as far as a cut list asks for it, before a target is stated."""
+    return Plan(
+        job=found.job,
+        cell_model=found.cell_model,
+        series=found.series,
+        parallel=found.fullest,
+        joint_method=found.joint_method,
+        strip_material=StripMaterial.NICKEL_200.value,
+        strip_width_um=USUAL_WIDTH_UM,
+        strip_thickness_um=USUAL_THICKNESS_UM,
+    )
+
+
+def _risks(job: Job, found: PackAsFound | None, notes: pack_notes.Notes | None) -> list[str]:
+    """Return what was found, or is known of the pack model or said of the device, that says no by itself."""
+    seen = details.of_job(job)
+    potted = (notes is not None and notes.row.opens == Opening.POTTED) or (seen is not None and seen.potted)
     locks = found is not None and found.unpowered == Unpowered.LOCKS
-    return [risk.value for risk, there in ((Risk.LOCKS_FOR_GOOD, locks), (Risk.POTTED, potted)) if there]
+    speaking = ((Risk.LOCKS_FOR_GOOD, locks), (Risk.POTTED, potted), (Risk.RECALLED, job.recalled))
+    return [risk.value for risk, there in speaking if there]
 
 
 def cell_cost(model: CellModel) -> Decimal | None:

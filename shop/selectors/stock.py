@@ -90,7 +90,10 @@ def lines(cells: Sequence[Cell], *, at: datetime, locale: str = "en") -> list[St
     """Return cells with their key figures, states and grades, in as many queries for one as for many."""
     known, held = figures.of_cells(cells), holders(cells)
     graded = grading.of_cells((cell for cell in cells if cell.place in GRADED_AT), at=at, locale=locale)
-    return [_line(cell, known.get(cell.pk, {}), state(cell, held), _graded(graded.get(cell.pk))) for cell in cells]
+    return [
+        _line(cell, known.get(cell.pk, {}), state(cell, held, known.get(cell.pk, {})), _graded(graded.get(cell.pk)))
+        for cell in cells
+    ]
 
 
 def _line(cell: Cell, known: figures.Figures, stands: CellState, graded: GradeTold | None) -> StockLine:
@@ -122,8 +125,12 @@ def holders(cells: Sequence[Cell]) -> dict[int, Job]:
     return {position.cell_id: position.plan.job for position in positions.select_related("plan__job")}
 
 
-def state(cell: Cell, held: dict[int, Job]) -> CellState:
-    """Say where a cell stands and whether it can be had."""
+MATCHED_BY = (Measure.CAPACITY, Measure.DC_RESISTANCE, Measure.REST_VOLTAGE)
+"""What has to be on record before a cell takes part in matching."""
+
+
+def state(cell: Cell, held: dict[int, Job], known: figures.Figures) -> CellState:
+    """Say where a cell stands and whether it can be had; one that is not tested through is free for nothing yet."""
     place = Place(cell.place)
     if place is not Place.STOCK:
         left_alone = place is Place.CONSIGNED and cell.container_id is None
@@ -136,12 +143,15 @@ def state(cell: Cell, held: dict[int, Job]) -> CellState:
         return CellState("held with its lot", "warn")
     if cell.lot.owner == Owner.CUSTOMER:
         return CellState("the customer's", "note")
+    if any(measure not in known for measure in MATCHED_BY):
+        return CellState("to be tested", "unknown")
     return CellState("free", "ahead")
 
 
 def history(cell: Cell) -> list[Reading]:
     """Return the readings of a cell, newest first, the corrected ones too."""
     rows = cell.readings.select_related("by", "instrument", "job", "trace", "corrected_by__by", "corrects", "step")
+    rows = rows.select_related("withdrawal__by", "tester")
     return tied(rows.order_by("-measured_at", "-pk"))
 
 

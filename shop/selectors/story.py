@@ -136,7 +136,7 @@ def _examined(record: Record) -> str:
         return ""
     rest = record.at(Stage.EXAMINE, Measure.REST_VOLTAGE, "pack")
     return _sentence(
-        f"{found.series}s{found.parallel}p of {found.cell_model}",
+        f"{found.arrangement} of {found.cell_model}",
         JointMethod(found.joint_method).label if found.joint_method else "",
         f"{rest} at rest" if rest else "",
     )

@@ -1,5 +1,6 @@
 """What templates need to print numbers, states and fields; nothing here decides anything."""
 
+import re
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from decimal import Decimal
@@ -16,8 +17,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from packs.terms import Measure, Outcome, Severity
-from packs.units import Kind, Quantity, Shown, measure_kind, of, show, show_money, ureg
+from packs.units import Kind, Quantity, Shown, in_marks, measure_kind, of, show, show_money, ureg
 from shop.bridge.standing import named
+from shop.bridge.waste import RECALLED
 
 from .shapes import SHAPES
 
@@ -45,6 +47,10 @@ ASKED = {
 }
 WEIGHTS = ("fail", "unknown", "warn", "note", "pass", "none")
 QUIET = frozenset({"pass", "none"})
+DRAWN_WIDTH = re.compile(r'<svg[^>]* width="([0-9.]+)"')
+WIDE = (("wider-than-desk", 1060), ("wider-than-tablet", 720), ("wider-than-telephone", 350))
+"""Classes of drawings by the widths of page that they do not fit into, in pixels."""
+FROM_MEMORY = re.compile(r" \((?:clauses? )?from memory\)")
 
 
 # --- groups
@@ -66,6 +72,26 @@ def day_or_moment(at: datetime | None) -> str:
         return ""
     here = timezone.localtime(at)
     return date_format(here, "j M Y, H:i" if here.hour or here.minute else "j M Y")
+
+
+@register.filter
+def marked(sentence: object) -> str:
+    """Write the numbers of a sentence of ours with the shop's decimal mark."""
+    return in_marks(str(sentence))
+
+
+@register.filter
+def decimal(number: Decimal | float) -> str:
+    """Write a number without a unit of its own, with the digits it has."""
+    return in_marks(str(number), every=True)
+
+
+@register.filter
+def price(amount: Decimal) -> str:
+    """Write what one piece costs: with the two digits of a price, or with those that it has beyond them."""
+    exact = amount.normalize()
+    cents = exact.as_tuple().exponent
+    return in_marks(f"{exact:f}" if isinstance(cents, int) and cents < -2 else f"{amount:.2f}", every=True)
 
 
 def _locale(context: Context) -> str:
@@ -171,7 +197,43 @@ def by_weight(findings: Iterable[Any]) -> dict[str, list[Any]]:
     """Part findings into those to look at, what stops first, and those that hold or do not apply."""
     weighed = sorted(findings, key=lambda finding: WEIGHTS.index(_found(finding)[0]))
     quiet = [finding for finding in weighed if _found(finding)[0] in QUIET]
-    return {"open": weighed[: len(weighed) - len(quiet)], "quiet": quiet}
+    return {"open": _together(weighed[: len(weighed) - len(quiet)]), "quiet": quiet}
+
+
+def _together(findings: Iterable[Any]) -> list[Any]:
+    """Put what says the same of several places into one, such as "groups 1, 2, 5"."""
+    alike: dict[tuple[str, ...], list[dict[str, Any]]] = {}
+    for finding in findings:
+        one = finding if isinstance(finding, dict) else vars(finding)
+        alike.setdefault((one["rule_id"], str(one["outcome"]), one["message"]), []).append(one)
+    return [run[0] | {"where": _places([one["where"] for one in run])} for run in alike.values()]
+
+
+def _places(wheres: list[str]) -> str:
+    parts = [where.rpartition(" ") for where in wheres]
+    words = {word for word, _, _ in parts}
+    if len(wheres) > 1 and len(words) == 1 and "" not in words:
+        return f"{words.pop()}s {', '.join(number for _, _, number in parts)}"
+    return ", ".join(wheres)
+
+
+@register.filter
+def wide_class(svg: str) -> str:
+    """Name how wide a drawing is, for the stylesheet to say on which screens there is more of it to the right."""
+    found = DRAWN_WIDTH.search(svg)
+    return next((name for name, width in WIDE if found and float(found[1]) > width), "")
+
+
+@register.filter
+def recalled(texts: Iterable[str] | None) -> bool:
+    """Whether one of these sentences carries the mark of what is only recalled."""
+    return any(RECALLED in text for text in texts or ())
+
+
+@register.filter
+def source_name(source: str) -> str:
+    """Name a source beside a check result; that a clause is from memory stands in the list of limits and sources."""
+    return FROM_MEMORY.sub("", source)
 
 
 @register.filter
@@ -223,7 +285,7 @@ def field(
 ) -> dict[str, Any]:
     """Print a field with its label, hint, unit, limit and errors; ``scan`` makes it the one that waits for the scanner."""
     widget = field.field.widget
-    parts = {"hint": hint or str(field.help_text), "limit": limit}
+    parts = {"hint": in_marks(hint or str(field.help_text), every=True), "limit": limit}
     described_by = " ".join(_ids(field, parts))
     return {
         "field": field,

@@ -12,6 +12,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from packs.terms import Role
 from packs.units import NumberFormat
@@ -145,6 +146,13 @@ def say(request: HttpRequest, sentence: str) -> None:
 def warn(request: HttpRequest, sentence: str) -> None:
     """Say on the next page what does not hold, though what was sent was done."""
     messages.warning(request, sentence)
+
+
+def came_from(request: HttpRequest) -> str:
+    """Return the page of this shop that sent somebody here, or nothing."""
+    address = request.GET.get("next", "")
+    here = {request.get_host()}
+    return address if url_has_allowed_host_and_scheme(address, here, require_https=request.is_secure()) else ""
 
 
 def version(request: HttpRequest) -> int | None:

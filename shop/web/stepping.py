@@ -141,6 +141,7 @@ def step_page(
             highest_mv=highest_mv(pack) if pack else 0,
             unpowered=cautions.board_of(job),
             part_stays=job.part_stays,
+            joint_method=pack.joint_method if pack else "",
         ),
         tried=step,
         findings=step.findings if step else [],

@@ -27,6 +27,12 @@ function hold(form) {
     button.disabled = true;
     button.setAttribute("aria-busy", "true");
   }
+  const said = document.createElement("p");
+  said.className = "working";
+  said.setAttribute("role", "status");
+  form.append(said);
+  /* what is done at once needs no word; the element stands before its text, so that it is read out */
+  setTimeout(() => { said.textContent = form.dataset.working || "This takes a moment. The page goes on by itself."; }, 800);
 }
 
 function release(form) {
@@ -35,6 +41,7 @@ function release(form) {
     button.disabled = false;
     button.removeAttribute("aria-busy");
   }
+  for (const said of form.querySelectorAll(".working")) said.remove();
 }
 
 document.addEventListener("submit", (event) => {

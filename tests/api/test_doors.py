@@ -63,7 +63,9 @@ def test_a_tester_posts_a_reading_under_its_own_instrument() -> None:
     client.credentials(HTTP_AUTHORIZATION=f"Tester {key()}")
     answer = post(client, READINGS, {"cell": "C1", "measure": "capacity_mah", "value": "2571.5"})
     assert answer.status_code == 201, answer.content
-    assert (answer.json()["instrument"], answer.json()["by"], answer.json()["value"]) == ("rack 1", "lead", "2571.500")
+    told = answer.json()
+    assert (told["instrument"], told["by"], told["tester"]) == ("rack 1", "lead", "rack 1")
+    assert told["value"] == "2571.500"
 
 
 def test_a_revoked_key_opens_nothing() -> None:

@@ -1,10 +1,12 @@
 """Every refusal speaks one language, whatever refused: the address, the method, the body, the framework."""
 
 import json
+import uuid
 from typing import Any
 
 import pytest
 from django.conf import settings
+from drf_spectacular.generators import SchemaGenerator
 from rest_framework import exceptions
 from rest_framework.test import APIClient
 
@@ -91,6 +93,37 @@ def test_a_body_that_is_none(client: APIClient, body: bytes) -> None:
     assert refusal(post(client, body), 400)["code"] in ("parse_error", "invalid")
 
 
+READING = {"cell": "C1", "measure": "capacity_mah", "value": "2500"}
+
+
+def reading(client: APIClient, **changed: Any) -> Any:
+    headers = {"Idempotency-Key": uuid.uuid4().hex}
+    return client.post("/api/v1/readings/", READING | changed, format="json", headers=headers)
+
+
+def test_a_field_nobody_knows_is_refused_and_not_passed_over(client: APIClient) -> None:
+    CellFactory(code="C1")
+    told = refusal(reading(client, taken_at="2031-01-01"), 400)
+    assert told["facts"]["fields"] == {"taken_at": ["There is no such field here."]}
+    rows = [{"code": "C2", "readings": {}, "colour": "red"}]
+    answer = client.post(
+        "/api/v1/cells/import/", {"lot": "L1", "rows": rows}, format="json", headers={"Idempotency-Key": "k"}
+    )
+    assert "rows.0.colour" in refusal(answer, 400)["facts"]["fields"]
+
+
+def test_a_cell_is_found_as_a_scanner_sends_its_code(client: APIClient) -> None:
+    CellFactory(code="C1")
+    assert reading(client, cell="c1").json()["cell"] == "C1"
+
+
+def test_what_is_missing_is_said_in_the_shops_words(client: APIClient) -> None:
+    fields = refusal(reading(client, cell="NOPE"), 400)["facts"]["fields"]
+    assert fields == {"cell": ["“NOPE” is not in the book."]}
+    told = refusal(post(client, b"[]"), 400)
+    assert told["facts"]["fields"] == {"non_field_errors": ["Send one JSON object, its fields by their names."]}
+
+
 def test_a_body_without_end(client: APIClient) -> None:
     body = json.dumps({"name": "x" * settings.DATA_UPLOAD_MAX_MEMORY_SIZE})
     assert refusal(post(client, body), 413)["code"] == "too_large"
@@ -129,6 +162,12 @@ class TestDescription:
         described = capsys.readouterr().out
         assert "testerKey" in described
         assert "Idempotency-Key" in described
+
+    def test_every_operation_has_a_line_in_the_list(self) -> None:
+        described = SchemaGenerator().get_schema(request=None, public=True)  # type: ignore[no-untyped-call]
+        listed = [one for path in described["paths"].values() for one in path.values()]
+        assert [one["operationId"] for one in listed if not one.get("summary")] == []
+        assert len({one["summary"] for one in listed}) > len(listed) * 0.9
 
     def test_its_page_holds_no_script_of_its_own(self, client: APIClient) -> None:
         answer = client.get("/api/v1/docs/")

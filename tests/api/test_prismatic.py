@@ -138,14 +138,17 @@ def join(caller: Caller) -> None:
 
 def prove(caller: Caller, groups: list[list[str]], cells: dict[str, dict[str, str]]) -> None:
     looks = [
-        {"minutes": 0, "pack_voltage_mv": 52800, "current_ma": 5000, "hottest_mdegc": 22000},
-        {"minutes": 240, "pack_voltage_mv": 57600, "current_ma": 5000, "hottest_mdegc": 27000},
+        {"minutes": minutes, "pack_voltage_mv": mv, "current_ma": 5000, "hottest_mdegc": 26000}
+        for minutes, mv in ((0, 52_800), (60, 53_400), (120, 53_600), (180, 54_400), (240, 57_600))
     ]
     charge = {"supervised_by": "Nell", "charger_voltage_mv": 58400, "lines": looks, "groups_mv": [3600] * SERIES}
+    charge["mid_groups_mv"] = [3360] * SERIES
     assert caller.post(JOB + "first-charge/", charge)["done"]
     weakest = min(sum(Decimal(cells[code]["capacity_mah"]) for code in group) for group in groups)
     test = {"groups_mv": [3340] * SERIES, "pack_rest_mv": 3340 * SERIES, "conditions": "0.2 C, 22 °C"}
     test["confirmed"] = {"final.board_cutoff": True}
+    test["hold"] = {"hours": 24, "groups_mv": [3339] * SERIES}
+    test["load"] = {"current_ma": 20_000, "pack_mv": 3340 * SERIES - 400, "joint_mv": 2, "hottest_mdegc": 27000}
     assert caller.post(JOB + "final-test/", test | {"capacity_mah": f"{weakest * Decimal('0.98'):.1f}"})["done"]
 
 

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 import numpy as np
 
-from packs.matching import CellTable, Question, answers, propose, verify
+from packs.matching import CellTable, Question, advise, answers, propose, verify
 from tests.benchmarks.solvers import cp_sat, highs
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -117,6 +117,30 @@ def random_goal(many: int) -> None:
     )
 
 
+# Stock, series, parallel, resistance ratio, voltage window [mV]: without an answer, shared/data/matching/README.md.
+WITHOUT_ANSWER = [
+    ("reclaimed_40", 10, 4, 1.1, None), ("reclaimed_40", 10, 4, None, 40), ("reclaimed_40", 10, 4, 1.25, 50),
+    ("reclaimed_65", 13, 5, 1.25, 50), ("reclaimed_65", 13, 5, 1.5, 50), ("reclaimed_84", 14, 6, 1.25, 50),
+    ("reclaimed_84", 14, 6, 1.4, 50),
+]  # fmt: skip
+
+
+def advice_goal() -> None:
+    """Goal: what would do where nothing fits is told within 100 ms under one limit, within 1 s under two."""
+    for name, series, parallel, ratio, volts in WITHOUT_ANSWER:
+        question = Question(
+            series, parallel, capacity_window=None, max_drift_mv=None, max_resistance_ratio=ratio, ocv_window_mv=volts
+        )
+        table, start = stock(name), perf_counter()
+        advice = advise(table, question)
+        goal = 1000 if ratio and volts else 100
+        say(
+            f"{name:16} {series}s{parallel}p {ratio or '-'}/{volts or '-'}: at most {advice.most} groups, "
+            f"{', '.join(f'{one.asked} {one.does}' for one in advice.relaxations)}; {len(advice.levelling)} to level, "
+            f"{advice.to_buy} to buy; {1000 * (perf_counter() - start):.0f} ms (goal {goal})"
+        )
+
+
 def main() -> None:
     """Run every stored question, then the random ones."""
     words = argparse.ArgumentParser(description=__doc__)
@@ -131,6 +155,7 @@ def main() -> None:
         question = Question(series, parallel, capacity_window=None, max_resistance_ratio=ratio, ocv_window_mv=volts)
         report(name, question, (weakest, None), asked.seconds, asked.solvers)
     random_goal(asked.random)
+    advice_goal()
 
 
 if __name__ == "__main__":

@@ -143,3 +143,11 @@ def test_every_row_that_is_named_stands(plan: models.Plan) -> None:
     rows = {row.rule for row in waste.every_row()}
     assert {*rebuilt.CARRIED, *rebuilt.DUTIES, "rebuilt.chemical_sign"} <= rows
     assert len(rebuilt.carried(plan, EU).carries) == len(rebuilt.CARRIED)
+
+
+def test_a_new_pack_is_not_told_what_holds_of_an_old_one(plan: models.Plan) -> None:
+    before = rebuilt.carried(plan, EU).carries
+    plan.job.kind = JobKind.FOR_STOCK.value
+    gone = set(before) - set(rebuilt.carried(plan, EU).carries)
+    assert len(gone) == len(rebuilt.OF_AN_OLD_PACK)
+    assert any("rebuilt" in text for text in gone)

@@ -132,6 +132,15 @@ def test_the_first_visible_sheet_that_holds_something_counts() -> None:
     assert (table.sheet, table.headings) == ("cells", tuple(HEAD))
 
 
+def test_a_sheet_of_remarks_before_the_table_is_passed_over() -> None:
+    book = openpyxl.Workbook()
+    book.active.append(["Tested in the cold room, see the notes"])
+    cells = book.create_sheet("Cells")
+    for row in (HEAD, ["A1", 2600]):
+        cells.append(row)
+    assert (read(saved(book)).sheet, read(saved(book)).rows[0].fields) == ("Cells", ("A1", "2600"))
+
+
 def test_a_formula_that_was_never_calculated_is_named() -> None:
     with pytest.raises(ParseError, match="Cell B2 holds a formula"):
         read(workbook(["A", "=1+1"]))

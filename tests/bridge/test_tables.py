@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from packs.errors import ParseError
 from packs.terms import Measure
-from shop.bridge.columns import decimal_mark, unit_in_heading
+from shop.bridge.columns import decimal_mark, meant, unit_in_heading
 from shop.bridge.tables import DELIMITERS, MOST_ROWS, read
 
 FIELD = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs", "Zs", "Zl", "Zp")), min_size=1, max_size=8)
@@ -125,3 +125,20 @@ def test_the_unit_a_heading_ends_in(heading: str, measure: Measure, unit: str) -
 )
 def test_only_a_number_that_reads_one_way_shows_the_decimal_mark(fields: str, mark: str) -> None:
     assert decimal_mark(read(f"a;b\n{fields}\n".encode()), "usual") == mark
+
+
+@pytest.mark.parametrize(
+    ("headings", "code", "measures"),
+    [
+        (["Cell", "Capacity (Ah)", "R"], 0, {Measure.CAPACITY: 1}),
+        (["Zelle", "Kapazität mAh", "DCIR mOhm", "Ruhespannung V", "Datum"], 0,
+         {Measure.CAPACITY: 1, Measure.DC_RESISTANCE: 2, Measure.REST_VOLTAGE: 3}),
+        (["code", "OCV_V", "AC IR [mΩ]"], 0, {Measure.REST_VOLTAGE: 1, Measure.AC_RESISTANCE: 2}),
+        # a word that comes twice, and a plain resistance, say nothing
+        (["cell", "code", "Capacity [Ah]", "Capacity [mAh]", "Resistance [mΩ]"], None, {}),
+    ],
+)  # fmt: skip
+def test_what_headings_say_by_themselves(headings: list[str], code: int | None, measures: dict[Measure, int]) -> None:
+    """Invented tables; the words are common practice, no source."""
+    said = meant(headings)
+    assert (said.code, said.measures) == (code, measures)

@@ -10,6 +10,7 @@ from tests import line
 from tests.factories import CellModelFactory
 from tests.journey.bench import Bench
 from tests.journey.planning import LOOKED
+from tests.pictures import photograph
 
 pytestmark = pytest.mark.browser
 
@@ -38,6 +39,22 @@ def examine(bench: Bench, job: models.Job) -> None:
     bench.press("Record the pack as found")
 
 
+def photograph_while_examining(bench: Bench, job: models.Job) -> None:
+    """One photograph that can be read and one that is cut short, from a half-filled form that is there again afterwards."""
+    bench.go(f"/jobs/{job.number}/examine/")
+    bench.fill({"Arrangement": "4s2p"})
+    bench.press("Add photographs; what is typed here is kept")
+    sent = [("IMG_1.heic", photograph("HEIF")), ("IMG_2.jpg", photograph()[:700])]
+    files = [{"name": name, "mimeType": "image/jpeg", "buffer": content} for name, content in sent]
+    bench.page.get_by_label("Photographs").set_input_files(files)  # type: ignore[arg-type]
+    bench.fill({"What they show": "cells from above"})
+    bench.press("Keep them")
+    bench.says("1 photograph is kept.", "IMG_2.jpg: This photograph is cut short or damaged.")
+    bench.page.wait_for_function("document.querySelector('.photographs img').naturalWidth === 160")
+    bench.page.get_by_role("link", name="Examine").first.click()
+    assert bench.page.get_by_label("Arrangement").input_value() == "4s2p"
+
+
 def quote(bench: Bench, job: models.Job) -> None:
     bench.press("Worth it? The quote")
     bench.fill({"Cost of one cell": "3.45", "Minutes of rebuilding": "75", "Minutes of testing": "20"})
@@ -52,9 +69,11 @@ def quote(bench: Bench, job: models.Job) -> None:
 
 def test_from_the_counter_to_an_approved_quote(bench: Bench, prices: None) -> None:
     job = take_in(bench)
+    photograph_while_examining(bench, job)
     examine(bench, job)
     quote(bench, job)
     bench.go(f"/jobs/{job.number}/")
+    bench.says("cells from above")
     bench.go_on(f"/jobs/{job.number}/quote/")
     bench.fill({"Who answered": "Ida Moor"})
     bench.choose({"How": "by telephone"})

@@ -33,16 +33,19 @@ from packs.terms import (
     Terminals,
 )
 from shop import models, operations
+from shop.bridge import pictures
 from shop.bridge.grading import facts_of
 from shop.bridge.rules import HOUSING_RULES
 from shop.operations import (
     cell_testing,
+    details,
     disposal,
     documents,
     fault_finding,
     health,
     intake,
     pack_notes,
+    photographs,
     proving,
     rebuild,
     stock,
@@ -51,6 +54,7 @@ from shop.operations.base import VERBS
 from tests import line, rows
 from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
 from tests.operations import tester_files
+from tests.pictures import photograph
 
 for module in pkgutil.iter_modules(operations.__path__):
     importlib.import_module(f"shop.operations.{module.name}")
@@ -135,6 +139,19 @@ def filled_container() -> models.Container:
     return container()
 
 
+def read_once(job: models.Job) -> None:
+    rows.searched(job)
+    rows.probes(job, 1)
+
+
+def picture(shade: int) -> pictures.Picture:
+    return photographs.look_at(photograph("JPEG", shade))
+
+
+def photographed(job: models.Job) -> models.Photograph:
+    return photographs.keep_photograph(job=job, picture=picture(2), shows="the shut case", by=line.technician())
+
+
 def issued() -> models.IssuedDocument:
     return documents.issue(job=line.job_at(Stage.REMOVED), kind=DocumentKind.HAND_OVER, by=line.technician())
 
@@ -171,7 +188,7 @@ CELL_MODEL = {
     "end_of_discharge_mv": 2500,
 }
 CHARGE_LINE = proving.ChargeLine(
-    minutes=30, pack_voltage_mv=Decimal(15200), current_ma=Decimal(1000), hottest_mdegc=Decimal(24000)
+    minutes=0, pack_voltage_mv=Decimal(15200), current_ma=Decimal(1000), hottest_mdegc=Decimal(24000)
 )
 FOUND = {"series": 4, "parallel": 2, "joint_method": JointMethod.SPOT_WELD}
 PROBES = [fault_finding.Probe(low="group_2_negative", high="group_2_positive", value_mv=Decimal(3700))]
@@ -182,6 +199,12 @@ STRIPS = [rebuild.StripJoined(strip=number, spots=4) for number in range(1, 6)]
 def _figures() -> dict[str, Any]:
     kept = tester_files.kept()
     return {"trace": kept, "understood": cell_testing.again(kept), "measures": [Measure.CAPACITY]}
+
+
+def _moved() -> dict[str, Any]:
+    kept = tester_files.kept()
+    right = CellFactory(code="T2", lot=kept.cell.lot)
+    return {"trace": kept, "cell": right, "understood": cell_testing.again(kept), "reason": "the wrong line was opened"}
 
 
 def _layout() -> dict[str, Any]:
@@ -209,6 +232,9 @@ CALLS: dict[str, Call] = {
         lambda _: {"discharge": health.Discharge(), "pack_rest_mv": Decimal(13200), "groups_mv": []}, (Stage.TEST_PACK,)
     ),
     "examination.examine": Call(lambda _: FOUND | {"cell_model": CellModelFactory()}, (Stage.EXAMINE,)),
+    "details.describe": Call(lambda _: {"details": details.Details(metal=True)}, details.WHILE_OLD),
+    "photographs.keep_photograph": Call(lambda _: {"picture": picture(1), "shows": "the opened case"}),
+    "photographs.withdraw_photograph": Call(lambda job: {"photograph": photographed(job), "reason": "another pack"}),
     "fault_finding.state_pack": Call(
         lambda _: {"pack": fault_finding.KnownPack(series=4, chemistry=Chemistry.NMC)}, fault_finding.WHILE_WHOLE
     ),
@@ -218,7 +244,12 @@ CALLS: dict[str, Call] = {
         prepare=rows.searched,
     ),
     "fault_finding.take_back_probe": Call(
-        lambda job: {"probe": rows.probes(job, 1)[0], "reason": "wrong group"}, fault_finding.WHILE_WHOLE
+        lambda job: {"probe": rows.probes(job, 1)[0], "reason": "wrong group"},
+        fault_finding.WHILE_WHOLE,
+        prepare=rows.searched,
+    ),
+    "fault_finding.search_anew": Call(
+        lambda _: {"repaired": "joint 2 remade"}, fault_finding.WHILE_WHOLE, prepare=read_once
     ),
     "pack_notes.write_notes": Call(lambda _: {"learnt": pack_notes.Learnt(opens=Opening.SCREWS)}),
     "pack_notes.note_time": Call(lambda _: {"minutes": 95}, (Stage.HAND_OVER,)),
@@ -294,7 +325,8 @@ CALLS: dict[str, Call] = {
         lambda _: {
             "supervised_by": "Technician",
             "charger_voltage_mv": Decimal(16790),
-            "lines": [CHARGE_LINE],
+            "lines": line.looks_at(),
+            "mid_groups_mv": [Decimal(3900)] * 4,
             "groups_mv": [Decimal(4180)] * 4,
         },
         (Stage.FIRST_CHARGE,),
@@ -304,7 +336,7 @@ CALLS: dict[str, Call] = {
             "capacity_mah": Decimal(5080),
             "pack_rest_mv": Decimal(16560),
             "groups_mv": [Decimal(4140)] * 4,
-            "confirmed": line.CUTOFF,
+            **line.proof(),
         },
         (Stage.FINAL_TEST,),
     ),
@@ -387,6 +419,8 @@ CALLS: dict[str, Call] = {
         lambda _: {"cell": CellFactory(code="R2"), "measure": Measure.CAPACITY, "value": Decimal(2500)}
     ),
     "stock.correct_reading": Call(lambda _: {"reading": reading(), "value": Decimal(2500), "reason": "digits swapped"}),
+    "withdrawing.withdraw_reading": Call(lambda _: {"reading": reading(), "reason": "of another cell"}),
+    "withdrawing.put_to_cell": Call(lambda _: _moved()),
     "amending.correct_cell_model": Call(
         lambda _: CELL_MODEL | {"cell_model": CellModelFactory(name="Round spare"), "name": "Round 3.1"}
     ),

@@ -6,7 +6,7 @@ from typing import Any
 
 from packs.terms import Chemistry, Condition, JointMethod, Measure, Stage
 from shop import models
-from shop.bridge.rules import HOUSING_RULES
+from shop.bridge.rules import HOUSING_RULES, RestHold, UnderLoad
 from shop.operations import examination, planning, proving, rebuild
 from tests import line
 from tests.factories import CellFactory, CellModelFactory, LotFactory, SettingsFactory
@@ -61,6 +61,10 @@ def on(job: models.Job, stage: Stage) -> models.Job:
             capacity_mah=Decimal(2950),
             pack_rest_mv=Decimal(8100),
             groups_mv=[Decimal(1350)] * SIX,
+            hold=RestHold(hours=Decimal(24), groups_mv=[Decimal(1345)] * SIX),
+            load=UnderLoad(
+                current_ma=Decimal(3000), pack_mv=Decimal(7950), joint_mv=Decimal("0.5"), hottest_mdegc=Decimal(29_000)
+            ),
             by=line.technician(),
         ),
     }
@@ -95,13 +99,12 @@ def close(job: models.Job, more: dict[str, bool]) -> Any:
     return proving.close_housing(job=job, confirmed=confirmed, by=line.technician())
 
 
+def looks_at(*minutes: int, current_ma: Any = 300) -> list[proving.ChargeLine]:
+    return line.looks_at(*minutes, pack_voltage_mv=8700, current_ma=current_ma, hottest_mdegc=26_000)
+
+
 def form(job: models.Job, **changed: Any) -> Any:
-    looks = [
-        proving.ChargeLine(
-            minutes=minutes, pack_voltage_mv=Decimal(8700), current_ma=Decimal(300), hottest_mdegc=Decimal(26_000)
-        )
-        for minutes in (0, 840)
-    ]
+    looks = looks_at(0, 240, 480, 720, 840)
     standard = {
         "supervised_by": "Nell",
         "charger_voltage_mv": Decimal(14_000),

@@ -21,18 +21,22 @@ from shop.models import (
     LotCheck,
     Movement,
     NewCell,
+    PackDetails,
     PackTime,
     PeelSample,
+    Photograph,
+    PhotographWithdrawal,
     Prices,
     ProbeReading,
     Reading,
+    ReadingWithdrawal,
     ShopLimit,
     TraceFile,
     WorkshopSettings,
     WrittenException,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions, exceptions, goods_in, grading, pack_notes
+from shop.operations import conditions, details, exceptions, goods_in, grading, pack_notes, photographs, withdrawing
 from tests import line, rows
 from tests.factories import CellFactory, CellModelFactory, LotFactory
 from tests.operations import tester_files
@@ -57,6 +61,10 @@ MODELS = (
     GradeCriteria,
     NewCell,
     LotCheck,
+    PackDetails,
+    Photograph,
+    PhotographWithdrawal,
+    ReadingWithdrawal,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -69,6 +77,9 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         pack_notes.note_time(job=line.job_at(Stage.HAND_OVER), minutes=95, by=line.technician())
         job = line.job_at(Stage.MEASURE)
         rows.probes(job, 1)
+        details.describe(job=line.job_at(Stage.TARGET), details=details.Details(metal=True), by=line.technician())
+        shown = rows.photographed(job, 1)
+        photographs.withdraw_photograph(job=job, photograph=shown, reason="another pack", by=line.lead())
         line.set_limit("measure.rest_spread", 40)
         row = line.accept_in_writing(job, "final.capacity")
         exceptions.withdraw_exception(job=job, exception=row, reason="a new tester came", by=line.lead())
@@ -79,6 +90,8 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         tester_files.kept()
         tester_files.layout()
         cell = CellFactory(code="R1")
+        reading = Reading.objects.filter(cell=cell).first()
+        withdrawing.withdraw_reading(reading=reading, reason="of another cell", by=line.technician())
         conditions.lower_condition(cell=cell, condition=Condition.DAMAGED, reason="dented", by=line.technician())
         yield
         transaction.set_rollback(True)

@@ -8,14 +8,15 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 
-from packs.terms import Measure, Outcome, Stage
+from packs.terms import JointMethod, Measure, Outcome, Stage
 from shop import models
 from shop.bridge import rules
-from shop.operations import parking, proving, stock
+from shop.operations import parking, proving, rebuild, stock
 from shop.selectors import audit
 from shop.selectors.tries import beyond_a_limit
 from tests import line
 from tests.operations import calls
+from tests.operations.stopped import joined, rests
 from tests.refusal import held_by
 
 pytestmark = pytest.mark.django_db
@@ -42,7 +43,12 @@ EDGES = [
     (Stage.LADDER, "undervoltage trip", Measure.VOLTAGE, "3000", "2999.999", "ladder.undervoltage_trip"),
     (Stage.FIRST_CHARGE, "group 2", Measure.VOLTAGE, "4200", "4200.001", "first_charge.group_voltage"),
     (Stage.FIRST_CHARGE, "charger", Measure.VOLTAGE, "16800", "16800.001", "first_charge.charger_voltage"),
+    (Stage.FIRST_CHARGE, "mid-charge group 2", Measure.VOLTAGE, "3950", "3950.001", "first_charge.mid_spread"),
     (Stage.FINAL_TEST, "pack", Measure.CAPACITY, "4873.5", "4873.499", "final.capacity"),
+    (Stage.FINAL_TEST, "worst joint", Measure.VOLTAGE, "2.5", "2.501", "final.joint_drop"),
+    (Stage.FINAL_TEST, "loaded pack", Measure.VOLTAGE, "15760", "15759.9", "final.resistance"),
+    (Stage.FINAL_TEST, "hottest spot", Measure.TEMPERATURE, "60000", "60001", "final.temperature"),
+    (Stage.FINAL_TEST, "after 24 h group 2", Measure.REST_VOLTAGE, "4130", "4129.999", "final.rest_hold"),
 ]
 
 
@@ -60,6 +66,36 @@ def test_a_step_holds_up_to_its_limit_and_opens_again_beyond(
     done = set(job.steps.filter(outcome=models.StepOutcome.DONE.value).values_list("stage", flat=True))
     assert done == {one.value for one in job.route[: job.route.index(stage)] if job.steps.filter(stage=one.value)}
     assert not list(audit.differences())
+
+
+# An invented data sheet of 20 N·m: a tenth either way; 0.2 mΩ of contact (both common practice, no source).
+@pytest.mark.parametrize(
+    ("measure", "holds", "fails", "rule"),
+    [
+        (Measure.TORQUE, "18000", "17999.999", "join.torque"),
+        (Measure.TORQUE, "22000", "22000.001", "join.torque"),
+        (Measure.CONTACT_RESISTANCE, "200", "200.001", "join.contact_resistance"),
+    ],
+)
+@pytest.mark.parametrize("look", [{"second_look_by": "Jon Adler"}, {"second_look_by": "", "pause_min": 12}])
+def test_a_bolt_that_was_misread_asks_the_joining_again(
+    look: dict[str, Any], measure: Measure, holds: str, fails: str, rule: str
+) -> None:
+    job = line.built_of(2, 2, joint_method=JointMethod.BOLTED)
+    models.CellModel.objects.update(terminal_torque_mnm=20_000)
+    assert rests(job, dict.fromkeys(("1.1", "1.2", "2.1", "2.2"), 3620)).done
+    job.refresh_from_db()
+    bolts = {"torque_mnm": Decimal(20_000), "contact_uohm": Decimal(60)}
+    bars = [rebuild.StripJoined(strip=number, **bolts) for number in (1, 2, 3)]
+    assert joined(job, range(0), strips=bars, clean_faces=True, weld=None, **look).done
+    correct(job, Stage.JOIN, "bar 2", measure, holds)
+    assert job.stage == Stage.LADDER
+    assert rules.stored_stops(step(job, Stage.JOIN).findings) == []
+    correct(job, Stage.JOIN, "bar 2", measure, fails)
+    assert job.stage == Stage.JOIN
+    assert [(one["rule_id"], one["where"]) for one in rules.stored_stops(step(job, Stage.JOIN).findings)] == [
+        (rule, "bar 2")
+    ]
 
 
 def test_the_taps_lean_on_what_the_cells_were_measured_at() -> None:
@@ -88,14 +124,17 @@ def test_asked_again_a_step_finds_what_its_operation_found(kind: str) -> None:
     charged = calls.arguments("proving.first_charge", job)
     if given.pop("low", False):
         low = replace(calls.CHARGE_LINE, minutes=5, pack_voltage_mv=Decimal(11_000), current_ma=Decimal(500))
-        charged["lines"] = [low, *charged["lines"]]
+        charged["lines"] = [low, *line.looks_at(30, 60)]
     assert proving.first_charge(**charged | {"by": line.technician()}).done
     line.with_metal(job)
     hold = rules.RestHold(hours=Decimal("12.5"), groups_mv=[Decimal(4136), None, Decimal(4136), Decimal(4120)])
     proved = calls.arguments("proving.final_test", job) | {"hold": hold, "by": line.technician()} | given
-    proved["confirmed"] = {"final.insulation": True} | ({} if given else line.CUTOFF)
+    proved |= {"insulation_kohm": Decimal(20_000)} | ({"confirmed": {}, "load": rules.NOT_LOADED} if given else {})
     if given:
         proved["capacity_mah"] = None
+    for rule in ("final.rest_hold", "final.rest_hours"):  # of one group nobody knows, and it was half a day
+        line.accept_in_writing(job, rule)
+    job.refresh_from_db()
     assert proving.final_test(**proved).done
     for stage in (Stage.LADDER, Stage.FIRST_CHARGE, Stage.FINAL_TEST):
         done = step(job, stage)

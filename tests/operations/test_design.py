@@ -10,9 +10,10 @@ from typing import Any
 import pytest
 
 from packs.cells import highest_ever
-from packs.terms import ChargerRead, Chemistry, Measure, Outcome, Stage
+from packs.terms import ChargerRead, Chemistry, JointMethod, Measure, Outcome, Stage
 from packs.units import ureg
 from shop import models
+from shop.bridge import conductors, plan_cells, strips
 from shop.bridge.rules import design
 from shop.operations import planning, stock
 from tests import line
@@ -28,7 +29,16 @@ BOARD = {
     "board_tolerance_mv": 25,
     "board_undervoltage_mv": 3000,
 }
-FUSE = {"fuse_current_ma": 10_000, "fuse_voltage_mv": 32_000, "fuse_breaking_ma": 1_000_000}
+# Times of a blade fuse of 10 A at 2, 3.5 and 6 times its rating: ISO 8820-3 (from memory).
+FUSE = {
+    "fuse_current_ma": 10_000,
+    "fuse_voltage_mv": 32_000,
+    "fuse_breaking_ma": 1_000_000,
+    "fuse_melting": [[20_000, 150_000], [35_000, 40_000], [60_000, 20_000]],
+    "fuse_clearing": [[20_000, 5_000_000], [35_000, 500_000], [60_000, 100_000]],
+}
+
+TRIP = {"board_trip_ma": 20_000, "board_trip_us": 10_000}
 
 
 @pytest.fixture
@@ -158,7 +168,80 @@ class TestWay:
         where = [one.where for one in design.way_of_the_current(plan()) if one.rule_id == "target.part_current"]
         assert "lead" not in where
         thin = design.way_of_the_current(plan(lead_area_um2=50_900, lead_length_um=1_000_000))
-        assert [one.outcome for one in thin if one.where == "lead"] == [Outcome.FAIL]
+        assert [one.outcome for one in thin if one.where.startswith("lead, for which ")] == [Outcome.FAIL]
+
+    def test_what_the_page_calls_too_much_is_a_warning_and_what_fails_both_ways_stops(self, job: models.Job) -> None:
+        """8 × 0.15 mm of nickel covered on one side stands 3.67 A by its surface (worked table of the reference):
+        the whole 6 A run through its tab, 15 mm long, which the cell keeps cool.
+        """
+        stated = state(job)
+        path = conductors.current_path(stated, plan_cells.of_plan(stated))
+        found = [one for one in stated.findings if one["rule_id"] == "target.part_surface"]
+        assert [(one["outcome"], one["where"]) for one in found] == [("fail", "solder tab")]
+        shown = f"{path.weakest.share_by_surface.m_as('percent'):.0f}"
+        assert path.weakest.name == "solder tab"
+        assert shown == f"{6 / 3.67 * 100:.0f}"
+        assert f"is {shown}\N{NARROW NO-BREAK SPACE}%" in found[0]["message"]
+        assert {one["outcome"] for one in stated.findings if one["rule_id"] == "target.part_current"} == {"pass"}
+
+    def test_a_way_that_cannot_be_worked_out_is_not_known_and_holds_nothing(self) -> None:
+        flat = CellModelFactory(name="Flat without sizes", cell_format="prismatic", terminals="same_face")
+        found = design.way_of_the_current(plan(cell_model=flat, joint_method=JointMethod.BOLTED))
+        assert [(one.rule_id, one.outcome, one.where) for one in found] == [
+            ("target.part_surface", Outcome.UNKNOWN, "bars")
+        ]
+
+
+class TestBars:
+    """Flat cells 174 mm wide and 54 mm thick (invented data sheet), bolted with copper of 20 × 2 mm."""
+
+    @staticmethod
+    def flat(**changed: Any) -> models.Plan:
+        model = CellModelFactory(
+            name="Flat of known size", chemistry="lfp", cell_format="prismatic", terminals="same_face",
+            width_um=174_000, diameter_um=54_000,
+        )  # fmt: skip
+        bar = {"strip_material": "copper", "strip_width_um": 20_000, "strip_thickness_um": 2_000}
+        return plan(cell_model=model, joint_method=JointMethod.BOLTED, **bar, **changed)
+
+    def test_their_lengths_follow_from_the_sizes_of_the_cells(self) -> None:
+        """Along a group a thickness and 1 mm; from group to group a width and 1 mm less the 0.7 of it between terminals."""
+        stated = self.flat(parallel=2)
+        path = conductors.current_path(stated, plan_cells.of_plan(stated))
+        lengths = {line.name: round(line.length.m_as("mm"), 3) for line in path.parts if line.length is not None}
+        assert lengths == {
+            "bar along a group": 55.0,
+            "bar from group to group": pytest.approx(175 - 0.7 * 174),
+            "lead": 200.0,
+        }
+        assert strips.cutting(stated).tab.magnitude == 0
+
+    def test_a_bar_too_thin_and_a_lead_too_thin_are_found_as_on_a_round_pack(self) -> None:
+        found = design.way_of_the_current(self.flat(continuous_current_ma=150_000, lead_area_um2=35_000_000))
+        assert [(one.outcome, one.where.split(",")[0]) for one in found if one.rule_id == "target.part_current"] == [
+            ("pass", "bar along a group"), ("pass", "bar from group to group"), ("fail", "lead"),
+        ]  # fmt: skip
+        # 70 mm² of bare copper in open air (h = 10 W/m²K) stands 180 A for 30 K, 50 mm² stands 139 A: Newton's law.
+        assert "70.00\N{NARROW NO-BREAK SPACE}mm² would do" in next(one.where for one in found if one.outcome == "fail")
+
+    def test_a_fuse_is_asked_for_the_short_circuit_of_its_pack(self) -> None:
+        """16.8 V over four groups of two cells of 400 µΩ each, 0.8 mΩ without joints and bars: less than 21 kA."""
+        stated = self.flat(**FUSE)
+        CellFactory(code="F1", lot__cell_model=stated.cell_model, readings={Measure.DC_RESISTANCE: 400})
+        for breaks, outcome in ((1_000_000, "fail"), (21_000_000, "pass")):
+            stated.fuse_breaking_ma = breaks
+            assert asked(design.way_of_the_current(stated), "target.fuse_breaking") == [outcome]
+
+
+class TestFuseOfARepair:
+    def test_the_cells_that_stay_are_taken_to_be_like_those_in_stock(self, job: models.Job) -> None:
+        """Four groups of two cells of 40 mΩ: 16.8 V over somewhat more than 80 mΩ, below 210 A."""
+        repair = models.Plan(job=job, **vars(line.target(replaced=[2], **FUSE)))
+        assert asked(design.way_of_the_current(repair), "target.fuse_breaking") == ["unknown"]
+        CellFactory(code="T1", readings={Measure.DC_RESISTANCE: 40_000})
+        for breaks, outcome in ((50_000, "fail"), (210_000, "pass")):
+            repair.fuse_breaking_ma = breaks
+            assert asked(design.way_of_the_current(repair), "target.fuse_breaking") == [outcome]
 
     @pytest.mark.parametrize(
         ("changed", "stops"),
@@ -171,6 +254,18 @@ class TestWay:
             ({"fuse_voltage_mv": None}, ["target.fuse_voltage"]),
             ({"fuse_breaking_ma": 50_000}, ["target.fuse_breaking"]),
             ({"fuse_breaking_ma": None}, ["target.fuse_breaking"]),
+            ({"fuse_clearing": []}, ["target.fuse_clears"]),
+            # IEC 60949: 1.2 mm² of nickel 200 (K 98.9, β 212.6) stand 20 A from 20 to 100 °C for 10.4 s.
+            ({"fuse_clearing": [[20_000, 10_400_000], [60_000, 100_000]]}, []),
+            ({"fuse_clearing": [[20_000, 10_500_000], [60_000, 100_000]]}, ["target.fuse_clears"]),
+            (BOARD | TRIP, []),
+            (BOARD | TRIP | {"board_trip_us": 150_000}, []),
+            (BOARD | TRIP | {"board_trip_us": 151_000}, ["target.board_first"]),
+            (BOARD | TRIP | {"board_trip_ma": 19_999}, ["target.board_first"]),
+            (BOARD | TRIP | {"board_trip_ma": 10_000, "board_trip_us": 1_000_000}, []),
+            (BOARD | TRIP | {"fuse_melting": []}, ["target.board_first"]),
+            (BOARD, ["target.board_first"]),
+            (TRIP, []),
         ],
     )
     def test_a_fuse_carries_the_current_and_breaks_voltage_and_short_circuit(
@@ -185,8 +280,32 @@ class TestWay:
             state(job, **FUSE | changed)
 
     def test_without_a_resistance_the_short_circuit_is_not_known(self, job: models.Job) -> None:
+        with held_by("target.fuse_breaking", "target.fuse_clears"):
+            state(job, **FUSE)
+        line.accept_in_writing(job, "target.fuse_clears", "the sheet prints no curve; the lead is short and sleeved")
         with held_by("target.fuse_breaking"):
             state(job, **FUSE)
+
+    @pytest.mark.parametrize(
+        ("changed", "code", "field"),
+        [
+            ({"fuse_clearing": [[20_000, 5_000_000], [60_000, 6_000_000]]}, "impossible_value", "fuse_clearing"),
+            ({"fuse_melting": [[60_000, 1], [20_000, 2]]}, "impossible_value", "fuse_melting"),
+            ({"fuse_melting": [[0, 1]]}, "impossible_value", "fuse_melting"),
+            (
+                {"fuse_current_ma": None, "fuse_voltage_mv": None, "fuse_breaking_ma": None},
+                "fuse_incomplete",
+                "fuse_current_ma",
+            ),
+            ({"board_trip_ma": 20_000}, "trip_incomplete", "board_trip_us"),
+            ({"board_trip_us": 60_000_001, "board_trip_ma": 1}, "impossible_value", "board_trip_us"),
+        ],
+    )
+    def test_what_no_fuse_and_no_board_has_is_refused(
+        self, job: models.Job, changed: dict[str, Any], code: str, field: str
+    ) -> None:
+        with refused(code, field=field):
+            state(job, **FUSE | changed)
 
     def test_nothing_is_asked_of_a_fuse_that_is_not_stated(self) -> None:
         assert asked(design.way_of_the_current(plan()), "target.fuse_voltage") == []

@@ -18,6 +18,8 @@ from tests.refusal import refused
 pytestmark = pytest.mark.django_db
 
 OUT_OF_RED = {
+    "photographs.keep_photograph",
+    "photographs.withdraw_photograph",
     "completing.complete_intake",
     "disposal.to_container",
     "disposal.to_emergency_route",
@@ -27,6 +29,8 @@ OUT_OF_RED = {
     "documents.issue",
 }
 WHILE_HELD = {
+    "photographs.keep_photograph",
+    "photographs.withdraw_photograph",
     "intake.clear_amber",
     "intake.condemn",
     "intake.report_danger",

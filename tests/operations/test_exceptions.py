@@ -24,7 +24,7 @@ WEAK = {
     "capacity_mah": Decimal(4000),
     "pack_rest_mv": Decimal(16560),
     "groups_mv": [Decimal(4140)] * 4,
-    "confirmed": line.CUTOFF,
+    **line.proof(),
 }
 
 
@@ -79,7 +79,7 @@ def test_nothing_measured_is_accepted_as_what_is_not_known(job: models.Job) -> N
 
 def test_another_rule_of_the_same_step_still_stops(job: models.Job) -> None:
     line.accept_in_writing(job, CAPACITY)
-    assert stops(final_test(job, pack_rest_mv=Decimal(15000))) == ["final.rest_agreement"]
+    assert stops(final_test(job, pack_rest_mv=Decimal(16300))) == ["final.rest_agreement"]
 
 
 def test_another_job_is_not_covered(job: models.Job) -> None:
@@ -108,7 +108,7 @@ def test_from_what_can_set_fire_there_is_none(job: models.Job, rule: str) -> Non
     [
         (CAPACITY, "  ", "reason_missing"),
         ("no.such_rule", "because", "no_such_rule"),
-        ("final.group_spread", "because", "stops_nothing"),
+        ("first_charge.group_spread", "because", "stops_nothing"),
         ("join.peel_sample", "because", "out_of_order"),
         ("target.step_down", "because", "out_of_order"),
     ],

@@ -80,7 +80,7 @@ def test_the_test_report_lists_them_step_by_step() -> None:
         capacity_mah=Decimal(5080),
         pack_rest_mv=Decimal(16560),
         groups_mv=[Decimal(4140)] * 4,
-        confirmed=line.CUTOFF,
+        **line.proof(),
         measured_at=now - timedelta(hours=2),
         by=line.technician(),
         now=now,
@@ -88,7 +88,7 @@ def test_the_test_report_lists_them_step_by_step() -> None:
     job.refresh_from_db()
     report = documents.issue(job=job, kind=DocumentKind.TEST_REPORT, by=line.technician())
     (told,) = report.content["from_paper"]
-    assert (told["stage"], told["count"], told["by"]) == ("final_test", 6, "Technician")
+    assert (told["stage"], told["count"], told["by"]) == ("final_test", 14, "Technician")
     assert told["measured_at"] < told["entered_at"]
 
 

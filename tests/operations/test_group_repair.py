@@ -7,7 +7,7 @@ import pytest
 
 from packs.terms import Condition, DocumentKind, Heard, JobKind, JointMethod, Measure, Outcome, Owner, Place, Stage
 from shop import models
-from shop.bridge import layouts, matching, rules, waste
+from shop.bridge import layouts, matching, rules, to_level, waste
 from shop.operations import (
     disposal,
     documents,
@@ -273,6 +273,23 @@ def test_what_was_levelled_is_measured_again_and_the_taps_are_held_against_it() 
     assert rules.expected_taps_mv(plan_of(job)) == [3300, 6620, 9930, 13230]
 
 
+def test_levelling_goes_by_what_the_groups_that_stay_showed_last() -> None:
+    """As found 3300 mV; read at 3400 mV before the pack was cut; a cell at 3620 mV that was levelled is off the list."""
+    job = repair(Stage.PLACE)
+    assert [(one.code, one.target.m_as("mV")) for one in to_level.of_chosen(plan_of(job)) if one.target] == [("", 3300)]
+    for number in (1, 3, 4):
+        job.readings.create(
+            stage=Stage.DISMANTLE.value, point=f"group {number}", measure=Measure.REST_VOLTAGE.value,
+            value=Decimal(3400), measured_at=job.opened_at, by=line.technician(),
+        )  # fmt: skip
+    card = documents.issue(job=job, kind=DocumentKind.JOB_CARD, by=line.technician()).content
+    assert [(one["code"], one["rest_mv"], one["target_mv"]) for one in card["to_level"]] == [("", "3620", "3400")]
+    first = plan_of(job).positions.select_related("cell").first()
+    stock.record_reading(cell=first.cell, measure=Measure.REST_VOLTAGE, value=Decimal(3405), by=line.technician())
+    left = plan_of(job).positions.exclude(pk=first.pk).get().cell.code
+    assert [(one.group, one.code) for one in to_level.of_chosen(plan_of(job))] == [(2, left)]
+
+
 @pytest.mark.parametrize(("mv", "stage"), [(3630, Stage.HOUSING), (3680, Stage.MEASURE)])
 def test_a_corrected_voltage_of_old_groups_asks_the_new_one_again(mv: int, stage: Stage) -> None:
     """The new group rests at 3620 mV; with two of three old groups at 3680 mV their middle is 60 mV away."""
@@ -338,7 +355,7 @@ def test_known_groups_name_the_one_that_limits() -> None:
 def test_the_card_asks_for_the_old_groups_and_for_the_strips_that_are_touched() -> None:
     card = documents.issue(job=repair(Stage.PLACE), kind=DocumentKind.JOB_CARD, by=line.technician()).content
     slots = {step["stage"]: [row for slot in step["slots"] for row in slot["rows"]] for step in card["steps"]}
-    assert slots["dismantle"][:2] == ["cell 1", "cell 2"]
+    assert slots["dismantle"][:6] == [*(f"group {n}" for n in range(1, 5)), "cell 1", "cell 2"]
     assert slots["measure"] == ["2.1", "2.2", "group 1", "group 3", "group 4"]
     assert sorted(slots["join"]) == ["strip 2", "strip 3"]
     assert slots["ladder"] == ["overcharge trip", "undervoltage trip", *(f"tap {n}" for n in range(1, 5))]

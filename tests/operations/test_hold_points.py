@@ -22,20 +22,23 @@ GUARDS: dict[str, str] = {
     "returns.take_in_return": DOOR,
     "for_stock.build_for_stock": DOOR,
     "intake.report_danger": DOOR,
+    "details.describe": "examine.insulation",
     "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged",
     "health.record_pack_test": "pack_test.rest_agreement pack_test.group_spread",
     "planning.state_target": f"""{VOLTAGE} target.chemistry_known target.compression_known target.cell_current
         target.charger_voltage target.charger_fills target.step_down target.charger_highest target.board_groups
         target.board_chemistry target.board_overcharge target.board_undervoltage target.cell_peak target.part_current
-        target.fuse_voltage target.fuse_breaking target.fuse_carries""",
+        target.part_surface target.fuse_voltage target.fuse_breaking target.fuse_carries
+        target.fuse_clears target.board_first""",
     "planning.accept": "cell.tested cell.health target.reclaimed_in_medical",
     "opening_pack.prepare_dismantling": BEFORE_CUTTING,
     "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",
-    "rebuild.finish_dismantling": "dismantle.all_recorded",
+    "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.within_the_hour",
     "rebuild.place_cell": f"{VOLTAGE} cell.holds_charge place.right_cell place.all_placed",
     "rebuild.measure_before_joining": f"""{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread
-        measure.group_level measure.standing_spread measure.not_reversed""",
-    "rebuild.join": """join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
+        measure.group_level measure.standing_spread measure.not_reversed measure.groups_apart
+        measure.charge_for_welding""",
+    "rebuild.join": """join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
         join.second_look_pause join.joints join.torque join.contact_resistance""",
     "breached.replace_breached": "join.breached_isolated cell.tested cell.health target.reclaimed_in_medical",
     "parking.park": "park.ends_insulated park.supply_off park.groups_measured",
@@ -47,9 +50,11 @@ GUARDS: dict[str, str] = {
     "proving.first_charge": """first_charge.supervised first_charge.charger_voltage first_charge.pack_voltage
         first_charge.current first_charge.temperature first_charge.group_voltage first_charge.precharge_current
         first_charge.precharge_time first_charge.completed first_charge.group_spread first_charge.ends_itself
-        first_charge.forming_current first_charge.forming_time""",
+        first_charge.forming_current first_charge.forming_time first_charge.forming_interval first_charge.look_at_start
+        first_charge.look_interval first_charge.look_at_mid first_charge.mid_spread""",
     "proving.final_test": """final.capacity final.capacity_on_record final.forecast_only final.rest_agreement
-        final.group_spread final.rest_hold final.rest_hours final.board_cutoff final.insulation final.outlet""",
+        final.group_spread final.rest_hold final.rest_hours final.board_cutoff final.insulation final.outlet
+        final.temperature final.resistance final.joint_drop""",
     "giving_up.give_up": VOLTAGE,
     "disposal.to_stock": VOLTAGE,
     "disposal.finish_removed": "handover.removed_gone",
@@ -74,9 +79,17 @@ SHOP = "it is about the workshop, not about a pack"
 UNGUARDED: dict[str, str] = {
     **dict.fromkeys(("completing.complete_intake", "pack_notes.write_notes", "pack_notes.note_time"), RECORD),
     **dict.fromkeys(
-        ("fault_finding.state_pack", "fault_finding.record_probes", "fault_finding.take_back_probe"), RECORD
+        (
+            "fault_finding.state_pack",
+            "fault_finding.record_probes",
+            "fault_finding.take_back_probe",
+            "fault_finding.search_anew",
+        ),
+        RECORD,
     ),
+    **dict.fromkeys(("photographs.keep_photograph", "photographs.withdraw_photograph"), RECORD),
     **dict.fromkeys(("cell_testing.add_layout", "cell_testing.keep_trace", "cell_testing.accept_trace"), RECORD),
+    **dict.fromkeys(("withdrawing.withdraw_reading", "withdrawing.put_to_cell"), RECORD),
     **dict.fromkeys(("stock.add_cell_model", "stock.add_lot", "welding.record_samples"), RECORD),
     **dict.fromkeys(("amending.correct_cell_model", "amending.correct_lot", "amending.correct_instrument"), RECORD),
     **dict.fromkeys(("amending.bar_cell_model", "amending.allow_cell_model"), SHOP),

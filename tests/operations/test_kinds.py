@@ -21,7 +21,7 @@ from packs.terms import (
     route,
 )
 from shop import models
-from shop.bridge import matching
+from shop.bridge.stock_table import stock_table
 from shop.operations import (
     closeout,
     disposal,
@@ -477,6 +477,6 @@ def test_cells_that_came_back_are_matched_again_only_once_they_are_tested_again(
     giving_up.give_up(job=job, reason="it fell", by=line.technician())
     cells = models.Cell.objects.filter(code__startswith="S")
     disposal.to_stock(job=fresh(job), cells=list(cells), by=line.technician())
-    table = matching.stock_table(cells)
+    table = stock_table(cells)
     assert all(value != value for value in table.capacity_mah), "NaN: not known"
     assert cells.reclaimed().count() == 8

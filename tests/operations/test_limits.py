@@ -123,13 +123,14 @@ def test_the_middle_of_the_charging_window_is_what_counts() -> None:
     window = rules.charge_limits(job.plans.get()).temperature
     assert window is not None
     assert [end.m_as("degC") for end in window] == pytest.approx([13, 37])
-    looked = {"minutes": 30, "pack_voltage_mv": Decimal(15200), "current_ma": Decimal(1000)}
+    looked = {"minutes": 0, "pack_voltage_mv": Decimal(15200), "current_ma": Decimal(1000)}
     warm = proving.ChargeLine(**looked, hottest_mdegc=Decimal(37100))
     answer = proving.first_charge(
         job=job,
         supervised_by="Technician",
         charger_voltage_mv=Decimal(16790),
-        lines=[warm],
+        lines=[warm, *line.looks_at(30, 60)],
+        mid_groups_mv=[Decimal(3900)] * 4,
         groups_mv=[Decimal(4180)] * 4,
         by=line.technician(),
     )

@@ -4,16 +4,20 @@ Voltage to charge: published curves as in tests/packs/test_state_of_charge.py; 3
 same as IATA PI 965 for carriage by air; 60 V DC: common practice, set by local rules.
 """
 
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.utils import timezone
 
 from packs.terms import Chemistry, Condition, Outcome, Protects, Stage, Unpowered
 from shop import models
 from shop.bridge import rules
+from shop.bridge.documents import card_steps
 from shop.bridge.rules import opening
 from shop.operations import opening_pack, rebuild
+from shop.templatetags.shop import by_weight
 from tests import line
 from tests.factories import CellModelFactory
 from tests.refusal import held_by, refused
@@ -57,6 +61,25 @@ def test_a_group_above_a_low_charge_stops_the_cut(mv: int, stops: bool) -> None:
     assert [one.where for one in rules.stopping(stopped.findings)] == ["group 3"]
     assert not rules.stopping(prepare(job, groups_mv=[None, None, Decimal(3300), None]).findings)
     assert cut(job)
+
+
+@pytest.mark.parametrize(("chemistry", "mv"), [("nmc", 3400), ("lmo", 3000)])
+def test_the_voltage_to_reach_is_named_and_is_enough(chemistry: str, mv: int) -> None:
+    """Common practice, no source, that it ends in 10 mV; what is known of each chemistry stands above and below."""
+    model = CellModelFactory(name=f"Round {chemistry}", chemistry=chemistry)
+    assert rules.rest_at_most(model).m_as("mV") == mv
+    for more, outcome in ((0, Outcome.PASS), (15, Outcome.FAIL if chemistry == "nmc" else Outcome.UNKNOWN)):
+        job = line.to_be_cut(groups=[mv + more] * 4, cell_model=model)
+        found = opening_pack.standing(job)
+        assert {one.outcome for one in found if one.rule_id == "dismantle.charge_low"} == {outcome}
+    said = " ".join(card_steps._dismantle(models.Plan(job=job)).ticks)
+    assert f"it rests at or below {mv / 1000:.3f}\N{NARROW NO-BREAK SPACE}V." in said
+
+
+def test_what_says_the_same_of_several_groups_is_said_once() -> None:
+    found = opening_pack.standing(line.to_be_cut(groups=[4000, 4000, 4100, 4000]))
+    told = by_weight(rules.as_json(found))["open"]
+    assert [one["where"] for one in told] == ["groups 1, 2, 4", "group 3"]
 
 
 def test_a_voltage_that_is_not_a_number_or_not_known_tells_no_charge() -> None:
@@ -142,3 +165,21 @@ def test_what_held_stays_with_the_step_and_nothing_is_asked_again_once_a_cell_is
     done = rebuild.finish_dismantling(job=job, by=line.technician())
     kept = {(one["rule_id"], one["outcome"]) for one in done.step.findings}
     assert {("dismantle.charge_low", "pass"), ("dismantle.all_recorded", "pass")} <= kept
+
+
+# Common practice, no source: every cell is in the book within the hour.
+@pytest.mark.parametrize(("minutes", "outcome"), [(59, "pass"), (60, "pass"), (61, "fail")])
+@pytest.mark.parametrize("prepared", [True, False])
+def test_a_cell_that_lies_there_for_more_than_an_hour_is_a_warning(prepared: bool, minutes: int, outcome: str) -> None:
+    """From the moment the pack was ready to be cut, or else from the first cell on; each booking begins the hour anew."""
+    job, by, begun = line.to_be_cut(3, [3200] * 3), line.technician(), timezone.now()
+    at = [begun + timedelta(minutes=after) for after in (0, minutes, minutes + 40, minutes + 80)]
+    if prepared:
+        opening_pack.prepare_dismantling(job=job, confirmed={}, by=by, now=at[0])
+    for moment in at[1:] if prepared else at[:3]:
+        job.refresh_from_db()
+        rebuild.record_removed(job=job, condition=Condition.INTACT, rest_voltage_mv=Decimal(3200), by=by, now=moment)
+    job.refresh_from_db()
+    result = rebuild.finish_dismantling(job=job, by=by, now=at[-1])
+    assert result.done
+    assert [one.outcome for one in result.findings if one.rule_id == "dismantle.within_the_hour"] == [outcome]

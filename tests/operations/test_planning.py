@@ -5,9 +5,10 @@ from typing import Any
 import pytest
 from django.db import IntegrityError, transaction
 
-from packs.terms import Chemistry, Condition, DeviceClass, LotOrigin, Measure, Outcome, Owner, Place, Stage
+from packs.terms import Chemistry, Condition, DeviceClass, JobKind, LotOrigin, Measure, Outcome, Owner, Place, Stage
 from shop import models
-from shop.operations import planning, rebuild
+from shop.bridge import matching
+from shop.operations import disposal, giving_up, planning, rebuild
 from shop.selectors import audit
 from tests import line
 from tests.factories import MORNING, CellFactory, CellModelFactory, CustomerFactory, LotFactory
@@ -160,6 +161,46 @@ class TestAccept:
         models.Cell.objects.filter(code="S003").update(lot=lot)
         with refused("cells_gone"):
             self.accept(job)
+
+    def brought(self, job: models.Job, **columns: Any) -> models.Lot:
+        """Cells that are in the book as those of a job's customer."""
+        line.stock()
+        lot = LotFactory(code="L-OWN", owner=Owner.CUSTOMER.value, customer=job.device.customer, **columns)
+        models.Cell.objects.filter(code__startswith="S").update(lot=lot)
+        return lot
+
+    def test_cells_that_the_customer_brought_go_into_his_pack_and_no_other(self, job: models.Job) -> None:
+        """Common practice, no source: what is not the shop's is nobody else's either."""
+        self.brought(job)
+        other = second_job()
+        with refused("cells_gone"):
+            self.accept(other)
+        for_stock = line.job_at(Stage.MATCH, kind=JobKind.FOR_STOCK)
+        with refused("cells_gone"):
+            self.accept(for_stock)
+        assert self.accept(job).positions.count() == 8
+
+    def test_they_are_proposed_before_the_shops_and_pass_the_same_tests(self, job: models.Job) -> None:
+        lot = self.brought(job)
+        for number in range(8):
+            CellFactory(code=f"Z{number}")
+        plan = job.plans.get()
+        proposed = {code for group in matching.propose(plan).groups for code in group.codes}
+        assert proposed == {f"S00{number}" for number in range(1, 9)}
+        CellFactory(code="U001", lot=lot, readings={Measure.CAPACITY: 2550})
+        with held_by("cell.tested"):
+            self.accept(job, (("U001", "S008"), *self.GROUPS[1:]))
+
+    def test_they_go_back_to_whom_they_belong(self, job: models.Job) -> None:
+        self.brought(job)
+        self.accept(job)
+        line.on(job, Stage.MEASURE)
+        giving_up.give_up(job=job, reason="the case is cracked", by=line.technician())
+        cells = list(models.Cell.objects.filter(code__startswith="S"))
+        with refused("wrong_owner"):
+            disposal.to_stock(job=job, cells=cells, by=line.technician())
+        disposal.to_customer(job=job, cells=cells, insulated=True, by=line.technician())
+        assert {cell.place for cell in models.Cell.objects.filter(code__startswith="S")} == {Place.CUSTOMER}
 
     def test_a_cell_of_another_model_is_not_what_was_stated(self, job: models.Job) -> None:
         line.stock()

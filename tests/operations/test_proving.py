@@ -1,6 +1,7 @@
 """The steps that prove the pack: housing, supervised first charge, final test, each just within and beyond a limit."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -8,6 +9,7 @@ import pytest
 
 from packs.terms import Measure, Outcome, Stage
 from shop import models
+from shop.bridge import rules
 from shop.bridge.rules import HOUSING_RULES
 from shop.operations import proving
 from shop.operations.steps import StepResult
@@ -53,8 +55,11 @@ class TestHousing:
 
 def look(hottest: Any = 24_000, *, pack: Any = 15200, current: Any = 1000) -> proving.ChargeLine:
     return proving.ChargeLine(
-        minutes=30, pack_voltage_mv=Decimal(pack), current_ma=Decimal(current), hottest_mdegc=Decimal(hottest)
+        minutes=0, pack_voltage_mv=Decimal(pack), current_ma=Decimal(current), hottest_mdegc=Decimal(hottest)
     )
+
+
+REST_OF_LOOKS = line.looks_at(30, 60)
 
 
 class TestFirstCharge:
@@ -68,7 +73,8 @@ class TestFirstCharge:
         standard = {
             "supervised_by": "Nell",
             "charger_voltage_mv": Decimal(16800),
-            "lines": [look()],
+            "lines": line.looks_at(),
+            "mid_groups_mv": volts(3900, 3900, 3900, 3900),
             "groups_mv": volts(4180, 4180, 4180, 4180),
         }
         return proving.first_charge(**{"job": job, "by": line.technician()} | standard | given)
@@ -84,13 +90,31 @@ class TestFirstCharge:
             ({"groups_mv": []}, ["first_charge.group_voltage"] * 4),
             ({"charger_voltage_mv": Decimal(16801)}, ["first_charge.charger_voltage"]),
             ({"supervised_by": "  "}, ["first_charge.supervised"]),
-            ({"lines": [look(10_000), look(40_000)]}, []),
-            ({"lines": [look("9999.999")]}, ["first_charge.temperature"]),
-            ({"lines": [look(), look("40000.001")]}, ["first_charge.temperature"]),
-            ({"lines": [look(pack=16800, current=5200)]}, []),
-            ({"lines": [look(), look(pack="16800.001")]}, ["first_charge.pack_voltage"]),
-            ({"lines": [look(pack=17600)]}, ["first_charge.pack_voltage"]),
-            ({"lines": [look(current="5200.001")]}, ["first_charge.current"]),
+            ({"lines": [look(10_000), *REST_OF_LOOKS]}, []),
+            ({"lines": [look(40_000), *REST_OF_LOOKS]}, []),
+            ({"lines": [look("9999.999"), *REST_OF_LOOKS]}, ["first_charge.temperature"]),
+            ({"lines": [look("40000.001"), *REST_OF_LOOKS]}, ["first_charge.temperature"]),
+            ({"lines": [look(pack=16800, current=5200), *REST_OF_LOOKS]}, []),
+            ({"lines": [look(pack="16800.001"), *REST_OF_LOOKS]}, ["first_charge.pack_voltage"]),
+            ({"lines": [look(pack=17600), *REST_OF_LOOKS]}, ["first_charge.pack_voltage"]),
+            ({"lines": [look(current="5200.001"), *REST_OF_LOOKS]}, ["first_charge.current"]),
+            # When it is looked at: common practice, no source. The middle half of an hour is from 15 to 45 min.
+            ({"lines": line.looks_at(10, 40, 70)}, []),
+            ({"lines": line.looks_at(11, 40, 70)}, ["first_charge.look_at_start"]),
+            ({"lines": line.looks_at(0, 60, 120)}, []),
+            ({"lines": line.looks_at(0, 61, 120)}, ["first_charge.look_interval"]),
+            ({"lines": line.looks_at(0, 15, 60)}, []),
+            ({"lines": line.looks_at(0, 45, 60)}, []),
+            ({"lines": line.looks_at(0, 14, 60)}, ["first_charge.look_at_mid"]),
+            ({"lines": line.looks_at(0, 46, 60)}, ["first_charge.look_at_mid"]),
+            ({"lines": line.looks_at(0, 60)}, ["first_charge.look_at_mid"]),
+            ({"lines": line.looks_at(0)}, ["first_charge.look_interval", "first_charge.look_at_mid"]),
+            ({"mid_groups_mv": volts(3900, 3950, 3900, 3900)}, []),
+            ({"mid_groups_mv": volts(3900, "3950.001", 3900, 3900)}, ["first_charge.mid_spread"]),
+            ({"mid_groups_mv": volts(3900, None, 3900, 3900)}, ["first_charge.mid_spread"]),
+            ({"mid_groups_mv": []}, ["first_charge.mid_spread"]),
+            ({"mid_groups_mv": volts(4201, 4200, 4200, 4200)}, ["first_charge.group_voltage"]),
+            ({"lines": line.looks_at(0), "mid_groups_mv": [], "stopped_because": "warm"}, ["first_charge.completed"]),
         ],
     )
     def test_limits(self, job: models.Job, given: dict[str, Any], stops: list[str]) -> None:
@@ -101,13 +125,16 @@ class TestFirstCharge:
             self.charge(job, lines=[])
 
     def test_every_look_is_kept(self, job: models.Job) -> None:
-        self.charge(job, lines=[look(), look(26_000)])
+        self.charge(job, lines=line.looks_at(0, 30))
         kept = job.readings.filter(stage=Stage.FIRST_CHARGE.value)
         assert kept.filter(measure=Measure.TEMPERATURE.value).count() == 2
-        assert kept.count() == 1 + 2 * 3 + 4
+        assert kept.count() == 1 + 2 * 3 + 4 + 4
 
     def test_the_name_beside_the_pack_is_kept(self, job: models.Job) -> None:
         assert self.charge(job).step.confirmed == {"supervised by Nell": True}
+
+
+ONE_GROUP_MISSING = ["final.rest_agreement", "final.group_spread", "final.rest_hold"]
 
 
 class TestFinalTest:
@@ -122,7 +149,7 @@ class TestFinalTest:
             "capacity_mah": Decimal(5080),
             "pack_rest_mv": Decimal(16560),
             "groups_mv": volts(4140, 4140, 4140, 4140),
-            "confirmed": line.CUTOFF,
+            **line.proof(),
         }
         return proving.final_test(**{"job": job, "by": line.technician()} | standard | given)
 
@@ -136,9 +163,9 @@ class TestFinalTest:
             ({"pack_rest_mv": Decimal("16660.001")}, ["final.rest_agreement"]),
             ({"pack_rest_mv": Decimal(16460)}, []),
             ({"pack_rest_mv": Decimal(16459)}, ["final.rest_agreement"]),
-            ({"pack_rest_mv": None}, ["final.rest_agreement"]),
-            ({"groups_mv": volts(4140, 4140, 4140, None)}, ["final.rest_agreement"]),
-            ({"groups_mv": volts(4140, 4140, 4140)}, ["final.rest_agreement"]),
+            ({"pack_rest_mv": None}, ["final.rest_agreement", "final.resistance"]),
+            ({"groups_mv": volts(4140, 4140, 4140, None)}, ONE_GROUP_MISSING),
+            ({"groups_mv": volts(4140, 4140, 4140)}, ONE_GROUP_MISSING),
             ({"groups_mv": volts("4140.1", "4140.1", "4140.1", "4139.7"), "pack_rest_mv": Decimal(16660)}, []),
             (
                 {"groups_mv": volts("4140.1", "4140.1", "4140.1", "4139.7"), "pack_rest_mv": Decimal("16660.001")},
@@ -160,10 +187,12 @@ class TestFinalTest:
         assert self.prove(job, pack_rest_mv=Decimal("16729.6"), instrument=meter).done
 
     @pytest.mark.parametrize(("lowest", "outcome"), [(4130, Outcome.PASS), (4129, Outcome.FAIL)])
-    def test_a_spread_of_more_than_50_mv_is_a_warning(self, job: models.Job, lowest: int, outcome: Outcome) -> None:
+    def test_a_spread_of_more_than_50_mv_stops(self, job: models.Job, lowest: int, outcome: Outcome) -> None:
         """Common practice, no source."""
-        result = self.prove(job, groups_mv=volts(4180, 4140, 4140, lowest), pack_rest_mv=Decimal(16590))
-        assert result.done
+        groups = volts(4180, 4140, 4140, lowest)
+        held = rules.RestHold(hours=Decimal(24), groups_mv=groups)
+        result = self.prove(job, groups_mv=groups, pack_rest_mv=Decimal(16590), hold=held)
+        assert result.done is (outcome is Outcome.PASS)
         assert {found.rule_id: found.outcome for found in result.findings}["final.group_spread"] == outcome
 
     def test_a_capacity_of_the_wrong_cells_is_found(self, job: models.Job) -> None:
@@ -179,6 +208,16 @@ class TestFinalTest:
         # Group 2 then holds 1300 + 2540 = 3840 mAh, 95 % of it are 3648 mAh.
         stopped_by(self.prove(job, capacity_mah=Decimal("3647.9")), "final.capacity")
         assert self.prove(job, capacity_mah=Decimal(3648)).done
+
+
+@pytest.mark.parametrize(("port", "stops"), [("usb_c", []), ("usb_a", ["final.outlet"]), ("", ["final.outlet"])])
+def test_a_port_of_type_c_has_a_window_of_its_own(port: str, stops: list[str]) -> None:
+    """5.4 V: within 4.75 to 5.50 V (USB Power Delivery), beyond 5.25 V (USB 2.0)."""
+    job = line.built_of(2, 4, outlet_voltage_mv=5000, dropout_mv=300, outlet_port=port)
+    found = rules.final_test(
+        job.plans.get(), capacity_mah=None, pack_rest_mv=None, groups_mv=[], outlet_mv=Decimal(5400), instrument=None
+    )
+    assert [one.rule_id for one in found if one.stops and one.rule_id == "final.outlet"] == stops
 
 
 class TestOutlet:
@@ -202,13 +241,14 @@ class TestOutlet:
         ],
     )
     def test_window(self, job: models.Job, outlet_mv: Any, stops: list[str]) -> None:
+        held = rules.RestHold(hours=Decimal(24), groups_mv=volts(4140, 4140))
         result = proving.final_test(
             job=job,
             capacity_mah=Decimal(10_000),
             pack_rest_mv=Decimal(8280),
             groups_mv=volts(4140, 4140),
             outlet_mv=volts(outlet_mv)[0],
-            confirmed=line.CUTOFF,
             by=line.technician(),
+            **line.proof(hold=held, load=replace(line.LOADED, pack_mv=Decimal(8080))),
         )
         verdict(result, stops)

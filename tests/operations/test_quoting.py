@@ -7,8 +7,9 @@ import pytest
 from django.utils import timezone
 
 from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Risk, Stage, Verdict
-from shop import models
+from shop import models, printing
 from shop.operations import documents, planning, quoting
+from shop.operations.details import Details, describe
 from tests import line
 from tests.factories import CellModelFactory
 from tests.refusal import refused
@@ -56,6 +57,49 @@ def test_a_quote_is_reckoned_numbered_and_frozen(job: models.Job) -> None:
     line.state_prices(labour_rate=Decimal(99))
     quote.refresh_from_db()
     assert quote.total == Decimal("190.01")
+
+
+@pytest.mark.parametrize(
+    ("board", "unpowered", "changed", "said"),
+    [
+        ("protects each group", "unknown", {}, True),
+        ("protects each group", "unknown", {"board_cost": Decimal(12)}, False),
+        ("protects each group", "unaffected", {}, False),
+        ("", "unknown", {}, False),
+        ("", "unknown", {"board_unknown": True}, True),
+    ],
+    ids=["it stays", "another goes in", "known", "there is none", "said all the same"],
+)
+def test_what_nobody_knows_of_a_board_that_stays_is_accepted_with_the_quote(
+    job: models.Job, board: str, unpowered: str, changed: dict[str, object], said: bool
+) -> None:
+    models.PackAsFound.objects.update(board=board, unpowered=unpowered)
+    quote = line.quote(job, **changed)
+    assert quote.document is not None
+    assert (quote.board_unknown, quote.document.content["board_unknown"]) == (said, said)
+
+
+def test_what_the_case_is_marked_with_is_named_as_what_no_longer_holds(job: models.Job) -> None:
+    describe(job=job, details=Details(ip_code="IP54"), by=line.technician())
+    quote = line.quote(job)
+    assert quote.document is not None
+    assert quote.document.content["ip_code"] == "IP54"
+    assert "what it is marked with, IP54, holds no longer" in printing.page(quote.document.content)
+
+
+def test_strip_and_wire_are_sold_by_the_metre_and_the_last_centimetre_begun_is_paid(job: models.Job) -> None:
+    """1.2301 m begin 1.24 m: at 2.10, with 15 %: 2.604 and 2.9946 → 2.99; 0.40 m at 1.50: 0.60 and 0.69. By hand."""
+    line.state_prices(strip_metre=Decimal("2.10"), wire_metre=Decimal("1.50"))
+    quote = line.quote(job, strip_um=1_230_100, wire_um=400_000, conductor_cost=Decimal(3))
+    told = {one["label"]: (one["detail"], one["price"]) for one in quote.lines}
+    assert told["Strip"] == ("1.24 m", "2.99")
+    assert told["Wire"] == ("0.40 m", "0.69")
+    assert told["Bars, leads and connectors"] == ("", "3.45")
+
+
+def test_without_a_price_a_length_is_no_line(job: models.Job) -> None:
+    line.state_prices()
+    assert "Strip" not in [one["label"] for one in line.quote(job, strip_um=1_230_100).lines]
 
 
 def test_what_speaks_against_a_rebuild_is_on_the_paper(job: models.Job) -> None:

@@ -1,6 +1,6 @@
 """Cell models, lots, tables of tested cells, and readings that are corrected, never changed."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -167,6 +167,24 @@ class TestReading:
         stock.record_reading(cell=cell, measure=Measure.CAPACITY, value=Decimal(2510), by=technician())
         assert figures.of_cells([cell])[cell.pk][Measure.CAPACITY] == 2510
         assert cell.readings.count() == 2
+
+    def test_a_voltage_that_no_cell_has_is_named_once(self) -> None:
+        row = stock.CellRow(line=2, code="N9", readings={Measure.REST_VOLTAGE: Decimal(16000)})
+        assert len(stock.bad_rows([row], CellModelFactory())) == 1
+
+    def test_no_reading_is_older_than_the_day_its_lot_came_in(self) -> None:
+        """A tester whose clock was reset says 1970; the lot of the factory came in on 2 November 2026."""
+        cell, asked = CellFactory(), {"measure": Measure.CAPACITY, "value": Decimal(2510), "by": technician()}
+        with refused("before_it_came", field="measured_at"):
+            stock.record_reading(cell=cell, measured_at=datetime(1970, 1, 1, 0, 5, tzinfo=UTC), **asked)
+        assert stock.record_reading(cell=cell, measured_at=datetime(2026, 11, 2, tzinfo=UTC), **asked).pk
+
+    @pytest.mark.parametrize("place", [Place.CONTAINER, Place.CONSIGNED])
+    def test_nothing_is_measured_of_a_cell_that_was_thrown_away(self, place: Place) -> None:
+        cell = CellFactory()
+        cell.place = place.value
+        with refused("not_here", field="cell"):
+            stock.record_reading(cell=cell, measure=Measure.CAPACITY, value=Decimal(2000), by=technician())
 
     def test_no_reading_lies_ahead(self) -> None:
         cell = CellFactory()

@@ -84,7 +84,7 @@ def test_a_shop_without_a_load_hands_over_on_the_forecast() -> None:
     job = line.job_at(Stage.FINAL_TEST)
     result = proving.final_test(
         job=job, capacity_mah=None, pack_rest_mv=Decimal(16560), groups_mv=[Decimal(4140)] * 4, forecast_only=True,
-        by=line.technician(),
+        hold=line.HOLD, by=line.technician(),
     )  # fmt: skip
     assert result.done
     ends(job)
@@ -131,20 +131,15 @@ def test_a_nickel_pack_has_a_thermal_cutoff() -> None:
     [
         ({"ends_itself": False}, ["first_charge.ends_itself"]),
         ({"ends_itself": None}, ["first_charge.ends_itself"]),
-        ({"lines": [(840, 300)]}, []),
-        ({"lines": [(840, "300.1")]}, ["first_charge.forming_current"]),
+        ({"lines": 300}, []),
+        ({"lines": "300.1"}, ["first_charge.forming_current"] * 5),
     ],
 )
 def test_a_nickel_pack_is_formed_slowly_by_a_charger_that_ends_itself(
     changed: dict[str, Any], stops: list[str]
 ) -> None:
     if "lines" in changed:
-        changed["lines"] = [
-            proving.ChargeLine(
-                minutes=minutes, pack_voltage_mv=Decimal(8700), current_ma=Decimal(ma), hottest_mdegc=Decimal(26_000)
-            )
-            for minutes, ma in changed["lines"]
-        ]
+        changed["lines"] = nickel.looks_at(0, 240, 480, 720, 840, current_ma=changed["lines"])
     result = nickel.form(nickel.at(Stage.FIRST_CHARGE), **changed)
     assert [found.rule_id for found in result.findings if found.stops] == stops
     assert result.done is (not stops)

@@ -3,6 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
+from packs.terms import Measure
 from packs.traces import propose
 from shop.models import Cell, FileLayout, TraceFile
 from shop.operations import cell_testing
@@ -16,7 +17,10 @@ def cell() -> Any:
     model = CellModelFactory(
         name="Round 1.0", rated_capacity_mah=Decimal(1000), charge_limit_mv=4150, end_of_discharge_mv=3250
     )
-    return Cell.objects.filter(code="T1").first() or CellFactory(code="T1", lot__code="L-T", lot__cell_model=model)
+    known = {Measure.CAPACITY: 1000}
+    return Cell.objects.filter(code="T1").first() or CellFactory(
+        code="T1", lot__code="L-T", lot__cell_model=model, readings=known
+    )
 
 
 def stated() -> dict[str, Any]:

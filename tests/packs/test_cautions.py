@@ -5,8 +5,8 @@ from itertools import product
 
 import pytest
 
-from packs.cautions import cautions
-from packs.terms import ROUTES, STEPS, JobKind, Stage, Unpowered, route
+from packs.cautions import cautions, pierced
+from packs.terms import ROUTES, STEPS, JobKind, JointMethod, Stage, Unpowered, route
 
 
 @pytest.mark.parametrize(("stage", "high_voltage"), list(product(Stage, [False, True])))
@@ -18,6 +18,17 @@ def test_every_stage_has_cautions_that_say_what_they_rest_on(stage: Stage, high_
         assert caution.text.endswith(".")
         assert caution.rests_on
         assert caution.evidence
+
+
+@pytest.mark.parametrize(("high_voltage", "part_stays"), list(product([False, True], repeat=2)))
+def test_a_pierced_can_has_cautions_of_its_own(high_voltage: bool, part_stays: bool) -> None:
+    """The danger first, then what else is live: all of it where groups stay, by people who may above 60 V DC."""
+    texts = [caution.text for caution in pierced(high_voltage=high_voltage, part_stays=part_stays)]
+    assert "keep the item outside" in texts[0]
+    assert any("only people qualified" in text for text in texts) is high_voltage
+    assert any("What stays of the old pack stays live" in text for text in texts) is part_stays
+    assert "neither training nor the data sheet" in texts[-1]
+    assert not FORBIDDEN.search(" ".join(texts))
 
 
 @pytest.mark.parametrize("stage", Stage)
@@ -105,3 +116,18 @@ def test_what_a_board_does_without_supply_is_remembered_where_it_counts(
     assert any(said in str(caution) for caution in cautions(stage, unpowered=unpowered))
     assert not any(said in str(caution) for caution in cautions(stage))
     assert not any(said in str(caution) for caution in cautions(Stage.EXAMINE, unpowered=unpowered))
+
+
+@pytest.mark.parametrize(
+    ("method", "said", "not_said"),
+    [
+        (JointMethod.BOLTED, "spanner", "weld"),
+        (JointMethod.SPOT_WELD, "electrodes", "spanner"),
+        (JointMethod.SOLDERED_TAB, "Solder only on tabs", "electrodes"),
+        (None, "electrodes", "spanner"),
+    ],
+)
+def test_joining_is_cautioned_by_how_the_cells_are_joined(method: JointMethod | None, said: str, not_said: str) -> None:
+    text = " ".join(map(str, cautions(Stage.JOIN, joint_method=method)))
+    assert said in text
+    assert not_said not in text

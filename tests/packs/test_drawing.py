@@ -215,3 +215,9 @@ def test_groups_of_different_size_are_drawn_with_the_cells_they_have() -> None:
     assert len(having(root, "cell")) == 2 * 11
     assert len(having(root, "polarity")) == 2 * 11
     assert "Pack 3s(4,3,4)p: 11 cells, 4 strips" in (root.get("aria-label") or "")
+
+
+def test_what_joins_the_cells_is_called_as_the_bench_calls_it() -> None:
+    said = list(ET.fromstring(faces_svg(pack(2, 2, Terminals.SAME_FACE), {}, conductor="bar")).itertext())
+    assert "bar 1" in said
+    assert not [words for words in said if "strip" in words]

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from packs.errors import ImpossibleValue
-from packs.network import Levelling, levelling, levelling_resistor
+from packs.network import Discharging, Levelling, discharge_over, levelling, levelling_resistor
 from packs.units import Quantity, ureg
 
 
@@ -131,3 +131,36 @@ def test_resistor_for_what_cannot_be_is_refused(current: float, inside: tuple[fl
 def test_levelling_that_cannot_be_is_refused(wrong: dict[str, Any]) -> None:
     with pytest.raises(ImpossibleValue):
         levelled(**{"high": 3.9, "low": 3.7} | wrong)
+
+
+def discharged(ohm: float, high: float, low: float, ampere_hours: float) -> Discharging:
+    return discharge_over(ohms(ohm), (volts(high), volts(low)), hours_of(ampere_hours))
+
+
+def test_one_cell_over_a_resistor() -> None:
+    """By hand: 4.0 V over 10 Ω are 0.4 A and 1.6 W; 1 Ah down to 3.6 V lasts 10 × 1/0.4 × ln(4.0/3.6) = 2.6340 h."""
+    done = discharged(10, 4.0, 3.6, 1)
+    assert done.peak_current.to("A").magnitude == pytest.approx(0.4)
+    assert done.peak_power.to("W").magnitude == pytest.approx(1.6)
+    assert done.duration.to("hour").magnitude == pytest.approx(2.6340, abs=5e-5)
+
+
+def test_one_cell_followed_step_by_step() -> None:
+    """dq/dt = V/R with V falling evenly over the charge, solved numerically."""
+    high, low, ohm, charge = 3.95, 3.62, 14.0, 0.9
+    falls = solve_ivp(
+        lambda _, q: [(high - (high - low) * q[0] / charge) / ohm],
+        (0, 10), [0.0], events=lambda _, q: q[0] - charge, rtol=1e-9, atol=1e-12,
+    )  # fmt: skip
+    assert discharged(ohm, high, low, charge).duration.to("hour").magnitude == pytest.approx(
+        falls.t_events[0][0], rel=1e-6
+    )
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [(0, 4, 3, 1), (-1, 4, 3, 1), (nan, 4, 3, 1), (1, 3, 3, 1), (1, 3, 4, 1), (1, 3, 0, 1), (1, nan, 3, 1), (1, 4, 3, 0), (1, 4, 3, nan)],
+)  # fmt: skip
+def test_a_discharge_that_cannot_be_is_refused(wrong: tuple[float, float, float, float]) -> None:
+    with pytest.raises(ImpossibleValue):
+        discharged(*wrong)

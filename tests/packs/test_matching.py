@@ -1,5 +1,6 @@
 """Matching: small packs against exhaustive search, published pack figures, properties that hold for any stock."""
 
+from fractions import Fraction
 from itertools import combinations
 
 import numpy as np
@@ -8,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packs.errors import ImpossibleValue, Infeasible
-from packs.matching import CellTable, Proposal, Question, propose, verify
+from packs.matching import CellTable, Proposal, Question, propose, verify, weakest_group_bound
 
 NO_LIMIT = {"capacity_window": None}
 
@@ -118,6 +119,13 @@ def test_cells_far_above_all_others_cost_the_other_groups_nothing_that_could_be_
     fresh = largest[-3:].sum() + largest[:12].sum()
     assert answer.weakest_mah >= (largest.sum() - fresh) // 9 - 1
     assert answer.weakest_mah < largest.sum() / 12 - 3
+
+
+@pytest.mark.parametrize(("window", "bound"), [(None, 2100), (Fraction(2, 100), 2040), (Fraction(5, 100), 2100)])
+def test_the_bound_under_a_capacity_window_is_that_of_the_smallest_cells_group(window, bound):
+    """2 x 1000 / 0.98 = 2040.8; with 5 % the pair of the largest and the smallest, 2100, is the stricter."""
+    capacity = np.array([1100, 1100, 1100, 1100, 1090, 1000])
+    assert weakest_group_bound(capacity, 3, 2, window=window) == bound
 
 
 def test_group_resistance_is_that_of_cells_in_parallel():

@@ -135,13 +135,14 @@ def test_fifth_percentile_of_equal_groups():
     assert answer.pack_capacity_p5_mah == pytest.approx(NormalDist(2000, 20).inv_cdf(1 - 0.95**0.1), abs=0.01)
 
 
-def test_cells_and_groups_to_level():
+def test_every_cell_is_levelled_once_straight_to_where_it_ends():
     cells = table([2500] * 6, ocv_mv=[3600, 3601, 3640, 3700, 3701, 3702])
     question = Question(2, 3, ocv_window_mv=40.0)
     levelling = propose(cells, question).levelling
     assert [(entry.group, entry.code, entry.target_mv) for entry in levelling] == [
-        (1, "C002", 3601.0),
-        (1, "", 3651.0),
+        (1, "C000", 3651.0),
+        (1, "C001", 3651.0),
+        (1, "C002", 3651.0),
         (2, "", 3651.0),
     ]
 

@@ -239,3 +239,9 @@ def test_one_cell_replaced_and_one_group_repaired_out_of_five_hundred_cells():
     verify_repair(cells, new, stay, repair)
     assert 11_500 <= repair.proposal.weakest_mah <= 11_530
     assert abs(repair.resistance_off_uohm[0]) < 20
+
+
+def test_the_smallest_cell_bounds_its_group_under_the_capacity_window():
+    """65 cells take in the 2494 mAh cell, and 5 % around the mean let its group hold 5 x 2494 / 0.95 = 13126 mAh."""
+    answer = propose(stock("reclaimed_500"), Question(13, 5, max_drift_mv=None))
+    assert (answer.weakest_mah, answer.bound_mah) == (13126, 13126)

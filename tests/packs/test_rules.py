@@ -26,7 +26,7 @@ from packs.rules import (
     stopping,
     wording,
 )
-from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Outcome, Severity, Stage, Term
+from packs.terms import CellFormat, Chemistry, DeviceClass, JointMethod, Outcome, Port, Severity, Stage, Term
 from packs.units import Kind, Quantity, ureg
 
 CATALOGUE = RuleSet()
@@ -39,6 +39,7 @@ UNITS = {
     Kind.TORQUE: "N*m",
     Kind.RESISTANCE: "milliohm",
     Kind.TIME: "minute",
+    Kind.INSULATION: "megaohm",
 }
 
 
@@ -146,9 +147,6 @@ TICKED = {
     "housing.gasket": "Not confirmed: gasket and screws are back as they were, at their torque, and photos were taken.",
     "final.board_cutoff": (
         "Not confirmed: the board cut the discharge off, and its load trip was tried as its maker says."
-    ),
-    "final.insulation": (
-        "Not confirmed: insulation between groups and metal was measured, and is what the local rule asks for."
     ),
     "join.breached_isolated": (
         "Not confirmed: work stopped; the block lies apart, on what does not burn, its ends covered."
@@ -438,6 +436,7 @@ def test_outlet(port: str, voltage: float, outcome: Outcome) -> None:
         (12, 11.4, Outcome.PASS),
         (12, 12.6, Outcome.PASS),
         (12, 12.601, Outcome.FAIL),
+        (5, 5.251, Outcome.FAIL),
         (5, 4.75, Outcome.PASS),
         (5, 4.749, Outcome.FAIL),
         (19.5, 18.525, Outcome.PASS),
@@ -447,6 +446,14 @@ def test_outlet(port: str, voltage: float, outcome: Outcome) -> None:
 def test_outlet_of_any_voltage(stated: float, voltage: float, outcome: Outcome) -> None:
     low, high, source = outlet_limit(volts(stated))
     assert check("final.outlet", volts(voltage), limit=(low, high), limit_source=source).outcome is outcome
+
+
+# USB Power Delivery, vSafe5V, as above: type C goes up to 5.50 V, type A to 5.25 V.
+@pytest.mark.parametrize(("port", "high"), [(None, 5.25), (Port.USB_A, 5.25), (Port.USB_C, 5.5)])
+def test_the_window_of_a_five_volt_port(port: Port | None, high: float) -> None:
+    window = outlet_limit(volts(5), port)
+    assert (window.low.m_as("V"), window.high.m_as("V")) == (4.75, high)
+    assert outlet_limit(volts(12), port).high.m_as("V") == pytest.approx(12.6)
 
 
 # Common practice, no source: a 4s pack of cells that take 4.35 V is full at 17.4 V; 99 % of it is 17.226 V.

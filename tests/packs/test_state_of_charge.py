@@ -17,6 +17,7 @@ from packs.chemistry import (
     charge_zones,
     curves_of,
     full_cell_curve,
+    highest_rest,
     recovery,
     state_of_charge,
 )
@@ -277,3 +278,16 @@ def test_every_curve_and_zone_names_its_source() -> None:
         assert all(curve.source in SOURCES.values() for curve in curves_of(chemistry))
     for chemistry in LITHIUM_ION - {Chemistry.LTO}:
         assert all(zone.source in SOURCES.values() for zone in charge_zones(chemistry))
+
+
+@pytest.mark.parametrize("chemistry", WITH_CURVES)
+@pytest.mark.parametrize("share", [0.1, 0.3, 0.5])
+def test_the_highest_voltage_of_a_charge_is_the_other_way_round(chemistry: Chemistry, share: float) -> None:
+    at = highest_rest(chemistry, share)
+    assert state_of_charge(chemistry, at, hours(4)).high == pytest.approx(share, abs=0.002)
+    assert state_of_charge(chemistry, at + volts(0.02), hours(4)).high > share
+
+
+def test_of_a_chemistry_without_a_curve_no_voltage_is_named() -> None:
+    with pytest.raises(MissingFact):
+        highest_rest(Chemistry.LMO, 0.3)

@@ -36,6 +36,7 @@ SPACED = NumberFormat(decimal=",", group="\u202f")
 
 TYPED = [
     pytest.param("2.6 Ah", Kind.CAPACITY, 2600, "mAh", id="SI-prefix-milli"),
+    pytest.param("20 kA", Kind.CURRENT, 20_000, "A", id="breaking-capacity-SI-prefix-kilo"),
     pytest.param("2600mAh", Kind.CAPACITY, 2600, "mAh", id="no-space"),
     pytest.param("2600 MAH", Kind.CAPACITY, 2.6, "Ah", id="capitals-of-a-label"),
     pytest.param("18 m\u03a9", Kind.RESISTANCE, 0.018, "ohm", id="omega-U+03A9"),

@@ -124,6 +124,25 @@ def test_a_long_peak_is_held_to_what_is_stood_without_end() -> None:
     assert number(result.peak_limit, "A") == pytest.approx(7.34, abs=0.005)
 
 
+def test_a_short_peak_on_an_overloaded_lead_adds_what_it_warms_and_no_more() -> None:
+    """35 mm² of bare copper in open air (h = 10) stands 107.0 A; 150 A make 140 % (Newton's law of cooling).
+
+    300 A for 10 s from 50 °C, IEC 60949 with K = 226, β = 234.5: 284.5·(e^((300/7910)²·10) − 1) = 4.122 K, so
+    √(1.402² + 4.122/30) = 145 %. Held to what it stands without end it would be 280 %: that needs minutes.
+    """
+    lead = wire(q(35, "mm**2"), q(200, "mm"))
+
+    def use(seconds: float) -> float:
+        part = PathPart("lead", Load(q(150, "A"), q(300, "A"), q(seconds, "s")), conductor=lead, surface=OPEN)
+        return number(judge(part).use, "")
+
+    lasting = number(
+        judge(PathPart("lead", Load(q(150, "A"), q(150, "A"), q(0, "s")), conductor=lead, surface=OPEN)).use, ""
+    )
+    assert use(10) == pytest.approx((lasting**2 + 4.122 / 30) ** 0.5, rel=1e-4)
+    assert lasting < use(1) < use(10) < use(60) < use(3600) == pytest.approx(2 * lasting)
+
+
 def test_a_cell_of_unknown_resistance_shares_evenly_and_has_no_short_circuit_current() -> None:
     sheet = path_sheet(replace(plan(2, 4), cell_resistance=None))
     assert (sheet.pack_resistance, sheet.short_circuit_current) == (None, None)

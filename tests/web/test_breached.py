@@ -3,7 +3,7 @@
 import pytest
 from django.test import Client
 
-from packs.terms import Role, Stage
+from packs.terms import JobKind, Role, Stage
 from tests import line
 from tests.factories import CellFactory, SettingsFactory
 from tests.web.desk import send, sign_in, stage_of, words
@@ -26,3 +26,14 @@ def test_a_pierced_can_is_replaced_by_a_tested_cell(client: Client) -> None:
     assert stage_of(job) == Stage.JOIN
     send(client, f"/jobs/{job.number}/breached/", **typed, isolated="on")
     assert stage_of(job) == Stage.PLACE
+
+
+def test_beside_groups_that_stay_what_stays_live_is_said(client: Client) -> None:
+    """On the page of a pierced can, and where the pack is parked."""
+    SettingsFactory()
+    sign_in(client, Role.TECHNICIAN)
+    whole, repair = line.job_at(Stage.JOIN), line.job_at(Stage.JOIN, kind=JobKind.GROUP_REPAIR)
+    for page in ("breached", "park"):
+        said = {job.pk: words(client.get(f"/jobs/{job.number}/{page}/")) for job in (whole, repair)}
+        assert "What stays of the old pack stays live" in said[repair.pk]
+        assert "What stays of the old pack stays live" not in said[whole.pk]

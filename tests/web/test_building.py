@@ -196,6 +196,6 @@ def test_what_the_bolts_are_held_to_stands_above_the_bars(technician: Client) ->
     models.CellModel.objects.update(terminal_torque_mnm=6000)
     models.Plan.objects.update(joint_method="bolted")
     seen = words(technician.get(at(job, Stage.JOIN))).replace("\u202f", " ")
-    assert "Each bar: torque 5.40 N·m to 6.60 N·m, contact at most 200 µΩ." in seen
+    assert "Each bar: torque 5.40 N·m to 6.60 N·m, contact at most 0.20 mΩ." in seen
     models.CellModel.objects.update(terminal_torque_mnm=None)
     assert "torque: not on the data sheet" in words(technician.get(at(job, Stage.JOIN)))

@@ -251,3 +251,54 @@ def test_an_opened_pack_has_no_fault_to_find_any_more(bench: Client) -> None:
 def test_a_pack_that_waits_for_a_lead_is_not_probed(bench: Client) -> None:
     job = line.job_at(Stage.EXAMINE, signs=[DangerSign.DROPPED])
     assert primary(bench.get(url(job))) == ["Back to the job"]
+
+
+def test_what_each_group_resists_is_told_once_it_was_read_at_rest_and_under_load(
+    bench: Client, job: models.Job
+) -> None:
+    """Ohm's law by hand: (3.70 − 3.58) V / 5 A = 24 mΩ, (3.70 − 2.90) V / 5 A = 160 mΩ."""
+    state(bench, job, load_ma="5 A")
+    read(bench, job, groups("rest"), *["3.70"] * 4)
+    assert "Resistance of the groups" not in words(bench.get(url(job)))
+    read(bench, job, groups("load"), "3.58", "3.58", "2.90", "3.58")
+    told = words(bench.get(url(job))).replace("\u202f", " ")
+    assert "Group 1 24.0 mΩ" in told
+    assert "Group 3 160.0 mΩ" in told
+
+
+def test_after_a_repair_the_voltages_of_the_examination_say_nothing_any_more(bench: Client) -> None:
+    job = line.job_at(Stage.TARGET)
+    state(bench, job, examined_as="terminals")
+    assert len(bench.get(url(job)).context["found"].standing.taken) == 4
+    read(bench, job, OUTPUT, "13.2")
+    send(bench, url(job, "anew/"), repaired="group 2 replaced")
+    assert bench.get(url(job)).context["found"].standing.taken == ()
+    state(bench, job, examined_as="terminals")
+    assert bench.get(url(job)).context["found"].standing.taken == ()
+
+
+def test_after_a_repair_the_search_begins_anew_and_the_old_readings_stay_in_the_book(
+    bench: Client, job: models.Job
+) -> None:
+    """Common practice, no source: a joint that was remade is another joint; what was read before it tells nothing."""
+    state(bench, job)
+    assert list(errors(send(bench, url(job, "anew/"), repaired="joint 2 remade"))) == ["__all__"]
+    read(bench, job, groups("rest"), *["3.70"] * 4)
+    read(bench, job, JOINTS, "0", "-1.0", "0")
+    assert suspects(bench, job) == [
+        ("joint between groups 2 and 3: resistive: loses voltage under load, may be unsteady",)
+    ]
+    assert list(errors(send(bench, url(job, "anew/"), repaired=" "))) == ["repaired"]
+    assert send(bench, url(job, "anew/"), repaired="joint 2 remade").status_code == 302
+    shown = bench.get(url(job))
+    found = shown.context["found"]
+    assert (found.standing.taken, len(found.earlier)) == ((), 7)
+    assert "searched anew after: joint 2 remade" in words(shown)
+    assert suspects(bench, job) == [("nothing wrong that a meter would show",)]
+    with refused("taken_back_already"):
+        fault_finding.take_back_probe(
+            job=job, probe=job.probes.first(), reason="wrong", by=models.User.objects.get(username="technician")
+        )
+    read(bench, job, JOINTS, "0", "0", "0")
+    assert len(bench.get(url(job)).context["found"].standing.taken) == 3
+    assert "Fault looked for anew after: joint 2 remade" in words(bench.get(f"/jobs/{job.number}/"))

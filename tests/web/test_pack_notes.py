@@ -74,6 +74,33 @@ def test_of_one_job_the_time_noted_last_counts(bench: Client) -> None:
     assert "80 min, mean of 1 job" in words(bench.get(f"/jobs/{job.number}/"))
 
 
+def test_a_finished_job_adds_what_was_found_and_changes_nothing_that_stands_there(bench: Client) -> None:
+    job = line.job_at(Stage.HAND_OVER)
+    models.PackAsFound.objects.update(housing="four screws", board="low side")
+    assert "Note the labour time" in words(bench.get(f"/jobs/{job.number}/hand-over/"))
+    line.hand_over(job)
+    row = models.PackNotes.objects.get()
+    assert (row.arrangement, row.opening, row.board) == ("4s2p", "four screws", "low side")
+    models.PackNotes.objects.update(opening="glued seam", series=None, parallel=None)
+    second = line.job_at(Stage.HAND_OVER)
+    models.PackAsFound.objects.update(housing="clips")
+    line.hand_over(second)
+    row.refresh_from_db()
+    assert (row.arrangement, row.opening) == ("4s2p", "glued seam")
+    third = line.job_at(Stage.HAND_OVER)
+    line.hand_over(third)
+    assert not third.log.filter(verb="pack notes completed").exists()
+
+
+def test_the_counter_hears_of_the_notes_when_the_device_comes_in(client: Client) -> None:
+    job = line.job_at(Stage.HAND_OVER)
+    pack_notes.note_time(job=job, minutes=95, by=line.technician())
+    sign_in(client, Role.COUNTER)
+    typed = {"looked": "on", "customer_name": "Odd Strand", "model": "GARDEN pump GP-3", "device_class": "tool"}
+    answer = send(client, "/jobs/new/", **typed, kind="rebuild", removed_owner="shop")
+    assert "The shop has notes of this pack, Garden pump GP-3, 95 min of work" in words(client.get(answer.url))
+
+
 def test_a_potted_pack_is_a_risk_in_its_quote(bench: Client) -> None:
     line.state_prices()
     job = line.job_at(Stage.TARGET)

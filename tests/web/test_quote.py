@@ -1,12 +1,15 @@
 """The page of a quote: worked out first, then issued; the answer recorded beside it. Sums by hand, the practice without source."""
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.test import Client
 
-from packs.terms import Owner, Role, Stage
+from packs.terms import DocumentKind, JobKind, Owner, Role, Stage
 from shop import models
+from shop.bridge import strips
+from shop.operations import documents
 from tests import line
 from tests.factories import LotFactory
 from tests.web.desk import errors, primary, send, sign_in, value, words
@@ -55,6 +58,31 @@ def test_the_pack_and_the_cost_of_a_cell_are_put_in(bench: Client, job: models.J
     assert primary(answer) == ["Work it out"]
 
 
+def test_strip_and_wire_are_put_in_by_the_cut_list_of_the_stated_pack(bench: Client) -> None:
+    """What the page of the target says is to be cut, and two leads of 0.25 m."""
+    job = line.job_at(Stage.MATCH)
+    line.state_prices(strip_metre=Decimal("2.10"), wire_metre=Decimal("1.50"))
+    job.plans.update(lead_length_um=250_000)
+    total = strips.cutting(job.plans.get()).total_length.to("m").magnitude
+    shown = bench.get(url(job))
+    typed = float(value(shown, "strip_um").replace("\u202f", " ").split()[0])
+    assert typed == pytest.approx(total * (1000 if "mm" in value(shown, "strip_um") else 1), rel=1e-4)
+    assert value(shown, "wire_um").replace("\u202f", " ") == "500.00 mm"
+    assert "Strip costs EUR 2.10 a metre, wire EUR 1.50" in words(shown)
+
+
+def test_before_a_target_is_stated_strip_is_reckoned_for_the_pack_as_found(bench: Client, job: models.Job) -> None:
+    """The line's target is the same pack with strip 8 mm wide: what it says to cut is what was put in before."""
+    line.state_prices()
+    before = value(bench.get(url(job)), "strip_um")
+    line.state_target(job)
+    assert before
+    assert value(bench.get(url(job)), "strip_um") == before
+    bolted = line.job_at(Stage.TARGET)
+    models.PackAsFound.objects.filter(job=bolted).update(joint_method="bolted")
+    assert value(bench.get(url(bolted)), "strip_um") == ""
+
+
 def test_what_was_agreed_on_the_removed_cells_is_not_asked_again(bench: Client) -> None:
     job = line.job_at(Stage.TARGET, removed_owner=Owner.CUSTOMER)
     line.state_prices()
@@ -71,6 +99,39 @@ def test_where_quotes_are_needed_the_job_names_the_quote_first(bench: Client) ->
     assert primary(sheet) == ["Go to the quote"]
     assert "Quote it first This shop reserves no cells without an approved quote." in words(sheet)
     assert "This shop reserves no cells without an approved quote." in words(bench.get(f"/jobs/{job.number}/match/"))
+
+
+def told_in_the_list(bench: Client, job: models.Job) -> str:
+    """What the list of jobs says comes next on a job."""
+    return {row.code: action.label for row, action in bench.get("/").context["jobs"]}[job.code]
+
+
+def test_the_list_of_jobs_says_what_is_due_and_not_the_step_that_waits_for_it(bench: Client) -> None:
+    job = line.job_at(Stage.MATCH)
+    assert told_in_the_list(bench, job) == "Match cells from stock"
+    line.state_prices(quotes_needed=True)
+    assert told_in_the_list(bench, job) == "Quote it first"
+    line.quote(job)
+    assert told_in_the_list(bench, job) == "Record the answer to quote QU0001"
+    send(bench, url(job, "answer/"), answer="approved", heard="signed", name="Ida Moor")
+    assert told_in_the_list(bench, job) == "Match cells from stock"
+    job.plans.update(parallel=3)
+    assert told_in_the_list(bench, job) == "Quote it anew"
+    job.plans.update(parallel=2)
+    line.accept(job)
+    assert told_in_the_list(bench, job) == "Print the job card"
+    documents.issue(job=job, kind=DocumentKind.JOB_CARD, by=line.technician())
+    assert told_in_the_list(bench, job) == "Take the old pack apart"
+
+
+def test_an_approved_repair_of_a_group_is_matched_and_not_quoted_again(bench: Client) -> None:
+    job = line.job_at(Stage.TARGET, kind=JobKind.GROUP_REPAIR)
+    line.quote(job, replaced=line.REPLACED, stays="the other groups")
+    send(bench, url(job, "answer/"), answer="approved", heard="signed", name="Ida Moor")
+    line.on(job, Stage.MATCH)
+    assert told_in_the_list(bench, job) == "Match cells from stock"
+    assert primary(bench.get(f"/jobs/{job.number}/")) == ["Match the cells"]
+    assert "not yet" not in words(bench.get(f"/jobs/{job.number}/match/"))
 
 
 def test_it_is_worked_out_before_it_is_issued(bench: Client, job: models.Job) -> None:
@@ -127,10 +188,11 @@ def test_prices_have_a_history(client: Client) -> None:
     line.job_at(Stage.EXAMINE)
     sign_in(client, Role.OWNER)
     typed = {"labour_rate": "66", "margin_percent": "15", "tax_percent": "20", "consumables": "2.10"}
-    typed |= {"waste_fee": "4", "examination_fee": "25", "valid_days": "14"}
+    typed |= {"strip_metre": "2.10", "wire_metre": "0", "waste_fee": "4", "examination_fee": "25", "valid_days": "14"}
     assert send(client, "/settings/prices/", **typed).status_code == 302
     assert send(client, "/settings/prices/", **typed | {"labour_rate": "70"}).status_code == 302
     said = words(client.get("/settings/prices/"))
+    assert "strip EUR 2.10 a metre" in said
     assert said.index("Labour EUR 70.00 an hour") < said.index("Labour EUR 66.00 an hour")
     assert value(client.get("/settings/prices/"), "labour_rate") == "70"
     assert list(errors(send(client, "/settings/prices/", **typed | {"tax_percent": "101"}))) == ["tax_percent"]

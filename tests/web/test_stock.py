@@ -27,6 +27,7 @@ from tests.factories import (
     SettingsFactory,
     UserFactory,
 )
+from tests.web.desk import errors, send
 
 pytestmark = pytest.mark.django_db
 
@@ -96,7 +97,9 @@ class TestList:
 
     def test_what_was_not_measured_is_said(self, bench: Client) -> None:
         CellFactory(code="A1", readings={})
-        assert "A1 Round 2.6 L1 not known not known not known not tested enough free" in words(bench.get("/stock/"))
+        assert "A1 Round 2.6 L1 not known not known not known not tested enough to be tested" in words(
+            bench.get("/stock/")
+        )
 
     def test_a_cell_of_a_held_lot_is_not_called_free(self, bench: Client) -> None:
         CellFactory(code="A1", lot=LotFactory(code="L3", held_why="mass 40 g"))
@@ -409,3 +412,19 @@ class TestModelsAndLots:
 
     def test_before_any_model_a_lot_asks_for_it(self, bench: Client) -> None:
         assert "First its cell model" in words(bench.get("/stock/lots/new/"))
+
+
+class TestOneCellByHand:
+    def test_it_stands_in_stock_and_is_to_be_tested(self, bench: Client) -> None:
+        LotFactory(code="L9")
+        answer = send(bench, "/stock/new-cell/?lot=L9", lot="L9", code="H1")
+        assert answer["Location"] == "/stock/cells/H1/#add"
+        assert "to be tested" in words(bench.get("/stock/cells/H1/"))
+
+    def test_what_cannot_come_in_is_said_beside_the_code(self, bench: Client) -> None:
+        CellFactory(code="H1", lot__code="L9")
+        assert errors(send(bench, "/stock/new-cell/", lot="L9", code="H1")) == {
+            "code": ["Cell H1 is in the book already."]
+        }
+        assert set(errors(send(bench, "/stock/new-cell/"))) == {"lot", "code"}
+        assert models.Cell.objects.count() == 1

@@ -161,7 +161,7 @@ def test_the_strip_of_a_4s2p_is_cut_as_by_hand(bench: Client, job: models.Job) -
     cut = page[page.index("Strip to cut") :]
     assert f"{with_tab:.2f} mm 2 2" in cut
     assert f"{plain:.2f} mm 12" in cut
-    assert f"{total:.2f} mm in all {total * 8 * 0.15 * NICKEL_G_PER_MM3:.1f} g" in cut
+    assert f"{total:.2f} mm in all, {total * 8 * 0.15 * NICKEL_G_PER_MM3:.1f} g" in cut
     twice = said(bench, job, "path", typed(strip_layers="2"))
     assert f"{2 * total:.2f} mm in all" in twice
 
@@ -297,6 +297,7 @@ EXTRAS = {
     "fuse_current_ma": "15 A",
     "fuse_voltage_mv": "32 V",
     "fuse_breaking_ma": "1000 A",
+    "fuse_clearing": "30 A 5 s; 52.5 A 0.5 s; 90 A 100 ms",
 }
 
 
@@ -313,6 +314,7 @@ def test_peak_lead_and_fuse_are_kept_and_read_back(bench: Client, job: models.Jo
     assert (plan.peak_current_ma, plan.peak_time_ms, plan.strip_layers) == (12000, 2500, 2)
     # AWG 14 is 2.08 mm² (ASTM B258)
     assert plan.lead_area_um2 == pytest.approx(2_080_000, rel=1e-3)
+    assert plan.fuse_clearing == [[30_000, 5_000_000], [52_500, 500_000], [90_000, 100_000]]
     assert (plan.fuse_current_ma, plan.fuse_voltage_mv, plan.fuse_breaking_ma) == (15000, 32000, 1_000_000)
     form = bench.get(f"/jobs/{job.number}/target/").context["form"]
     assert form["lead_area_um2"].value() == "AWG 14"
@@ -348,6 +350,15 @@ def test_the_operation_refuses_what_the_form_refuses(
 def test_a_peak_without_its_time_stands_beside_the_field(bench: Client, job: models.Job) -> None:
     answer = bench.post(f"/jobs/{job.number}/target/", typed(peak_current_ma="12 A"))
     assert list(answer.context["form"].errors) == ["peak_time_ms"]
+
+
+@pytest.mark.parametrize("text", ["30 A", "30 A 5 s 2", "thirty A 5 s", "30 A 5 A", "60 A 5 s; 30 A 1 s"])
+def test_a_curve_that_cannot_be_read_stands_beside_its_field(bench: Client, job: models.Job, text: str) -> None:
+    CellFactory(code="T1", readings={Measure.DC_RESISTANCE: 40000})
+    stated = {"fuse_current_ma": "10 A", "fuse_voltage_mv": "32 V", "fuse_breaking_ma": "1000 A"}
+    answer = bench.post(f"/jobs/{job.number}/target/", typed(**stated, fuse_clearing=text))
+    assert list(answer.context["form"].errors) == ["fuse_clearing"]
+    assert answer.context["form"]["fuse_clearing"].value() == text
 
 
 def test_the_job_card_tells_the_strip_to_cut() -> None:

@@ -10,7 +10,7 @@ from django.utils.html import strip_tags
 
 from packs.terms import Measure, Outcome, Severity
 from shop.templatetags.shapes import SHAPES
-from shop.templatetags.shop import finding_shape, finding_word, stage_word
+from shop.templatetags.shop import finding_shape, finding_word, stage_word, wide_class
 
 
 def printed(tag: str, **context: object) -> str:
@@ -75,3 +75,10 @@ def test_every_stage_of_the_story_has_a_shape(name: str) -> None:
 def test_shapes_differ_by_more_than_colour() -> None:
     drawings = {drawing for name, drawing in SHAPES.items() if name != "done"}
     assert len(drawings) == len(SHAPES) - 1
+
+
+@pytest.mark.parametrize(
+    ("width", "name"), [(340, ""), (351, "wider-than-telephone"), (721, "wider-than-tablet"), (1061, "wider-than-desk")]
+)
+def test_a_drawing_says_on_which_screens_there_is_more_of_it(width: int, name: str) -> None:
+    assert wide_class(f'<svg class="pack-drawing" width="{width}.0" height="10">') == name

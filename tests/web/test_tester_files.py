@@ -10,6 +10,7 @@ from django.conf import LazySettings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
+from packs import traces
 from packs.terms import Measure, Role
 from shop import models
 from shop.operations import cell_testing
@@ -91,7 +92,7 @@ class TestLook:
         """1 A for 3590 s is 997 mAh: arithmetic; a rated capacity of 1 Ah makes that 100 % in an hour."""
         text = words(looked_at(bench, tester_files.CONTENT))
         assert re.search(r"Capacity 997 mAh from full at 4\.\d+ V , down to 3\.\d+ V , with 1\.000 A", text), text
-        assert re.search(r"in an hour 100\.0 %", text)
+        assert re.search(r"at 1\.00 C", text)
         assert "Rest voltage" in text
 
     def test_repairs_and_warnings_stand_in_words(self, bench: Client) -> None:
@@ -159,6 +160,33 @@ class TestAccept:
         assert not of_files()
 
 
+class TestWrongCell:
+    def test_a_file_is_put_to_the_right_cell_and_both_cells_say_so(self, bench: Client) -> None:
+        accept(bench, tester_files.CONTENT, Measure.CAPACITY)
+        kept = models.TraceFile.objects.get()
+        CellFactory(code="T2", lot=kept.cell.lot)
+        page = f"/stock/tester-files/{kept.pk}/move/"
+        assert "reason" in errors(send(bench, page, cell="T2"))
+        assert "There is no cell of this code" in errors(send(bench, page, cell="T9", reason="wrong line"))["cell"][0]
+        answer = send(bench, page, cell="T2", reason="wrong line of the list")
+        right = bench.get(answer["Location"])
+        assert [offer.measure for offer, _ in right.context["form"].lines if offer.measure is Measure.CAPACITY]
+        assert "It was kept for cell T1 before: wrong line of the list" in words(right)
+        old = words(bench.get("/stock/cells/T1/"))
+        assert "put to T2 : wrong line of the list" in old
+        assert re.search(r"Withdrawn .* wrong line of the list", old)
+        assert not bench.get(f"/stock/tester-files/{kept.pk}/").context["may_add"]
+
+    def test_a_reading_is_withdrawn_on_its_page(self, bench: Client) -> None:
+        accept(bench, tester_files.CONTENT, Measure.CAPACITY)
+        reading = models.Reading.objects.get(trace__isnull=False)
+        page = f"/stock/readings/{reading.pk}/withdraw/"
+        assert page in bench.get("/stock/cells/T1/").content.decode()
+        assert "reason" in errors(send(bench, page))
+        assert send(bench, page, reason="of the cell beside it")["Location"] == "/stock/cells/T1/"
+        assert page not in bench.get("/stock/cells/T1/").content.decode()
+
+
 class TestLayout:
     def test_what_is_proposed_can_be_looked_over(self, bench: Client) -> None:
         name = uploads.keep(tester_files.CONTENT)
@@ -206,6 +234,65 @@ class TestLayout:
         assert not models.FileLayout.objects.exists()
 
 
+# Headings that say little, below a program of some lines: only a stated layout knows the columns.
+PROGRAM = "bench 4\nprogram: 1C\n"
+NAMED = (
+    PROGRAM
+    + "a,b,c,d,e\n"
+    + "".join(
+        f"{t:.1f},{1000 * i:.1f},{v:.4f},{d:.1f},0\n"
+        for t, i, v, d in zip(sound().time, sound().current, sound().voltage, sound().degrees, strict=True)
+    )
+)
+NAMED_COLUMNS = COLUMNS | {"sign": "charge_positive", "temperature_degc_column": "4", "temperature_degc_unit": "°C"}
+WRITTEN_NAMED = WRITTEN | {"delimiter": "comma", "decimal": ".", "lines_before": "2", "header_lines": "1"}
+
+
+def state_layout(client: Client, content: str, **more: str) -> Any:
+    page = f"/stock/tester-files/layout/T1/?{urlencode({'file': uploads.keep(content.encode()), **WRITTEN_NAMED})}"
+    return send(client, page, **NAMED_COLUMNS | more)
+
+
+class TestLayoutIsUsedAgain:
+    def test_the_next_file_with_the_same_headings_is_read_by_it_wherever_they_stand(self, bench: Client) -> None:
+        assert "/layout/" not in state_layout(bench, NAMED, save="1", name="Bench 4")["Location"]
+        longer = "one line more\n" + NAMED.replace("0\n", "1\n")
+        answer = looked_at(bench, longer.encode())
+        assert "Read by the layout Bench 4" in words(answer)
+        trace = answer.context["understood"].trace
+        assert len(trace) == 1800
+        assert trace.has(traces.Role.TEMPERATURE)
+        accept(bench, longer.encode(), Measure.CAPACITY)
+        kept = models.TraceFile.objects.get()
+        assert (kept.layout_name, kept.layout["lines_before"]) == ("Bench 4", 3)
+
+    def test_another_order_of_the_headings_is_another_tester(self, bench: Client) -> None:
+        state_layout(bench, NAMED, save="1", name="Bench 4")
+        assert cell_testing.layout_of(NAMED.replace("a,b,c,d,e", "b,a,c,d,e").encode()) is None
+        assert cell_testing.layout_of(NAMED.encode()) == models.FileLayout.objects.get()
+
+    def test_what_the_file_itself_shows_can_still_be_asked_for(self, bench: Client) -> None:
+        layout = tester_files.layout()
+        named = cell_testing.add_layout(
+            name="Tester 5", facts=layout.facts | {"headings": sound().header.split(",")}, by=layout.by
+        )
+        assert cell_testing.layout_of(tester_files.CONTENT) == named
+        assert looked_at(bench, tester_files.CONTENT).context["by_layout"] == named
+        assert looked_at(bench, tester_files.CONTENT, layout="").context["by_layout"] is None
+
+    def test_a_fault_of_the_file_does_not_keep_its_layout_out(self, bench: Client) -> None:
+        """The time of the made-up test falls back by an hour in its middle."""
+        head, *rows = NAMED.removeprefix(PROGRAM).splitlines()
+        back = [f"{float(row.split(',')[0]) - 3600:.1f},{row.partition(',')[2]}" for row in rows[1000:]]
+        broken = PROGRAM + "\n".join([head, *rows[:1000], *back]) + "\n"
+        tried = state_layout(bench, broken, look="1")
+        assert "the layout can be saved for the next one" in errors(tried)["__all__"][0]
+        saved = state_layout(bench, broken, save="1", name="Bench 4")
+        assert models.FileLayout.objects.get().name == "Bench 4"
+        assert "Time runs backwards" in words(bench.get(saved["Location"]))
+        assert len(looked_at(bench, NAMED.encode()).context["understood"].trace) == 1800
+
+
 class TestHostile:
     @pytest.mark.parametrize(
         ("content", "name", "said"),
@@ -251,10 +338,10 @@ class TestHostile:
         accept(bench, tester_files.CONTENT, Measure.CAPACITY)
         kept = models.TraceFile.objects.get()
         CellFactory(code="T2")
-        for code in ("T1", "T2"):
+        for code, leads_to in (("T1", ""), ("T2", "move/?to=T2")):
             answer = send(
                 bench, f"/stock/tester-files/for/{code}/", file=SimpleUploadedFile("b.csv", tester_files.CONTENT)
             )
-            assert answer["Location"] == f"/stock/tester-files/{kept.pk}/"
+            assert answer["Location"] == f"/stock/tester-files/{kept.pk}/{leads_to}"
         assert models.TraceFile.objects.count() == 1
         assert len(of_files()) == 1

@@ -2,6 +2,7 @@
 
 import re
 import uuid
+from html import unescape
 
 import pytest
 from django.test import Client
@@ -52,10 +53,33 @@ def test_a_key_is_shown_once_opens_the_door_and_is_withdrawn(lead: Client, meter
     assert models.TesterToken.objects.count() == 1
     assert posted_with(key, "one") == 201
     token = models.TesterToken.objects.get()
+    assert "does not come back" in words(lead.get(f"{TESTERS}{token.pk}/withdraw/"))
+    assert models.TesterToken.objects.get().revoked_at is None, "looking at the question withdraws nothing"
     after = send(lead, f"{TESTERS}{token.pk}/withdraw/")
     assert after.url == TESTERS
     assert posted_with(key, "two") == 401
     assert "withdrawn" in words(lead.get(TESTERS))
+
+
+def test_the_page_of_a_key_shows_a_request_that_is_taken(lead: Client, meter: models.Instrument) -> None:
+    """What stands there is sent as it stands, but for the code of the cell."""
+    CellFactory(code="B2611-002")
+    told = unescape(send(lead, TESTERS, name="rack 1", instrument=meter.pk).content.decode())
+    request = re.search(r"<pre[^>]*>(.*?)</pre>", told, re.DOTALL)
+    assert request
+    head, _, body = request[1].partition("\n\n")
+    headers = dict(line.split(": ", 1) for line in head.splitlines()[1:])
+    kind = headers.pop("Content-Type")
+    answer = APIClient().generic("POST", "/api/v1/readings/", body, content_type=kind, headers=headers)
+    assert answer.status_code == 201, answer.content
+
+
+def test_a_meter_that_was_missing_leads_back_to_the_key(lead: Client) -> None:
+    """There is none yet."""
+    asked = re.search(r'href="([^"]*meters/new/[^"]*)"', lead.get(TESTERS).content.decode())
+    assert asked
+    added = send(lead, unescape(asked[1]), name="bench meter 9", error_ppm="0.05", error_uv="1")
+    assert added.url == TESTERS
 
 
 def test_a_key_is_withdrawn_once(lead: Client, meter: models.Instrument) -> None:

@@ -24,8 +24,8 @@ def technician(client: Client) -> Client:
 def charged(technician: Client) -> models.Job:
     """A pack whose second group passed 4.2 V twice before it kept it; each time at another minute."""
     job = line.job_at(Stage.FIRST_CHARGE)
-    for minutes, volts in (("20", "4.25"), ("30", "4.24"), ("40", "4.19")):
-        send(technician, at(job, Stage.FIRST_CHARGE), **charge(minutes_1=minutes, group_2=volts))
+    for minutes, volts in (("111", "4.25"), ("115", "4.24"), ("118", "4.19")):
+        send(technician, at(job, Stage.FIRST_CHARGE), **charge(minutes_3=minutes, group_2=volts))
     job.refresh_from_db()
     assert job.stage == Stage.FINAL_TEST
     return job
@@ -41,25 +41,25 @@ def test_a_step_that_was_done_again_tells_the_try_that_counts_and_the_others_ben
     page = told(technician.get(at(charged, Stage.FIRST_CHARGE)))
     counts, _, earlier = page.partition("Earlier tries")
     assert ", at try 3" in counts
-    assert "40 min" in counts
-    assert "20 min" not in counts
-    assert "30 min" not in counts
+    assert "118 min" in counts
+    assert "111 min" not in counts
+    assert "115 min" not in counts
     first, _, second = earlier.partition("Try 2")
     assert "Try 1 stopped" in first
     assert "Group 2:" in first
     assert "4.25 V" in first
-    assert "20 min" in first
+    assert "111 min" in first
     assert "4.24 V" in second
-    assert "30 min" in second
+    assert "115 min" in second
 
 
 def test_a_step_that_was_stopped_twice_shows_the_first_try_beneath_its_form(technician: Client) -> None:
     job = line.job_at(Stage.FIRST_CHARGE)
-    send(technician, at(job, Stage.FIRST_CHARGE), **charge(minutes_1="20", group_2="4.25"))
+    send(technician, at(job, Stage.FIRST_CHARGE), **charge(minutes_3="111", group_2="4.25"))
     assert "Earlier tries" not in told(technician.get(at(job, Stage.FIRST_CHARGE)))
-    send(technician, at(job, Stage.FIRST_CHARGE), **charge(minutes_1="30", group_2="4.24"))
+    send(technician, at(job, Stage.FIRST_CHARGE), **charge(minutes_3="115", group_2="4.24"))
     answer = technician.get(at(job, Stage.FIRST_CHARGE))
-    assert (value(answer, "minutes_1"), value(answer, "minutes_2"), value(answer, "group_2")) == ("30", "", "4.240")
+    assert (value(answer, "minutes_3"), value(answer, "minutes_4"), value(answer, "group_2")) == ("115", "", "4.240")
     form, _, earlier = told(answer).partition("Earlier tries")
     assert "Check results of try 2, the last one" in form
     assert "4.24 V" in form

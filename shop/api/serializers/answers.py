@@ -132,6 +132,8 @@ class ReadingOut(serializers.ModelSerializer[Reading]):
     job = serializers.IntegerField(source="job.number", default=None, allow_null=True, read_only=True)
     by = serializers.CharField(source="by.username", read_only=True)
     instrument = serializers.CharField(source="instrument.name", default=None, allow_null=True, read_only=True)
+    tester = serializers.CharField(source="tester.name", default=None, allow_null=True, read_only=True)
+    withdrawn = serializers.CharField(source="withdrawal.reason", default=None, allow_null=True, read_only=True)
     try_number = serializers.IntegerField(source="step.number", default=None, allow_null=True, read_only=True)
     try_outcome = serializers.CharField(source="step.outcome", default=None, allow_null=True, read_only=True)
 
@@ -154,6 +156,8 @@ class ReadingOut(serializers.ModelSerializer[Reading]):
             "written_at",
             "entered_at",
             "by",
+            "tester",
+            "withdrawn",
             "corrects",
             "reason",
         ]

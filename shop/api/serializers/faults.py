@@ -9,7 +9,7 @@ from shop.bridge import possible
 from shop.models import ProbeReading
 from shop.operations.fault_finding import KnownPack, Probe
 
-from .fields import TermField, Versioned, number, whole
+from .fields import Numbered, TermField, Versioned, number, whole
 from .jobs import WithInstrument
 
 
@@ -58,8 +58,14 @@ class Probes(WithInstrument):
         return attrs
 
 
+class Anew(Versioned):
+    """What was repaired, so that readings from before it count no more."""
+
+    repaired = serializers.CharField(max_length=200)
+
+
 class TakeBack(Versioned):
     """A reading that was wrong, and why."""
 
-    probe = serializers.PrimaryKeyRelatedField(queryset=ProbeReading.objects.all())
+    probe = Numbered(queryset=ProbeReading.objects.all())
     reason = serializers.CharField(max_length=200)

@@ -6,6 +6,7 @@ from typing import Any
 from rest_framework import serializers
 
 from packs.terms import Term
+from shop.models import Cell
 
 GROUPS = "Numbers of the groups that a repair replaces, from the negative end; for that kind of job alone."
 
@@ -21,6 +22,37 @@ class TermField(serializers.ChoiceField):
         """Return the term; where the field may stay blank, nothing."""
         value = super().to_internal_value(data)
         return self.terms(value) if value else ""
+
+
+class Named(serializers.SlugRelatedField[Any]):
+    """A row by its name or code."""
+
+    default_error_messages = {
+        "does_not_exist": "“{value}” is not in the book.",
+        "invalid": "Send its name or code as text.",
+    }
+
+
+class Numbered(serializers.PrimaryKeyRelatedField[Any]):
+    """A row by its number."""
+
+    default_error_messages = {
+        "does_not_exist": "Nothing with the number {pk_value} is in the book.",
+        "incorrect_type": "Send its number.",
+    }
+
+
+class CellCode(Named):
+    """A cell by its code, in small or large letters as a scanner sends it."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(slug_field="code", queryset=Cell.objects.all(), **options)
+
+    def to_internal_value(self, data: Any) -> Cell:
+        """Return the cell."""
+        cell = Cell.objects.coded(data) if isinstance(data, str) else None
+        found: Cell = cell if cell is not None else super().to_internal_value(data)
+        return found
 
 
 def number(*, places: int = 3, **options: Any) -> serializers.DecimalField:

@@ -18,6 +18,7 @@ from packs.terms import (
     Owner,
     Packing,
     Peeled,
+    Port,
     Protects,
     Specimen,
     StripMaterial,
@@ -25,8 +26,8 @@ from packs.terms import (
     Unpowered,
 )
 from shop.bridge import possible
-from shop.bridge.rules import BoardTried, RestHold, Weld
-from shop.models import Cell, CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
+from shop.bridge.rules import BoardTried, RestHold, UnderLoad, Weld
+from shop.models import CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
 from shop.operations.joints import StripJoined
@@ -34,7 +35,7 @@ from shop.operations.opening import CellCount
 from shop.operations.planning import Target
 from shop.operations.proving import ChargeLine
 
-from .fields import GROUPS, TermField, Versioned, number, sure, whole
+from .fields import GROUPS, CellCode, Named, Numbered, TermField, Versioned, number, sure, whole
 
 
 class NameplateIn(serializers.Serializer[Any]):
@@ -72,7 +73,7 @@ class TakeIn(serializers.Serializer[Any]):
     kind = TermField(JobKind, default=JobKind.REBUILD)
 
     customer_name = serializers.CharField(max_length=120)
-    customer = serializers.PrimaryKeyRelatedField(queryset=Customer.objects.all(), required=False)
+    customer = Numbered(queryset=Customer.objects.all(), required=False)
     phone = serializers.CharField(max_length=40, required=False, allow_blank=True)
     email = serializers.EmailField(required=False, allow_blank=True)
     complaint = serializers.CharField(max_length=2000, required=False, allow_blank=True)
@@ -157,7 +158,7 @@ class Reason(Versioned):
 class WithInstrument(Versioned):
     """Readings taken with one meter."""
 
-    instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
+    instrument = Named(slug_field="name", queryset=Instrument.objects.all(), required=False)
 
 
 class WithPaper(WithInstrument):
@@ -169,9 +170,15 @@ class WithPaper(WithInstrument):
 class AsFound(WithPaper):
     """The pack as found; how it is joined may be left out where it is only tested."""
 
-    cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
+    cell_model = Named(slug_field="name", queryset=CellModel.objects.all())
     series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
+    counts = serializers.ListField(
+        child=serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS),
+        required=False,
+        max_length=possible.MOST_CELLS,
+        help_text="Cells of each group from the negative end, where they differ.",
+    )
     joint_method = TermField(JointMethod, required=False)
     housing = serializers.CharField(max_length=160, required=False, allow_blank=True)
     board = serializers.CharField(max_length=200, required=False, allow_blank=True)
@@ -186,10 +193,21 @@ LONGEST_NUMBER = 4
 """Digits of the number of a group."""
 
 
+MOST_POINTS = 50
+"""Points of a fuse's curve; more tell nothing new."""
+
+
+def curve(what: str) -> serializers.ListField:
+    """Return the field of a curve of a fuse."""
+    point = serializers.ListField(child=whole(min_value=1), min_length=2, max_length=2)
+    words = f"The {what}: pairs of mA and µs, such as [[20000, 5000000], [60000, 100000]]."
+    return serializers.ListField(child=point, required=False, max_length=MOST_POINTS, help_text=words)
+
+
 class TargetPack(Versioned):
     """The pack that is to be built."""
 
-    cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
+    cell_model = Named(slug_field="name", queryset=CellModel.objects.all())
     series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     joint_method = TermField(JointMethod)
@@ -207,6 +225,7 @@ class TargetPack(Versioned):
     board_tolerance_mv = whole(required=False)
     board_undervoltage_mv = whole(required=False)
     outlet_voltage_mv = whole(required=False)
+    outlet_port = TermField(Port, required=False, allow_blank=True)
     dropout_mv = whole(required=False)
     peak_current_ma = whole(required=False)
     peak_time_ms = whole(required=False)
@@ -216,6 +235,10 @@ class TargetPack(Versioned):
     fuse_current_ma = whole(required=False)
     fuse_voltage_mv = whole(required=False)
     fuse_breaking_ma = whole(required=False)
+    fuse_melting = curve("shortest times in which the fuse melts")
+    fuse_clearing = curve("longest times in which the fuse clears")
+    board_trip_ma = whole(required=False)
+    board_trip_us = whole(required=False)
     replaced = serializers.ListField(
         child=serializers.IntegerField(), required=False, max_length=possible.MOST_CELLS, help_text=GROUPS
     )
@@ -376,12 +399,15 @@ class LookIn(serializers.Serializer[Any]):
 
 
 class FirstCharge(WithPaper):
-    """The supervised first charge."""
+    """The supervised first charge: looks from its start to its end, groups in the middle and at the end."""
 
     supervised_by = serializers.CharField(max_length=120)
     charger_voltage_mv = number()
     lines = LookIn(many=True)
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
+    mid_groups_mv = serializers.ListField(
+        child=number(allow_null=True), max_length=possible.MOST_CELLS, required=False, default=list
+    )
     stopped_because = serializers.CharField(max_length=200, required=False, allow_blank=True)
     ends_itself = serializers.BooleanField(required=False)
 
@@ -398,6 +424,15 @@ class RestHoldIn(serializers.Serializer[Any]):
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
 
 
+class UnderLoadIn(serializers.Serializer[Any]):
+    """What was read under a steady load, the pack 10 s after it was put on."""
+
+    current_ma = number(required=False, allow_null=True)
+    pack_mv = number(required=False, allow_null=True)
+    joint_mv = number(required=False, allow_null=True, help_text="largest drop between a cell and its strip or bar")
+    hottest_mdegc = number(required=False, allow_null=True)
+
+
 class FinalTest(WithPaper):
     """What the finished pack gives, or that its capacity is only forecast."""
 
@@ -408,12 +443,15 @@ class FinalTest(WithPaper):
     conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
     sure = sure()
     hold = RestHoldIn(required=False)
+    load = UnderLoadIn(required=False)
+    insulation_kohm = number(required=False, allow_null=True)
     confirmed = serializers.DictField(child=serializers.BooleanField(), required=False)
     forecast_only = serializers.BooleanField(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
-        return attrs | ({"hold": RestHold(**attrs["hold"])} if "hold" in attrs else {})
+        kinds = {"hold": RestHold, "load": UnderLoad}
+        return attrs | {name: kind(**attrs[name]) for name, kind in kinds.items() if name in attrs}
 
 
 class DischargeIn(serializers.Serializer[Any]):
@@ -444,22 +482,22 @@ class PackTest(WithPaper):
 class CellsIn(Versioned):
     """Removed cells by code."""
 
-    cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True)
+    cells = CellCode(many=True)
 
 
 class ToCustomer(CellsIn):
     """Removed cells by code and what stayed of a pack whose repair was given up; that their terminals are insulated."""
 
-    items = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), many=True, required=False)
+    items = Numbered(queryset=Item.objects.all(), many=True, required=False)
     insulated = serializers.BooleanField()
 
 
 class IntoContainer(Versioned):
     """What goes into a container; that its terminals are insulated, and damaged ones each packed alone."""
 
-    container = serializers.SlugRelatedField(slug_field="code", queryset=Container.objects.all())
-    cells = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), many=True, required=False)
-    items = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), many=True, required=False)
+    container = Named(slug_field="code", queryset=Container.objects.all())
+    cells = CellCode(many=True, required=False)
+    items = Numbered(queryset=Item.objects.all(), many=True, required=False)
     insulated = serializers.BooleanField()
     packed_alone = serializers.BooleanField(required=False)
     casings_closed = serializers.BooleanField(required=False)
@@ -485,8 +523,8 @@ class WasteItem(Versioned):
 class EmergencyRoute(Versioned):
     """One cell or item that is liable to react, and who took it."""
 
-    cell = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all(), required=False)
-    item = serializers.PrimaryKeyRelatedField(queryset=Item.objects.all(), required=False)
+    cell = CellCode(required=False)
+    item = Numbered(queryset=Item.objects.all(), required=False)
     receiver = serializers.CharField(max_length=120)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:

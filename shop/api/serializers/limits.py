@@ -7,7 +7,7 @@ from rest_framework import serializers
 from packs.terms import Severity, Stage
 from shop.models import ShopLimit, WrittenException
 
-from .fields import TermField, Versioned, number
+from .fields import Numbered, TermField, Versioned, number
 
 
 class LimitIn(serializers.Serializer[Any]):
@@ -61,5 +61,5 @@ class ExceptionIn(Versioned):
 class WithdrawIn(Versioned):
     """Which exception counts no more, and why."""
 
-    exception = serializers.PrimaryKeyRelatedField(queryset=WrittenException.objects.all())
+    exception = Numbered(queryset=WrittenException.objects.all())
     reason = serializers.CharField(max_length=400)

@@ -9,7 +9,7 @@ from shop.bridge import possible
 from shop.models import CellModel
 from shop.operations.pack_notes import Learnt
 
-from .fields import TermField, Versioned, number
+from .fields import Named, TermField, Versioned, number
 
 
 class NotesIn(Versioned):
@@ -19,7 +19,7 @@ class NotesIn(Versioned):
     opening = serializers.CharField(max_length=400, required=False, allow_blank=True)
     series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS, required=False)
     parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS, required=False)
-    cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all(), required=False)
+    cell_model = Named(slug_field="name", queryset=CellModel.objects.all(), required=False)
     strips = serializers.CharField(max_length=200, required=False, allow_blank=True)
     board = serializers.CharField(max_length=400, required=False, allow_blank=True)
     sensor_ohm = number(required=False)

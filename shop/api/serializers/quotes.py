@@ -10,16 +10,18 @@ from shop.bridge import possible
 from shop.bridge.worth import Offer
 from shop.models import CellModel
 
-from .fields import GROUPS, TermField, Versioned, number, whole
+from .fields import GROUPS, Named, TermField, Versioned, number, whole
 
 
 class QuoteIn(Versioned):
     """What is offered; costs are those of the workshop, without margin and tax."""
 
-    cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
+    cell_model = Named(slug_field="name", queryset=CellModel.objects.all())
     series = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     parallel = serializers.IntegerField(min_value=1, max_value=possible.MOST_CELLS)
     cell_cost = number(places=4, min_value=0)
+    strip_um = whole(required=False)
+    wire_um = whole(required=False)
     conductor_cost = number(places=4, min_value=0, required=False)
     board_cost = number(places=4, min_value=0, required=False)
     labour_minutes = whole()

@@ -5,10 +5,10 @@ from typing import Any
 from rest_framework import serializers
 
 from packs.terms import CellFormat, Chemistry, Compression, Condition, LotOrigin, Measure, Owner, Terminals
-from shop.models import Cell, CellModel, Container, Customer, Instrument, Lot
+from shop.models import CellModel, Container, Customer, Instrument, Lot
 from shop.operations.stock import CellRow
 
-from .fields import TermField, number, sure, whole
+from .fields import CellCode, Named, Numbered, TermField, number, sure, whole
 
 
 class CellModelIn(serializers.Serializer[Any]):
@@ -42,10 +42,10 @@ class LotIn(serializers.Serializer[Any]):
     """Cells that came in together."""
 
     code = serializers.CharField(max_length=40)
-    cell_model = serializers.SlugRelatedField(slug_field="name", queryset=CellModel.objects.all())
+    cell_model = Named(slug_field="name", queryset=CellModel.objects.all())
     origin = TermField(LotOrigin)
     owner = TermField(Owner, default=Owner.SHOP)
-    customer = serializers.PrimaryKeyRelatedField(queryset=Customer.objects.all(), required=False)
+    customer = Numbered(queryset=Customer.objects.all(), required=False)
     supplier = serializers.CharField(max_length=120, required=False, allow_blank=True)
     received_on = serializers.DateField()
     evidence = serializers.CharField(max_length=4000, required=False, allow_blank=True)
@@ -73,12 +73,12 @@ class CellRowIn(serializers.Serializer[Any]):
 class CellsImport(serializers.Serializer[Any]):
     """A table of tested cells of one lot; all come in or none."""
 
-    lot = serializers.SlugRelatedField(slug_field="code", queryset=Lot.objects.all())
+    lot = Named(slug_field="code", queryset=Lot.objects.all())
     rows = CellRowIn(many=True)
     resistance_method = serializers.CharField(max_length=80, required=False, allow_blank=True)
     conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
     conditions_of = serializers.DictField(child=serializers.CharField(max_length=120), required=False)
-    instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
+    instrument = Named(slug_field="name", queryset=Instrument.objects.all(), required=False)
     measured_at = serializers.DateTimeField(required=False)
     sure = sure()
 
@@ -97,12 +97,12 @@ class CellsImport(serializers.Serializer[Any]):
 class ReadingIn(serializers.Serializer[Any]):
     """One reading of one cell."""
 
-    cell = serializers.SlugRelatedField(slug_field="code", queryset=Cell.objects.all())
+    cell = CellCode()
     measure = TermField(Measure)
     value = number()
     method = serializers.CharField(max_length=80, required=False, allow_blank=True)
     conditions = serializers.CharField(max_length=120, required=False, allow_blank=True)
-    instrument = serializers.SlugRelatedField(slug_field="name", queryset=Instrument.objects.all(), required=False)
+    instrument = Named(slug_field="name", queryset=Instrument.objects.all(), required=False)
     measured_at = serializers.DateTimeField(required=False)
     sure = sure()
 
@@ -115,6 +115,12 @@ class CorrectionIn(serializers.Serializer[Any]):
     sure = sure()
 
 
+class WithdrawalIn(serializers.Serializer[Any]):
+    """Why a reading is none of its cell's."""
+
+    reason = serializers.CharField(max_length=200)
+
+
 class ConditionIn(serializers.Serializer[Any]):
     """A worse condition than the cell was written down with, and what was seen."""
 
@@ -125,7 +131,7 @@ class ConditionIn(serializers.Serializer[Any]):
 class DiscardIn(serializers.Serializer[Any]):
     """Into which container, terminals insulated; for a cell that may react, who took it."""
 
-    container = serializers.SlugRelatedField(slug_field="code", queryset=Container.objects.all(), required=False)
+    container = Named(slug_field="code", queryset=Container.objects.all(), required=False)
     insulated = serializers.BooleanField(default=False)
     packed_alone = serializers.BooleanField(default=False)
     casings_closed = serializers.BooleanField(default=False)

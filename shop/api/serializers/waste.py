@@ -7,7 +7,7 @@ from rest_framework import serializers
 from packs.terms import Condition, Contents, Mode
 from shop.models import Container
 
-from .fields import TermField
+from .fields import Named, TermField
 
 
 class ContainerIn(serializers.Serializer[Any]):
@@ -32,7 +32,7 @@ class CloseIn(serializers.Serializer[Any]):
 class ConsignIn(serializers.Serializer[Any]):
     """Which containers, who takes them, and to whom."""
 
-    containers = serializers.SlugRelatedField(slug_field="code", queryset=Container.objects.all(), many=True)
+    containers = Named(slug_field="code", queryset=Container.objects.all(), many=True)
     carrier = serializers.CharField(max_length=120)
     receiver = serializers.CharField(max_length=120)
     taken_by = serializers.CharField(max_length=120)

@@ -1,5 +1,6 @@
 """Operations on jobs: one address per operation, made from one table."""
 
+import inspect
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -13,12 +14,15 @@ from rest_framework.views import APIView
 
 from packs.terms import Measure, Stage
 from packs.units import to
+from shop.api.given import read
 from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
+from shop.api.serializers import details as jobs_details
 from shop.api.serializers import faults as jobs_faults
 from shop.api.serializers import limits as jobs_limits
 from shop.api.serializers import pack_notes as jobs_notes
+from shop.api.serializers import photographs as jobs_photographs
 from shop.api.serializers import quotes as jobs_quotes
 from shop.bridge import matching
 from shop.errors import ShopError
@@ -27,6 +31,7 @@ from shop.operations import (
     breached,
     closeout,
     completing,
+    details,
     disposal,
     documents,
     examination,
@@ -39,6 +44,7 @@ from shop.operations import (
     opening_pack,
     pack_notes,
     parking,
+    photographs,
     planning,
     proving,
     quoting,
@@ -64,8 +70,11 @@ VERBS = (
     Verb("report-danger", intake.report_danger, jobs.Signs),
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),
+    Verb("pack-details", details.describe, jobs_details.DetailsIn),
+    Verb("withdraw-photograph", photographs.withdraw_photograph, jobs_photographs.WithdrawIn),
     Verb("fault-pack", fault_finding.state_pack, jobs_faults.FaultPack),
     Verb("probes", fault_finding.record_probes, jobs_faults.Probes),
+    Verb("search-anew", fault_finding.search_anew, jobs_faults.Anew),
     Verb("take-back-probe", fault_finding.take_back_probe, jobs_faults.TakeBack),
     Verb("write-exception", exceptions.write_exception, jobs_limits.ExceptionIn),
     Verb("withdraw-exception", exceptions.withdraw_exception, jobs_limits.WithdrawIn),
@@ -113,11 +122,10 @@ class JobVerb(APIView):
     def post(self, request: Request, number: int) -> Response:
         """Run the operation and answer with the job as it is then."""
         job = get_object_or_404(Job, number=number)
-        given = self.verb.takes(data=request.data)
-        given.is_valid(raise_exception=True)
+        values = read(self.verb.takes, request.data)
 
         def do() -> tuple[dict[str, Any], int]:
-            return answer(job, self.verb.call(job=job, by=person(request), **given.validated_data)), status.HTTP_200_OK
+            return answer(job, self.verb.call(job=job, by=person(request), **values)), status.HTTP_200_OK
 
         return answer_once(request, do)
 
@@ -144,6 +152,7 @@ def _view(verb: Verb) -> type[JobVerb]:
     view = type(name, (JobVerb,), {"verb": verb, "__doc__": verb.call.__doc__})
     schema = extend_schema(
         operation_id=f"job_{verb.name.replace('-', '_')}",
+        description=inspect.getdoc(verb.call),
         request=verb.takes,
         responses={200: answers.JobAnswer, **REFUSALS},
     )

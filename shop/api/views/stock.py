@@ -12,7 +12,7 @@ from shop.api.once import person
 from shop.api.rows import REFUSALS, New, Rows, RowsAndNew, narrowed_by
 from shop.api.serializers import answers, stock
 from shop.models import Cell, CellModel, ConditionChange, Instrument, Lot, Reading, TesterToken
-from shop.operations import conditions, disposal, workshop
+from shop.operations import conditions, disposal, withdrawing, workshop
 from shop.operations import stock as operations
 
 
@@ -166,7 +166,7 @@ class Readings(RowsAndNew):
     """Readings; the one address where a tester's key may post."""
 
     testers_may_post = True
-    queryset = Reading.objects.select_related("cell", "job", "by", "instrument", "step")
+    queryset = Reading.objects.select_related("cell", "job", "by", "instrument", "step", "tester", "withdrawal")
     serializer_class = answers.ReadingOut
     takes = stock.ReadingIn
     filters = {"cell": "cell__code", "job": "job__number", "measure": "measure", "stage": "stage"}
@@ -184,8 +184,23 @@ class Readings(RowsAndNew):
     def made(self, request: Request, values: dict[str, Any], **where: Any) -> dict[str, Any]:
         """Return the new reading; a tester's own instrument stands on what it posts."""
         if isinstance(request.auth, TesterToken):
-            values |= {"instrument": request.auth.instrument}
+            values |= {"instrument": request.auth.instrument, "tester": request.auth}
         return dict(answers.ReadingOut(operations.record_reading(by=person(request), **values)).data)
+
+
+class Withdrawal(New):
+    """The withdrawal of one reading."""
+
+    takes = stock.WithdrawalIn
+
+    @extend_schema(request=stock.WithdrawalIn, responses={201: answers.ReadingOut, **REFUSALS})
+    def post(self, request: Request, pk: int) -> Response:
+        """Withdraw a reading that is none of its cell's."""
+        return self.take(request, reading=get_object_or_404(Reading, pk=pk))
+
+    def made(self, request: Request, values: dict[str, Any], **where: Any) -> Any:
+        """Return the reading, withdrawn."""
+        return answers.ReadingOut(withdrawing.withdraw_reading(by=person(request), **values, **where).reading).data
 
 
 class Correction(New):

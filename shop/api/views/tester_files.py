@@ -13,6 +13,7 @@ from rest_framework.views import APIView
 
 from shop.api.once import person
 from shop.api.rows import REFUSALS
+from shop.api.serializers.fields import Named
 from shop.bridge.traces import Understood
 from shop.models import Cell, FileLayout, TraceFile
 from shop.operations import cell_testing
@@ -20,10 +21,12 @@ from shop.operations.base import BENCH, require_role
 
 
 class TesterFileIn(serializers.Serializer[Any]):
-    """The file as the tester wrote it, and the name of the layout it is read by; without one, what it shows itself."""
+    """The file as the tester wrote it, and the name of the layout it is read by; without one, the layout that was stated
+    over the same headings, else what the file shows itself.
+    """
 
     file = serializers.FileField()
-    layout = serializers.SlugRelatedField(slug_field="name", queryset=FileLayout.objects.all(), required=False)
+    layout = Named(slug_field="name", queryset=FileLayout.objects.all(), required=False)
 
     def validate_file(self, file: Any) -> Any:
         """Refuse a file that is too large."""
@@ -76,6 +79,7 @@ class TesterFiles(APIView):
         given.is_valid(raise_exception=True)
         file, layout = given.validated_data["file"], given.validated_data.get("layout")
         content: bytes = file.read()
+        layout = layout or cell_testing.layout_of(content)
         known = cell_testing.known_already(content)
         if known is not None and known.cell_id == cell.pk:
             return _told(known, cell_testing.again(known), status.HTTP_200_OK)

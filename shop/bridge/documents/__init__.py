@@ -20,6 +20,7 @@ from .limits_annex import LimitsAnnex, limits_annex
 from .quote import quote
 from .reading import thawed
 from .test_report import test_report
+from .way_stated import way_stated
 
 __all__ = [
     "About",
@@ -32,6 +33,7 @@ __all__ = [
     "face_pictures",
     "limits_annex",
     "thawed",
+    "way_stated",
 ]
 
 _BUILDERS: dict[DocumentKind, Callable[[Job, Heading], Document]] = {

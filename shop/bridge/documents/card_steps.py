@@ -7,11 +7,11 @@ from decimal import Decimal
 from packs.documents import Blank, CardStep, Limit, Slots
 from packs.rules import RULES
 from packs.terms import LITHIUM_ION, STEPS, Condition, JointMethod, Measure, Severity, Stage, Unpowered
-from packs.units import Quantity, measure_unit, to
+from packs.units import Quantity, measure_unit, show, to
 from shop.bridge import cautions, cells, layouts, rules, standing
 from shop.models import PackAsFound, Plan, cells_due_out
 
-LOOKS = 4
+LOOKS = 6
 """How many looks at the first charge the card has room for."""
 
 VOLTS = Blank("", measure_unit(Measure.VOLTAGE))
@@ -35,7 +35,13 @@ def card_steps(plan: Plan) -> tuple[CardStep, ...]:
 
 
 def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int, board: Unpowered) -> CardStep:
-    said = cautions.for_stage(stage, highest_mv=highest_mv, unpowered=board, part_stays=bool(plan.replaced))
+    said = cautions.for_stage(
+        stage,
+        highest_mv=highest_mv,
+        unpowered=board,
+        part_stays=bool(plan.replaced),
+        joint_method=plan.joint_method,
+    )
     work = _WORK[stage](plan)
     return CardStep(
         number=number,
@@ -49,11 +55,12 @@ def _card_step(plan: Plan, number: int, stage: Stage, highest_mv: int, board: Un
 
 def _dismantle(plan: Plan) -> _Work:
     found = plan.job.as_found
-    counted = cells_due_out(plan.job)
+    counted, low = cells_due_out(plan.job), _low_charge(found)
     return _Work(
         limits=(_count("dismantle.all_recorded", counted),),
-        ticks=(*_low_charge(found), *(rules.opening_words(found, rule) for rule in rules.opening_questions(found))),
+        ticks=(*low, *(rules.opening_words(found, rule) for rule in rules.opening_questions(found))),
         slots=(
+            *([Slots(tuple(map(standing.point_of, range(1, found.series + 1))), (VOLTS,))] if low else ()),
             Slots(tuple(f"cell {number}" for number in range(1, counted + 1)), (VOLTS,)),
             Slots(tuple(condition.label for condition in Condition), (Blank("", "cells"),)),
         ),
@@ -65,7 +72,9 @@ def _low_charge(found: PackAsFound) -> tuple[str, ...]:
     if found.cell_model.chemistry not in LITHIUM_ION:
         return ()
     most = rules.own_limit("dismantle.charge_low").m_as("percent")
-    return (f"At most {most:.0f} % of the charge is left in every group.",)
+    rests = rules.rest_at_most(found.cell_model)
+    reached = f": it rests at or below {show(rests)}" if rests is not None else ""
+    return (f"At most {most:.0f} % of the charge is left in every group, rested for an hour{reached}.",)
 
 
 def _place(plan: Plan) -> _Work:
@@ -161,7 +170,8 @@ def _housing(plan: Plan) -> _Work:
 
 
 def _first_charge(plan: Plan) -> _Work:
-    most = rules.charge_limits(plan)
+    most, middle = rules.charge_limits(plan), rules.own_limit("first_charge.mid_spread")
+    minutes = rules.look_interval(plan).m_as("minute")
     looks = tuple(f"look {look}" for look in range(1, LOOKS + 1))
     return _Work(
         limits=(
@@ -169,13 +179,15 @@ def _first_charge(plan: Plan) -> _Work:
             _at_most("first_charge.pack_voltage", Measure.VOLTAGE, most.pack),
             _at_most("first_charge.group_voltage", Measure.VOLTAGE, most.group),
             _at_most("first_charge.current", Measure.CURRENT, most.current),
+            _at_most("first_charge.mid_spread", Measure.VOLTAGE, middle) if rules.has_mid_groups(plan) else None,
             _window("first_charge.temperature", Measure.TEMPERATURE, *(most.temperature or (None, None))),
         ),
+        ticks=(f"Read at the start, at least every {minutes:.0f} min, in the middle and at the end.",),
         slots=(
             Slots(("beside the pack",), (Blank("", "name"),)),
             Slots(("charger, no load",), (VOLTS,)),
             Slots(looks, (Blank("", "min"), VOLTS, Blank("", "A"), Blank("hottest", "°C"))),
-            Slots(_groups(plan), (VOLTS,)),
+            Slots(_groups(plan), (*((Blank("middle", "V"),) if rules.has_mid_groups(plan) else ()), Blank("end", "V"))),
         ),
     )
 
@@ -189,6 +201,10 @@ def _final_test(plan: Plan) -> _Work:
             _at_least("final.capacity", Measure.CAPACITY, rules.least_final_capacity(plan)),
             _at_most("final.rest_agreement", Measure.VOLTAGE, rules.tolerance("final.rest_agreement")),
             _at_most("final.group_spread", Measure.VOLTAGE, rules.own_limit("final.group_spread")),
+            _at_most("final.rest_hold", Measure.VOLTAGE, rules.own_limit("final.rest_hold")),
+            _at_most("final.resistance", Measure.DC_RESISTANCE, rules.most_resistance(plan)),
+            _at_most("final.joint_drop", Measure.CONTACT_RESISTANCE, rules.own_limit("final.joint_drop")),
+            _at_most("final.temperature", Measure.TEMPERATURE, rules.own_limit("final.temperature")),
             _window("final.outlet", Measure.VOLTAGE, *outlet) if outlet else None,
         ),
         ticks=ticks,
@@ -196,6 +212,10 @@ def _final_test(plan: Plan) -> _Work:
             Slots(("pack",), pack),
             Slots(("tested at",), (Blank("", "A"), Blank("down to", "V"), Blank("at", "°C"))),
             Slots(_groups(plan), (VOLTS, Blank("after a day", "V"))),
+            Slots(
+                ("under load",),
+                (Blank("", "A"), Blank("pack after 10 s", "V"), Blank("worst joint", "mV"), Blank("hottest", "°C")),
+            ),
         ),
     )
 

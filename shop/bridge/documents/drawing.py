@@ -44,7 +44,14 @@ def face_pictures(outline: Outline, groups: Sequence[Group]) -> list[FacePicture
     return [
         _picture(
             face,
-            drawing.faces_svg(replace(pack, strips=pack.strips_on(face)), codes, stay, weakest=weakest, built=built),
+            drawing.faces_svg(
+                replace(pack, strips=pack.strips_on(face)),
+                codes,
+                stay,
+                weakest=weakest,
+                built=built,
+                conductor=outline.conductor,
+            ),
         )
         for face in pack.faces
     ]

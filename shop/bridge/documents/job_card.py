@@ -1,17 +1,19 @@
 """The job card."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from packs import topology
-from packs.documents import Heading, JobCard, StripCut, StripJoints, Target
+from packs.documents import CardStep, CellToLevel, Heading, JobCard, StripCut, StripJoints, Target
 from packs.errors import PacksError
 from packs.terms import DeviceClass, JointMethod, Measure, Outcome, StripMaterial
 from packs.units import Quantity, of, to
-from shop.bridge import cells, layouts, rules, strips
+from shop.bridge import cells, layouts, rules, strips, to_level
 from shop.models import Job, Plan
 
 from .card_steps import card_steps
 from .packs_of import groups, mixed, outline, plan_of, rating
+from .way_stated import way_stated
 from .words import written_for
 
 
@@ -27,9 +29,28 @@ def job_card(job: Job, heading: Heading) -> JobCard:
         groups=groups(plan),
         strips=_strips(plan),
         warnings=_warnings(plan, heading.workshop.number_locale),
-        steps=card_steps(plan),
+        steps=_steps(plan, heading.workshop.number_locale),
         cuts=_cuts(plan),
         mixed=mixed(plan),
+        to_level=_to_level(plan),
+    )
+
+
+def _steps(plan: Plan, locale: str) -> tuple[CardStep, ...]:
+    return tuple(
+        replace(step, ticks=tuple(written_for(locale, tick) for tick in step.ticks)) for step in card_steps(plan)
+    )
+
+
+def _to_level(plan: Plan) -> tuple[CellToLevel, ...]:
+    return tuple(
+        CellToLevel(
+            one.group,
+            one.code,
+            to(Measure.REST_VOLTAGE, one.rest),
+            _stored(Measure.REST_VOLTAGE, one.target),
+        )
+        for one in to_level.of_chosen(plan)
     )
 
 
@@ -52,6 +73,7 @@ def _target(plan: Plan) -> Target:
         dropout_mv=_decimal(plan.dropout_mv),
         strip_layers=plan.strip_layers or 1,
         charger_limit_mv=_stored(Measure.VOLTAGE, limits.charger_voltage),
+        way=way_stated(plan),
     )
 
 

@@ -25,9 +25,9 @@ def plan_of(job: Job) -> Plan:
 
 def rating(row: Plan | PackAsFound | Quote) -> PackRating:
     """Return what a pack is rated at, exactly."""
-    model, count = row.cell_model, row.series * row.parallel
+    model, count = row.cell_model, row.cell_count if isinstance(row, PackAsFound) else row.series * row.parallel
     return PackRating(
-        arrangement=f"{row.series}s{row.parallel}p",
+        arrangement=row.arrangement if isinstance(row, PackAsFound) else f"{row.series}s{row.parallel}p",
         cells=count,
         cell_model=model.name,
         chemistry=Chemistry(model.chemistry),
@@ -52,6 +52,7 @@ def outline(plan: Plan) -> Outline:
         CellFormat(plan.cell_model.cell_format),
         Terminals(plan.cell_model.terminals),
         Packing(plan.packing),
+        plan.conductor,
     )
 
 
@@ -137,8 +138,8 @@ def _resistance(values: Sequence[Decimal | None]) -> Decimal | None:
 
 
 def charge_temperature(plan: Plan) -> Limit | None:
-    """Return at which temperatures the user may charge."""
-    window = cells.limits(plan.cell_model).charging_window
+    """Return at which temperatures the user may charge: what the shop itself keeps to."""
+    window = rules.charge_limits(plan).temperature
     return window and within("temperature while charging", Measure.TEMPERATURE, *window)
 
 

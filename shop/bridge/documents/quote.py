@@ -16,6 +16,7 @@ def quote(job: models.Job, heading: Heading) -> Quote:
     row = job.quotes.filter(document__isnull=True).select_related("cell_model").last()
     if row is None:
         raise ShopError("no_quote", "A quote is made out on its own page, with parts, work and price.")
+    seen = models.PackDetails.objects.filter(job=job).last()
     before = job.quotes.filter(document__isnull=False).select_related("document").last()
     return Quote(
         heading=heading,
@@ -39,4 +40,5 @@ def quote(job: models.Job, heading: Heading) -> Quote:
         valid_until=row.valid_until,
         replaces=before.code if before else "",
         replaced=tuple(row.replaced),
+        ip_code=seen.ip_code if seen else "",
     )

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from packs import faultfinding as room
+from packs.units import Quantity
 
 from .points import SetUp, set_up_of
 from .readings import Taken
@@ -44,6 +45,7 @@ class Standing:
     next: SetUp | None
     offered: tuple[SetUp, ...]
     may_charge: bool
+    resistances: tuple[tuple[int, Quantity], ...] = ()
 
     @property
     def told(self) -> list[tuple[Taken, bool]]:
@@ -75,6 +77,7 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
         next=set_up_of(proposal.measurement) if proposal else None,
         offered=tuple(set_up_of(one) for one in offered),
         may_charge=may_charge,
+        resistances=tuple(room.group_resistances(model, found.readings).items()),
     )
 
 

@@ -8,7 +8,7 @@ from packs import faultfinding as room
 from packs.chemistry import charge_zone, limits
 from packs.errors import MissingFact
 from packs.terms import BoardSwitch, Chemistry, DangerLevel, Measure
-from packs.units import Quantity, of, ureg
+from packs.units import Quantity, of, show, ureg
 from shop.models import FaultSearch, Instrument, Job, PackAsFound
 
 V = TypeVar("V")
@@ -49,7 +49,7 @@ class StatedPack:
         if self.search.group_resistance_uohm is not None:
             return Assumed("Resistance of a sound group", of(Measure.DC_RESISTANCE, self.search.group_resistance_uohm))
         parallel = self.found.parallel if self.found else 1
-        because = f"{CELL_RESISTANCE:~P} a cell, {parallel} in parallel: {PRACTICE}"
+        because = f"{show(CELL_RESISTANCE)} a cell, {parallel} in parallel: {PRACTICE}"
         return Assumed("Resistance of a sound group", CELL_RESISTANCE / parallel, because)
 
     @property

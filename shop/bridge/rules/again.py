@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from packs.rules import Finding
-from packs.terms import Measure, Stage
+from packs.terms import JointMethod, Measure, Stage
 from shop.bridge import figures, standing
-from shop.models import Instrument, Job, Plan, PlanState, Step, cells_due_out
+from shop.models import Instrument, Job, Joint, JointState, Plan, PlanState, Step, cells_due_out
 
-from . import building, opening, proving
+from . import building, charging, opening, proving
 
 LEANING_ON: Mapping[Stage, tuple[Stage, ...]] = {
     Stage.EXAMINE: (Stage.DISMANTLE,),
@@ -56,6 +56,21 @@ def _measured(step: Step) -> list[Finding]:
     return building.before_joining(plan, {name: rest.get(name) for name in names})
 
 
+def _bolted(step: Step) -> list[Finding] | None:
+    """The bolts by what was read of them; nothing is read of a weld or a solder joint."""
+    plan, bolts = _plan(step.job), (Measure.TORQUE, Measure.CONTACT_RESISTANCE)
+    if plan.joint_method != JointMethod.BOLTED:
+        return None
+    return building.joined(
+        plan,
+        made=Joint.objects.filter(position__plan=plan, state=JointState.MADE.value).count(),
+        look=building.look_kept(step.confirmed),
+        clean_faces=step.confirmed.get("clean_faces"),
+        bolts={measure: _points(step, measure) for measure in bolts},
+        samples=[],
+    )
+
+
 def _tapped(step: Step) -> list[Finding]:
     plan, read = _plan(step.job), _points(step, Measure.VOLTAGE)
     taps = [read.get(f"tap {tap}") for tap in range(1, plan.series + 1)]
@@ -72,14 +87,15 @@ def _charged(step: Step) -> list[Finding]:
     amperes, degrees = _points(step, Measure.CURRENT), _points(step, Measure.TEMPERATURE)
     minutes = sorted(int(point.removesuffix(" min")) for point in volts if point.endswith(" min"))
     looks = [_Look(at, *(read[f"{at} min"] for read in (volts, amperes, degrees))) for at in minutes]
-    return proving.first_charge(
+    return charging.first_charge(
         plan,
         supervised=bool(step.supervisor),
         charger_voltage_mv=volts["charger"],
         looks=looks,
         groups_mv=[volts.get(name) for name in _groups(plan.series)],
-        stopped=any(said.startswith(proving.STOPPED) for said in step.confirmed),
-        ends_itself=step.confirmed.get(proving.ENDS_ITSELF),
+        mid_groups_mv=[volts.get(f"{charging.MID}{name}") for name in _groups(plan.series)],
+        stopped=any(said.startswith(charging.STOPPED) for said in step.confirmed),
+        ends_itself=step.confirmed.get(charging.ENDS_ITSELF),
     )
 
 
@@ -92,19 +108,12 @@ def _proved(step: Step) -> list[Finding]:
         groups_mv=[rest.get(name) for name in _groups(plan.series)],
         outlet_mv=_points(step, Measure.VOLTAGE).get("outlet"),
         instrument=_meter(step),
-        hold=_held(rest, plan.series),
+        hold=proving.held(rest, plan.series),
+        load=proving.UnderLoad(**{name: _points(step, of).get(point) for name, (point, of) in proving.LOADED.items()}),
+        insulation_kohm=_points(step, Measure.INSULATION).get("pack"),
         confirmed=step.confirmed,
         forecast_only=proving.FORECAST_ONLY in step.confirmed,
     )
-
-
-def _held(rest: Mapping[str, Decimal], series: int) -> proving.RestHold | None:
-    """Return the rest hold by its readings, which name its hours and their group."""
-    read = {(Decimal(found[1]), int(found[2])): mv for name, mv in rest.items() if (found := proving.HELD.match(name))}
-    if not read:
-        return None
-    hours = next(reversed(read))[0]
-    return proving.RestHold(hours=hours, groups_mv=[read.get((hours, number)) for number in range(1, series + 1)])
 
 
 def _tested(step: Step) -> list[Finding]:
@@ -113,10 +122,11 @@ def _tested(step: Step) -> list[Finding]:
     return proving.pack_test(found, pack_rest_mv=rest.get("pack"), groups_mv=groups, instrument=_meter(step))
 
 
-_ASK: Mapping[Stage, Callable[[Step], list[Finding]]] = {
+_ASK: Mapping[Stage, Callable[[Step], list[Finding] | None]] = {
     Stage.EXAMINE: _examined,
     Stage.DISMANTLE: _dismantled,
     Stage.MEASURE: _measured,
+    Stage.JOIN: _bolted,
     Stage.LADDER: _tapped,
     Stage.FIRST_CHARGE: _charged,
     Stage.FINAL_TEST: _proved,

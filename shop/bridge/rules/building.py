@@ -2,15 +2,29 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import partial
+from itertools import pairwise
 
 from packs import joints, network
 from packs.rules import Context, Finding, RuleSet
-from packs.terms import LITHIUM_ION, NICKEL, Chemistry, JointMethod, Measure, Outcome, Stage
-from packs.units import Quantity, of
+from packs.terms import LITHIUM_ION, NICKEL, Chemistry, JointMethod, Measure, Outcome, Place, Stage
+from packs.units import Quantity, of, ureg
 from shop.bridge import cells, figures, layouts, standing
-from shop.models import Cell, CellModel, Instrument, PackAsFound, Plan, PlanPosition
+from shop.models import (
+    Cell,
+    CellModel,
+    Instrument,
+    Job,
+    Joint,
+    JointState,
+    Movement,
+    PackAsFound,
+    Plan,
+    PlanPosition,
+    Reading,
+)
 
 from .asking import CHARGED, DATA_SHEET, METERS, asking, volts
 from .limits import counted_window, in_force, own_limit, single
@@ -18,13 +32,37 @@ from .limits import counted_window, in_force, own_limit, single
 Ask = Callable[..., Finding]
 Voltages = Mapping[str, Decimal | None]
 TENTH_AROUND_SHEET = "a tenth around the torque on the data sheet of the cell"
+LOOKED_BY, SAME_PERSON = "second look by ", "the same person after a pause"
+"""How a second look is kept: by another person's name, or by the same one."""
+OF_THE_BOOK = frozenset({"dismantle.all_recorded", "dismantle.within_the_hour"})
+"""What is asked once the old pack is apart."""
 Bolts = Mapping[Measure, Mapping[str, Decimal]]
 
 
 def dismantled(found: PackAsFound, recorded: int, due: int) -> list[Finding]:
     """Whether as many cells are in the book as are ``due`` to leave the old pack: all that were counted, or a part."""
+    ask = asking(found)
     source = "count when examined" if due == found.cell_count else "groups that are replaced"
-    return [asking(found)("dismantle.all_recorded", recorded, limit=due, limit_source=source)]
+    return [
+        ask("dismantle.all_recorded", recorded, limit=due, limit_source=source),
+        ask("dismantle.within_the_hour", _longest_wait(found.job)),
+    ]
+
+
+def _longest_wait(job: Job) -> Quantity | None:
+    """Return the longest time between two bookings; None while no cell is in the book.
+
+    A cell is booked as it is cut. It begins when the pack was ready to be cut, where that was asked, else with the first.
+    """
+    removed = Cell.objects.removed_from_pack_of(job)
+    booked = Movement.objects.filter(job=job, cell__in=removed, to_place=Place.BENCH.value).values_list("at", flat=True)
+    ready = job.log.filter(verb="dismantling prepared", facts__stops=[]).values_list("at", flat=True)
+    at = sorted({*booked})
+    if not at:
+        return None
+    moments = [*(moment for moment in list(ready)[-1:] if moment <= at[0]), *at]
+    longest = max((later - earlier for earlier, later in pairwise(moments)), default=timedelta())
+    return ureg.Quantity(longest.total_seconds() / 60, "minute")
 
 
 def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
@@ -89,12 +127,40 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     for group in plan.open_groups:
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)
-    return [*findings, *_level(ask, plan, positions, rest_mv)]
+    return [*findings, *_groups_apart(plan, positions, rest_mv), *_level(ask, plan, positions, rest_mv)]
+
+
+def _groups_apart(plan: Plan, positions: Sequence[PlanPosition], rest_mv: Voltages) -> list[Finding]:
+    """Ask how far the groups lie apart before they are in series; beside groups that stay each has its own window."""
+    if plan.standing_groups or plan.series == 1:
+        return []
+    by_group = [[rest_mv[one.name] for one in positions if one.group == group] for group in plan.open_groups]
+    known = [mean for mean in map(_mean, by_group) if mean is not None]
+    apart = max(known) - min(known) if len(known) == plan.series else None
+    return [asking(plan)("measure.groups_apart", volts(apart))]
+
+
+def measured_lately(plan: Plan, at: datetime) -> list[Finding]:
+    """Ask how old the voltages are that joining leans on; nothing once cells hang together and have one voltage."""
+    if Joint.objects.filter(position__plan=plan).exclude(state=JointState.UNDONE.value).exists():
+        return []
+    rows = Reading.objects.standing().filter(job=plan.job, stage=Stage.MEASURE.value)
+    first = rows.values_list("measured_at", flat=True).first()
+    age = None if first is None else ureg.Quantity((at - first).total_seconds() / 60, "minute")
+    return [asking(plan)("join.measured_lately", age)]
+
+
+def welding_charge(plan: Plan) -> Quantity | None:
+    """Return the highest rest voltage at which a cell is welded: as for storage, else the nominal one."""
+    known = cells.limits(plan.cell_model)
+    return known.storage_high or known.nominal_voltage
 
 
 def _resting(ask: Ask, plan: Plan, rest_mv: Decimal | None, where: str) -> list[Finding]:
     """Ask about one cell before it is joined; one of nickel must not have been reversed."""
     found = at_rest(ask, plan.cell_model, rest_mv, where)
+    limit = welding_charge(plan)
+    found.append(ask("measure.charge_for_welding", volts(rest_mv), limit=limit, limit_source="chemistry", where=where))
     if plan.cell_model.chemistry in NICKEL:
         found.append(ask("measure.not_reversed", volts(rest_mv), limit=volts(0), where=where))
     return found
@@ -149,6 +215,23 @@ class SecondLook:
     done: bool
     by_another: bool
     pause: Quantity | None = None
+
+
+def look_told(look: SecondLook, name: str) -> str:
+    """Say who looked a second time, as it is kept and printed."""
+    if look.by_another:
+        return f"{LOOKED_BY}{name.strip()}"
+    pause = "" if look.pause is None else f" of {look.pause.m_as('minute'):.0f} min"
+    return f"{LOOKED_BY}{SAME_PERSON}{pause}"
+
+
+def look_kept(confirmed: Mapping[str, bool]) -> SecondLook:
+    """Return the second look as it was kept with a step."""
+    said = next((words.removeprefix(LOOKED_BY) for words in confirmed if words.startswith(LOOKED_BY)), "")
+    again = said.startswith(SAME_PERSON)
+    minutes = said.removeprefix(SAME_PERSON).removeprefix(" of ").removesuffix(" min") if again else ""
+    pause = ureg.Quantity(int(minutes), "minute") if minutes else None
+    return SecondLook(done=bool(confirmed.get("second_look")), by_another=bool(said) and not again, pause=pause)
 
 
 def joined(

@@ -1,11 +1,13 @@
 """Rules of the design: what charger, board, cell, strip, lead and fuse of a target pack stand."""
 
 from packs import topology
+from packs.conductors import PathKind
 from packs.errors import PacksError
 from packs.rules import Finding
 from packs.terms import ChargerRead, Measure
-from packs.units import Quantity, of, ureg
+from packs.units import Quantity, of, show, ureg
 from shop.bridge import cells, conductors, plan_cells
+from shop.bridge.conductors import PartLine, PathFigures
 from shop.models import Plan
 
 from .asking import DATA_SHEET, SERIES_TIMES_LIMIT, asking, volts
@@ -17,7 +19,9 @@ BOARD = (
     "board_tolerance_mv",
     "board_undervoltage_mv",
 )
+TRIP = ("board_trip_ma", "board_trip_us")
 STATED_BY_THE_TARGET = "target pack"
+WHOLE = ureg.Quantity(100.0, "percent")
 
 
 def charger(plan: Plan, high: Quantity | None) -> list[Finding]:
@@ -75,20 +79,37 @@ def cell_peak(plan: Plan) -> list[Finding]:
 
 
 def way_of_the_current(plan: Plan) -> list[Finding]:
-    """Whether strips and a stated lead stand their current, and a stated fuse the pack.
-
-    Nothing is asked of strips whose way is not reckoned: bars of prismatic cells have no surface model here.
-    """
+    """Whether strips or bars and a stated lead stand their current, and a stated fuse the pack."""
     try:
-        path = conductors.current_path(plan, plan_cells.of_plan(plan))
+        return of_path(plan, conductors.current_path(plan, plan_cells.of_plan(plan)))
     except PacksError:
-        return _fuse(plan, None)
+        return of_path(plan, None)
+
+
+def of_path(plan: Plan, path: PathFigures | None) -> list[Finding]:
+    """Return the same of a way that is worked out already; None where it is not known."""
     ask = asking(plan)
-    parts = [ask("target.part_current", share, where=name) for name, share in path.conductor_shares]
-    return [*parts, *_fuse(plan, path.short_circuit_current)]
+    if path is None:
+        return [ask("target.part_surface", None, where=f"{plan.conductor}s"), *_fuse(plan, None, None)]
+    parts = [
+        ask("target.part_current", line.share, where=f"{line.name}{_would_do(path, line)}")
+        for line in path.conductors
+        if line.share is not None
+    ]
+    if line := path.hardest_by_surface:
+        parts.append(ask("target.part_surface", line.share_by_surface, where=line.name))
+    return [*parts, *_fuse(plan, path.short_circuit_current, path.clears)]
 
 
-def _fuse(plan: Plan, short_circuit: Quantity | None) -> list[Finding]:
+def _would_do(path: PathFigures, line: PartLine) -> str:
+    """Say which lead would carry the current, where the stated one does not."""
+    if line.name != PathKind.LEAD or line.share is None or line.share <= WHOLE or path.wire_choice is None:
+        return ""
+    gauge = f"{path.gauge} or " if path.gauge else ""
+    return f", for which {gauge}{show(path.wire_choice.area)} would do"
+
+
+def _fuse(plan: Plan, short_circuit: Quantity | None, clears: conductors.Clears | None) -> list[Finding]:
     if plan.fuse_current_ma is None:
         return []
     ask = asking(plan)
@@ -107,4 +128,13 @@ def _fuse(plan: Plan, short_circuit: Quantity | None) -> list[Finding]:
             limit_source=SERIES_TIMES_LIMIT,
         ),
         ask("target.fuse_breaking", breaks, limit=short_circuit, limit_source="Kirchhoff's laws, full pack"),
+        ask("target.fuse_clears", clears and clears.share, where=clears.where if clears else ""),
+        *_board_first(plan),
     ]
+
+
+def _board_first(plan: Plan) -> list[Finding]:
+    """Ask whether the board trips before the fuse melts; nothing to ask while no board is stated."""
+    if not any(getattr(plan, name) for name in (*BOARD, *TRIP)):
+        return []
+    return [asking(plan)("target.board_first", conductors.trip_share(plan))]

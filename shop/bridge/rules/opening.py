@@ -13,7 +13,9 @@ from shop.bridge.cautions import HIGH_VOLTAGE_MV
 from shop.models import CellModel, PackAsFound
 
 from .asking import asking
+from .limits import own_limit
 
+CHARGE_LOW = "dismantle.charge_low"
 BOARD_SAVED, UNPOWERED = "dismantle.board_saved", "dismantle.unpowered_accepted"
 QUALIFIED, SECOND = "dismantle.qualified_person", "dismantle.second_person"
 TICKED_ABOVE_60_V = ("dismantle.insulated_tools", "dismantle.groups_covered")
@@ -25,7 +27,7 @@ def before_opening(found: PackAsFound, confirmed: Mapping[str, bool]) -> list[Fi
     """Whether the old pack may be cut: nearly empty, its board cared for, and above 60 V DC by whom and how."""
     ask = asking(found)
     findings = [
-        ask("dismantle.charge_low", charge_at_most(found.cell_model, mv), where=where)
+        ask(CHARGE_LOW, charge_at_most(found.cell_model, mv), where=where)
         for where, mv in _rest_voltages(found).items()
     ]
     for rule in opening_questions(found):
@@ -75,6 +77,21 @@ def charge_at_most(model: CellModel, rest_mv: Decimal | None) -> Quantity | None
     except MissingFact:
         return None
     return ureg.Quantity(charge.high, "dimensionless")
+
+
+def rest_at_most(model: CellModel) -> Quantity | None:
+    """Return the rest voltage of one cell at or below which a pack may be cut, by its charge; None where nothing tells.
+
+    Rounded down to 10 mV, so that whoever stops there is below.
+    """
+    if model.chemistry not in LITHIUM_ION:
+        return None
+    lowest = model.end_of_discharge_mv
+    try:
+        most = chemistry.highest_rest(Chemistry(model.chemistry), own_limit(CHARGE_LOW).m_as("dimensionless"))
+    except MissingFact:
+        return of(Measure.VOLTAGE, lowest)
+    return of(Measure.VOLTAGE, max(lowest, int(most.m_as("mV") + 1e-6) // 10 * 10))
 
 
 def _rest_voltages(found: PackAsFound) -> dict[str, Decimal | None]:

@@ -5,55 +5,29 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
-from typing import Protocol
 
-from packs.rules import RULES, Finding, OutletLimit, outlet_limit
-from packs.terms import LITHIUM_ION, NICKEL, Measure, Outcome, Stage
-from packs.units import Quantity, of, to, ureg
+from packs import network
+from packs.rules import Finding, OutletLimit, outlet_limit
+from packs.terms import LITHIUM_ION, Measure, Port, Stage
+from packs.units import Quantity, of, ureg
 from shop.bridge import cells, figures, standing
 from shop.bridge.cautions import HIGH_VOLTAGE_MV
 from shop.models import Instrument, PackAsFound, Plan
 
-from .asking import CHARGED, DATA_SHEET, METERS, SERIES_TIMES_LIMIT, asking, volts
-from .building import Ask, meters_error
+from .asking import CHARGED, METERS, asking, volts
+from .building import meters_error
+from .housing import METAL
 from .limits import counted, counted_window, in_force
 
-HOUSING_RULES = (
-    "housing.fixed",
-    "housing.wires",
-    "housing.insulation",
-    "housing.vent_path",
-    "housing.strain_relief",
-    "housing.sensors",
-    "housing.gasket",
-)
-FLAT_CELLS = "housing.compression"
-THERMAL_CUTOFF = "housing.thermal_cutoff"
-METAL = "metal at the case"
-"""What is written down when the case is closed, for the insulation to be measured at the final test."""
-BOARD_CUTOFF, INSULATION = "final.board_cutoff", "final.insulation"
-ENDS_ITSELF = "first_charge.ends_itself"
-STOPPED, FORECAST_ONLY = "stopped early: ", "forecast only"
-"""Words that are kept with a step: why its charge was stopped, and that no capacity was measured."""
+BOARD_CUTOFF = "final.board_cutoff"
+FORECAST_ONLY = "forecast only"
+"""What is kept with a step whose capacity was not measured."""
 HELD = re.compile(r"after (?P<hours>[0-9.]+) h group (?P<group>\d+)")
 
 
 def held_point(hours: Decimal, group: int) -> str:
     """Return the point of a group at the end of a rest hold."""
     return f"after {hours.normalize():f} h group {group}"
-
-
-class Look(Protocol):
-    """What is read at one look at a charging pack."""
-
-    @property
-    def minutes(self) -> int: ...
-    @property
-    def pack_voltage_mv(self) -> Decimal: ...
-    @property
-    def current_ma(self) -> Decimal: ...
-    @property
-    def hottest_mdegc(self) -> Decimal: ...
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,122 +38,38 @@ class RestHold:
     groups_mv: Sequence[Decimal | None]
 
 
-@dataclass(frozen=True)
-class ChargeLimits:
-    """What a pack, its groups, its current and its hottest spot are held against while it charges."""
-
-    charger: Quantity | None
-    pack: Quantity | None
-    group: Quantity | None
-    current: Quantity | None
-    temperature: tuple[Quantity, Quantity] | None
+def held(rest: Mapping[str, Decimal], series: int) -> RestHold | None:
+    """Return the rest hold by its readings, which name its hours and their group."""
+    read = {(Decimal(found[1]), int(found[2])): mv for name, mv in rest.items() if (found := HELD.match(name))}
+    if not read:
+        return None
+    hours = next(reversed(read))[0]
+    return RestHold(hours=hours, groups_mv=[read.get((hours, number)) for number in range(1, series + 1)])
 
 
-def housing(plan: Plan, confirmed: Mapping[str, bool]) -> list[Finding]:
-    """Whether the case may be shut."""
-    ask = asking(plan)
-    return [ask(rule, confirmed.get(rule)) for rule in (*HOUSING_RULES, FLAT_CELLS, THERMAL_CUTOFF)]
+@dataclass(frozen=True, kw_only=True)
+class UnderLoad:
+    """What was read while the pack gave a steady current; ``pack_mv`` ten seconds after it was put on.
+
+    ``joint_mv`` is the largest drop between a cell and its strip or bar.
+    """
+
+    current_ma: Decimal | None = None
+    pack_mv: Decimal | None = None
+    joint_mv: Decimal | None = None
+    hottest_mdegc: Decimal | None = None
 
 
-def housing_questions(plan: Plan) -> list[tuple[str, str]]:
-    """Return the rules of the housing step that apply to this pack, and the words to confirm them with."""
-    asked = [finding for finding in housing(plan, {}) if finding.outcome is not Outcome.NOT_APPLICABLE]
-    return [(finding.rule_id, RULES[finding.rule_id].holds_words) for finding in asked]
-
-
-def first_charge(
-    plan: Plan,
-    *,
-    supervised: bool,
-    charger_voltage_mv: Decimal,
-    looks: Sequence[Look],
-    groups_mv: Sequence[Decimal | None],
-    stopped: bool = False,
-    ends_itself: bool | None = None,
-) -> list[Finding]:
-    """Whether the first charge was supervised, stayed inside every limit and went to its end."""
-    ask = asking(plan)
-    limits = _by_data_sheet(plan)
-    charger = volts(charger_voltage_mv)
-    return [
-        ask("first_charge.supervised", supervised),
-        ask("first_charge.charger_voltage", charger, limit=limits.charger, limit_source=SERIES_TIMES_LIMIT),
-        *(finding for number, look in enumerate(looks, start=1) for finding in _looked(ask, limits, number, look)),
-        *_precharged(plan, looks),
-        *_formed(plan, looks, ends_itself=ends_itself),
-        ask("first_charge.completed", not stopped),
-        *([] if stopped else _charged_groups(plan, groups_mv)),
-    ]
-
-
-def _precharged(plan: Plan, looks: Sequence[Look]) -> list[Finding]:
-    """Ask about the looks at which the groups were, on average, below the precharge threshold; none where none was."""
-    ask, known, model = asking(plan), cells.limits(plan.cell_model), cells.model(plan.cell_model)
-    if known.precharge_below is None or known.precharge_rate is None or model.rated_capacity is None:
-        return []
-    threshold = to(Measure.VOLTAGE, known.precharge_below) * plan.series
-    low = [(number, look) for number, look in enumerate(looks, start=1) if look.pack_voltage_mv < threshold]
-    most = (known.precharge_rate * model.rated_capacity * plan.parallel).to("mA")
-    findings = [
-        ask(
-            "first_charge.precharge_current",
-            of(Measure.CURRENT, look.current_ma),
-            limit=most,
-            limit_source="chemistry",
-            where=f"look {number}",
-        )
-        for number, look in low
-    ]
-    if low:
-        lasted = max(look.minutes for _, look in low) - min(look.minutes for look in looks)
-        findings.append(ask("first_charge.precharge_time", ureg.Quantity(lasted, "minute")))
-    return findings
-
-
-def _formed(plan: Plan, looks: Sequence[Look], *, ends_itself: bool | None) -> list[Finding]:
-    """Ask how a nickel pack was formed: slowly, long enough, by a charger that ends by itself."""
-    if plan.cell_model.chemistry not in NICKEL:
-        return []
-    ask = asking(plan)
-    most = of(Measure.CURRENT, plan.cell_model.rated_capacity_mah * plan.parallel / 10)
-    currents = [
-        ask(
-            "first_charge.forming_current",
-            of(Measure.CURRENT, look.current_ma),
-            limit=most,
-            limit_source=DATA_SHEET,
-            where=f"look {number}",
-        )
-        for number, look in enumerate(looks, start=1)
-    ]
-    lasted = ureg.Quantity(max(look.minutes for look in looks), "minute")
-    return [ask(ENDS_ITSELF, ends_itself), *currents, ask("first_charge.forming_time", lasted)]
-
-
-def charge_limits(plan: Plan) -> ChargeLimits:
-    """Return what a pack is held against while it charges; None where data sheet or chemistry do not say."""
-    rules, known = in_force(plan.job), _by_data_sheet(plan)
-    return ChargeLimits(
-        charger=counted(rules, "first_charge.charger_voltage", known.charger),
-        pack=counted(rules, "first_charge.pack_voltage", known.pack),
-        group=counted(rules, "first_charge.group_voltage", known.group),
-        current=counted(rules, "first_charge.current", known.current),
-        temperature=counted_window(rules, "first_charge.temperature", known.temperature),
-    )
-
-
-def _by_data_sheet(plan: Plan) -> ChargeLimits:
-    """Return the limits before the rules count them. Nickel is charged by current: its voltage sets no limit."""
-    current = cells.model(plan.cell_model).max_charge_current
-    lithium = plan.cell_model.chemistry in LITHIUM_ION
-    full = cells.pack_figures(plan).voltage_high if lithium else None
-    return ChargeLimits(
-        charger=full,
-        pack=full,
-        group=of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv) if lithium else None,
-        current=None if current is None else current * plan.parallel,
-        temperature=cells.limits(plan.cell_model).charging_window,
-    )
+NOT_LOADED = UnderLoad()
+LOADED: Mapping[str, tuple[str, Measure]] = MappingProxyType(
+    {
+        "current_ma": ("load", Measure.CURRENT),
+        "pack_mv": ("loaded pack", Measure.VOLTAGE),
+        "joint_mv": ("worst joint", Measure.VOLTAGE),
+        "hottest_mdegc": ("hottest spot", Measure.TEMPERATURE),
+    }
+)
+"""Where each of them is written down."""
 
 
 def weakest_groups(plan: Plan) -> tuple[tuple[int, ...], Decimal] | None:
@@ -227,7 +117,7 @@ def outlet_window(plan: Plan) -> tuple[Quantity, Quantity] | None:
 
 def _port(plan: Plan) -> OutletLimit | None:
     stated = volts(plan.outlet_voltage_mv)
-    return None if stated is None else outlet_limit(stated)
+    return None if stated is None else outlet_limit(stated, Port(plan.outlet_port) if plan.outlet_port else None)
 
 
 def final_test(
@@ -239,6 +129,8 @@ def final_test(
     outlet_mv: Decimal | None,
     instrument: Instrument | None,
     hold: RestHold | None = None,
+    load: UnderLoad = NOT_LOADED,
+    insulation_kohm: Decimal | None = None,
     confirmed: Mapping[str, bool | None] = MappingProxyType({}),
     forecast_only: bool = False,
 ) -> list[Finding]:
@@ -250,6 +142,8 @@ def final_test(
         ask("final.forecast_only", not forecast_only),
         *_rest(plan, "final", pack_rest_mv, groups_mv, instrument),
         *_held(plan, groups_mv, hold),
+        *([] if forecast_only else _loaded(plan, pack_rest_mv, load)),
+        *([ask("final.insulation", _or_none(Measure.INSULATION, insulation_kohm))] if to_insulate(plan) else []),
         *(ask(rule, confirmed.get(rule)) for rule in final_questions(plan, forecast_only=forecast_only)),
     ]
     if port := _port(plan):
@@ -263,8 +157,63 @@ def final_questions(plan: Plan, *, forecast_only: bool = False) -> tuple[str, ..
 
     Without a load nobody sees a board cut off: its trips stand as they were tried on the bench ladder.
     """
-    cutoff = plan.cell_model.chemistry in LITHIUM_ION and not forecast_only
-    return (*((BOARD_CUTOFF,) if cutoff else ()), *((INSULATION,) if to_insulate(plan) else ()))
+    return (BOARD_CUTOFF,) if plan.cell_model.chemistry in LITHIUM_ION and not forecast_only else ()
+
+
+def _loaded(plan: Plan, pack_rest_mv: Decimal | None, load: UnderLoad) -> list[Finding]:
+    """Ask what the load showed: heat, the pack against its forecast, and the worst joint."""
+    ask, fallen = asking(plan), None
+    if pack_rest_mv is not None and load.pack_mv is not None:
+        fallen = pack_rest_mv - load.pack_mv
+    forecast = resistance_forecast(plan)
+    against = (
+        [
+            ask(
+                "final.resistance",
+                _ohms(fallen, load.current_ma),
+                limit=forecast,
+                limit_source="DC resistance of the cells placed",
+            )
+        ]
+        if forecast is not None
+        else []
+    )
+    return [
+        ask("final.temperature", _or_none(Measure.TEMPERATURE, load.hottest_mdegc)),
+        *against,
+        ask("final.joint_drop", _ohms(load.joint_mv, load.current_ma)),
+    ]
+
+
+def _ohms(drop_mv: Decimal | None, current_ma: Decimal | None) -> Quantity | None:
+    if drop_mv is None or not current_ma:
+        return None
+    return of(Measure.DC_RESISTANCE, drop_mv / current_ma * 1_000_000)
+
+
+def _or_none(measure: Measure, value: Decimal | None) -> Quantity | None:
+    return None if value is None else of(measure, value)
+
+
+def resistance_forecast(plan: Plan) -> Quantity | None:
+    """Return the DC resistance of the groups in series, of the very cells placed; None where one is not known.
+
+    Of groups that stay nobody measured it.
+    """
+    positions = list(plan.positions.select_related("cell"))
+    known = figures.of_cells([place.cell for place in positions])
+    of_groups: dict[int, list[Quantity]] = {group: [] for group in range(1, plan.series + 1)}
+    for place in positions:
+        if (uohm := known.get(place.cell_id, {}).get(Measure.DC_RESISTANCE)) is not None:
+            of_groups[place.group].append(of(Measure.DC_RESISTANCE, uohm))
+    if any(len(found) < plan.parallel for found in of_groups.values()):
+        return None
+    return sum((network.group_resistance(found) for found in of_groups.values()), start=ureg.Quantity(0.0, "milliohm"))
+
+
+def most_resistance(plan: Plan) -> Quantity | None:
+    """Return the most DC resistance that the finished pack may have; None where nothing is forecast."""
+    return counted(in_force(plan.job), "final.resistance", resistance_forecast(plan))
 
 
 def to_insulate(plan: Plan) -> bool:
@@ -294,7 +243,8 @@ def _held(plan: Plan, before: Sequence[Decimal | None], hold: RestHold | None) -
     ask = asking(plan)
     if hold is None or all(mv is None for mv in hold.groups_mv):
         return [ask("final.rest_hold", None)]
-    pairs = zip(before, [*hold.groups_mv, *[None] * plan.series], strict=False)
+    nothing = [None] * plan.series
+    pairs = zip([*before, *nothing], [*hold.groups_mv, *nothing], strict=False)
     falls = [None if first is None or last is None else first - last for first, last in pairs][: plan.series]
     return [
         ask("final.rest_hours", ureg.Quantity(float(hold.hours), "hour")),
@@ -354,44 +304,3 @@ def _agreement(
     apart = abs(pack_mv - total) if len(known) == pack.series and pack_mv is not None else None
     limit = meters_error(total, instrument)
     return asking(pack)(f"{test}.rest_agreement", volts(apart), limit=limit, limit_source=METERS)
-
-
-def _looked(ask: Ask, limits: ChargeLimits, number: int, look: Look) -> list[Finding]:
-    where = f"look {number}"
-    temperature = of(Measure.TEMPERATURE, look.hottest_mdegc)
-    return [
-        ask(
-            "first_charge.pack_voltage",
-            volts(look.pack_voltage_mv),
-            limit=limits.pack,
-            limit_source=SERIES_TIMES_LIMIT,
-            where=where,
-        ),
-        ask(
-            "first_charge.current",
-            of(Measure.CURRENT, look.current_ma),
-            limit=limits.current,
-            limit_source=DATA_SHEET,
-            where=where,
-        ),
-        ask(
-            "first_charge.temperature",
-            temperature,
-            limit=limits.temperature,
-            limit_source="charging temperatures of the chemistry",
-            where=where,
-        ),
-    ]
-
-
-def _charged_groups(plan: Plan, groups_mv: Sequence[Decimal | None]) -> list[Finding]:
-    ask = asking(plan)
-    top = _by_data_sheet(plan).group
-    given = [*groups_mv, *[None] * (plan.series - len(groups_mv))]
-    known = [value for value in given if value is not None]
-    spread = volts(max(known) - min(known)) if len(known) == plan.series else None
-    each = [
-        ask("first_charge.group_voltage", volts(value), limit=top, limit_source=DATA_SHEET, where=f"group {group}")
-        for group, value in enumerate(given, start=1)
-    ]
-    return [*each, ask("first_charge.group_spread", spread)]

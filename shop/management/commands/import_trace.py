@@ -31,7 +31,11 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Take the folder, the layout, whose name it goes under, and whether figures are accepted at once."""
         parser.add_argument("folder", type=Path)
-        parser.add_argument("--layout", default="", help="name of a stored column layout; none: found from each file")
+        parser.add_argument(
+            "--layout",
+            default="",
+            help="name of a stored column layout; none: the one with the same headings, else found from each file",
+        )
         parser.add_argument("--by", required=True, help="user name of the person who imports")
         parser.add_argument("--accept", action="store_true", help="also accept the figures into the readings")
         parser.add_argument("--sure", action="store_true", help="accept figures, too, that hardly any cell has")
@@ -77,14 +81,17 @@ def _one(path: Path, layout: FileLayout | None, by: User, *, accept: bool, sure:
     content = path.read_bytes()
     if known := cell_testing.known_already(content):
         return KNOWN, f", as {known.name} of cell {known.cell.code}"
-    cell = _cell(path)
+    cell, layout = _cell(path), layout or cell_testing.layout_of(content)
     understood = cell_testing.look_at(content=content, model=cell.lot.cell_model, layout=layout)
     kept = cell_testing.keep_trace(
         cell=cell, name=path.name, content=content, understood=understood, layout=layout, by=by
     )
     if accept and understood.offers:
-        measures = [offer.measure for offer in understood.offers]
-        cell_testing.accept_trace(trace=kept, understood=understood, measures=measures, by=by, sure=sure)
+        measures = [offer.measure for offer in understood.offers if not offer.doubt]
+        at = cell_testing.believed(understood, cell)
+        cell_testing.accept_trace(
+            trace=kept, understood=understood, measures=measures, measured_at=at, by=by, sure=sure
+        )
     return KEPT, _told(understood)
 
 

@@ -242,10 +242,16 @@ class JoinForm(PaperForm):
             empty = [] if len(self.welds) == 1 else [("", "choose" if self.welds else "no peel sample of today")]
             choices = [*empty, *((key, str(weld)) for key, weld in self.welds.items())]
             self.fields["weld"].choices = choices  # type: ignore[attr-defined]
+            self.fields["weld"].initial = next(iter(self.welds), "")  # the newest sample is what the welder is set to
         else:
             del self.fields["weld"]
         if not self.bolted:
             del self.fields["clean_faces"], self.fields["measured_at"]
+        word = method.conductor
+        self.fields["all_on"] = forms.BooleanField(required=False, label=f"All {len(strips)} {word}s are on")
+        if self.bolted:
+            self._add_reading("torque_all", Measure.TORQUE, "Torque of every bar")
+            self._add_reading("contact_all", Measure.CONTACT_RESISTANCE, "Worst contact of all bars")
         for number, label in strips.items():
             self._add_strip(number, label)
 
@@ -263,11 +269,20 @@ class JoinForm(PaperForm):
     def _add_reading(self, key: str, measure: Measure, label: str) -> None:
         field = QuantityField.of(measure, required=False, label=label)
         field.numbers = self.numbers
-        self.fields[key] = field
+        self.fields[key] = due(field)
+
+    def all_rows(self) -> Iterator[forms.BoundField]:
+        """Yield what is said of all strips at once."""
+        return (self[name] for name in ("all_on", "torque_all", "contact_all") if name in self.fields)
 
     def clean(self) -> dict[str, Any]:
-        """A count is not lost on a strip that was not ticked."""
+        """What is said of all counts where a strip says nothing itself; a count is not lost on one that was not ticked."""
         cleaned = super().clean() or self.cleaned_data
+        for number in self.strips:
+            cleaned[f"done_{number}"] = cleaned.get(f"done_{number}") or cleaned.get("all_on", False)
+            for name in ("torque", "contact"):
+                if f"{name}_all" in self.fields and cleaned.get(f"{name}_{number}") is None:
+                    cleaned[f"{name}_{number}"] = cleaned.get(f"{name}_all")
         for number in self.strips:
             key = f"failed_{number}"
             if cleaned.get(key) and not cleaned.get(f"done_{number}") and key in self.changed_data:

@@ -17,6 +17,7 @@ from .base import QuantityField, ShopForm, TermField, TermsField
 from .possible import ArrangementField
 
 MOST_GROUP_FIELDS = 60
+LONGEST_COUNT = 4
 ONE_EACH = re.compile(r"group_([1-9][0-9]?)")
 UNIT_APART = re.compile(r"(?<=[0-9])\s+(?=[A-Za-zµ]{1,3}\b)")
 BETWEEN = re.compile(r"\s*;\s*|,?\s+")
@@ -32,6 +33,13 @@ class ExamineForm(ShopForm):
 
     cell_model = forms.ModelChoiceField(CellModel.objects.all(), label="Cell model", empty_label="choose")
     arrangement = ArrangementField(label="Arrangement")
+    counts = forms.CharField(
+        label="Cells of each group, where they differ",
+        required=False,
+        max_length=400,
+        help_text="counted from the negative end: 2 2 1 2",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "inputmode": "numeric"}),
+    )
     joint_method = TermField(JointMethod, label="How the cells are joined")
     housing = forms.CharField(
         label="How the case is shut", max_length=160, required=False, help_text="such as four screws, or a glued seam"
@@ -126,6 +134,15 @@ class ExamineForm(ShopForm):
             if value is not None:
                 read.append(Decimal(value))
         return read
+
+    def clean_counts(self) -> list[int]:
+        """Read how many cells each group has."""
+        parts = [part for part in re.split(r"[\s,;+]+", self.cleaned_data["counts"].strip()) if part]
+        if strange := [
+            part for part in parts if not (part.isascii() and part.isdigit() and len(part) <= LONGEST_COUNT)
+        ]:
+            raise forms.ValidationError(f"“{strange[0]}” is no count of cells; expected such as 2 2 1 2.")
+        return [int(part) for part in parts]
 
     def clean(self) -> dict[str, Any]:
         """One voltage for each group or none: which field is empty only the page knows."""

@@ -100,6 +100,14 @@ class ProbesForm(ReadingsForm):
         return Probe(low=pair.low, high=pair.high, unsteady=unsteady, **{column: value})
 
 
+class AnewForm(ShopForm):
+    """What was repaired, so that readings from before it say nothing any more."""
+
+    repaired = forms.CharField(
+        label="What was repaired or changed", max_length=200, help_text="such as: joint between groups 2 and 3 remade"
+    )
+
+
 class TakeBackForm(ShopForm):
     """Why a reading does not stand."""
 

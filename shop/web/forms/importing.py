@@ -111,9 +111,14 @@ class ColumnsForm(ShopForm):
         super().__init__(*args, **kwargs)
         self.table = table
         names = [(str(n), heading or f"column {n + 1}") for n, heading in enumerate(table.headings)]
-        self.fields["code"] = forms.ChoiceField(label="Code of the cell", choices=[("", "choose"), *names])
+        meant = columns.meant(table.headings)
+        code = str(meant.code) if meant.code is not None else ""
+        self.fields["code"] = forms.ChoiceField(
+            label="Code of the cell", choices=[("", "choose"), *names], initial=code
+        )
         for measure, units in UNITS.items():
-            self.fields[f"{measure.value}_column"] = _column(names, label=_title(measure.label))
+            found = str(meant.measures.get(measure, NONE))
+            self.fields[f"{measure.value}_column"] = _column(names, label=_title(measure.label), initial=found)
             self.fields[f"{measure.value}_unit"] = _unit(units, measure.label)
         for n in range(FILTERS):
             self.fields |= _filter(n, names)
@@ -214,8 +219,8 @@ def _as_on_the_sheet(decimal: forms.Field) -> None:
     decimal.initial = "."
 
 
-def _column(names: list[tuple[str, str]], *, label: str) -> forms.ChoiceField:
-    return forms.ChoiceField(label=label, choices=[(NONE, "not in the table"), *names])
+def _column(names: list[tuple[str, str]], *, label: str, initial: str = NONE) -> forms.ChoiceField:
+    return forms.ChoiceField(label=label, choices=[(NONE, "not in the table"), *names], initial=initial)
 
 
 def _unit(units: tuple[str, ...], label: str) -> forms.ChoiceField:
@@ -249,5 +254,5 @@ def _title(label: str) -> str:
 
 def _plain(value: Decimal, unit: str, kind: Kind) -> str:
     """Return a number as it stands in the book: without needless digits, the same in every shop."""
-    shown = show(ureg.Quantity(float(value), unit), kind)
+    shown = show(ureg.Quantity(float(value), unit), kind, locale="en")
     return f"{shown.value.removesuffix('.0')} {shown.unit}"

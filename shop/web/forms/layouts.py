@@ -123,7 +123,15 @@ class ColumnsForm(ShopForm):
             if values[f"{role.value}_column"] != NONE
         )
         name = values["name"].strip()
-        return replace(lines, name=name, columns=columns, sign=values["sign"], date_format=values["date_format"])
+        headings = tuple(self.names) if any(self.names) else ()
+        return replace(
+            lines,
+            name=name,
+            columns=columns,
+            sign=values["sign"],
+            date_format=values["date_format"],
+            headings=headings,
+        )
 
     def _source(self, place: str) -> str | int:
         name = self.names[int(place) - 1]

@@ -1,6 +1,7 @@
 """Forms of the matching: what a proposal must keep to, its acceptance, and giving a plan up."""
 
 import re
+from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -11,9 +12,9 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 from django.utils.formats import date_format
 
-from packs.units import Kind, amount
-from shop.bridge.matching import Limits, MatchedPack
-from shop.models import Cell, Plan
+from packs.units import Kind
+from shop.bridge.matching import Limits
+from shop.models import Cell, Job, Plan
 
 from .base import QuantityField, ShopForm
 
@@ -81,6 +82,10 @@ class MatchForm(ShopForm):
         widget=forms.Textarea(attrs={"rows": 2, "autocomplete": "off", "spellcheck": "false"}),
     )
 
+    def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.job = job
+
     def clean_health(self) -> Decimal | None:
         """Refuse what no cell can have."""
         return _percent(self.cleaned_data["health"], 200)
@@ -92,7 +97,7 @@ class MatchForm(ShopForm):
     def clean_leave_out(self) -> list[str]:
         """Return the codes; each has to be a cell in stock."""
         parts = [part.strip() for part in _BETWEEN_CODES.split(self.cleaned_data["leave_out"])]
-        known = _in_stock({*parts, *(word for part in parts for word in part.split())})
+        known = _in_stock({*parts, *(word for part in parts for word in part.split())}, self.job)
         # A code may hold a space itself: what is one in stock stays whole.
         typed = (code for part in parts for code in ([part] if part in known else part.split()))
         codes = list(dict.fromkeys(known.get(code, code) for code in typed))
@@ -142,11 +147,9 @@ class AcceptForm(ShopForm):
         return groups
 
     @staticmethod
-    def signed(plan: Plan, pack: MatchedPack) -> str:
+    def signed(plan: Plan, groups: Sequence[Sequence[str]], bound_mah: Decimal) -> str:
         """Return groups as the form carries them, with what no arrangement can beat."""
-        groups = [group.codes for group in pack.groups]
-        bound = str(amount(pack.bound, "mAh"))
-        shown = {"plan": [plan.pk, plan.version], "groups": groups, "bound": bound}
+        shown = {"plan": [plan.pk, plan.version], "groups": groups, "bound": str(bound_mah)}
         return signing.dumps(shown, salt=SALT, compress=True)
 
 
@@ -184,7 +187,7 @@ class SwapForm(ShopForm):
         """Refuse a cell that is in no group, and one that is not in stock."""
         cleaned = super().clean() or self.cleaned_data
         typed = {name: cleaned[name].strip() for name in ("out", "into") if cleaned.get(name)}
-        known = _in_stock(set(typed.values()))
+        known = _in_stock(set(typed.values()), self.plan.job)
         for name, text in typed.items():
             if text not in known:
                 self.add_error(name, f"No such cell in stock: {text}.")
@@ -220,10 +223,10 @@ class ReleaseForm(ShopForm):
     reason = forms.CharField(label="Why the plan is given up", max_length=200)
 
 
-def _in_stock(typed: set[str]) -> dict[str, str]:
+def _in_stock(typed: set[str], job: Job) -> dict[str, str]:
     """Return by what was typed the code of the cell in stock that it names, letter case aside where that is clear."""
     folded = {code.casefold() for code in typed}
-    lower = Cell.objects.in_stock().annotate(folded=Lower("code")).filter(Q(folded__in=folded) | Q(code__in=typed))
+    lower = Cell.objects.in_stock(job).annotate(folded=Lower("code")).filter(Q(folded__in=folded) | Q(code__in=typed))
     by_folded: dict[str, list[str]] = {}
     for code in lower.values_list("code", flat=True):
         by_folded.setdefault(code.casefold(), []).append(code)

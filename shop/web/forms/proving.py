@@ -1,19 +1,21 @@
 """Forms of the steps that prove the pack."""
 
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 from typing import Any
 
 from django import forms
 
 from packs.terms import Measure
 from shop.bridge import rules
+from shop.bridge.possible import READ
 from shop.models import Plan
 from shop.operations.proving import ChargeLine
 
 from .base import QuantityField, ShopForm
 from .readings import PointsForm, due
 
-LOOKS, MORE_LOOKS = 3, 6
+LOOKS, MORE_LOOKS = 3, 12
 """Looks at a charging pack that the page shows at once, and how many it has room for."""
 
 LOOK = (
@@ -21,6 +23,15 @@ LOOK = (
     ("current", Measure.CURRENT, "Current"),
     ("hottest", Measure.TEMPERATURE, "Hottest spot"),
 )
+
+
+LOAD = (
+    ("load_current", Measure.CURRENT, "Load"),
+    ("load_pack", Measure.VOLTAGE, "Pack after 10 s of it"),
+    ("load_joint", Measure.VOLTAGE, "Largest drop at a joint"),
+    ("load_hottest", Measure.TEMPERATURE, "Hottest spot"),
+)
+"""What is read under load, in the order of ``rules.LOADED``."""
 
 
 class HousingForm(ShopForm):
@@ -50,7 +61,15 @@ class FirstChargeForm(PointsForm):
     supervised_by = due(forms.CharField(required=False, max_length=100, label="Who stays beside it"))
     charger_voltage = QuantityField.of(Measure.VOLTAGE, label="Charger, no load")
 
-    def __init__(self, *args: Any, groups: int, limits: Mapping[str, str], nickel: bool = False, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        groups: int,
+        limits: Mapping[str, str],
+        nickel: bool = False,
+        middle: bool = True,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         due(self.fields["charger_voltage"], limits.get("charger", ""))
         if nickel:
@@ -59,6 +78,9 @@ class FirstChargeForm(PointsForm):
             )
         for look in range(1, MORE_LOOKS + 1):
             self._add_look(look, limits)
+        self.middle = [f"{rules.MID}group {number}".replace(" ", "_") for number in range(1, groups + 1) if middle]
+        for number, key in enumerate(self.middle, start=1):
+            self.add_reading(key, Measure.VOLTAGE, f"Group {number} in the middle")
         self.add_points("group", [""] * groups)
         self.fields["stopped_because"] = forms.CharField(
             required=False,
@@ -82,6 +104,14 @@ class FirstChargeForm(PointsForm):
         """Yield the looks there is room for besides."""
         return ((look, self._look(look)) for look in range(LOOKS + 1, MORE_LOOKS + 1))
 
+    def middle_rows(self) -> Iterator[forms.BoundField]:
+        """Yield the voltages at mid-charge."""
+        return (self[key] for key in self.middle)
+
+    def middle_values(self) -> list[Decimal | None]:
+        """Return what was typed of the groups at mid-charge, in order."""
+        return [self.cleaned_data[key] for key in self.middle]
+
     def more_looks_used(self) -> bool:
         """Return whether something stands in them already."""
         return any(field.value() not in (None, "") for _, fields in self.more_looks() for field in fields)
@@ -101,7 +131,16 @@ class FirstChargeForm(PointsForm):
             for key in keys:
                 if given and key not in given and key not in self.errors:
                     self.add_error(key, "This look is not complete.")
+        for look in range(1, MORE_LOOKS + 1):
+            self._require_readable(look, cleaned)
         return cleaned
+
+    def _require_readable(self, look: int, cleaned: dict[str, Any]) -> None:
+        """What no meter shows is said beside the field it stands in, with its look."""
+        for key, measure, label in LOOK:
+            value = cleaned.get(f"{key}_{look}")
+            if value is not None and (doubt := READ[measure].doubt(value)):
+                self.add_error(f"{key}_{look}", f"Look {look}, {label.lower()}: {doubt}")
 
     def lines(self) -> list[ChargeLine]:
         """Return the looks that were taken."""
@@ -145,17 +184,23 @@ class FinalTestForm(PointsForm):
         groups: int,
         limits: Mapping[str, str],
         outlet: bool,
+        insulate: bool = False,
         questions: tuple[str, ...] = (),
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        for key, measure, label in LOAD:
+            self.add_reading(key, measure, label, limit=limits.get(key, ""))
+        self.fields["load_joint"].typed_unit = "mV"  # type: ignore[attr-defined]
+        if insulate:
+            self.add_reading("insulation", Measure.INSULATION, "Insulation", limit=limits.get("insulation", ""))
         self.questions = questions
         for rule in questions:
             self.fields[rule] = forms.BooleanField(required=False, label=rules.words_of(rule))
         self.held = [f"held_{number}" for number in range(1, groups + 1)]
         for number, key in enumerate(self.held, start=1):
             self.add_reading(key, Measure.REST_VOLTAGE, f"Group {number} after it")
-            self.fields[key].due = False  # type: ignore[attr-defined]
+        due(self.fields["held_hours"], limits.get("held_hours", ""))
         due(self.fields["conditions"])
         self.add_reading("capacity", Measure.CAPACITY, "Capacity delivered", limit=limits.get("capacity", ""))
         self.add_reading("pack_rest", Measure.REST_VOLTAGE, "Pack at rest", limit=limits.get("pack_rest", ""))
@@ -182,9 +227,14 @@ class FinalTestForm(PointsForm):
         """Yield the voltages at the end of the rest hold."""
         return (self[key] for key in self.held)
 
-    def hold_used(self) -> bool:
-        """Return whether something stands in the rest hold already."""
-        return any(self[key].value() not in (None, "") for key in ("held_hours", *self.held))
+    def load(self) -> rules.UnderLoad:
+        """Return what was read under load."""
+        names = (name for name in rules.LOADED)
+        return rules.UnderLoad(**{name: self.cleaned_data[key] for name, (key, _, _) in zip(names, LOAD, strict=True)})
+
+    def load_rows(self) -> Iterator[forms.BoundField]:
+        """Yield what is read under load."""
+        return (self[key] for key, _, _ in LOAD)
 
     def clean(self) -> dict[str, Any]:
         """Voltages after a rest need its hours, and hours their voltages."""

@@ -12,7 +12,7 @@ from shop.models.quotes import WHAT_STAYS
 from .base import QuantityField, ShopForm, TermField, TermsField
 from .groups import GroupsField
 from .money import MoneyField, NumberField
-from .possible import ArrangementField
+from .possible import ArrangementField, PossibleField
 
 
 class PricesForm(ShopForm):
@@ -22,6 +22,8 @@ class PricesForm(ShopForm):
     margin_percent = NumberField(label="Margin on parts and work", typed_unit="%")
     tax_percent = NumberField(label="Tax", typed_unit="%")
     consumables = MoneyField.stated("consumables", label="Consumables, a pack", initial="0")
+    strip_metre = MoneyField.stated("strip_metre", label="Strip, a metre", initial="0")
+    wire_metre = MoneyField.stated("wire_metre", label="Wire, a metre", initial="0")
     waste_fee = MoneyField.stated("waste_fee", label="Waste fee, a pack", initial="0")
     examination_fee = MoneyField.stated(
         "examination_fee",
@@ -50,8 +52,10 @@ class QuoteForm(ShopForm):
     arrangement = ArrangementField(label="Arrangement")
     cell_model = forms.ModelChoiceField(CellModel.objects.usable(), label="Cell model", empty_label="choose")
     cell_cost = MoneyField.stated("cell_cost", label="Cost of one cell")
+    strip_um = PossibleField.stated("strip_um", required=False, label="Strip", help_text="length by the cut list")
+    wire_um = PossibleField.stated("wire_um", required=False, label="Wire", help_text="length of both leads")
     conductor_cost = MoneyField.stated(
-        "conductor_cost", label="Strip and wire", required=False, help_text="from the cut list"
+        "conductor_cost", label="Bars, leads, connectors", required=False, help_text="what is not sold by the metre"
     )
     board_cost = MoneyField.stated("board_cost", label="Board", required=False, help_text="where it is replaced")
     labour_minutes = forms.IntegerField(label="Minutes of rebuilding", min_value=0, max_value=10_000)

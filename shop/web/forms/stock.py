@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from packs.terms import CellFormat, Chemistry, Compression, LotOrigin, Measure, Owner, Terminals
 from shop.bridge.possible import OF_A_CELL, READ, Bound
-from shop.models import CellModel, Customer, Instrument
+from shop.models import CellModel, Customer, Instrument, Lot
 
 from .base import QuantityField, ShopForm, TermField
 from .money import MoneyField
@@ -159,6 +159,24 @@ class CorrectionForm(ShopForm):
         super().__init__(*args, **kwargs)
         bounds = OF_A_CELL if of_a_cell else READ
         self.fields = {"value": reading_field(measure, self, bounds), **self.fields}
+
+
+class CellForm(ShopForm):
+    """One cell that comes in by hand: its lot and its code."""
+
+    lot = forms.ModelChoiceField(
+        Lot.objects.filter(donor_job__isnull=True).select_related("cell_model"),
+        to_field_name="code",
+        label="Lot it belongs to",
+        empty_label="choose",
+    )
+    code = forms.CharField(label="Code of the cell", max_length=40, help_text="as it is written on the cell")
+
+
+class WithdrawalForm(ShopForm):
+    """Why a reading is none of its cell's."""
+
+    reason = forms.CharField(label="Why it is withdrawn", max_length=200, help_text="such as put on the wrong cell")
 
 
 def reading_field(measure: Measure, form: ShopForm, bounds: Mapping[Measure, Bound] = OF_A_CELL) -> QuantityField:

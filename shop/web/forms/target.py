@@ -7,12 +7,23 @@ from typing import Any
 
 from django import forms
 
-from packs.terms import LITHIUM_ION, CellFormat, ChargerRead, Chemistry, JointMethod, Measure, Packing, StripMaterial
+from packs.terms import (
+    LITHIUM_ION,
+    CellFormat,
+    ChargerRead,
+    Chemistry,
+    JointMethod,
+    Measure,
+    Packing,
+    Port,
+    StripMaterial,
+)
 from shop.errors import Held, ShopError
 from shop.models import CellModel, Job, PackAsFound, Plan
 from shop.operations.planning import ONLY_ROUND, Target
 
 from .base import QuantityField, ShopForm, TermField
+from .curves import CurveField
 from .groups import GroupsField
 from .possible import ArrangementField, PossibleField
 
@@ -28,9 +39,12 @@ ASKED_OF: Mapping[str, str] = MappingProxyType(
         "target.board_undervoltage": "board_undervoltage_mv",
         "target.cell_peak": "peak_current_ma",
         "target.part_current": "strip_thickness_um",
+        "target.part_surface": "strip_thickness_um",
         "target.fuse_voltage": "fuse_voltage_mv",
         "target.fuse_breaking": "fuse_breaking_ma",
         "target.fuse_carries": "fuse_current_ma",
+        "target.fuse_clears": "fuse_clearing",
+        "target.board_first": "board_trip_ma",
         "target.step_down": "outlet_voltage_mv",
         "cell.recovery_voltage": "replaced",
         "cell.overcharged": "replaced",
@@ -87,6 +101,7 @@ class TargetForm(ShopForm):
     outlet_voltage_mv = PossibleField.stated(
         "outlet_voltage_mv", required=False, label="Outlet voltage", help_text="such as 5 V"
     )
+    outlet_port = TermField(Port, required=False, label="Port", help_text="where it is one of these")
     dropout_mv = PossibleField.stated(
         "dropout_mv",
         required=False,
@@ -120,6 +135,13 @@ class TargetForm(ShopForm):
         required=False,
         label="Breaking capacity",
         help_text="at that voltage, from its data sheet",
+    )
+
+    fuse_melting = CurveField(label="Melts soonest", help_text="points of its curve, such as 20 A 150 ms; 60 A 20 ms")
+    fuse_clearing = CurveField(label="Clears at the latest", help_text="such as 20 A 5 s; 60 A 100 ms")
+    board_trip_ma = PossibleField.stated("board_trip_ma", required=False, label="Overcurrent trip")
+    board_trip_us = PossibleField.stated(
+        "board_trip_us", required=False, label="It takes", help_text="at the most, such as 10 ms"
     )
 
     def __init__(self, *args: Any, groups: int = 0, **kwargs: Any) -> None:
@@ -162,7 +184,8 @@ class TargetForm(ShopForm):
         for finding in error.findings:
             where = getattr(finding, "where", "")
             said = f"{where.capitalize()}: {finding.message}" if where else finding.message
-            self.add_error(ASKED_OF.get(getattr(finding, "rule_id", "")), said)
+            name = ASKED_OF.get(getattr(finding, "rule_id", ""))
+            self.add_error("lead_area_um2" if where.startswith("lead") else name, said)
         return None
 
     def target(self) -> Target:
@@ -203,6 +226,10 @@ class TargetForm(ShopForm):
     def clean_board_chemistry(self) -> Chemistry | str:
         """What was not said is not stated."""
         return self.cleaned_data["board_chemistry"] or ""
+
+    def clean_outlet_port(self) -> Port | str:
+        """What was not said is not stated."""
+        return self.cleaned_data["outlet_port"] or ""
 
     def more(self) -> bool:
         """Whether more is given of charger or board."""

@@ -1,6 +1,7 @@
 """Forms of a tester file: the file itself, the layout it is read by, and which of its figures are accepted."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -9,7 +10,7 @@ from django.core.files.uploadedfile import UploadedFile
 
 from packs.terms import Measure
 from shop.bridge.traces import Offer
-from shop.models import FileLayout
+from shop.models import Cell, FileLayout, Instrument
 
 from .base import ShopForm
 
@@ -56,6 +57,20 @@ class ReadByForm(ShopForm):
     )
 
 
+class MoveForm(ShopForm):
+    """Of which cell a kept file really is."""
+
+    cell = forms.ModelChoiceField(
+        Cell.objects.select_related("lot__cell_model"),
+        to_field_name="code",
+        label="The cell it is of",
+        widget=forms.TextInput,
+        help_text="the code as it stands on the cell",
+        error_messages={"invalid_choice": "There is no cell of this code in the book."},
+    )
+    reason = forms.CharField(label="Why", max_length=200, help_text="such as the wrong line of the list was opened")
+
+
 class AcceptForm(ShopForm):
     """Which figures become readings of the cell."""
 
@@ -64,16 +79,29 @@ class AcceptForm(ShopForm):
     measures = forms.TypedMultipleChoiceField(
         label="Into the cell's readings", required=False, coerce=Measure, empty_value=[]
     )
+    instrument = forms.ModelChoiceField(
+        Instrument.objects.all(), required=False, label="Tester or meter", empty_label="none named"
+    )
+    measured_at = forms.DateTimeField(
+        required=False,
+        label="The test ended",
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+    )
 
-    def __init__(self, *args: Any, offers: Sequence[Offer], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, offers: Sequence[Offer], ended: datetime | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.offers = offers
+        self.fields["measured_at"].initial = ended
+        self.fields["measured_at"].help_text = (
+            "as the file says by its own clock" if ended else "the file does not say it; empty, the readings are of now"
+        )
         field = self.fields["measures"]
         assert isinstance(field, forms.TypedMultipleChoiceField)  # noqa: S101 - declared above
         field.choices = [(offer.measure.value, offer.measure.label) for offer in offers]
 
     @property
     def lines(self) -> list[tuple[Offer, bool]]:
-        """The figures on offer, each with whether it is ticked: all of them until somebody says otherwise."""
-        ticked = (self["measures"].data or []) if self.is_bound else [offer.measure.value for offer in self.offers]
+        """The figures on offer, each with whether it is ticked: all without a doubt until somebody says otherwise."""
+        sound = [offer.measure.value for offer in self.offers if not offer.doubt]
+        ticked = (self["measures"].data or []) if self.is_bound else sound
         return [(offer, offer.measure.value in ticked) for offer in self.offers]

@@ -24,7 +24,9 @@ class SettingsForm(ShopForm):
     currency = forms.RegexField(r"^[A-Z]{3}$", label="Currency", help_text="three letters, such as EUR")
     time_zone = forms.CharField(label="Time zone", help_text="such as Europe/Vienna")
     paper = TermField(Paper, label="Paper")
-    number_locale = forms.CharField(label="Number format", help_text="a language code: en writes 3.62, de writes 3,62")
+    number_locale = forms.CharField(
+        label="Number format", help_text="a language code: en writes a decimal point, de a decimal comma"
+    )
 
     other_universal_waste_mg = PossibleField.stated(
         "other_universal_waste_mg",

@@ -39,7 +39,7 @@ def pierced(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _page(request: HttpRequest, job: Job, plan: Plan, form: BreachedForm) -> HttpResponse:
-    free = Cell.objects.free().filter(lot__cell_model_id=plan.cell_model_id).order_by("code")
+    free = Cell.objects.free(job).filter(lot__cell_model_id=plan.cell_model_id).order_by("code")
     known = figures.of_cells(free)
     tested = [
         (cell.code, known[cell.pk][Measure.CAPACITY]) for cell in free if Measure.CAPACITY in known.get(cell.pk, {})
@@ -50,7 +50,7 @@ def _page(request: HttpRequest, job: Job, plan: Plan, form: BreachedForm) -> Htt
         job=job,
         form=form,
         free=tested[:OFFERED],
-        cautions=cautions.for_stage(Stage.TAKE_IN, highest_mv=highest_mv(plan)),
+        cautions=cautions.at_a_pierced_can(highest_mv=highest_mv(plan), part_stays=job.part_stays),
     )
 
 

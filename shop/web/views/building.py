@@ -9,14 +9,16 @@ from django.utils import timezone
 
 from packs.errors import PacksError
 from packs.terms import JointMethod, Measure, Stage
-from packs.units import Kind, of, ureg
-from shop.bridge import figures, layouts, rules, standing, strips
-from shop.models import Job, PeelSample, Plan, Step
+from packs.units import Kind, measure_unit, of, ureg
+from packs.units import show as shown
+from shop.bridge import figures, layouts, levelling, rules, standing, strips
+from shop.bridge.to_level import of_chosen
+from shop.models import Job, PeelSample, Plan, Step, StepOutcome
 from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
 from shop.selectors import bench, sheet, story
 from shop.web.forms.building import JoinForm, PeelSampleForm, Position, RestVoltagesForm, TapsForm
-from shop.web.http import numbers, page, person, show, submit, version
+from shop.web.http import locale, numbers, page, person, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import (
     between,
@@ -52,9 +54,11 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
         step,
         form,
         "steps/measure.html",
+        of=Stage.MEASURE,
         plan=plan,
         limit=between(request, *window) if window is not None else "",
         groups=_by_group(form, step),
+        to_level=levelling.to_level(plan) if step and step.outcome == StepOutcome.STOPPED else (),
         **_standing(request, plan),
     )
 
@@ -74,14 +78,15 @@ def _rest_form(request: HttpRequest, job: Job, plan: Plan) -> RestVoltagesForm:
 
 
 def _standing(request: HttpRequest, plan: Plan) -> dict[str, Any]:
-    """Return what there is to say of groups that stay: how near a new group has to come, and as found what they showed."""
+    """Return what is levelled still, and of groups that stay what they last showed and how near a new one has to come."""
+    apart_yet = {"apart_yet": of_chosen(plan)}
     if not plan.standing_groups:
-        return {}
-    found = {group.number: group.found_mv for group in standing.groups(plan)}
-    return {
+        return apart_yet
+    read = {group.number: group.last_mv for group in standing.groups(plan)}
+    return apart_yet | {
         "stay": plan.standing_groups,
         "apart": words(request, rules.own_limit("final.group_spread")),
-        "as_found": [(number, mv) for number, mv in found.items() if mv is not None],
+        "last_read": [(number, mv) for number, mv in read.items() if mv is not None],
         "flat": standing.by_charge(plan),
     }
 
@@ -124,6 +129,8 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         "steps/join.html",
         plan=plan,
         to_sample=form.welded and not form.welds,
+        to_measure=bool(rules.stopping(rules.measured_lately(plan, timezone.now()))),
+        measure_url=step_url(job, Stage.MEASURE) if rebuild.to_be_joined(job) else "",
         joints=layouts.joints_to_make(plan),
         strips=len(layouts.to_join(plan)),
         bolts=_bolt_limits(request, plan) if form.bolted else "",
@@ -141,13 +148,15 @@ def _laying(plan: Plan) -> tuple[strips.Laid, ...]:
 
 
 def _bolt_limits(request: HttpRequest, plan: Plan) -> str:
-    """Say what the bolts of every bar are held to."""
+    """Say what the bolts of every bar are held to, in the units in which they are typed."""
     window = rules.torque_window(plan)
     torque = "torque: not on the data sheet"
     if window is not None:
         low, high = (words(request, end, Kind.TORQUE) for end in window)
         torque = f"torque {low} to {high}"
-    return f"{torque}, contact at most {words(request, rules.own_limit('join.contact_resistance'))}"
+    symbol = measure_unit(Measure.CONTACT_RESISTANCE)
+    contact = shown(rules.own_limit("join.contact_resistance"), symbol=symbol, locale=locale(request))
+    return f"{torque}, contact at most {contact}"
 
 
 def _named(plan: Plan, strip: layouts.Strip) -> str:

@@ -11,17 +11,18 @@ from shop.bridge import cautions
 from shop.models import Job, PackAsFound, Plan, PlanState
 from shop.operations import examination
 from shop.operations.base import BENCH
-from shop.selectors import sheet, tries
+from shop.selectors import details, photographs, sheet, tries
 from shop.web import drafts
 from shop.web.forms.examine import ExamineForm
-from shop.web.http import numbers, page, person, say, show, submit, version
+from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import get_step, warn
 
 ADD_MODEL = "add_cell_model"
+ELSEWHERE = {"add_photographs": "photographs", "add_details": "pack_details"}
+"""Buttons that lead to a page of its own and keep what was typed here."""
 
-
-WRITTEN = ("cell_model", "joint_method", "housing", "board", "protects", "note", "instrument")
+WRITTEN = ("cell_model", "counts", "joint_method", "housing", "board", "protects", "note", "instrument")
 """What is written down as it was typed."""
 
 
@@ -31,6 +32,10 @@ def examine(request: HttpRequest, number: int) -> HttpResponse:
     job = get_job(number)
     if request.method == "POST" and ADD_MODEL in request.POST:
         return to_new_model(request)
+    for button, elsewhere in ELSEWHERE.items():
+        if request.method == "POST" and button in request.POST:
+            drafts.keep(request, but=button)
+            return redirect(elsewhere, number=number)
     if request.method != "POST" and not _due(job):
         return _told(request, job)
     form = ExamineForm(
@@ -50,6 +55,8 @@ def examine(request: HttpRequest, number: int) -> HttpResponse:
         form=form,
         cautions=cautions.for_stage(Stage.EXAMINE, highest_mv=job.device.rated_voltage_mv or 0),
         add_model=ADD_MODEL,
+        details=_details(request, job),
+        photographed=photographs.of_job(job),
     )
 
 
@@ -68,7 +75,7 @@ def to_new_model(request: HttpRequest) -> HttpResponse:
 
 def _examined(request: HttpRequest, job: Job, form: ExamineForm) -> str:
     arrangement = form.cleaned_data["arrangement"]
-    examination.examine(
+    found = examination.examine(
         job=job,
         series=arrangement.series,
         parallel=arrangement.parallel,
@@ -79,10 +86,16 @@ def _examined(request: HttpRequest, job: Job, form: ExamineForm) -> str:
         version=version(request),
         **form.values(*(name for name in WRITTEN if name in form.fields)),
     )
-    say(request, f"The pack as found is in the book: {arrangement}.")
+    say(request, f"The pack as found is in the book: {found.arrangement}.")
     if step := get_step(job, Stage.EXAMINE):
         warn(request, step)
     return reverse("job", args=[job.number])
+
+
+def _details(request: HttpRequest, job: Job) -> list[details.Told]:
+    """Return what else was seen of the pack, as far as somebody wrote it down."""
+    row = details.of_job(job)
+    return details.lines(row, locale=locale(request)) if row else []
 
 
 def _known(job: Job) -> dict[str, object]:
@@ -106,6 +119,8 @@ def _told(request: HttpRequest, job: Job) -> HttpResponse:
         found=PackAsFound.objects.filter(job=job).select_related("cell_model", "examined_by").first(),
         step=get_step(job, Stage.EXAMINE),
         attempt=next(iter(tries.of_stage(job, Stage.EXAMINE)[-1:]), None),
+        details=_details(request, job),
+        photographed=photographs.of_job(job, Stage.TAKE_IN, Stage.EXAMINE),
         action=sheet.next_action(job),
     )
 

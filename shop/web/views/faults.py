@@ -14,7 +14,7 @@ from shop.operations.intake import stands_whole
 from shop.selectors import faults as search
 from shop.selectors import sheet
 from shop.web.forms.base import QuantityField
-from shop.web.forms.faults import FaultPackForm, ProbesForm, TakeBackForm
+from shop.web.forms.faults import AnewForm, FaultPackForm, ProbesForm, TakeBackForm
 from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.prefill import typed
@@ -57,6 +57,22 @@ def fault_pack(request: HttpRequest, number: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid() and (answer := submit(request, form, do)):
         return answer
     return show(request, "faults/pack.html", job=job, form=form, open=_open(job), action=sheet.next_action(job))
+
+
+@page(*BENCH)
+def search_anew(request: HttpRequest, number: int) -> HttpResponse:
+    """Begin the search anew after a repair, and say what was repaired."""
+    job = get_job(number)
+    form = AnewForm(request.POST or None)
+
+    def do() -> str:
+        fault_finding.search_anew(job=job, by=person(request), version=version(request), **form.values())
+        say(request, "The search begins anew. What was read before stays in the book and counts no more.")
+        return reverse("faults", args=[number])
+
+    if request.method == "POST" and form.is_valid() and (answer := submit(request, form, do)):
+        return answer
+    return show(request, "faults/anew.html", job=job, form=form, found=search.of_job(job), open=_open(job))
 
 
 @page(*BENCH)
@@ -125,5 +141,6 @@ def _open(job: Job) -> bool:
 urlpatterns = [
     path("jobs/<int:number>/faults/", faults, name="faults"),
     path("jobs/<int:number>/faults/pack/", fault_pack, name="fault_pack"),
+    path("jobs/<int:number>/faults/anew/", search_anew, name="search_anew"),
     path("jobs/<int:number>/faults/<int:pk>/take-back/", take_back_probe, name="take_back_probe"),
 ]

@@ -10,7 +10,7 @@ from packs.terms import DocumentKind, Stage
 from packs.units import Quantity
 from shop.bridge import cautions, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
-from shop.operations import closeout, for_stock, health, intake
+from shop.operations import closeout, for_stock, health, intake, quoting
 from shop.selectors import sheet
 from shop.web.forms.base import ShopForm
 from shop.web.forms.disposal import HandOverForm, IntoStockForm
@@ -83,6 +83,7 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         into_stock=last is Stage.INTO_STOCK,
         goes_back=_goes_back(job),
         may_add=health.may_add(job) and person(request).holds(*sheet.BENCH),
+        ask_time=_ask_time(request, job),
         given_back=job.items.to_give_back().exists(),
         built=closeout.report_due(job) is DocumentKind.TEST_REPORT,
         charge=_charge(job) if current else None,
@@ -90,6 +91,12 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         cautions=cautions.for_stage(last, route=job.route),
         action=sheet.next_action(job),
     )
+
+
+def _ask_time(request: HttpRequest, job: Job) -> bool:
+    """Whether a pack was built for its owner and nobody noted yet how long that took."""
+    built = closeout.report_due(job) is DocumentKind.TEST_REPORT and job.kind in quoting.QUOTED
+    return built and person(request).holds(*sheet.BENCH) and not job.times.exists()
 
 
 def _goes_back(job: Job) -> str:

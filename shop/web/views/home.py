@@ -6,7 +6,7 @@ from django.urls import path
 from django.utils import timezone
 
 from shop.models import Job
-from shop.selectors import sheet, waste
+from shop.selectors import due, sheet, waste
 from shop.web.http import page, show
 from shop.web.views import job_sheet
 
@@ -19,11 +19,12 @@ def jobs(request: HttpRequest) -> HttpResponse:
     closed = request.GET.get("show") == "closed"
     rows = Job.objects.with_device().filter(closed_at__isnull=not closed)
     found = Paginator(rows, ON_A_PAGE).get_page(request.GET.get("page"))
+    first = due.of_jobs(found.object_list)
     return show(
         request,
         "jobs/list.html",
         page=found,
-        jobs=[(job, sheet.next_action(job)) for job in found],
+        jobs=[(job, first.get(job.pk) or sheet.next_action(job)) for job in found],
         closed=closed,
         pressing=None if closed else waste.pressing(timezone.now()),
     )

@@ -5,14 +5,14 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from packs.terms import STEPS, DangerLevel, DocumentKind, JobKind, Measure, QuoteState, Stage
+from packs.terms import STEPS, DangerLevel, DocumentKind, JobKind, Measure, Stage
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules, standing
+from shop.bridge.documents import way_stated
 from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition
 from shop.operations import (
     breached,
     completing,
-    consent,
     danger_at_work,
     fault_finding,
     giving_up,
@@ -24,7 +24,7 @@ from shop.operations import (
 )
 from shop.operations.base import LEADS
 from shop.operations.intake import DECLINABLE
-from shop.selectors import bench, exceptions, joblog, sheet, story
+from shop.selectors import bench, details, due, exceptions, joblog, photographs, sheet, story
 from shop.selectors import pack_notes as told_notes
 from shop.web.forms.completing import MoreKnownForm
 from shop.web.http import locale, page, person, show
@@ -41,15 +41,18 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
     row = get_job(number)
     plan = sheet.standing_plan(row)
     positions = bench.positions(plan) if plan else []
+    first = due.of_job(row)
     lines = story.story(row, locale=locale(request))
     log = joblog.lines(row, locale=locale(request))
     return show(
         request,
         "jobs/sheet.html",
         job=row,
-        next=_next(request, row, lines, plan, _card_due(row, positions)),
+        next=_next(request, row, lines, first),
         story=[_told(row, line) for line in lines],
         found=PackAsFound.objects.filter(job=row).first(),
+        details=_details(request, row),
+        photographed=photographs.of_job(row),
         exceptions=exceptions.standing(row),
         notes=told_notes.of_device(row.device),
         plan=plan,
@@ -60,8 +63,13 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         more_known=_more_known(row),
         returned_as=row.returned_as.order_by("number"),
         pack_outside=danger_at_work.outside(row),
-        otherwise=_otherwise(request, row, plan, positions),
+        otherwise=_otherwise(request, row, plan, positions, card_due=first is due.CARD),
     )
+
+
+def _details(request: HttpRequest, row: Job) -> list[details.Told]:
+    stated = details.of_job(row)
+    return details.lines(stated, locale=locale(request)) if stated else []
 
 
 def _more_known(row: Job) -> MoreKnownForm | None:
@@ -70,49 +78,22 @@ def _more_known(row: Job) -> MoreKnownForm | None:
     return MoreKnownForm(questions=questions) if questions else None
 
 
-def _next(
-    request: HttpRequest, row: Job, lines: list[story.StoryLine], plan: Plan | None, card_due: bool
-) -> dict[str, Any] | None:
+def _next(request: HttpRequest, row: Job, lines: list[story.StoryLine], first: due.Due | None) -> dict[str, Any] | None:
     """Return what lies on top of the sheet: the next action, or the job card where it is not printed yet."""
     action = sheet.next_action(row)
     if action is None:
         return None
-    if waiting := row.quotes.filter(state=QuoteState.WAITING.value).select_related("document").first():
-        return {
-            "do": f"Record the answer to quote {waiting.code}",
-            "why": "Nothing goes on before the customer has answered.",
-            "button": "Go to the quote",
-            "url": reverse("quote", args=[row.number]),
-        }
-    if first := _quote_first(row, plan):
-        return first
+    if first and not first.card:
+        to_the_quote = reverse("quote", args=[row.number])
+        return {"do": first.label, "why": first.why, "button": first.button, "url": to_the_quote}
     if not person(request).holds(*action.roles):
         return {"do": action.label, "button": action.button, "stopped_by": action.who}
-    if card_due:
-        return {
-            "do": "Print the job card",
-            "why": "It carries the plan, the limits and the order of work to the bench.",
-            "button": "Issue the job card",
-            "url": reverse("issue", args=[row.number, DocumentKind.JOB_CARD.value]),
-            "post": True,
-        }
+    if first:
+        card = reverse("issue", args=[row.number, DocumentKind.JOB_CARD.value])
+        return {"do": first.label, "why": first.why, "button": first.button, "url": card, "post": True}
     stopped = any(line.state == "fail" for line in lines)
     why = f"{STOPPED} {action.why}" if stopped else action.why
     return {"do": action.label, "why": why, "button": action.button, "url": action_url(row, action)}
-
-
-def _quote_first(row: Job, plan: Plan | None) -> dict[str, Any] | None:
-    """Return the quote as what comes next, where no cells are reserved before the customer has approved one."""
-    if plan is None or Stage(row.stage) is not Stage.MATCH:
-        return None
-    why = consent.owed(row, consent.Offered(plan.cell_model_id, plan.series, plan.parallel))
-    to_the_quote = reverse("quote", args=[row.number])
-    return {"do": "Quote it first", "why": why, "button": "Go to the quote", "url": to_the_quote} if why else None
-
-
-def _card_due(row: Job, positions: list[PlanPosition]) -> bool:
-    """Whether cells are reserved, work on them has not begun, and no card says so yet."""
-    return _may_release(row, positions) and not row.documents.filter(kind=DocumentKind.JOB_CARD.value).exists()
 
 
 def _may_release(row: Job, positions: list[PlanPosition]) -> bool:
@@ -126,6 +107,7 @@ def _pack(request: HttpRequest, plan: Plan, positions: list[PlanPosition]) -> di
     weakest = rules.weakest_groups(plan) if positions else None
     return {
         "figures": cells.pack_figures(plan),
+        "way": way_stated(plan),
         "weakest": None if plan.replaced else weakest,
         "mixed": standing.mixed(plan, rules.group_capacities(plan)),
         "picture": layouts.picture(
@@ -172,7 +154,9 @@ def _told(row: Job, line: story.StoryLine) -> dict[str, object]:
     }
 
 
-def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: list[PlanPosition]) -> dict[str, bool]:
+def _otherwise(
+    request: HttpRequest, row: Job, plan: Plan | None, positions: list[PlanPosition], *, card_due: bool
+) -> dict[str, bool]:
     """Return what else can be done on an open job."""
     if row.closed_at is not None:
         return {"returned": True} if returns.returnable(row) else {}
@@ -196,6 +180,6 @@ def _otherwise(request: HttpRequest, row: Job, plan: Plan | None, positions: lis
         "park": at_the_bench and clear and parking.possible(row),
         "give_up": at_the_bench and clear and giving_up.possible(row),
         "release": at_the_bench and _may_release(row, positions),
-        "card": at_the_bench and plan is not None and plan.accepted_at is not None and not _card_due(row, positions),
+        "card": at_the_bench and plan is not None and plan.accepted_at is not None and not card_due,
     }
     return {way: True for way, open_to in ways.items() if open_to}

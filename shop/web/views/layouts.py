@@ -20,6 +20,7 @@ from shop.web.http import page, person, say, show, submit
 from shop.web.views.tester_files import asked_layout, get_cell
 
 SAVE = "save"
+THE_FILE = "That is a fault of this file, not of how it is read: the layout can be saved for the next one."
 NOTHING = Glance(kind=traces.TEXT, lines=(), names=(), rows=())
 
 
@@ -43,15 +44,16 @@ def trace_layout(request: HttpRequest, code: str) -> HttpResponse:
     more: dict[str, Any] = {}
     if request.method == "POST" and form.is_valid():
         stated = form.stated(layout)
-        more = _tried(form, content, cell, stated)
-        if SAVE in request.POST and more and (answer := _save(request, cell, form, stated)):
+        saves = SAVE in request.POST
+        more = _tried(form, content, cell, stated, saves=saves)
+        if saves and not form.errors and (answer := _save(request, cell, form, stated)):
             return answer
     return show(
         request,
         "tester_files/layout.html",
         cell=cell,
         name=request.GET.get("name", ""),
-        asked={key: request.GET[key] for key in ("file", "name", "layout") if request.GET.get(key)},
+        asked={key: request.GET[key] for key in ("file", "name", "layout") if key in request.GET},
         lines=lines,
         form=form,
         seen=seen,
@@ -62,8 +64,9 @@ def trace_layout(request: HttpRequest, code: str) -> HttpResponse:
 
 def _start(request: HttpRequest, content: bytes) -> ColumnLayout:
     """Begin with the layout the address names, else with what the file proposes, else with how its lines look."""
-    if stored := asked_layout(request):
-        return ColumnLayout.from_facts(stored.facts)
+    if stored := asked_layout(request, content):
+        fitting = traces.recognised(content, [stored.facts])
+        return ColumnLayout.from_facts(fitting[1] if fitting else stored.facts)
     try:
         return traces.proposal(content).layout
     except TraceRefused:
@@ -89,12 +92,18 @@ def _known(layout: ColumnLayout, start: ColumnLayout, seen: Glance) -> tuple[Col
     return start.columns if same and start.columns else traces.guessed_columns(seen.names)
 
 
-def _tried(form: ColumnsForm, content: bytes, cell: Cell, stated: ColumnLayout) -> dict[str, Any]:
-    """Read the file as stated; what cannot be read that way is said above the form."""
+def _tried(form: ColumnsForm, content: bytes, cell: Cell, stated: ColumnLayout, *, saves: bool) -> dict[str, Any]:
+    """Read the file as stated; what cannot be read that way is said above the form.
+
+    A fault of the very file does not keep the layout of its tester from being saved.
+    """
     try:
         understood = cell_testing.look_by(content=content, model=cell.lot.cell_model, facts=stated.facts())
     except ShopError as refused:
-        form.refuse(refused)
+        if not traces.of_the_file(refused.code):
+            form.refuse(refused)
+        elif not saves:
+            form.add_error(None, f"{refused.message} {THE_FILE}")
         return {}
     return {
         "titles": trace_words.first_columns(understood.trace),

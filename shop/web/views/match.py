@@ -11,7 +11,7 @@ from django.utils.safestring import SafeString
 
 from packs.errors import Infeasible, PacksError
 from packs.terms import Measure, Stage
-from packs.units import of
+from packs.units import amount, of
 from shop.bridge import cautions, figures, layouts, matching, rules, standing
 from shop.bridge.matching import MatchedGroup, MatchedPack
 from shop.models import Cell, Job, Plan, Task
@@ -102,7 +102,7 @@ def match(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm | None = None) -> HttpResponse:
-    form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, numbers=numbers(request))
+    form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, job=job, numbers=numbers(request))
     swap = SwapForm(request.GET if "out" in request.GET else None, plan=plan)
     proposal, missing, excluded, do_instead = None, "", LeftOut(()), None
     if form.is_valid():
@@ -131,7 +131,7 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
         query=asked(request),
         missing=missing,
         remedies=do_instead,
-        owed=consent.owed(job, consent.Offered(plan.cell_model_id, plan.series, plan.parallel)),
+        owed=consent.owed(job, plan),
         excluded=excluded,
         cautions=cautions.for_stage(Stage.MATCH),
     )
@@ -163,7 +163,7 @@ def _shown(request: HttpRequest, plan: Plan, pack: MatchedPack) -> Shown:
     cells = {cell.code: cell for cell in Cell.objects.filter(code__in=codes)}
     known = figures.of_cells(cells.values())
     groups = [(group, [(code, known.get(cells[code].pk, {})) for code in group.codes]) for group in pack.groups]
-    signed = AcceptForm.signed(plan, pack)
+    signed = AcceptForm.signed(plan, [group.codes for group in pack.groups], amount(pack.bound, "mAh"))
     limits = tuple(parse_qsl(asked(request), keep_blank_values=True))
     return Shown(pack, groups, _picture(request, plan, pack, groups), signed, asked=limits)
 

@@ -78,7 +78,7 @@ def match_groups(request: HttpRequest, number: int) -> HttpResponse:
 def match_price(request: HttpRequest, number: int) -> HttpResponse:
     """The weakest group against the largest resistance ratio, all other limits as asked."""
     plan = _plan(number)
-    form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, numbers=numbers(request))
+    form = MatchForm(request.GET if "health" in request.GET else DEFAULTS, job=plan.job, numbers=numbers(request))
     if not form.is_valid():
         raise Http404("a limit cannot be read")
     try:

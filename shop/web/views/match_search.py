@@ -25,7 +25,7 @@ def match_search(request: HttpRequest, number: int) -> HttpResponse:
     job = get_job(number)
     task = Task.objects.filter(job=job, kind=TaskKind.MATCHING.value).last()
     form = LongerForm(request.POST if request.method == "POST" and "seconds" in request.POST else None)
-    limits = MatchForm(request.GET if "health" in request.GET else DEFAULTS, numbers=numbers(request))
+    limits = MatchForm(request.GET if "health" in request.GET else DEFAULTS, job=job, numbers=numbers(request))
     here = reverse("match_search", args=[job.number])
     if form.is_bound and form.is_valid() and limits.is_valid():
 

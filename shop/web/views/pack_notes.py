@@ -64,7 +64,7 @@ def _known(request: HttpRequest, job: Job, form: PackNotesForm) -> dict[str, obj
         return known | {"sensor_ohm": typed(sensor, row.sensor_ohm, locale=locale(request))}  # type: ignore[arg-type]
     if found is None:
         return {}
-    arrangement = f"{found.series}s{found.parallel}p"
+    arrangement = f"{found.series}s{found.fullest}p"
     return {
         "arrangement": arrangement,
         "cell_model": found.cell_model_id,

@@ -88,7 +88,12 @@ def _answer(request: HttpRequest, job: Job, form: ParkedForm, do: Callable[[], s
         job=job,
         form=form,
         parked=parking.parked_groups(job) if job.parked else {},
-        cautions=cautions.for_stage(Stage(job.stage), highest_mv=highest_mv(get_plan(job))),
+        cautions=cautions.for_stage(
+            Stage(job.stage),
+            highest_mv=highest_mv(get_plan(job)),
+            unpowered=cautions.board_of(job),
+            part_stays=job.part_stays,
+        ),
     )
 
 

@@ -4,8 +4,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from packs.terms import Condition, Stage, Unpowered
-from shop.bridge import cautions, layouts, rules
+from packs.terms import Condition, Measure, Stage, Unpowered
+from shop.bridge import cautions, figures, layouts, rules, to_level
 from shop.models import Cell, Job, cells_due_out
 from shop.operations import opening_pack, rebuild
 from shop.selectors import bench, conditions, sheet
@@ -24,6 +24,7 @@ from shop.web.stepping import (
     outline,
     step_page,
     step_url,
+    typed_points,
 )
 from shop.web.views.told import told
 
@@ -86,18 +87,28 @@ def _before_cutting_form(request: HttpRequest, job: Job) -> BeforeCuttingForm:
         for words in known
         if words.startswith(before)
     }
+    read = figures.of_points(job, Stage.DISMANTLE, Measure.REST_VOLTAGE)
     return BeforeCuttingForm(
         request.POST or None,
         found=job.as_found,
         charge_open=any(finding.rule_id == "dismantle.charge_low" for finding in stops),
-        initial=known | names | last_meter(job),
+        initial=known | names | last_meter(job) | typed_points(request, Measure.REST_VOLTAGE, read),
         numbers=numbers(request),
     )
 
 
 def _before_cutting_page(request: HttpRequest, job: Job, form: BeforeCuttingForm) -> HttpResponse:
     step, limit = opening_pack.under_way(job), rules.own_limit("dismantle.charge_low").to("percent")
-    return step_page(request, job, step, form, "steps/before_cutting.html", found=job.as_found, charge_limit=limit)
+    return step_page(
+        request,
+        job,
+        step,
+        form,
+        "steps/before_cutting.html",
+        found=job.as_found,
+        charge_limit=limit,
+        rest_limit=rules.rest_at_most(job.as_found.cell_model),
+    )
 
 
 @page(*sheet.BENCH)
@@ -204,6 +215,8 @@ def _place_page(request: HttpRequest, job: Job, form: PlaceForm) -> HttpResponse
         outline=outline(job),
         cautions=cautions.for_stage(Stage.PLACE, highest_mv=highest_mv(plan), part_stays=job.part_stays),
         positions=positions,
+        plan=plan,
+        to_level=to_level.of_chosen(plan),
         waiting=waiting,
         due=waiting[0] if waiting else None,
         placed=len(positions) - len(waiting),

@@ -1,5 +1,7 @@
 """Pages of the steps that prove the pack: housing, first charge, final test."""
 
+from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -12,7 +14,7 @@ from shop.models import Job, Plan, Step
 from shop.operations import proving
 from shop.operations.steps import StepResult
 from shop.selectors import bench
-from shop.web.forms.proving import FinalTestForm, FirstChargeForm, HousingForm
+from shop.web.forms.proving import LOAD, FinalTestForm, FirstChargeForm, HousingForm
 from shop.web.http import numbers, person, version
 from shop.web.stepping import (
     between,
@@ -67,6 +69,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
         groups=plan.series,
         limits=_charge_limits(request, plan),
         nickel=plan.cell_model.chemistry in NICKEL,
+        middle=rules.has_mid_groups(plan),
         initial=_charged_already(request, job, step),
         numbers=numbers(request),
     )
@@ -78,6 +81,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             charger_voltage_mv=form.cleaned_data["charger_voltage"],
             lines=form.lines(),
             groups_mv=form.point_values(),
+            mid_groups_mv=form.middle_values(),
             stopped_because=form.cleaned_data["stopped_because"],
             ends_itself=form.cleaned_data.get("ends_itself"),
             **taken(request, form),
@@ -85,7 +89,15 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
 
     most = _at_most(request, rules.charge_limits(plan).group)
     return record(request, job, form, conclude) or step_page(
-        request, job, step, form, "steps/first_charge.html", plan=plan, group_limit=most
+        request,
+        job,
+        step,
+        form,
+        "steps/first_charge.html",
+        plan=plan,
+        group_limit=most,
+        interval=words(request, rules.look_interval(plan)),
+        mid_spread=words(request, rules.own_limit("first_charge.mid_spread")),
     )
 
 
@@ -125,6 +137,7 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
         groups=plan.series,
         limits=_final_limits(request, plan),
         outlet=plan.outlet_voltage_mv is not None,
+        insulate=rules.to_insulate(plan),
         questions=rules.final_questions(plan),
         initial=_tested_already(request, job) | (dict(step.confirmed) if step else {}),
         numbers=numbers(request),
@@ -140,6 +153,8 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
             conditions=form.cleaned_data["conditions"],
             sure=form.said_true(),
             hold=form.hold(),
+            load=form.load(),
+            insulation_kohm=form.cleaned_data.get("insulation"),
             confirmed=form.confirmed(),
             forecast_only=form.cleaned_data["forecast_only"],
             **taken(request, form),
@@ -155,27 +170,55 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
         forecast_mah=rules.forecast_mah(plan),
         mixed=standing.mixed(plan, rules.group_capacities(plan)),
         spread=words(request, rules.own_limit("final.group_spread")),
+        fall=words(request, rules.own_limit("final.rest_hold")),
     )
 
 
 def _final_limits(request: HttpRequest, plan: Plan) -> dict[str, str]:
     due, outlet = rules.least_final_capacity(plan), rules.outlet_window(plan)
+    resistance, own = rules.most_resistance(plan), rules.own_limit
     return {
+        "held_hours": f"at least {words(request, own('final.rest_hours'))}",
+        "load_pack": _at_most_resistance(request, resistance),
+        "load_joint": _at_most_resistance(request, own("final.joint_drop")),
+        "load_hottest": _at_most(request, own("final.temperature")),
+        "insulation": f"at least {words(request, own('final.insulation'))}",
         "capacity": f"at least {words(request, due)}" if due is not None else "",
         "outlet": between(request, *outlet) if outlet else "",
         "pack_rest": f"the sum of its groups ± {words(request, rules.tolerance('final.rest_agreement'))}",
     }
 
 
+def _at_most_resistance(request: HttpRequest, limit: Quantity | None) -> str:
+    """Say what the fall of a voltage comes to at most, whatever the load is."""
+    return "" if limit is None else f"{_at_most(request, limit)} times the load"
+
+
 def _tested_already(request: HttpRequest, job: Job) -> dict[str, Any]:
     """Return what was written down when the final test was stopped."""
     rest = figures.of_points(job, Stage.FINAL_TEST, Measure.REST_VOLTAGE)
     initial: dict[str, Any] = typed_points(request, Measure.REST_VOLTAGE, rest) | last_meter(job)
-    capacity = figures.of_points(job, Stage.FINAL_TEST, Measure.CAPACITY).get("pack")
-    outlet = figures.of_points(job, Stage.FINAL_TEST, Measure.VOLTAGE).get("outlet")
-    return initial | {
+    read = {measure: figures.of_points(job, Stage.FINAL_TEST, measure) for measure in Measure}
+    loaded = {
+        key: typed(request, measure, read[measure].get(point))
+        for (key, _, _), (point, measure) in zip(LOAD, rules.LOADED.values(), strict=True)
+    }
+    return {
+        **initial,
+        **loaded,
+        **_held_already(request, rest, get_plan(job).series),
         "pack_rest": initial.get("pack", ""),
-        "capacity": typed(request, Measure.CAPACITY, capacity),
-        "outlet": typed(request, Measure.VOLTAGE, outlet),
+        "capacity": typed(request, Measure.CAPACITY, read[Measure.CAPACITY].get("pack")),
+        "outlet": typed(request, Measure.VOLTAGE, read[Measure.VOLTAGE].get("outlet")),
+        "insulation": typed(request, Measure.INSULATION, read[Measure.INSULATION].get("pack")),
         "conditions": bench.conditions_of(job, Stage.FINAL_TEST),
     }
+
+
+def _held_already(request: HttpRequest, rest: Mapping[str, Decimal], series: int) -> dict[str, str]:
+    """Return the rest hold as it was written down; nothing where none was."""
+    hold = rules.held(rest, series)
+    if hold is None:
+        return {}
+    groups = {f"held_{n}": typed(request, Measure.REST_VOLTAGE, mv) for n, mv in enumerate(hold.groups_mv, start=1)}
+    return groups | {"held_hours": f"{hold.hours.normalize():f}"}

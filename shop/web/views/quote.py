@@ -14,11 +14,12 @@ from shop.operations import quoting
 from shop.operations.base import BENCH, EVERYONE
 from shop.selectors import quotes, sheet
 from shop.web.context import current
-from shop.web.forms.base import ShopForm
+from shop.web.forms.base import QuantityField, ShopForm
 from shop.web.forms.money import as_typed
 from shop.web.forms.quote import AnswerForm, QuoteForm
 from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
+from shop.web.prefill import typed
 from shop.web.printed import print_document
 
 WORK_OUT, ANEW = "work_out", "anew"
@@ -34,7 +35,7 @@ def quote(request: HttpRequest, number: int) -> HttpResponse:
     prices = quotes.prices()
     form = QuoteForm(
         request.POST or None,
-        initial=as_typed(quotes.known(job), numbers(request)),
+        initial={} if request.method == "POST" else _known(request, job),
         agreed=Owner(job.removed_owner),
         numbers=numbers(request),
         part_stays=job.part_stays,
@@ -48,6 +49,7 @@ def quote(request: HttpRequest, number: int) -> HttpResponse:
         job=job,
         form=form,
         prices=prices,
+        plan=sheet.standing_plan(job),
         worked=worked,
         replaces=row,
         may_quote=person(request).holds(*BENCH),
@@ -71,6 +73,17 @@ def quote_answer(request: HttpRequest, number: int) -> HttpResponse:
     if form.is_valid() and (answer := submit(request, form, do)):
         return answer
     return _told(request, job, quotes.standing(job), form)
+
+
+def _known(request: HttpRequest, job: Job) -> dict[str, object]:
+    """Return what is known of the pack as somebody would type it."""
+    known = as_typed(quotes.known(job), numbers(request))
+    lengths = {name: QuoteForm.base_fields[name] for name in ("strip_um", "wire_um") if name in known}
+    return known | {
+        name: typed(field, known[name], locale=locale(request))
+        for name, field in lengths.items()
+        if isinstance(field, QuantityField)
+    }
 
 
 def _issued(request: HttpRequest, job: Job, form: QuoteForm) -> HttpResponse | None:

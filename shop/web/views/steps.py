@@ -8,6 +8,7 @@ from django.urls import path
 from packs.terms import Stage
 from shop.models import Job
 from shop.operations.health import may_add
+from shop.operations.rebuild import to_be_joined
 from shop.selectors import sheet
 from shop.web.http import page
 from shop.web.jobs import get_job
@@ -34,7 +35,8 @@ def step(request: HttpRequest, number: int, stage: str) -> HttpResponse:
     """The step that is next asks for its readings; one that is done shows what was found."""
     job, wanted = get_job(number), _stage(stage)
     adding = wanted is Stage.TEST_PACK and (request.method == "POST" or ADD in request.GET) and may_add(job)
-    return PAGES[wanted](request, job) if is_next(job, wanted) or adding else told(request, job, wanted)
+    again = wanted is Stage.MEASURE and is_next(job, Stage.JOIN) and to_be_joined(job)
+    return PAGES[wanted](request, job) if is_next(job, wanted) or adding or again else told(request, job, wanted)
 
 
 def _stage(stage: str) -> Stage:

@@ -8,12 +8,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
 from django.utils import timezone
-from django.utils.http import url_has_allowed_host_and_scheme
 
 from packs.terms import Measure, Place, Stage
 from shop.bridge import lot_figures
 from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
+from shop.operations import withdrawing
 from shop.operations.base import LEADS
 from shop.operations.conditions import JUDGED_AT
 from shop.selectors import conditions as conditions_told
@@ -21,8 +21,8 @@ from shop.selectors import sheet, tries
 from shop.selectors import stock as cells_told
 from shop.selectors import traces as traces_told
 from shop.web import drafts
-from shop.web.forms.stock import CellModelForm, CorrectionForm, LotForm, ReadingForm
-from shop.web.http import locale, numbers, page, person, say, show, submit, warn
+from shop.web.forms.stock import CellForm, CellModelForm, CorrectionForm, LotForm, ReadingForm, WithdrawalForm
+from shop.web.http import came_from, locale, numbers, page, person, say, show, submit, warn
 from shop.web.stepping import stage_url
 
 from .stock_plots import LEAST_CELLS
@@ -87,11 +87,30 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @page(*sheet.BENCH)
+def cell_new(request: HttpRequest) -> HttpResponse:
+    """Bring in one cell by hand; its readings are added on its own page."""
+    form = CellForm(request.POST or None, initial={"lot": request.GET.get("lot", "")})
+    if request.method == "POST" and form.is_valid():
+        lot, row = form.cleaned_data["lot"], operations.CellRow(line=1, code=form.cleaned_data["code"].strip())
+
+        def do() -> str:
+            operations.import_cells(lot=lot, rows=[row], by=person(request))
+            say(request, f"Cell {row.code} is in stock. Add what was measured of it below.")
+            return f"{reverse('cell', args=[row.code])}#add"
+
+        for _, problem in operations.bad_rows([row], lot.cell_model):
+            form.add_error("code", f"{problem[0].upper()}{problem[1:].removesuffix('.')}.")
+        if form.is_valid() and (answer := submit(request, form, do)):
+            return answer
+    return show(request, "stock/cell_new.html", form=form)
+
+
+@page(*sheet.BENCH)
 def correct_reading(request: HttpRequest, pk: int) -> HttpResponse:
     """The right value of a wrong reading, and why."""
     rows = Reading.objects.select_related("cell__lot__cell_model", "job", "by", "instrument", "step")
     reading = get_object_or_404(rows, pk=pk)
-    measure, leads_to = Measure(reading.measure), _back(request) or _page_of(reading)
+    measure, leads_to = Measure(reading.measure), came_from(request) or _page_of(reading)
     form = CorrectionForm(
         request.POST or None, measure=measure, of_a_cell=reading.cell is not None, numbers=numbers(request)
     )
@@ -107,6 +126,25 @@ def correct_reading(request: HttpRequest, pk: int) -> HttpResponse:
         if answer := submit(request, form, do):
             return answer
     return show(request, "stock/correct.html", form=form, reading=reading, measure=measure, back_to=leads_to)
+
+
+@page(*sheet.BENCH)
+def withdraw_reading(request: HttpRequest, pk: int) -> HttpResponse:
+    """Why a reading is none of its cell's."""
+    rows = Reading.objects.select_related("cell__lot__cell_model", "job", "by", "step")
+    reading = get_object_or_404(rows, pk=pk, cell__isnull=False)
+    form, leads_to = WithdrawalForm(request.POST or None), _page_of(reading)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            withdrawing.withdraw_reading(reading=reading, by=person(request), **form.values())
+            say(request, "Withdrawn. The reading stays in the book, struck through, and counts no more.")
+            return leads_to
+
+        if answer := submit(request, form, do):
+            return answer
+    measure = Measure(reading.measure)
+    return show(request, "stock/withdraw.html", form=form, reading=reading, measure=measure, back_to=leads_to)
 
 
 def _page_of(reading: Reading) -> str:
@@ -138,13 +176,13 @@ def cell_model_new(request: HttpRequest) -> HttpResponse:
 
         def do() -> str:
             model = operations.add_cell_model(**form.values(), by=person(request))
-            drafts.add(request, _back(request), "cell_model", model.pk)
+            drafts.add(request, came_from(request), "cell_model", model.pk)
             say(request, f"{model.name} is in the book.")
-            return _back(request) or reverse("cell_models")
+            return came_from(request) or reverse("cell_models")
 
         if answer := submit(request, form, do):
             return answer
-    return show(request, "stock/model_new.html", form=form, back_url=_back(request) or reverse("cell_models"))
+    return show(request, "stock/model_new.html", form=form, back_url=came_from(request) or reverse("cell_models"))
 
 
 @page(*sheet.BENCH)
@@ -186,17 +224,12 @@ def _paged(request: HttpRequest, rows: QuerySet[Any]) -> "Page[Any]":
     return Paginator(rows, CELLS_A_PAGE).get_page(request.GET.get("page"))
 
 
-def _back(request: HttpRequest) -> str:
-    """Return the page of this shop that sent somebody here, or nothing."""
-    address = request.GET.get("next", "")
-    here = {request.get_host()}
-    return address if url_has_allowed_host_and_scheme(address, here, require_https=request.is_secure()) else ""
-
-
 urlpatterns = [
     path("stock/", stock, name="stock"),
     path("stock/cells/<path:code>/", cell, name="cell"),
+    path("stock/new-cell/", cell_new, name="cell_new"),
     path("stock/readings/<int:pk>/correct/", correct_reading, name="correct_reading"),
+    path("stock/readings/<int:pk>/withdraw/", withdraw_reading, name="withdraw_reading"),
     path("stock/models/", cell_models, name="cell_models"),
     path("stock/models/new/", cell_model_new, name="cell_model_new"),
     path("stock/lots/new/", lot_new, name="lot_new"),

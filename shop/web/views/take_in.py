@@ -9,7 +9,7 @@ from shop.models import Cell, Job, User
 from shop.operations import danger_at_work, for_stock, giving_up, intake, returns
 from shop.operations.base import BENCH, EVERYONE, LEADS
 from shop.operations.intake import DECLINABLE
-from shop.selectors import sheet
+from shop.selectors import pack_notes, sheet
 from shop.web.forms.take_in import (
     CustomerForm,
     DangerForm,
@@ -54,7 +54,14 @@ def _taken_in(request: HttpRequest, form: TakeInForm) -> str:
         **form.values("kind", "customer_name", "phone", "email", "complaint", "removed_owner"),
     )
     say(request, f"Job {job.code} is open.")
+    if notes := pack_notes.of_device(job.device):
+        say(request, f"The shop has notes of this pack, {notes.row}{_time(notes)}: they stand on the job.")
     return _begin(job)
+
+
+def _time(notes: pack_notes.Notes) -> str:
+    """Return how long such a pack took, where a job noted it."""
+    return "" if notes.minutes is None else f", {notes.minutes} min of work"
 
 
 def _begin(job: Job) -> str:

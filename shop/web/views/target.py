@@ -8,6 +8,7 @@ from django.urls import path, reverse
 
 from packs.terms import Measure, Stage
 from shop.bridge import cautions, conductors, figures, layouts, rules, standing, topology
+from shop.bridge.documents import way_stated
 from shop.models import Job, PackAsFound, Plan
 from shop.operations import planning
 from shop.operations.base import BENCH
@@ -15,6 +16,7 @@ from shop.selectors import sheet
 from shop.web import drafts, prefill
 from shop.web.forms import groups
 from shop.web.forms.base import QuantityField
+from shop.web.forms.curves import CurveField, written
 from shop.web.forms.target import STATED, TargetForm
 from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
@@ -111,11 +113,16 @@ def _known(request: HttpRequest, job: Job) -> dict[str, str]:
 def _typed(request: HttpRequest, pack: Plan | PackAsFound, **known: Any) -> dict[str, str]:
     """Return known values as somebody would type them."""
     fields = TargetForm(numbers=numbers(request)).fields
-    texts = {"arrangement": f"{pack.series}s{pack.parallel}p", "cell_model": str(pack.cell_model_id)}
+    texts = {
+        "arrangement": f"{pack.series}s{getattr(pack, 'fullest', pack.parallel)}p",
+        "cell_model": str(pack.cell_model_id),
+    }
     for name, value in known.items():
         field = fields[name]
         if isinstance(field, QuantityField):
             texts[name] = prefill.typed(field, value, locale=locale(request))
+        elif isinstance(field, CurveField):
+            texts[name] = written(value, locale=locale(request))
         else:
             texts[name] = "" if value is None else str(value)
     if (area := known.get("lead_area_um2")) and (gauge := conductors.gauge_word(area)):
@@ -142,6 +149,7 @@ def _told(request: HttpRequest, job: Job) -> HttpResponse:
             "limits": rules.target_limits(plan),
             "picture": layouts.picture(plan, {}),
             "mixed": standing.mixed(plan, rules.group_capacities(plan)),
+            "way": way_stated(plan),
         }
         if plan
         else {}

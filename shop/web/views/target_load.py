@@ -7,7 +7,7 @@ from django.urls import path
 
 from packs.errors import PacksError
 from shop import plots
-from shop.bridge import conductors, forecast, plan_cells, strips
+from shop.bridge import conductors, forecast, plan_cells, rules, strips
 from shop.models import Job, Plan
 from shop.operations.base import BENCH
 from shop.selectors import sheet
@@ -24,7 +24,10 @@ def target_path(request: HttpRequest, number: int) -> HttpResponse:
     job = get_job(number)
     form = TargetForm.of_job(job, request.GET, numbers=numbers(request)) if request.GET else None
     plan = sheet.standing_plan(job) if form is None else form.draft(job) if form.has_path() else None
-    return show(request, "target/path.html", job=job, plan=plan, **_path(plan))
+    told = _path(plan)
+    if plan is not None and form is not None:  # a standing plan tells what was found when it was stated
+        told["findings"] = rules.of_path(plan, told.get("path"))
+    return show(request, "target/path.html", job=job, plan=plan, **told)
 
 
 @page(*BENCH)

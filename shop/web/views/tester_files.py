@@ -13,11 +13,11 @@ from shop.bridge import trace_curves, trace_words
 from shop.bridge.traces import Offer, Understood
 from shop.errors import ShopError
 from shop.models import Cell, FileLayout, TraceFile
-from shop.operations import cell_testing
+from shop.operations import cell_testing, withdrawing
 from shop.selectors import sheet
 from shop.selectors import traces as told
 from shop.web import uploads
-from shop.web.forms.tester_files import AcceptForm, ReadByForm, TesterFileForm
+from shop.web.forms.tester_files import AcceptForm, MoveForm, ReadByForm, TesterFileForm
 from shop.web.http import locale, page, person, say, show, submit
 from shop.web.views.curves import drawn
 
@@ -33,11 +33,13 @@ def read_trace(request: HttpRequest, code: str) -> HttpResponse:
         return _upload(request, cell)
     if known := cell_testing.known_already(content):
         return redirect("trace", pk=known.pk)
-    layout = asked_layout(request)
+    layout = asked_layout(request, content)
     try:
         understood = cell_testing.look_at(content=content, model=cell.lot.cell_model, layout=layout)
     except ShopError as refused:
-        return _show_waiting(request, cell, "tester_files/refused.html", refused=refused, read_by=_read_by(layout))
+        return _show_waiting(
+            request, cell, "tester_files/refused.html", refused=refused, by_layout=layout, read_by=_read_by(layout)
+        )
     return _look(request, cell, content, layout, understood)
 
 
@@ -48,6 +50,8 @@ def _upload(request: HttpRequest, cell: Cell) -> HttpResponse:
         content = form.cleaned_data["file"]
         if known := cell_testing.known_already(content):
             say(request, f"This file is kept already, as {known.name} of cell {known.cell.code}. It counts once.")
+            if known.cell_id != cell.pk:
+                return redirect(f"{reverse('move_trace', args=[known.pk])}?{urlencode({'to': cell.code})}")
             return redirect("trace", pk=known.pk)
         name = getattr(request.FILES["file"], "name", "")
         asked = urlencode({"file": uploads.keep(content), "name": name})
@@ -58,7 +62,7 @@ def _upload(request: HttpRequest, cell: Cell) -> HttpResponse:
 def _look(
     request: HttpRequest, cell: Cell, content: bytes, layout: FileLayout | None, understood: Understood
 ) -> HttpResponse:
-    form = AcceptForm(request.POST or None, offers=understood.offers)
+    form = AcceptForm(request.POST or None, offers=understood.offers, ended=cell_testing.believed(understood, cell))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
@@ -77,7 +81,14 @@ def _look(
     size = len(content)
     more = told_of(request, understood) | {"remarks": told.by_verdict(understood.remarks())}
     return _show_waiting(
-        request, cell, "tester_files/look.html", form=form, size=size, read_by=_read_by(layout), **more
+        request,
+        cell,
+        "tester_files/look.html",
+        form=form,
+        size=size,
+        by_layout=layout,
+        read_by=_read_by(layout),
+        **more,
     )
 
 
@@ -85,7 +96,13 @@ def _accept(request: HttpRequest, kept: TraceFile, understood: Understood, form:
     measures = form.cleaned_data["measures"]
     if measures:
         cell_testing.accept_trace(
-            trace=kept, understood=understood, measures=measures, by=person(request), sure=form.said_true()
+            trace=kept,
+            understood=understood,
+            measures=measures,
+            instrument=form.cleaned_data["instrument"],
+            measured_at=form.cleaned_data["measured_at"],
+            by=person(request),
+            sure=form.said_true(),
         )
     count = f"{len(measures)} {'reading' if len(measures) == 1 else 'readings'}" if measures else "no reading"
     say(request, f"{kept.name} is kept; {count} of it came into the book.")
@@ -93,7 +110,8 @@ def _accept(request: HttpRequest, kept: TraceFile, understood: Understood, form:
 
 
 def _show_waiting(request: HttpRequest, cell: Cell, template: str, **more: Any) -> HttpResponse:
-    asked = {name: request.GET[name] for name in ("file", "name", "layout") if request.GET.get(name)}
+    # An empty layout is an answer too: what the file itself shows.
+    asked = {name: request.GET[name] for name in ("file", "name", "layout") if name in request.GET}
     return show(
         request,
         template,
@@ -131,8 +149,13 @@ def trace(request: HttpRequest, pk: int) -> HttpResponse:
     except ShopError as refused:
         return show(request, "tester_files/kept.html", trace=kept, cell=kept.cell, readings=readings, refused=refused,
                     remarks=told.by_verdict(kept.remarks))  # fmt: skip
-    form = AcceptForm(request.POST or None, offers=_not_taken(understood.offers, {each.measure for each in readings}))
-    may_add = person(request).holds(*sheet.BENCH)
+    moved = TraceFile.objects.select_related("cell").filter(moved_from=kept).first()
+    form = AcceptForm(
+        request.POST or None,
+        offers=_not_taken(understood.offers, told.taken(kept)),
+        ended=cell_testing.believed(understood, kept.cell),
+    )
+    may_add = person(request).holds(*sheet.BENCH) and moved is None
     if (
         request.method == "POST"
         and form.is_valid()
@@ -147,9 +170,34 @@ def trace(request: HttpRequest, pk: int) -> HttpResponse:
         readings=readings,
         form=form,
         may_add=may_add,
+        moved=moved,
         remarks=told.by_verdict(kept.remarks),
         **told_of(request, understood),
     )
+
+
+@page(*sheet.BENCH)
+def move_trace(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say of which cell a kept file really is, and why it stood with another one."""
+    kept = get_trace(pk)
+    form = MoveForm(request.POST or None, initial={"cell": request.GET.get("to", "")})
+    if request.method == "POST" and form.is_valid():
+        model = form.cleaned_data["cell"].lot.cell_model
+        try:
+            content = cell_testing.content_of(kept)
+            understood = cell_testing.look_by(content=content, model=model, facts=kept.layout)
+        except ShopError as refused:
+            form.add_error(None, refused.message)
+        else:
+            if answer := submit(request, form, lambda: _moved(request, kept, understood, form)):
+                return answer
+    return show(request, "tester_files/move.html", trace=kept, cell=kept.cell, form=form)
+
+
+def _moved(request: HttpRequest, kept: TraceFile, understood: Understood, form: MoveForm) -> str:
+    right = withdrawing.put_to_cell(trace=kept, understood=understood, by=person(request), **form.values())
+    say(request, f"{right.name} is put to cell {right.cell.code}. Tick below which of its figures become readings.")
+    return reverse("trace", args=[right.pk])
 
 
 def _not_taken(offers: Sequence[Offer], taken: set[str]) -> list[Offer]:
@@ -164,7 +212,7 @@ def waiting_curve(request: HttpRequest, code: str, curve: str) -> HttpResponse:
         raise Http404
     model = get_cell(code).lot.cell_model
     try:
-        understood = cell_testing.look_at(content=content, model=model, layout=asked_layout(request))
+        understood = cell_testing.look_at(content=content, model=model, layout=asked_layout(request, content))
     except ShopError as refused:
         raise Http404 from refused
     return drawn(trace_curves.of_trace(understood.trace, curve), curve, locale(request), narrow="narrow" in request.GET)
@@ -193,9 +241,11 @@ def get_trace(pk: int) -> TraceFile:
     return get_object_or_404(TraceFile.objects.select_related("cell__lot__cell_model", "by"), pk=pk)
 
 
-def asked_layout(request: HttpRequest) -> FileLayout | None:
-    """Return the layout that the address names."""
-    name = request.GET.get("layout", "")
+def asked_layout(request: HttpRequest, content: bytes) -> FileLayout | None:
+    """Return the layout that the address names; where it says nothing, the one with the headings of the file."""
+    if "layout" not in request.GET:
+        return cell_testing.layout_of(content)
+    name = request.GET["layout"]
     return get_object_or_404(FileLayout, name=name) if name else None
 
 
@@ -206,6 +256,7 @@ def _read_by(layout: FileLayout | None) -> ReadByForm:
 CURVE = "|".join(trace_curves.CURVES)
 urlpatterns = [
     path("stock/tester-files/<int:pk>/", trace, name="trace"),
+    path("stock/tester-files/<int:pk>/move/", move_trace, name="move_trace"),
     re_path(rf"^stock/tester-files/(?P<pk>[0-9]+)/(?P<curve>{CURVE})\.svg$", trace_curve, name="trace_curve"),
     re_path(rf"^stock/tester-files/for/(?P<code>.+)/(?P<curve>{CURVE})\.svg$", waiting_curve, name="waiting_curve"),
     path("stock/tester-files/for/<path:code>/", read_trace, name="read_trace"),

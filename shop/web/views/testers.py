@@ -4,7 +4,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST
 
 from shop.models import Instrument, TesterToken
 from shop.operations import testers as operations
@@ -40,11 +39,12 @@ def testers(request: HttpRequest) -> HttpResponse:
     )
 
 
-@require_POST
 @page(*LEADS)
 def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
-    """Withdraw a key; it stops working at once."""
+    """Ask whether a key is really withdrawn; it stops working at once."""
     token = get_object_or_404(TesterToken, pk=pk)
+    if request.method != "POST":
+        return show(request, "workshop/withdraw_tester.html", tester=token)
 
     def do() -> str:
         operations.revoke_token(token=token, by=person(request))

@@ -17,7 +17,7 @@ from shop.selectors import workshop as selectors
 from shop.web import http
 from shop.web.context import current
 from shop.web.forms.workshop import InstrumentForm, PersonForm, SettingsForm
-from shop.web.http import numbers, page, person, say, submit
+from shop.web.http import came_from, numbers, page, person, say, submit
 
 
 @page(posts=(Role.OWNER,))
@@ -102,11 +102,11 @@ def instrument_new(request: HttpRequest) -> HttpResponse:
         def do() -> str:
             meter = operations.add_instrument(**form.values(), by=person(request))
             say(request, f"{meter} is known; its error counts in every check from now on.")
-            return reverse("settings")
+            return came_from(request) or reverse("settings")
 
         if answer := submit(request, form, do):
             return answer
-    return http.show(request, "workshop/instrument_new.html", form=form)
+    return http.show(request, "workshop/instrument_new.html", form=form, back_to=came_from(request))
 
 
 urlpatterns = [

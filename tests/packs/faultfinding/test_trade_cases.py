@@ -24,6 +24,7 @@ from packs.faultfinding import (
     diagnose,
     ends,
     evidence,
+    group_resistances,
 )
 from packs.terms import Chemistry
 from packs.units import ureg
@@ -233,6 +234,13 @@ def test_a_reading_after_a_low_side_board_without_load_is_kept_and_proves_nothin
     assert told.possible == silent.possible
     assert told.proving_nothing == told.readings
     assert not diagnose(PACK, [outlet(value, REST)]).proving_nothing
+
+
+def test_a_group_that_sags_resists_more_than_the_others() -> None:
+    """Ohm's law by hand at 5 A: 0.12 V are 24 mΩ, 0.80 V are 160 mΩ; without a steady reading under load there is none."""
+    read = [*groups("3.70 3.70 3.70 3.70"), *groups("3.58 3.58 2.90 ?", LOAD), joint(1, -1.0)]
+    found = {number: round(float(one.to("mohm").magnitude), 6) for number, one in group_resistances(PACK, read).items()}
+    assert found == {1: 24.0, 2: 24.0, 3: 160.0}
 
 
 def test_evidence_names_the_reading_that_speaks_against_and_those_that_speak_for() -> None:

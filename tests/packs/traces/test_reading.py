@@ -3,14 +3,17 @@
 import gzip
 import hashlib
 import json
+import re
+from datetime import datetime, timedelta
 from io import BytesIO
 
 import numpy as np
 import polars as pl
 import pytest
 
-from packs.traces import Column, ColumnLayout, CurrentSign, Role, figures, propose, read
-from tests.packs.traces.made import packed, parquet, sound, workbook
+from packs.traces import Column, ColumnLayout, CurrentSign, Role, TraceRefused, figures, propose, read
+from packs.traces.headings import heading
+from tests.packs.traces.made import packed, parquet, sound, with_column, workbook
 
 SOUND = sound()
 LABELS = SOUND.header
@@ -122,6 +125,66 @@ class TestNotations:
             text += "".join(f"{k},0.0,3.6,0,1\n" for k in range(5))
             (column,) = [each for each in propose(text.encode()).layout.columns if each.source == name]
             assert column.role is role
+
+
+@pytest.mark.parametrize(
+    ("name", "role", "unit"),
+    [
+        ("Voltage_V", Role.VOLTAGE, "V"),
+        ("Voltage_mV", Role.VOLTAGE, "mV"),
+        ("Current A", Role.CURRENT, "A"),
+        ("Elapsed(s)", Role.TIME, "s"),
+        ("Elapsed s", Role.TIME, "s"),
+        ("Temp [°C]", Role.TEMPERATURE, "°C"),
+        ("Ladung [mAh]", Role.CAPACITY, "mAh"),
+        ("State", Role.STEP_TYPE, ""),
+        # a unit of another quantity behind a name is no unit of it
+        ("Voltage_A", None, None),
+    ],
+)
+def test_plain_headings_of_the_bench(name, role, unit):
+    """Invented headings; that a unit stands behind a blank or an underline is common practice, no source."""
+    assert (heading(name).role, heading(name).unit) == (role, unit)
+
+
+@pytest.mark.parametrize("as_file", [lambda text: text, lambda text: text.replace(b"10.0,", b"\n10.0,", 1)])
+def test_columns_that_are_not_read_are_named(as_file):
+    made = with_column("Fan / 1", [0] * len(SOUND.time))
+    assert read(as_file(made)).unread == ("Fan / 1",)
+
+
+class TestWhereAFaultStands:
+    """A clock of the invented test that is set back in the middle of the discharge."""
+
+    def content(self, *, twice=False):
+        clock = [datetime.fromisoformat("2026-11-27 08:00:00") + timedelta(seconds=float(t)) for t in SOUND.time]
+        clock[1000:] = [each - timedelta(hours=9) for each in clock[1000:]]
+        if twice:
+            clock[50] = clock[49]
+        rows = zip(clock, SOUND.current, SOUND.voltage, strict=True)
+        return "\n".join(["Timestamp,Current_A,Voltage_V", *(f"{t},{i:.4f},{v:.4f}" for t, i, v in rows), ""]).encode()
+
+    def refused(self, content):
+        with pytest.raises(TraceRefused) as caught:
+            read(content)
+        assert caught.value.code == "time_backward"
+        return str(caught.value)
+
+    def test_by_its_line_in_the_file(self):
+        content = self.content()
+        line = int(re.search(r"line (\d+) of the file", self.refused(content))[1])
+        before, after = (content.decode().split("\n")[number].split(",")[0] for number in (line - 2, line - 1))
+        assert after < before
+
+    def test_no_line_is_named_where_lines_were_left_out(self):
+        message = self.refused(self.content().replace(b"\n2026-11-27 08:10:00", b"\n\n2026-11-27 08:10:00"))
+        assert "row 1001" in message
+        assert "line" not in message
+
+    def test_what_else_is_amiss_is_said_at_once(self):
+        assert "time stamps stand twice (1), first at row 51 (line 52 of the file)" in self.refused(
+            self.content(twice=True)
+        )
 
 
 class TestLayouts:

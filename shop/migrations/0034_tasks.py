@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0028_packing'),
+        ('shop', '0033_withdrawn_readings'),
     ]
 
     operations = [
