@@ -92,6 +92,7 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
             Evidence.COMPUTED,
         ),
         "rest": Source("rest of 1 h before a voltage counts, as in DOE/ID-11069 (2003)", "", "", Evidence.SECONDARY),
+        "self_discharge": Source("trade articles on self-discharge measurement", "", "delta-OCV", Evidence.PUBLISHED),
         "sphere": Source(
             "The Mathematics of Diffusion",
             "2nd ed. 1975",

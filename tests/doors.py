@@ -17,8 +17,10 @@ from rest_framework.test import APIClient
 
 from packs.terms import Stage, Term
 from shop import models
+from shop.bridge.grading import BOUNDS
 from shop.bridge.rules import HOUSING_RULES
 from shop.web import uploads
+from shop.web.forms.match import AcceptForm
 from shop.web.forms.replacing import SALT
 from shop.web.forms.sharing import signed_packs
 from tests import line
@@ -467,6 +469,50 @@ DOORS: dict[str, Doors] = {
             {"value": f"{given['value']} mV", "reason": given["reason"]},
         ),
         json_to("api-limits"),
+    ),
+    "goods_in.check_lot": Doors(
+        lambda _, given: Way(
+            f"/stock/goods-in/{given['lot'].code}/",
+            {"invoice": given["invoice"], "mass_mg": f"{given['mass_mg'] / 1000} g"},
+        ),
+        Api(
+            "api-goods-in",
+            lambda given: Way(
+                reverse("api-goods-in", args=[given["lot"].code]),
+                {name: given[name] for name in ("invoice", "mass_mg")},
+                (201,),
+            ),
+        ),
+    ),
+    "goods_in.release_lot": Doors(
+        lambda _, given: Way(f"/stock/goods-in/{given['lot'].code}/release/", {"reason": given["reason"]}),
+        Api(
+            "api-release-lot",
+            lambda given: Way(
+                reverse("api-release-lot", args=[given["lot"].code]), {"reason": given["reason"]}, (201,)
+            ),
+        ),
+    ),
+    "grading.set_criteria": Doors(
+        lambda _, given: Way(
+            "/settings/criteria/",
+            {name: BOUNDS[name][1].shown(value) for name, value in given["values"].items()}
+            | {"reason": given["reason"]},
+        ),
+        json_to("api-criteria"),
+    ),
+    "grading.state_new_cell": Doors(
+        lambda _, given: Way(
+            f"/stock/models/{given['cell_model'].pk}/new-cell/",
+            {
+                "dc_resistance_uohm": f"{given['dc_resistance_uohm']} µΩ",
+                "method": given["method"],
+                "temperature_mdegc": f"{given['temperature_mdegc'] / 1000} °C",
+                "protection": "unknown",
+                "source": given["source"],
+            },
+        ),
+        json_to("api-new-cells"),
     ),
     "opening_pack.prepare_dismantling": Doors(
         step(

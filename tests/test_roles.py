@@ -61,8 +61,10 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("quote", "quote_answer", "pack_book", "photographs", "photograph"), EVERYONE),
     **dict.fromkeys(("faults", "search_anew", "fault_pack", "take_back_probe", "pack_notes", "labour_time"), BENCH),
     **dict.fromkeys(("testers", "withdraw_tester", "limit", "withdraw_exception", "withdraw_photograph"), LEADS),
-    **dict.fromkeys(("limits", "limits_annex", "exceptions"), EVERYONE),
-    **dict.fromkeys(("trace", "trace_curve"), EVERYONE),
+    **dict.fromkeys(("limits", "limits_annex", "exceptions", "criteria"), EVERYONE),
+    **dict.fromkeys(("trace", "trace_curve", "lot_capacity", "lot_resistance", "cell_drift"), EVERYONE),
+    **dict.fromkeys(("new_cell", "labels", "check_lot"), BENCH),
+    "release_lot": LEADS,
     **dict.fromkeys(
         ("read_trace", "waiting_curve", "trace_layout", "target_path", "target_forecast", "target_curve"), BENCH
     ),
@@ -87,6 +89,8 @@ READ_ONLY = {
     "api-plans",
     "api-documents",
     "api-limits",
+    "api-criteria",
+    "api-new-cells",
     "api-containers",
     "api-consignments",
     "api-schema",

@@ -19,6 +19,7 @@ from packs.terms.charging import ChargerRead, Port, Travels
 from packs.terms.details import ContactKind, Sealing
 from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
+from packs.terms.grades import CellProtection, Criterion, Grade
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
 from packs.terms.quotes import Heard, Opening, Protects, QuoteState, RemovedWay, Risk, Unpowered, Verdict
 from packs.terms.route import (
@@ -52,6 +53,7 @@ __all__ = [
     "BoardSwitch",
     "CellEnd",
     "CellFormat",
+    "CellProtection",
     "ChargerRead",
     "Chemistry",
     "Circumstance",
@@ -59,12 +61,14 @@ __all__ = [
     "Condition",
     "ContactKind",
     "Contents",
+    "Criterion",
     "DangerLevel",
     "DangerSign",
     "DeviceClass",
     "DocumentKind",
     "Face",
     "Feed",
+    "Grade",
     "GroupsReadAs",
     "Heard",
     "JobKind",

@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, jobs, limits, photographs, resources, stock, tester_files, waste
+from .views import docs, goods_in, grading, jobs, limits, photographs, resources, stock, tester_files, waste
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -23,10 +23,14 @@ urlpatterns = [
     path("cells/<str:code>/discard/", stock.Discard.as_view(), name="api-discard"),
     path("cell-models/", stock.CellModels.as_view(), name="api-cell-models"),
     path("lots/", stock.Lots.as_view(), name="api-lots"),
+    path("lots/<str:code>/goods-in/", goods_in.GoodsIn.as_view(), name="api-goods-in"),
+    path("lots/<str:code>/release/", goods_in.Release.as_view(), name="api-release-lot"),
     path("readings/", stock.Readings.as_view(), name="api-readings"),
     path("readings/<int:pk>/correction/", stock.Correction.as_view(), name="api-correction"),
     path("readings/<int:pk>/withdrawal/", stock.Withdrawal.as_view(), name="api-withdrawal"),
     path("limits/", limits.Limits.as_view(), name="api-limits"),
+    path("criteria/", grading.Criteria.as_view(), name="api-criteria"),
+    path("new-cells/", grading.NewCells.as_view(), name="api-new-cells"),
     path("plans/", resources.Plans.as_view(), name="api-plans"),
     path("documents/", resources.Documents.as_view(), name="api-documents"),
     path("containers/", waste.Containers.as_view(), name="api-containers"),

@@ -201,7 +201,7 @@ def stock_for(plan: Plan) -> Stock:
 
     Who brings cells wants them in his pack, and not the shop's.
     """
-    cells = Cell.objects.in_stock(plan.job).filter(lot__cell_model=plan.cell_model)
+    cells = Cell.objects.in_stock(plan.job).filter(lot__cell_model=plan.cell_model, lot__held_why="")
     brought = cells.filter(lot__owner=Owner.CUSTOMER.value)
     if brought.exclude(positions__open=True).count() >= plan.new_cells:
         cells = brought

@@ -200,6 +200,7 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         **dict.fromkeys(("labour_minutes", "test_minutes", "minutes"), _count(MOST_MINUTES)),
         **dict.fromkeys(("life_years", "replacement_years"), _count(MOST_YEARS, above=True)),
         "expected_capacity_mah": Bound.of(Measure.CAPACITY, most=MOST_MAH, above=True),
+        "calibrated_every_d": Bound(kind=Kind.TIME, unit="day", typed_unit="d", most=3650, above=True),
         "error_ppm": Bound(kind=Kind.FRACTION, unit="ppm", typed_unit="%", most=WORST_SHARE_PPM),
         "error_uv": Bound(kind=Kind.VOLTAGE, unit="microvolt", typed_unit="mV", most=WORST_FIXED_UV),
     }

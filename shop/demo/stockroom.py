@@ -5,9 +5,9 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from random import Random
 
-from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Terminals
+from packs.terms import CellFormat, CellProtection, Chemistry, LotOrigin, Measure, Terminals
 from shop.models import CellModel, User
-from shop.operations import stock, workshop
+from shop.operations import grading, stock, workshop
 
 
 @dataclass(frozen=True)
@@ -30,12 +30,26 @@ LOTS = (
     DemoLot("B2612", "LH-21 4800", 48, "Brook Cell Trading", 4790, 0.007, 15_200, 3605, Decimal("4.90")),
 )
 
+NEW_UOHM = {"LH-18 2600": 20_000, "LH-21 4800": 14_000}
+"""What new cells of the two models read, invented."""
+
 
 def fill(*, by: User, at: datetime) -> None:
     """Put meters, cell models and lots into the book."""
     workshop.add_instrument(name="Bench meter 1", error_ppm=500, error_uv=2000, calibrated_on=at.date(), by=by, now=at)
     workshop.add_instrument(name="Cell tester A", error_ppm=1000, error_uv=1000, calibrated_on=at.date(), by=by, now=at)
     models = {model.name: model for model in (_round_2600(by, at), _round_4800(by, at))}
+    for name, new_uohm in NEW_UOHM.items():
+        grading.state_new_cell(
+            cell_model=models[name],
+            dc_resistance_uohm=new_uohm,
+            method="DC pulse 10 s",
+            temperature_mdegc=23_000,
+            protection=CellProtection.INTERRUPT,
+            source=models[name].data_sheet,
+            by=by,
+            now=at,
+        )
     for lot in LOTS:
         _bring_in(lot, models[lot.model], by, at)
 
@@ -99,6 +113,7 @@ def _bring_in(lot: DemoLot, model: CellModel, by: User, at: datetime) -> None:
         rows=[_tested(lot, number, chance) for number in range(1, lot.cells + 1)],
         methods={Measure.DC_RESISTANCE: "DC pulse 10 s"},
         conditions="at 50 % charge, 23 °C",
+        conditions_of={Measure.CAPACITY: "0.2 C, 23 °C"},
         by=by,
         now=at,
     )

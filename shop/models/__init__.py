@@ -8,6 +8,8 @@ from .details import PackDetails
 from .documents import IssuedDocument, NumberSeries
 from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
+from .goods_in import LotCheck
+from .grading import GradeCriteria, NewCell
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
@@ -40,6 +42,7 @@ __all__ = [
     "FaultSearch",
     "FileLayout",
     "FormToken",
+    "GradeCriteria",
     "InnerPackaging",
     "Instrument",
     "IssuedDocument",
@@ -51,7 +54,9 @@ __all__ = [
     "Jurisdiction",
     "LogEntry",
     "Lot",
+    "LotCheck",
     "Movement",
+    "NewCell",
     "NumberSeries",
     "PackAsFound",
     "PackDetails",

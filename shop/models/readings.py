@@ -1,5 +1,7 @@
 """Instruments and readings."""
 
+from datetime import date, timedelta
+
 from django.conf import settings
 from django.db import models
 
@@ -20,12 +22,19 @@ class Instrument(models.Model):
     error_ppm = models.PositiveIntegerField(default=5000)
     error_uv = models.PositiveIntegerField(default=2000)
     calibrated_on = models.DateField(null=True, blank=True)
+    calibrated_every_d = models.PositiveIntegerField("calibrated every", null=True, blank=True)
 
     class Meta:
         ordering = ["name"]
 
     def __str__(self) -> str:
         return self.name
+
+    def overdue(self, on: date) -> bool:
+        """Whether its calibration had run out by a day; where the shop set no time, none runs out."""
+        if self.calibrated_every_d is None:
+            return False
+        return self.calibrated_on is None or on > self.calibrated_on + timedelta(days=self.calibrated_every_d)
 
 
 class ReadingQuerySet(models.QuerySet["Reading"]):

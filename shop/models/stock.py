@@ -97,6 +97,7 @@ class Lot(models.Model):
         "cost of a cell", max_digits=14, decimal_places=4, null=True, blank=True, validators=[MinValueValidator(0)]
     )
     evidence = models.TextField("evidence of history", blank=True)
+    held_why = models.CharField("held as suspect", max_length=400, blank=True, default="")
 
     class Meta:
         ordering = ["code"]
@@ -131,8 +132,8 @@ class CellQuerySet(models.QuerySet["Cell"]):
         return whole.filter(may)
 
     def free(self, job: Job | None = None) -> "CellQuerySet":
-        """Whole cells in stock that no open plan holds; for a job also those that its own customer brought."""
-        return self.in_stock(job).exclude(positions__open=True)
+        """Whole cells in stock of lots that are not held, that no open plan holds; for a job also those that its own customer brought."""
+        return self.in_stock(job).filter(lot__held_why="").exclude(positions__open=True)
 
     def removed_from_pack_of(self, job: Job) -> "CellQuerySet":
         """Cells that left the old pack of a job: new to the book, or known since they were placed here before."""

@@ -105,14 +105,20 @@ def correct_instrument(
     error_uv: int,
     by: User,
     calibrated_on: date | None = None,
+    calibrated_every_d: int | None = None,
     now: datetime | None = None,
 ) -> Instrument:
     """A meter was calibrated, or its error was typed wrong; checks that were made stay as they are."""
     row, at = Instrument.objects.select_for_update().get(pk=instrument.pk), moment(now)
-    require_stated({"error_ppm": error_ppm, "error_uv": error_uv})
+    require_stated({"error_ppm": error_ppm, "error_uv": error_uv, "calibrated_every_d": calibrated_every_d})
     if calibrated_on:
         require_not_ahead(calibrated_on, at, "This day is still to come.", field="calibrated_on")
-    facts = {"error_ppm": error_ppm, "error_uv": error_uv, "calibrated_on": calibrated_on}
+    facts = {
+        "error_ppm": error_ppm,
+        "error_uv": error_uv,
+        "calibrated_on": calibrated_on,
+        "calibrated_every_d": calibrated_every_d,
+    }
     return _corrected("meter", row, facts, by=by, at=at)
 
 

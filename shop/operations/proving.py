@@ -6,6 +6,8 @@ from datetime import datetime
 from decimal import Decimal
 from types import MappingProxyType
 
+from django.utils import timezone
+
 from packs.terms import Measure, Stage
 from shop.bridge import rules
 from shop.errors import ShopError
@@ -144,6 +146,7 @@ def final_test(
         raise ShopError("no_such_question", f"Nobody asks {', '.join(unknown)} here.", field="confirmed")
     if forecast_only and capacity_mah is not None:
         raise ShopError("capacity_given", "A capacity was measured: then this is no forecast only.", field="capacity")
+    _require_calibrated(instrument, measured_at or at)
     require_count(plan.series, groups_mv)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, plan.cell_model)
     require_pack_possible({"pack_rest": pack_rest_mv}, plan.cell_model, plan.series)
@@ -198,3 +201,13 @@ def _after(hold: rules.RestHold | None) -> list[Taken]:
         return []
     read = enumerate(hold.groups_mv, start=1)
     return [(rules.held_point(hold.hours, n), Measure.REST_VOLTAGE, mv) for n, mv in read]
+
+
+def _require_calibrated(instrument: Instrument | None, measured: datetime) -> None:
+    if instrument is not None and instrument.overdue(timezone.localdate(measured)):
+        raise ShopError(
+            "calibration_overdue",
+            f"The calibration of {instrument} is overdue: what it measures ends no final test. Calibrate it, or measure "
+            "with another one.",
+            field="instrument",
+        )

@@ -97,6 +97,10 @@ def place_cell(
         raise ShopError("wrong_cell", f"Cell {code.strip()} is not part of this plan.", field="code", cell=code)
     if position.placed_at is not None:
         raise ShopError("placed_already", f"Cell {position.cell} is in position {position.name} already.", field="code")
+    if position.cell.lot.held_why:
+        raise ShopError(
+            "lot_held", f"Lot {position.cell.lot} is held as suspect: {position.cell.lot.held_why}", field="code"
+        )
     if stops := rules.stopping(rules.placed(plan, position.cell)):
         raise Held(stops)
     step = begin(job, Stage.PLACE, by=by, at=at)

@@ -71,15 +71,22 @@ def add_instrument(
     error_uv: int,
     by: User,
     calibrated_on: date | None = None,
+    calibrated_every_d: int | None = None,
     now: datetime | None = None,
 ) -> Instrument:
     """A meter is known by its name and by how far it may be off."""
     at = moment(now)
-    require_stated({"error_ppm": error_ppm, "error_uv": error_uv})
+    require_stated({"error_ppm": error_ppm, "error_uv": error_uv, "calibrated_every_d": calibrated_every_d})
     if calibrated_on:
         require_not_ahead(calibrated_on, at, "This day is still to come.", field="calibrated_on")
     instrument = save(
-        Instrument(name=name.strip(), error_ppm=error_ppm, error_uv=error_uv, calibrated_on=calibrated_on)
+        Instrument(
+            name=name.strip(),
+            error_ppm=error_ppm,
+            error_uv=error_uv,
+            calibrated_on=calibrated_on,
+            calibrated_every_d=calibrated_every_d,
+        )
     )
     log.record("instrument added", by=by, at=at, instrument=instrument.name)
     return instrument

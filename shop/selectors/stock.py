@@ -1,18 +1,32 @@
 """Cells as the stock list and a cell's own page tell them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
+from types import MappingProxyType
 
 from django.db.models import Count, Q, QuerySet
 
-from packs.terms import Condition, Measure, Owner, Place
-from shop.bridge import figures
+from packs.terms import Condition, Criterion, Grade, Measure, Owner, Place
+from shop.bridge import figures, grading
 from shop.models import Cell, CellModel, Item, ItemKind, Job, Lot, PlanPosition, Reading
 
 from .conditions import SHAPES
 from .corrected import tied
 from .removed import EMERGENCY_WAY
+
+GRADED_AT = (Place.STOCK, Place.BENCH, Place.QUARANTINE)
+"""Where a cell's grade tells something: it can be put right or built in."""
+
+GRADE_SHAPES: Mapping[Grade, str] = MappingProxyType(
+    {
+        **dict.fromkeys((Grade.FIRST, Grade.SECOND, Grade.THIRD), "pass"),
+        **dict.fromkeys((Grade.UNTESTED, Grade.TRIPPED), "unknown"),
+        **dict.fromkeys((Grade.RETEST, Grade.QUARANTINED), "warn"),
+        **dict.fromkeys((Grade.BELOW, Grade.REJECTED, Grade.OPEN_INSIDE), "fail"),
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -25,6 +39,28 @@ class CellState:
 
 
 @dataclass(frozen=True)
+class ReasonTold:
+    """What one criterion allows, with the shape beside it."""
+
+    criterion: Criterion
+    allows: Grade
+    shape: str
+    words: str
+    provisional: bool
+
+
+@dataclass(frozen=True)
+class GradeTold:
+    """A grade in words: provisional until its self-discharge is known, with its reasons."""
+
+    word: str
+    shape: str
+    version: int
+    reasons: Sequence[ReasonTold]
+    new_missing: bool
+
+
+@dataclass(frozen=True)
 class StockLine:
     """One cell of the stock list."""
 
@@ -33,6 +69,7 @@ class StockLine:
     dc_resistance: Decimal | None
     rest_voltage: Decimal | None
     state: CellState
+    grade: GradeTold | None
 
 
 def search(words: str, *, everywhere: bool) -> QuerySet[Cell]:
@@ -49,20 +86,37 @@ def packs() -> QuerySet[Item]:
     return Item.objects.filter(kind=ItemKind.PACK.value, place=Place.STOCK.value).select_related("job").order_by("-pk")
 
 
-def lines(cells: Sequence[Cell]) -> list[StockLine]:
-    """Return cells with their key figures and states, in as many queries for one as for many."""
+def lines(cells: Sequence[Cell], *, at: datetime, locale: str = "en") -> list[StockLine]:
+    """Return cells with their key figures, states and grades, in as many queries for one as for many."""
     known, held = figures.of_cells(cells), holders(cells)
-    return [_line(cell, known.get(cell.pk, {}), state(cell, held, known.get(cell.pk, {}))) for cell in cells]
+    graded = grading.of_cells((cell for cell in cells if cell.place in GRADED_AT), at=at, locale=locale)
+    return [
+        _line(cell, known.get(cell.pk, {}), state(cell, held, known.get(cell.pk, {})), _graded(graded.get(cell.pk)))
+        for cell in cells
+    ]
 
 
-def _line(cell: Cell, known: figures.Figures, stands: CellState) -> StockLine:
+def _line(cell: Cell, known: figures.Figures, stands: CellState, graded: GradeTold | None) -> StockLine:
     return StockLine(
         cell=cell,
         capacity=known.get(Measure.CAPACITY),
         dc_resistance=known.get(Measure.DC_RESISTANCE),
         rest_voltage=known.get(Measure.REST_VOLTAGE),
         state=stands,
+        grade=graded,
     )
+
+
+def _graded(found: grading.Grading | None) -> GradeTold | None:
+    if found is None:
+        return None
+    word = f"{found.grade.label}, provisional" if found.provisional else found.grade.label
+    shape = "wait" if found.provisional else GRADE_SHAPES[found.grade]
+    reasons = [
+        ReasonTold(reason.criterion, reason.allows, GRADE_SHAPES[reason.allows], reason.words, reason.provisional)
+        for reason in found.reasons
+    ]
+    return GradeTold(word, shape, found.version, reasons, found.new_missing)
 
 
 def holders(cells: Sequence[Cell]) -> dict[int, Job]:
@@ -85,6 +139,8 @@ def state(cell: Cell, held: dict[int, Job], known: figures.Figures) -> CellState
         return CellState("reserved", "wait", held[cell.pk])
     if cell.condition != Condition.INTACT:
         return CellState(Condition(cell.condition).label, SHAPES[Condition(cell.condition)])
+    if cell.lot.held_why:
+        return CellState("held with its lot", "warn")
     if cell.lot.owner == Owner.CUSTOMER:
         return CellState("the customer's", "note")
     if any(measure not in known for measure in MATCHED_BY):
@@ -120,3 +176,12 @@ def lots() -> QuerySet[Lot]:
     in_stock = Count("cells", filter=Q(cells__place=Place.STOCK.value))
     rows = Lot.objects.select_related("cell_model", "customer", "donor_job")
     return rows.annotate(in_stock=in_stock, came_in=Count("cells")).order_by("-received_on", "-pk")
+
+
+def measured_whole(lot: Lot) -> int:
+    """Return of how many cells of a lot both capacity and DC resistance are known today."""
+    measured = Cell.objects.filter(lot=lot)
+    for measure in (Measure.CAPACITY, Measure.DC_RESISTANCE):
+        tests = Reading.objects.still_telling().filter(measure=measure.value)
+        measured = measured.filter(pk__in=tests.values("cell"))
+    return measured.count()

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from packs.grading import DEFAULT
 from packs.terms import (
     AMBER_SIGNS,
     STEPS,
@@ -33,6 +34,7 @@ from packs.terms import (
 )
 from shop import models, operations
 from shop.bridge import pictures
+from shop.bridge.grading import facts_of
 from shop.bridge.rules import HOUSING_RULES
 from shop.operations import (
     cell_testing,
@@ -283,6 +285,20 @@ CALLS: dict[str, Call] = {
     "exceptions.withdraw_exception": Call(lambda job: {"exception": rows.accepted(job), "reason": "it holds now"}),
     "limits.set_limit": Call(
         lambda _: {"rule_id": "measure.rest_spread", "value": Decimal(40), "reason": "our meters are better"}
+    ),
+    "goods_in.check_lot": Call(lambda _: {"lot": LotFactory(), "invoice": "4711", "mass_mg": 46_000}),
+    "goods_in.release_lot": Call(
+        lambda _: {"lot": LotFactory(code="L7", held_why="too light"), "reason": "the scale was off"}
+    ),
+    "grading.set_criteria": Call(lambda _: {"values": facts_of(DEFAULT), "reason": "our tester is warmer"}),
+    "grading.state_new_cell": Call(
+        lambda _: {
+            "cell_model": CellModelFactory(),
+            "dc_resistance_uohm": 30_000,
+            "method": "DC pulse 10 s",
+            "temperature_mdegc": 23_000,
+            "source": "data sheet",
+        }
     ),
     "opening_pack.prepare_dismantling": Call(
         lambda _: {"confirmed": {}, "groups_mv": [Decimal(3300)] * 4}, (Stage.DISMANTLE,)

@@ -7,15 +7,20 @@ import pytest
 from django.apps import apps
 from django.db import DatabaseError, connection, transaction
 
+from packs.grading import DEFAULT
 from packs.terms import Condition, Stage
 from shop import append_only
+from shop.bridge.grading import facts_of
 from shop.models import (
     AppendOnlyError,
     ConditionChange,
     ExceptionWithdrawal,
     FileLayout,
+    GradeCriteria,
     LogEntry,
+    LotCheck,
     Movement,
+    NewCell,
     PackDetails,
     PackTime,
     PeelSample,
@@ -31,9 +36,9 @@ from shop.models import (
     WrittenException,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions, details, exceptions, pack_notes, photographs, withdrawing
+from shop.operations import conditions, details, exceptions, goods_in, grading, pack_notes, photographs, withdrawing
 from tests import line, rows
-from tests.factories import CellFactory
+from tests.factories import CellFactory, CellModelFactory, LotFactory
 from tests.operations import tester_files
 
 pytestmark = pytest.mark.django_db
@@ -53,6 +58,9 @@ MODELS = (
     WrittenException,
     ExceptionWithdrawal,
     PeelSample,
+    GradeCriteria,
+    NewCell,
+    LotCheck,
     PackDetails,
     Photograph,
     PhotographWithdrawal,
@@ -75,6 +83,10 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         line.set_limit("measure.rest_spread", 40)
         row = line.accept_in_writing(job, "final.capacity")
         exceptions.withdraw_exception(job=job, exception=row, reason="a new tester came", by=line.lead())
+        grading.set_criteria(values=facts_of(DEFAULT), reason="a new tester came", by=line.lead())
+        new = {"dc_resistance_uohm": 30_000, "method": "DC pulse 10 s", "temperature_mdegc": 23_000, "source": "sheet"}
+        grading.state_new_cell(cell_model=CellModelFactory(), **new, by=line.technician())
+        goods_in.check_lot(lot=LotFactory(), invoice="4711", by=line.technician())
         tester_files.kept()
         tester_files.layout()
         cell = CellFactory(code="R1")

@@ -74,6 +74,14 @@ def test_a_correction_is_dated_by_the_measurement_and_says_when_it_was_written(b
     assert day_or_moment(datetime(2026, 11, 25, tzinfo=UTC)) == "25 Nov 2026"
 
 
+def test_a_grade_stands_with_its_reasons_and_the_way_to_what_it_misses(bench: Client) -> None:
+    cell = CellFactory(code="A1", readings={Measure.CAPACITY: 2543, Measure.REST_VOLTAGE: 3612})
+    page = words(bench.get("/stock/cells/A1/"))
+    assert "not tested enough by version 0 of the shop's criteria" in page
+    assert "The DC resistance is not on record" in page
+    assert f"/stock/models/{cell.lot.cell_model_id}/new-cell/" in bench.get("/stock/cells/A1/").content.decode()
+
+
 class TestList:
     def test_an_empty_stock_says_what_it_will_hold(self, bench: Client) -> None:
         page = words(bench.get("/stock/"))
@@ -85,11 +93,19 @@ class TestList:
             code="A1",
             readings={Measure.CAPACITY: 2543, Measure.DC_RESISTANCE: 21_430, Measure.REST_VOLTAGE: 3612},
         )
-        assert "A1 Round 2.6 L1 2543 mAh 21.4 mΩ 3.612 V free" in words(bench.get("/stock/"))
+        assert "A1 Round 2.6 L1 2543 mAh 21.4 mΩ 3.612 V not tested enough free" in words(bench.get("/stock/"))
 
     def test_what_was_not_measured_is_said(self, bench: Client) -> None:
         CellFactory(code="A1", readings={})
-        assert "A1 Round 2.6 L1 not known not known not known to be tested" in words(bench.get("/stock/"))
+        assert "A1 Round 2.6 L1 not known not known not known not tested enough to be tested" in words(
+            bench.get("/stock/")
+        )
+
+    def test_a_cell_of_a_held_lot_is_not_called_free(self, bench: Client) -> None:
+        CellFactory(code="A1", lot=LotFactory(code="L3", held_why="mass 40 g"))
+        page = words(bench.get("/stock/"))
+        assert "held with its lot" in page
+        assert " free" not in page
 
     def test_a_reserved_cell_names_its_job(self, bench: Client) -> None:
         job = line.job_at(Stage.DISMANTLE)

@@ -83,7 +83,7 @@ class InstrumentOut(serializers.ModelSerializer[Instrument]):
 
     class Meta:
         model = Instrument
-        fields = ["name", "error_ppm", "error_uv", "calibrated_on"]
+        fields = ["name", "error_ppm", "error_uv", "calibrated_on", "calibrated_every_d"]
 
 
 class CellOut(serializers.ModelSerializer[Cell]):

@@ -145,3 +145,4 @@ class InstrumentIn(serializers.Serializer[Any]):
     error_ppm = whole()
     error_uv = whole()
     calibrated_on = serializers.DateField(required=False)
+    calibrated_every_d = whole(required=False)

@@ -31,6 +31,12 @@ class InstrumentCorrectionForm(ShopForm):
     calibrated_on = forms.DateField(
         label="Calibrated on", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
+    calibrated_every_d = PossibleField.stated(
+        "calibrated_every_d",
+        required=False,
+        label="Calibrated every",
+        help_text="such as 365 d; once overdue, nothing it measures is graded or ends a final test",
+    )
     error_ppm = PossibleField.stated("error_ppm", label="Error, share of the reading", help_text="such as 0.5 %")
     error_uv = PossibleField.stated("error_uv", label="Error, fixed part", help_text="such as 2 mV")
 

@@ -92,3 +92,9 @@ class InstrumentForm(ShopForm):
     calibrated_on = forms.DateField(
         label="Calibrated on", required=False, widget=forms.DateInput(attrs={"type": "date"})
     )
+    calibrated_every_d = PossibleField.stated(
+        "calibrated_every_d",
+        required=False,
+        label="Calibrated every",
+        help_text="such as 365 d; once overdue, nothing it measures is graded or ends a final test",
+    )

@@ -50,6 +50,8 @@ def cell_model(request: HttpRequest, pk: int) -> HttpResponse:
         parts=[(part, [_line(request, row, name) for name in names]) for part, names in DATA_SHEET.items()],
         lots=Lot.objects.filter(cell_model=row, donor_job=None).count(),
         use=use,
+        new_cell=row.new_cells.select_related("by").order_by("pk").last(),
+        may_state=person(request).holds(*BENCH),
         may_correct=person(request).holds(*BENCH) and not use,
         may_bar=person(request).holds(*LEADS),
         form=form,

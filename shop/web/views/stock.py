@@ -7,12 +7,14 @@ from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
+from django.utils import timezone
 
 from packs.terms import Measure, Place, Stage
-from shop.bridge import sharing
+from shop.bridge import lot_figures, sharing
 from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
 from shop.operations import withdrawing
+from shop.operations.base import LEADS
 from shop.operations.conditions import JUDGED_AT
 from shop.selectors import conditions as conditions_told
 from shop.selectors import sheet, tries
@@ -20,8 +22,10 @@ from shop.selectors import stock as cells_told
 from shop.selectors import traces as traces_told
 from shop.web import drafts
 from shop.web.forms.stock import CellForm, CellModelForm, CorrectionForm, LotForm, ReadingForm, WithdrawalForm
-from shop.web.http import came_from, numbers, page, person, say, show, submit, warn
+from shop.web.http import came_from, locale, numbers, page, person, say, show, submit, warn
 from shop.web.stepping import stage_url
+
+from .stock_plots import LEAST_CELLS
 
 CELLS_A_PAGE = 50
 LONGEST_SEARCH = 60
@@ -37,7 +41,7 @@ def stock(request: HttpRequest) -> HttpResponse:
         request,
         "stock/list.html",
         page=found,
-        lines=cells_told.lines(list(found)),
+        lines=cells_told.lines(list(found), at=timezone.now(), locale=locale(request)),
         words=words,
         sharing=bool(sharing.waiting()),
         everywhere=everywhere,
@@ -66,7 +70,7 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
         request,
         "stock/cell.html",
         cell=row,
-        line=cells_told.lines([row])[0],
+        line=cells_told.lines([row], at=timezone.now(), locale=locale(request))[0],
         readings=[(Measure(reading.measure), reading) for reading in cells_told.history(row)],
         counting=cells_told.counting(row),
         telling=cells_told.telling(row),
@@ -76,6 +80,7 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
         may_lower=may_add and not held and row.place in JUDGED_AT and bool(conditions_told.worse(row)),
         may_discard=may_add and not held and row.place == Place.STOCK,
         traces=traces_told.of_cell(row),
+        drifted=bool(lot_figures.drift(row)),
         movements=row.movements.select_related("job", "container", "by").order_by("-pk"),
         form=form,
         may_add=may_add,
@@ -207,8 +212,12 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
         "stock/lot.html",
         lot=row,
         page=found,
-        lines=cells_told.lines(list(found)),
+        lines=cells_told.lines(list(found), at=timezone.now(), locale=locale(request)),
+        pictured=cells_told.measured_whole(row) >= LEAST_CELLS,
         may_add=person(request).holds(*sheet.BENCH) and row.donor_job is None,
+        checks=row.checks.select_related("by").order_by("-pk"),
+        may_release=person(request).holds(*LEADS),
+        may_print=person(request).holds(*sheet.BENCH),
     )
 
 

@@ -46,7 +46,9 @@ def settings(request: HttpRequest) -> HttpResponse:
         may_issue_keys=person(request).holds(*LEADS),
         settings=row,
         changes=selectors.changes(),
-        instruments=[(meter, _error(request, meter)) for meter in Instrument.objects.all()],
+        instruments=[
+            (meter, _error(request, meter), meter.overdue(timezone.localdate())) for meter in Instrument.objects.all()
+        ],
     )
 
 

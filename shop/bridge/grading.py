@@ -1,0 +1,210 @@
+"""Cells to grades: the shop's criteria, what new cells read, and the readings that still tell something."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from statistics import median
+from types import MappingProxyType
+
+from django.utils import timezone
+
+from packs.grading import DEFAULT, Band, CellFacts, Criteria, Grading, Measured, grade
+from packs.terms import CellProtection, Chemistry, Grade, Measure
+from packs.units import Kind, Quantity, of, ureg
+from shop.bridge import said
+from shop.bridge.possible import Bound
+from shop.models import Cell, GradeCriteria, NewCell, Reading
+
+
+def _share(most: int, least: int = 0) -> Bound:
+    return Bound(kind=Kind.FRACTION, unit="percent", typed_unit="%", most=most, least=least, above=not least)
+
+
+_FALL = Bound.of(Measure.SELF_DISCHARGE, most=100_000, above=True)
+GRADES = (Grade.FIRST, Grade.SECOND, Grade.THIRD)
+OF_A_BAND: Mapping[str, tuple[str, Bound]] = MappingProxyType(
+    {
+        "least_health_percent": ("Health at least", _share(120)),
+        "most_resistance_percent": ("Resistance at most, of a new cell's", _share(1000, 100)),
+        "most_loss_percent": ("Loss in 30 days at most", _share(100)),
+        "most_beyond_lot_uv_per_day": ("Fall beyond the lot's median at most", _FALL),
+    }
+)
+OF_THE_TEST: Mapping[str, tuple[str, Bound]] = MappingProxyType(
+    {
+        "rate_per_hour": (
+            "Current of the capacity test",
+            Bound(kind=Kind.C_RATE, unit="1/hour", typed_unit="C", most=10, above=True),
+        ),
+        "temperature_mdegc": ("Temperature of tests", Bound.of(Measure.TEMPERATURE, most=60_000, least=-20_000)),
+        "temperature_band_k": (
+            "How far from it a test still counts",
+            Bound(kind=Kind.TEMPERATURE_RISE, unit="delta_degC", typed_unit="K", most=20, above=True),
+        ),
+        "oldest_d": (
+            "How old a test may be",
+            Bound(kind=Kind.TIME, unit="day", typed_unit="d", most=3650, above=True),
+        ),
+    }
+)
+"""What a set of criteria holds by its key, with its words and what it may be at all (common practice, no source)."""
+
+BOUNDS: Mapping[str, tuple[str, Bound]] = MappingProxyType(
+    {
+        **{f"{one.value}_{name}": told for one in GRADES for name, told in OF_A_BAND.items()},
+        **OF_THE_TEST,
+    }
+)
+
+
+def criteria() -> Criteria:
+    """Return the criteria that count: the shop's newest version, or those that count until it has one."""
+    row = GradeCriteria.objects.order_by("number").last()
+    return of_facts({name: Decimal(text) for name, text in row.facts.items()}, row.number) if row else DEFAULT
+
+
+def of_facts(facts: Mapping[str, Decimal], version: int) -> Criteria:
+    """Build one version of the criteria from its stored numbers."""
+    return Criteria(
+        version=version,
+        bands=(_band(Grade.FIRST, facts), _band(Grade.SECOND, facts), _band(Grade.THIRD, facts)),
+        rate=ureg.Quantity(float(facts["rate_per_hour"]), "1/hour"),
+        temperature=of(Measure.TEMPERATURE, facts["temperature_mdegc"]),
+        temperature_band=ureg.Quantity(float(facts["temperature_band_k"]), "delta_degC"),
+        oldest=ureg.Quantity(float(facts["oldest_d"]), "day"),
+    )
+
+
+def _band(one: Grade, facts: Mapping[str, Decimal]) -> Band:
+    def share(name: str) -> Quantity:
+        return ureg.Quantity(float(facts[f"{one.value}_{name}_percent"]), "percent")
+
+    beyond = of(Measure.SELF_DISCHARGE, facts[f"{one.value}_most_beyond_lot_uv_per_day"])
+    return Band(one, share("least_health"), share("most_resistance"), share("most_loss"), beyond)
+
+
+def facts_of(counting: Criteria) -> dict[str, Decimal]:
+    """Return the numbers of a version as they are stored."""
+    facts: dict[str, Decimal] = {}
+    for band in counting.bands:
+        for name, (_, bound) in OF_A_BAND.items():
+            quantity = getattr(band, name.rpartition("_percent")[0] or "most_beyond_lot")
+            facts[f"{band.grade.value}_{name}"] = _number(quantity, bound.unit)
+    return facts | {
+        "rate_per_hour": _number(counting.rate, "1/hour"),
+        "temperature_mdegc": 1000 * _number(counting.temperature, "degC"),
+        "temperature_band_k": _number(counting.temperature_band, "delta_degC"),
+        "oldest_d": _number(counting.oldest, "day"),
+    }
+
+
+def _number(quantity: Quantity, unit: str) -> Decimal:
+    return Decimal(repr(round(float(quantity.m_as(unit)), 6)))
+
+
+@dataclass(frozen=True)
+class _Told:
+    """The newest readings of a cell that still tell something, by measure."""
+
+    value: Decimal
+    words: str
+    method: str
+    measured_at: datetime
+    calibrated: bool
+
+
+def of_cells(
+    cells: Iterable[Cell], *, at: datetime, locale: str = "en", counting: Criteria | None = None
+) -> dict[int, Grading]:
+    """Grade cells by what stands in the book, in as many queries for one as for many."""
+    rows = list(cells)
+    by, told = counting or criteria(), _told([cell.pk for cell in rows])
+    new, falls = _new_cells(rows), _falls({cell.lot_id for cell in rows})
+    return {
+        cell.pk: grade(
+            _facts(cell, told.get(cell.pk, {}), new.get(cell.lot.cell_model_id), falls, at), by, locale=locale
+        )
+        for cell in rows
+    }
+
+
+def _told(cells: list[int]) -> dict[int, dict[Measure, _Told]]:
+    found: dict[int, dict[Measure, _Told]] = defaultdict(dict)
+    for row in Reading.objects.still_telling().filter(cell__in=cells).select_related("instrument"):
+        meter = row.instrument
+        calibrated = meter is None or not meter.overdue(timezone.localdate(row.measured_at))
+        told = _Told(row.value, f"{row.method}, {row.conditions}", row.method, row.measured_at, calibrated)
+        if row.cell_id is not None:
+            found[row.cell_id][Measure(row.measure)] = told
+    return found
+
+
+def _new_cells(cells: list[Cell]) -> dict[int, NewCell]:
+    models = {cell.lot.cell_model_id for cell in cells}
+    return {row.cell_model_id: row for row in NewCell.objects.filter(cell_model__in=models).order_by("pk")}
+
+
+Falls = dict[tuple[int, str], list[Decimal]]
+LEAST_OTHERS = 3
+"""As ``packs.grading.drop``: a median of fewer than three others is none."""
+
+
+def _falls(lots: set[int]) -> Falls:
+    """How fast the rest voltage of each lot falls, by the words under which it was measured: only like with like."""
+    rows = Reading.objects.still_telling().filter(cell__lot__in=lots, measure=Measure.SELF_DISCHARGE.value)
+    last = {
+        cell: (lot, words, value)
+        for cell, lot, words, value in rows.values_list("cell", "cell__lot", "conditions", "value")
+    }
+    found: Falls = defaultdict(list)
+    for lot, words, value in last.values():
+        found[lot, words.strip().casefold()].append(value)
+    return found
+
+
+def _facts(cell: Cell, told: Mapping[Measure, _Told], new: NewCell | None, falls: Falls, at: datetime) -> CellFacts:
+    model, fall = cell.lot.cell_model, told.get(Measure.SELF_DISCHARGE)
+    return CellFacts(
+        chemistry=Chemistry(model.chemistry),
+        rated=of(Measure.CAPACITY, model.rated_capacity_mah),
+        end_of_discharge=of(Measure.VOLTAGE, model.end_of_discharge_mv),
+        rest_voltage=_measured(Measure.REST_VOLTAGE, told, at),
+        capacity=_measured(Measure.CAPACITY, told, at),
+        resistance=_measured(Measure.DC_RESISTANCE, told, at),
+        new_resistance=_new(new),
+        fall=_measured(Measure.SELF_DISCHARGE, told, at),
+        lot_fall=_lot_fall(cell, fall, falls),
+        held=said.held(fall.words) if fall else None,
+        protection=CellProtection(new.protection) if new else CellProtection.UNKNOWN,
+    )
+
+
+def _measured(measure: Measure, told: Mapping[Measure, _Told], at: datetime) -> Measured | None:
+    one = told.get(measure)
+    if one is None:
+        return None
+    age = ureg.Quantity((at - one.measured_at).total_seconds() / 86_400, "day")
+    warm, rate = said.temperature(one.words), said.rate(one.words)
+    return Measured(of(measure, one.value), one.method, rate, warm, age, one.calibrated)
+
+
+def _new(row: NewCell | None) -> Measured | None:
+    if row is None:
+        return None
+    warm = of(Measure.TEMPERATURE, row.temperature_mdegc)
+    return Measured(of(Measure.DC_RESISTANCE, row.dc_resistance_uohm), row.method, temperature=warm)
+
+
+def _lot_fall(cell: Cell, fall: _Told | None, falls: Falls) -> Quantity | None:
+    if fall is None:
+        return None
+    conditions = fall.words.removeprefix(f"{fall.method}, ").strip().casefold()
+    like = falls.get((cell.lot_id, conditions), [])
+    if not conditions or len(like) <= LEAST_OTHERS:
+        return None
+    return of(Measure.SELF_DISCHARGE, median(like))
+
+
+__all__ = ["BOUNDS", "GRADES", "OF_A_BAND", "OF_THE_TEST", "Grading", "criteria", "facts_of", "of_cells", "of_facts"]

@@ -1,0 +1,54 @@
+"""Goods in: a bought lot is checked, and one that is held is released by a lead."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import path, reverse
+
+from shop.models import Lot
+from shop.operations import goods_in as operations
+from shop.operations.base import BENCH, LEADS
+from shop.web.forms.goods_in import LotCheckForm, ReleaseForm
+from shop.web.http import numbers, page, person, say, show, submit, warn
+
+
+@page(*BENCH)
+def check_lot(request: HttpRequest, code: str) -> HttpResponse:
+    """What came with a lot, and what a sample of it measured."""
+    lot = get_object_or_404(Lot.objects.select_related("cell_model"), code=code)
+    form = LotCheckForm(request.POST or None, numbers=numbers(request))
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            check = operations.check_lot(lot=lot, **form.values(), by=person(request))
+            if check.doubts:
+                warn(request, f"Lot {lot} is held: none of its cells is used until a lead says otherwise.")
+            else:
+                say(request, "It is in the book.")
+            return reverse("lot", args=[lot.code])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "stock/lot_check.html", form=form, lot=lot)
+
+
+@page(*LEADS)
+def release_lot(request: HttpRequest, code: str) -> HttpResponse:
+    """A lead says why a held lot is used all the same."""
+    lot = get_object_or_404(Lot.objects.select_related("cell_model"), code=code)
+    form = ReleaseForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            operations.release_lot(lot=lot, reason=form.cleaned_data["reason"], by=person(request))
+            say(request, f"Lot {lot} may be used.")
+            return reverse("lot", args=[lot.code])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "stock/lot_release.html", form=form, lot=lot)
+
+
+urlpatterns = [
+    path("stock/goods-in/<path:code>/release/", release_lot, name="release_lot"),
+    path("stock/goods-in/<path:code>/", check_lot, name="check_lot"),
+]
