@@ -3,6 +3,7 @@
 from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
+from .chained import Chained, ChainHead
 from .conditions import ConditionChange
 from .documents import IssuedDocument, NumberSeries
 from .exceptions import ExceptionWithdrawal, WrittenException
@@ -27,6 +28,8 @@ __all__ = [
     "Cell",
     "CellModel",
     "CellQuerySet",
+    "ChainHead",
+    "Chained",
     "ConditionChange",
     "Consignment",
     "Container",
