@@ -81,6 +81,8 @@ def _first(name: str, model: Any) -> Callable[[Things], list[Visit]]:
     return lambda _: [Visit(name, {"pk": model.objects.order_by("pk").first().pk})]
 
 
+RECALLED = ("?welder=Bench+1", "?welder=Bench+1&setting=S+1,+pulse+4")
+
 # A page that does one thing only may answer that one way; a paper that was not printed leads to its page.
 VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "sign_in": _plain("sign_in"),
@@ -174,6 +176,12 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     ],
     "trace": _in_stock("trace", "trace", "pk"),
     "trace_curve": lambda things: [Visit("trace_curve", {"pk": things.trace, "curve": "current"})],
+    "recall": _plain("recall", "", "?q=nothing"),
+    "recall_of": lambda things: [
+        Visit("recall_of", {}, query) for query in (f"?lot={things.lot}", f"?cell={things.cell}", *RECALLED)
+    ],
+    "recall_list": lambda things: [Visit("recall_list", {}, f"?lot={things.lot}")],
+    "went_in": lambda things: [Visit("went_in", {"number": things.late})],
     "containers": _plain("containers"),
     "container_new": _plain("container_new"),
     "container": _in_stock("container", "container"),

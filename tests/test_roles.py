@@ -33,6 +33,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("jobs", "job", "take_in", "customers", "findings", "danger", "decline", "hand_over"), EVERYONE),
     **dict.fromkeys(("take_in_return", "into_stock", "complete_intake", "issue"), EVERYONE),
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
+    **dict.fromkeys(("recall", "recall_of", "recall_list", "went_in"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
     **dict.fromkeys(("examine", "group_fields", "target", "target_figures", "match", "release"), BENCH),
     **dict.fromkeys(
