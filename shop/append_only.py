@@ -21,6 +21,9 @@ TABLES = (
     "shop_writtenexception",
     "shop_exceptionwithdrawal",
     "shop_peelsample",
+    "shop_incident",
+    "shop_incidentrelease",
+    "shop_emergencytext",
 )
 _EVENTS = ("update", "delete")
 

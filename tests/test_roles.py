@@ -33,6 +33,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("jobs", "job", "take_in", "customers", "findings", "danger", "decline", "hand_over"), EVERYONE),
     **dict.fromkeys(("take_in_return", "into_stock", "complete_intake", "issue"), EVERYONE),
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
+    **dict.fromkeys(("incidents", "incident_new", "incident_of_job", "emergency_text"), EVERYONE),
     **dict.fromkeys(("recall", "recall_of", "recall_list", "went_in"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
     **dict.fromkeys(("examine", "group_fields", "target", "target_figures", "match", "release"), BENCH),
@@ -45,7 +46,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("instrument_new", "give_up", "build_for_stock", "lower_condition", "discard"), BENCH),
     **dict.fromkeys(("quote", "quote_answer", "pack_book"), EVERYONE),
     **dict.fromkeys(("faults", "fault_pack", "take_back_probe", "pack_notes", "labour_time"), BENCH),
-    **dict.fromkeys(("testers", "withdraw_tester", "limit", "withdraw_exception"), LEADS),
+    **dict.fromkeys(("testers", "withdraw_tester", "limit", "withdraw_exception", "incident_release"), LEADS),
     **dict.fromkeys(("limits", "limits_annex", "exceptions"), EVERYONE),
     **dict.fromkeys(("trace", "trace_curve"), EVERYONE),
     **dict.fromkeys(

@@ -8,6 +8,7 @@ from .conditions import ConditionChange
 from .documents import IssuedDocument, NumberSeries
 from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
+from .incidents import EmergencyText, Incident, IncidentKind, IncidentRelease
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
@@ -36,10 +37,14 @@ __all__ = [
     "CountBasis",
     "Customer",
     "Device",
+    "EmergencyText",
     "ExceptionWithdrawal",
     "FaultSearch",
     "FileLayout",
     "FormToken",
+    "Incident",
+    "IncidentKind",
+    "IncidentRelease",
     "InnerPackaging",
     "Instrument",
     "IssuedDocument",

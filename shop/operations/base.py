@@ -13,7 +13,7 @@ from packs.errors import PacksError
 from packs.terms import Role, Stage
 from shop.bridge import rules
 from shop.errors import ShopError
-from shop.models import Job, Plan, PlanState, User
+from shop.models import Incident, Job, Plan, PlanState, User
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -74,11 +74,17 @@ def moment(now: datetime | None) -> datetime:
     return now or timezone.now()
 
 
-def lock_job(job: Job, version: int | None = None, *, closed_too: bool = False) -> Job:
-    """Return the job as the database has it, locked; refuse when it moved on since ``version`` was read."""
+def lock_job(job: Job, version: int | None = None, *, closed_too: bool = False, frozen_too: bool = False) -> Job:
+    """Return the job as the database has it, locked; refuse when it moved on since ``version`` was read, or is frozen."""
     locked = Job.objects.select_for_update().get(pk=job.pk)
     if locked.closed_at is not None and not closed_too:
         raise ShopError("closed", f"Job {locked.code} is closed; nothing can be added to it.", job=locked.code)
+    if not frozen_too and (incident := Incident.objects.freezing().filter(job=locked).first()):
+        raise ShopError(
+            "frozen",
+            f"Nothing goes on with job {locked.code}: {incident}. A lead releases it in writing first.",
+            job=locked.code,
+        )
     if version is not None and locked.version != version:
         raise ShopError(
             "stale",

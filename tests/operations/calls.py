@@ -133,6 +133,12 @@ def filled_container() -> models.Container:
     return container()
 
 
+def incident() -> models.Incident:
+    by = UserFactory(username="technician")
+    told = {"kind": "heat", "happened": "a charger smelled", "happened_at": MORNING, "at": MORNING}
+    return models.Incident.objects.create(by=by, **told)
+
+
 def issued() -> models.IssuedDocument:
     return documents.issue(job=line.job_at(Stage.REMOVED), kind=DocumentKind.HAND_OVER, by=line.technician())
 
@@ -192,6 +198,11 @@ CALLS: dict[str, Call] = {
     "intake.take_in": Call(lambda _: TAKE_IN),
     "intake.condemn": Call(lambda _: {"findings": "a cell is dented"}, (Stage.EXAMINE,), AMBER),
     "intake.clear_amber": Call(lambda _: {"findings": "dry inside, 3.3 V"}, (Stage.EXAMINE,), AMBER),
+    "incidents.report_incident": Call(
+        lambda _: {"kind": models.IncidentKind.HEAT, "happened": "it got warm by itself"}
+    ),
+    "incidents.release_incident": Call(lambda _: {"incident": incident(), "findings": "a loose plug"}),
+    "incidents.write_emergency_text": Call(lambda _: {"text": "Meet at the gate."}),
     "completing.complete_intake": Call(
         lambda _: {"recall": intake.Recall(source="maker's page", checked_on=MORNING.date(), result="nothing found")}
     ),

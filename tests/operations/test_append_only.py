@@ -12,8 +12,11 @@ from shop import append_only
 from shop.models import (
     AppendOnlyError,
     ConditionChange,
+    EmergencyText,
     ExceptionWithdrawal,
     FileLayout,
+    Incident,
+    IncidentRelease,
     LogEntry,
     Movement,
     PackTime,
@@ -27,10 +30,10 @@ from shop.models import (
     WrittenException,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions, exceptions, pack_notes
+from shop.operations import conditions, exceptions, incidents, pack_notes
 from tests import line, rows
 from tests.factories import CellFactory
-from tests.operations import tester_files
+from tests.operations import calls, tester_files
 
 pytestmark = pytest.mark.django_db
 
@@ -49,6 +52,9 @@ MODELS = (
     WrittenException,
     ExceptionWithdrawal,
     PeelSample,
+    Incident,
+    IncidentRelease,
+    EmergencyText,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -64,6 +70,9 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         line.set_limit("measure.rest_spread", 40)
         row = line.accept_in_writing(job, "final.capacity")
         exceptions.withdraw_exception(job=job, exception=row, reason="a new tester came", by=line.lead())
+        row = calls.incident()
+        incidents.release_incident(incident=row, findings="a loose plug", by=line.lead())
+        EmergencyText.objects.create(text="Meet at the gate.", at=row.at, by=row.by)
         tester_files.kept()
         tester_files.layout()
         cell = CellFactory(code="R1")

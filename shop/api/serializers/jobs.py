@@ -382,6 +382,7 @@ class FirstCharge(WithPaper):
     groups_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
     stopped_because = serializers.CharField(max_length=200, required=False, allow_blank=True)
     ends_itself = serializers.BooleanField(required=False)
+    charged_with = serializers.CharField(max_length=60, required=False, allow_blank=True)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""

@@ -80,6 +80,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             groups_mv=form.point_values(),
             stopped_because=form.cleaned_data["stopped_because"],
             ends_itself=form.cleaned_data.get("ends_itself"),
+            charged_with=form.cleaned_data["charged_with"],
             **taken(request, form),
         )
 
