@@ -267,7 +267,7 @@ CALLS: dict[str, Call] = {
     "parking.resume": Call(line.taken_up, STEPS[1:], prepare=line.park),
     "rebuild.record_removed": Call(lambda _: {"condition": Condition.INTACT}, (Stage.DISMANTLE,)),
     "rebuild.finish_dismantling": Call(lambda _: {}, (Stage.DISMANTLE,), prepare=take_all_out),
-    "rebuild.place_cell": Call(lambda _: {"code": "S001"}, (Stage.PLACE,)),
+    "rebuild.place_cell": Call(lambda job: {"code": first_placed(job)}, (Stage.PLACE,)),
     "rebuild.measure_before_joining": Call(
         lambda _: {"rest_voltages_mv": dict.fromkeys(line.names(), Decimal(3620))}, (Stage.MEASURE,)
     ),
