@@ -28,6 +28,9 @@ TABLES = (
     "shop_photograph",
     "shop_photographwithdrawal",
     "shop_readingwithdrawal",
+    "shop_incident",
+    "shop_incidentrelease",
+    "shop_emergencytext",
 )
 _EVENTS = ("update", "delete")
 

@@ -522,6 +522,13 @@ DOORS: dict[str, Doors] = {
         ),
         job_json("prepare-dismantling"),
     ),
+    "incidents.report_incident": Doors(
+        of_job("incident/", lambda given: {"kind": given["kind"].value, "happened": given["happened"]}), None
+    ),
+    "incidents.release_incident": Doors(
+        lambda _, given: Way(f"/incidents/{given['incident'].pk}/release/", {"findings": given["findings"]}), None
+    ),
+    "incidents.write_emergency_text": Doors(plain("/emergency/", "text"), None),
     "breached.replace_breached": Doors(
         of_job(
             "breached/",

@@ -60,6 +60,7 @@ class Things:
     probe: int
     photograph: int
     exception: int
+    incident: int
 
     def at(self, stage: Stage) -> int:
         """Return the number of a job at a stage; where there is none, of one that is past it."""
@@ -102,6 +103,7 @@ def demo() -> Things:
         probe=_probes(open_jobs.exclude(pk=held.pk).filter(stage=Stage.EXAMINE.value).order_by("number").first(), 4),
         photograph=rows.photographed(late, 2).pk,
         exception=rows.accepted(late).pk,
+        incident=_incidents(1),
     )
 
 
@@ -154,6 +156,7 @@ def grown(many: int) -> Things:
         probe=_probes(jobs[Stage.EXAMINE], many),
         photograph=[rows.photographed(job, many).pk for job in (*jobs.values(), late)][-1],
         exception=_exceptions([late, *jobs.values()], many),
+        incident=_incidents(many),
     )
 
 
@@ -168,6 +171,15 @@ def _exceptions(jobs: list[models.Job], many: int) -> int:
         columns = {"rule_id": "ladder.tap", "old": 100, "new": 90, "reason": "good meters", "by": UserFactory()}
         models.ShopLimit.objects.create(number=number, at=MORNING, **columns)
     return rows.accepted(jobs[0]).pk
+
+
+def _incidents(many: int) -> int:
+    """Write so many incidents down, of no job, and release all but one."""
+    columns = {"kind": "heat", "happened": "a charger smelled", "happened_at": MORNING, "at": MORNING}
+    made = [models.Incident.objects.create(by=UserFactory(), **columns) for _ in range(many + 1)]
+    for row in made[1:]:
+        models.IncidentRelease.objects.create(incident=row, findings="a loose plug", at=MORNING, by=row.by)
+    return made[0].pk
 
 
 def _probes(job: models.Job | None, many: int) -> int:

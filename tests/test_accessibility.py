@@ -106,7 +106,7 @@ def looked_at(name: str, things: Things) -> list[Seen]:
     found = [Seen(name, visit.address) for visit in visits(name, things) if 200 in visit.status]
     if name in REFUSED:
         found.append(Seen(name, found[0].address + "?refused"))
-    return [seen for seen in found if not seen.address.endswith((".pdf", ".jpg"))]
+    return [seen for seen in found if not urlsplit(seen.address).path.endswith((".pdf", ".jpg", ".csv"))]
 
 
 def grave(page: "Page", options: dict[str, Any]) -> list[str]:

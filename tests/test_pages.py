@@ -96,6 +96,8 @@ def _first(name: str, model: Any) -> Callable[[Things], list[Visit]]:
     return lambda _: [Visit(name, {"pk": model.objects.order_by("pk").first().pk})]
 
 
+RECALLED = ("?welder=Bench+1", "?welder=Bench+1&setting=S+1,+pulse+4")
+
 # A page that does one thing only may answer that one way; a paper that was not printed leads to its page.
 VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "sign_in": _plain("sign_in"),
@@ -214,6 +216,17 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "cell_drift": lambda things: [Visit("cell_drift", {"code": things.cell}, status=(200, 404))],
     "move_trace": _in_stock("move_trace", "trace", "pk"),
     "trace_curve": lambda things: [Visit("trace_curve", {"pk": things.trace, "curve": "current"})],
+    "recall": _plain("recall", "", "?q=nothing"),
+    "recall_of": lambda things: [
+        Visit("recall_of", {}, query) for query in (f"?lot={things.lot}", f"?cell={things.cell}", *RECALLED)
+    ],
+    "recall_list": lambda things: [Visit("recall_list", {}, f"?lot={things.lot}")],
+    "went_in": lambda things: [Visit("went_in", {"number": things.late})],
+    "incidents": _plain("incidents"),
+    "incident_new": _plain("incident_new"),
+    "incident_of_job": _job("incident_of_job", Stage.JOIN),
+    "incident_release": lambda things: [Visit("incident_release", {"pk": things.incident})],
+    "emergency_text": _plain("emergency_text"),
     "containers": _plain("containers"),
     "container_new": _plain("container_new"),
     "container": _in_stock("container", "container"),

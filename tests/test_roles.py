@@ -33,6 +33,8 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("jobs", "job", "take_in", "customers", "findings", "danger", "decline", "hand_over"), EVERYONE),
     **dict.fromkeys(("take_in_return", "into_stock", "complete_intake", "issue"), EVERYONE),
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
+    **dict.fromkeys(("incidents", "incident_new", "incident_of_job", "emergency_text"), EVERYONE),
+    **dict.fromkeys(("recall", "recall_of", "recall_list", "went_in"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
     **dict.fromkeys(
         ("examine", "pack_details", "group_fields", "target", "target_figures", "match", "match_together", "release"),
@@ -65,6 +67,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("trace", "trace_curve", "lot_capacity", "lot_resistance", "cell_drift"), EVERYONE),
     **dict.fromkeys(("new_cell", "labels", "check_lot"), BENCH),
     "release_lot": LEADS,
+    "incident_release": LEADS,
     **dict.fromkeys(
         ("read_trace", "waiting_curve", "trace_layout", "target_path", "target_forecast", "target_curve"), BENCH
     ),

@@ -3,6 +3,7 @@
 from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
+from .chained import Chained, ChainHead
 from .conditions import ConditionChange
 from .details import PackDetails
 from .documents import IssuedDocument, NumberSeries
@@ -10,6 +11,7 @@ from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
 from .goods_in import LotCheck
 from .grading import GradeCriteria, NewCell
+from .incidents import EmergencyText, Incident, IncidentKind, IncidentRelease
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
@@ -32,17 +34,23 @@ __all__ = [
     "Cell",
     "CellModel",
     "CellQuerySet",
+    "ChainHead",
+    "Chained",
     "ConditionChange",
     "Consignment",
     "Container",
     "CountBasis",
     "Customer",
     "Device",
+    "EmergencyText",
     "ExceptionWithdrawal",
     "FaultSearch",
     "FileLayout",
     "FormToken",
     "GradeCriteria",
+    "Incident",
+    "IncidentKind",
+    "IncidentRelease",
     "InnerPackaging",
     "Instrument",
     "IssuedDocument",

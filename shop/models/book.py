@@ -5,7 +5,8 @@ from django.db import models
 
 from packs.terms import Condition, Contents, Place, Term
 
-from .base import AppendOnly, container_named_where_due, one_of, term_field
+from .base import container_named_where_due, one_of, term_field
+from .chained import Chained
 from .jobs import Job
 from .stock import GONE, Cell
 from .waste import Container
@@ -93,7 +94,7 @@ class Item(models.Model):
         return CONTENTS.get(ItemKind(self.kind), Contents.CELLS)
 
 
-class Movement(AppendOnly):
+class Movement(Chained):
     """One move of one cell or item. ``from_place`` is empty where it came into the shop."""
 
     cell = models.ForeignKey(Cell, on_delete=models.PROTECT, null=True, blank=True, related_name="movements")

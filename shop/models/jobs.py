@@ -7,7 +7,8 @@ from django.db import models
 
 from packs.terms import DISPOSAL, PART_STAYS, DangerLevel, JobKind, Owner, Stage, Term, route, stage_label
 
-from .base import AppendOnly, one_of, term_field
+from .base import one_of, term_field
+from .chained import Chained
 from .people import Device
 
 
@@ -204,7 +205,7 @@ class Step(models.Model):
         return f"{self.job.code} {Stage(self.stage).label}, try {self.number}"
 
 
-class LogEntry(AppendOnly):
+class LogEntry(Chained):
     """One line of the job log."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="log", null=True, blank=True)

@@ -5,9 +5,9 @@ from datetime import datetime
 from packs.terms import Condition, Place, Stage
 from shop.bridge import layouts, rules
 from shop.errors import Held, ShopError
-from shop.models import Cell, Job, Joint, JointState, Plan, PlanPosition, Step, StepOutcome, User
+from shop.models import Cell, IncidentKind, Job, Joint, JointState, Plan, PlanPosition, Step, StepOutcome, User
 
-from . import book, conditions, log
+from . import book, conditions, incidents, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
 
 BREACHED_AT = (Stage.JOIN, Stage.LADDER)
@@ -27,7 +27,10 @@ def replace_breached(
     version: int | None = None,
     now: datetime | None = None,
 ) -> PlanPosition:
-    """A breached cell is damaged for good; only it and the strips on it come off, and the job goes back to placing."""
+    """A breached cell is damaged for good; only it and the strips on it come off, and the job goes back to placing.
+
+    It is an incident: job and welder are used no further until a lead released it.
+    """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, *BREACHED_AT)
@@ -47,6 +50,11 @@ def replace_breached(
     save(position)
     begin_again(job)
     advance(job, Stage.PLACE)
+    sample = job.peel_samples.last()
+    incidents.write(
+        IncidentKind.PIERCED, f"cell {old.code} at {position.name}: {happened.strip()}", job=job, happened_at=at, by=by,
+        at=at, moved=f"cell {old.code} off the pack, to the bench", welder=sample.machine if sample else "",
+    )  # fmt: skip
     log.record(
         "cell breached", by=by, at=at, job=job, cell=old.code, instead=new.code, position=position.name, strips=strips,
         happened=happened.strip(),

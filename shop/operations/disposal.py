@@ -125,7 +125,7 @@ def to_emergency_route(
     *, job: Job, thing: Thing, receiver: str, by: User, version: int | None = None, now: datetime | None = None
 ) -> None:
     """What is liable to react leaves only with the emergency service or whom it names, never with a usual carrier."""
-    job = lock_job(job, version)
+    job = lock_job(job, version, frozen_too=True)
     thing = (_on_the_bench(job, [thing]) if isinstance(thing, Cell) else _waiting_items(job, [thing]))[0]
     if thing.condition != Condition.REACTIVE:
         raise ShopError("not_reactive", f"{thing} is not liable to react; it goes into a container.")

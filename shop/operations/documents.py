@@ -24,7 +24,7 @@ def issue(*, job: Job, kind: DocumentKind, by: User, now: datetime | None = None
     """
     if kind is not DocumentKind.HAND_OVER:
         require_role(by, BENCH)
-    return _issue(lock_job(job, closed_too=kind is DocumentKind.DISPOSAL_NOTE), kind, by, moment(now))
+    return _issue(lock_job(job, closed_too=kind is DocumentKind.DISPOSAL_NOTE, frozen_too=True), kind, by, moment(now))
 
 
 @verb(*BENCH)

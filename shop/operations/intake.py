@@ -141,7 +141,7 @@ def report_danger(
     Nobody takes an open or a new pack apart for it. ``in_device`` is said of a new pack that sits in its device.
     """
     at = moment(now)
-    job = lock_job(job, version)
+    job = lock_job(job, version, frozen_too=True)
     signs = sorted(set(signs))
     if danger_level(signs) != DangerLevel.RED:
         raise ShopError("no_red_sign", "Say which danger sign you see.", field="signs")

@@ -13,6 +13,7 @@ from shop.bridge import rules
 from shop.errors import ShopError
 from shop.models import SUPERVISED_BY, Instrument, Job, User
 
+from . import incidents
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
 from .possible import refuse, require_pack_likely
 from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
@@ -64,6 +65,7 @@ def first_charge(
     mid_groups_mv: Sequence[Decimal | None] = (),
     stopped_because: str = "",
     ends_itself: bool | None = None,
+    charged_with: str = "",
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
     version: int | None = None,
@@ -77,6 +79,7 @@ def first_charge(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.FIRST_CHARGE)
+    incidents.require_released(charged_with, "charger", field="charged_with")
     if not lines:
         raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
     plan = standing_plan(job)
@@ -108,6 +111,8 @@ def first_charge(
     confirmed = {f"{SUPERVISED_BY}{supervised_by.strip()}": True} if supervised_by.strip() else {}
     if ends_itself is not None:
         confirmed[rules.ENDS_ITSELF] = ends_itself
+    if charged_with.strip():
+        confirmed[f"charged with {charged_with.strip()}"] = True
     if stopped_because.strip():
         confirmed[f"{rules.STOPPED}{stopped_because.strip()}"] = True
     return conclude(step, findings, by=by, at=at, confirmed=confirmed)

@@ -12,7 +12,7 @@ from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, PlanPosition, PlanState, User, cells_due_out
 
-from . import book, conditions, joints, log, opening_pack, welding
+from . import book, conditions, incidents, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
@@ -187,6 +187,8 @@ def join(
     require_stage(job, Stage.JOIN)
     plan = standing_plan(job)
     joints.require_strips(plan, strips)
+    if weld is not None:
+        incidents.require_released(weld.machine, "welder", field="weld")
     lately = rules.measured_lately(plan, measured_at or at)
     if stops := rules.stopping(lately):
         raise Held(stops)

@@ -128,6 +128,9 @@ def import_cells(
     """
     at = moment(now)
     measured_at = _not_ahead(measured_at or at, at)
+    if lot.donor_job is not None:
+        message = f"Lot {lot.code} holds what came out of the pack of {lot.donor_job.code}; nothing else comes into it."
+        raise ShopError("lot_of_a_pack", message, field="lot", lot=lot.code)
     _require_methods(rows, methods or {})
     _refuse_bad_rows(rows, lot.cell_model, sure=sure)
     cells = Cell.objects.bulk_create(

@@ -10,7 +10,7 @@ from shop.bridge.rules import Weld
 from shop.errors import ShopError
 from shop.models import Job, PeelSample, User
 
-from . import log
+from . import incidents, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 
 SAMPLED_AT = (Stage.PLACE, Stage.MEASURE, Stage.JOIN)
@@ -31,6 +31,7 @@ def record_samples(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, *SAMPLED_AT)
+    incidents.require_released(weld.machine, "welder", field="machine")
     plan = standing_plan(job)
     if plan.joint_method != JointMethod.SPOT_WELD:
         raise ShopError("not_welded", "Nothing is welded on this pack.", field="peeled")

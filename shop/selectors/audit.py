@@ -4,6 +4,8 @@ import hashlib
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
+from django.db.models import F
+
 from packs.terms import DocumentKind, Place, Stage
 from shop.models import (
     Cell,
@@ -19,11 +21,12 @@ from shop.models import (
 )
 from shop.operations.documents import content_hash
 
-from . import audit_waste
+from . import audit_chains, audit_waste
 
 
 def differences() -> Iterator[str]:
     """Yield one sentence for each thing that does not add up."""
+    yield from audit_chains.differences()
     yield from _places()
     yield from _chains()
     yield from _positions()
@@ -34,22 +37,25 @@ def differences() -> Iterator[str]:
     yield from _documents()
 
 
+def _standing(kind: str) -> dict[int, tuple[str, int | None, int | None]]:
+    """Where the movements alone say that each cell or item stands: place, container and job."""
+    rows = Movement.objects.filter(**{f"{kind}__isnull": False}).order_by("pk")
+    return {row[0]: row[1:] for row in rows.values_list(f"{kind}_id", "to_place", "container_id", "job_id").iterator()}
+
+
 def _places() -> Iterator[str]:
-    """Every cell and item stands where its last movement put it."""
+    """Every cell and item stands where its last movement put it, and a cell belongs to the job that this one names."""
     for kind, model in (("cell", Cell), ("item", Item)):
-        last = {
-            row[0]: row[1:]
-            for row in Movement.objects.filter(**{f"{kind}__isnull": False})
-            .order_by("pk")
-            .values_list(f"{kind}_id", "to_place", "container_id")
-        }
-        for pk, name, place, container in model.objects.order_by("pk").values_list(
-            "pk", "code" if kind == "cell" else "description", "place", "container_id"
-        ):
+        last = _standing(kind)
+        name = "code" if kind == "cell" else "description"
+        rows = model.objects.order_by("pk").values_list("pk", name, "place", "container_id", "job_id")
+        for pk, called, place, container, job in rows.iterator():
             if pk not in last:
-                yield f"{kind} {name} has no movement at all"
-            elif last[pk] != (place, container):
-                yield f"{kind} {name} is shown in {place}, its last movement went to {last[pk][0]}"
+                yield f"{kind} {called} has no movement at all"
+            elif last[pk][:2] != (place, container):
+                yield f"{kind} {called} is shown in {place}, its last movement went to {last[pk][0]}"
+            elif kind == "cell" and last[pk][2] != job:
+                yield f"cell {called} is shown with another job than its last movement names"
 
 
 def _chains() -> Iterator[str]:
@@ -65,14 +71,18 @@ def _chains() -> Iterator[str]:
 
 def _positions() -> Iterator[str]:
     """A placed cell of an open plan is in that job's pack, one not placed yet in stock; no other is in a pack."""
+    standing = _standing("cell")
+    held = set()
     for position in PlanPosition.objects.filter(open=True).select_related("cell", "plan__job"):
+        held.add(position.cell_id)
         due = Place.PACK if position.placed_at else Place.STOCK
-        if position.cell.place != due:
-            yield f"cell {position.cell} of {position.plan} should be in {due}, it is in {position.cell.place}"
-        if position.placed_at and position.cell.job_id != position.plan.job_id:
+        place, _, job = standing.get(position.cell_id, ("nowhere", None, None))
+        if place != due:
+            yield f"cell {position.cell} of {position.plan} should be in {due}, it is in {place}"
+        elif position.placed_at and job != position.plan.job_id:
             yield f"cell {position.cell} is placed in {position.plan} but belongs to another job"
-    held = PlanPosition.objects.filter(open=True).values("cell")
-    for cell in Cell.objects.filter(place=Place.PACK.value).exclude(pk__in=held):
+    placed = [pk for pk, (place, _, _) in standing.items() if place == Place.PACK and pk not in held]
+    for cell in Cell.objects.in_bulk(placed).values():
         yield f"cell {cell} is in a pack, but holds no position there"
 
 
@@ -92,15 +102,17 @@ def _conditions() -> Iterator[str]:
 
 def _removed() -> Iterator[str]:
     """What came out of a pack is what was counted in it, or in the groups of it that are replaced."""
-    back = Movement.objects.filter(cell__isnull=False, to_place=Place.BENCH.value, from_place=Place.CUSTOMER.value)
-    removed: Counter[int | None] = Counter(
-        Cell.objects.filter(lot__donor_job__isnull=False).values_list("lot__donor_job_id", flat=True)
-    )
-    removed.update(back.values_list("job_id", flat=True))
+    out = Movement.objects.filter(cell__isnull=False, to_place=Place.BENCH.value)
+    out = out.filter(from_place__in=["", Place.CUSTOMER.value])
+    removed = Counter(out.values_list("job_id", flat=True))
     opened = Job.objects.filter(steps__stage=Stage.DISMANTLE.value, steps__outcome=StepOutcome.DONE.value)
     for job in opened.select_related("as_found").order_by("number"):
         if removed[job.pk] != (due := cells_due_out(job)):
             yield f"job {job.code}: {removed[job.pk]} cells came out where {due} were due"
+    came = Movement.objects.filter(from_place="", cell__lot__donor_job__isnull=False)
+    strange = came.exclude(job=F("cell__lot__donor_job"), to_place=Place.BENCH.value)
+    for code, job_number in strange.order_by("pk").values_list("cell__code", "cell__lot__donor_job__number"):
+        yield f"cell {code} is said to come out of the pack of job J{job_number:04d}, no movement shows it"
 
 
 def _numbers() -> Iterator[str]:

@@ -25,7 +25,7 @@ from packs.units import of, show
 from shop.bridge import rules
 from shop.bridge.possible import STATED
 from shop.bridge.standing import named
-from shop.models import IssuedDocument, Job, LogEntry
+from shop.models import IncidentKind, IssuedDocument, Job, LogEntry
 
 Facts = dict[str, Any]
 TOGETHER = frozenset({"cells removed", "cell placed"})
@@ -246,6 +246,13 @@ TOLD: dict[str, Callable[[Facts], str]] = {
         f"{facts['cell']} replaced, {facts['reason']}: "
         + ", ".join(f"{into} for {out} at {position}" for position, out, into in facts["changes"])
     ),
+    "incident": lambda facts: (
+        f"Incident, {IncidentKind(facts['kind']).label}: {facts['happened']}; frozen until a lead releases it"
+    ),
+    "incident released": lambda facts: (
+        f"Released after an incident ({IncidentKind(facts['kind']).label}): {facts['findings']}"
+    ),
+    "emergency text written": lambda _: "Emergency text written",
     "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",
     "parked": lambda facts: f"Parked at “{Stage(facts['step']).label}”: {facts['place']}",
     "taken up again": lambda facts: (

@@ -153,6 +153,12 @@ def photographed(job: models.Job) -> models.Photograph:
     return photographs.keep_photograph(job=job, picture=picture(2), shows="the shut case", by=line.technician())
 
 
+def incident() -> models.Incident:
+    by = UserFactory(username="technician")
+    told = {"kind": "heat", "happened": "a charger smelled", "happened_at": MORNING, "at": MORNING}
+    return models.Incident.objects.create(by=by, **told)
+
+
 def issued() -> models.IssuedDocument:
     return documents.issue(job=line.job_at(Stage.REMOVED), kind=DocumentKind.HAND_OVER, by=line.technician())
 
@@ -218,6 +224,11 @@ CALLS: dict[str, Call] = {
     "intake.take_in": Call(lambda _: TAKE_IN),
     "intake.condemn": Call(lambda _: {"findings": "a cell is dented"}, (Stage.EXAMINE,), AMBER),
     "intake.clear_amber": Call(lambda _: {"findings": "dry inside, 3.3 V"}, (Stage.EXAMINE,), AMBER),
+    "incidents.report_incident": Call(
+        lambda _: {"kind": models.IncidentKind.HEAT, "happened": "it got warm by itself"}
+    ),
+    "incidents.release_incident": Call(lambda _: {"incident": incident(), "findings": "a loose plug"}),
+    "incidents.write_emergency_text": Call(lambda _: {"text": "Meet at the gate."}),
     "completing.complete_intake": Call(
         lambda _: {"recall": intake.Recall(source="maker's page", checked_on=MORNING.date(), result="nothing found")}
     ),
@@ -325,7 +336,7 @@ CALLS: dict[str, Call] = {
     "parking.resume": Call(line.taken_up, STEPS[1:], prepare=line.park),
     "rebuild.record_removed": Call(lambda _: {"condition": Condition.INTACT}, (Stage.DISMANTLE,)),
     "rebuild.finish_dismantling": Call(lambda _: {}, (Stage.DISMANTLE,), prepare=take_all_out),
-    "rebuild.place_cell": Call(lambda _: {"code": "S001"}, (Stage.PLACE,)),
+    "rebuild.place_cell": Call(lambda job: {"code": first_placed(job)}, (Stage.PLACE,)),
     "rebuild.measure_before_joining": Call(
         lambda _: {"rest_voltages_mv": dict.fromkeys(line.names(), Decimal(3620))}, (Stage.MEASURE,)
     ),

@@ -14,9 +14,12 @@ from shop.bridge.grading import facts_of
 from shop.models import (
     AppendOnlyError,
     ConditionChange,
+    EmergencyText,
     ExceptionWithdrawal,
     FileLayout,
     GradeCriteria,
+    Incident,
+    IncidentRelease,
     LogEntry,
     LotCheck,
     Movement,
@@ -36,10 +39,20 @@ from shop.models import (
     WrittenException,
 )
 from shop.models.base import AppendOnly
-from shop.operations import conditions, details, exceptions, goods_in, grading, pack_notes, photographs, withdrawing
+from shop.operations import (
+    conditions,
+    details,
+    exceptions,
+    goods_in,
+    grading,
+    incidents,
+    pack_notes,
+    photographs,
+    withdrawing,
+)
 from tests import line, rows
 from tests.factories import CellFactory, CellModelFactory, LotFactory
-from tests.operations import tester_files
+from tests.operations import calls, tester_files
 
 pytestmark = pytest.mark.django_db
 
@@ -65,6 +78,9 @@ MODELS = (
     Photograph,
     PhotographWithdrawal,
     ReadingWithdrawal,
+    Incident,
+    IncidentRelease,
+    EmergencyText,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -87,6 +103,9 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         new = {"dc_resistance_uohm": 30_000, "method": "DC pulse 10 s", "temperature_mdegc": 23_000, "source": "sheet"}
         grading.state_new_cell(cell_model=CellModelFactory(), **new, by=line.technician())
         goods_in.check_lot(lot=LotFactory(), invoice="4711", by=line.technician())
+        row = calls.incident()
+        incidents.release_incident(incident=row, findings="a loose plug", by=line.lead())
+        EmergencyText.objects.create(text="Meet at the gate.", at=row.at, by=row.by)
         tester_files.kept()
         tester_files.layout()
         cell = CellFactory(code="R1")

@@ -44,6 +44,9 @@ def test_only_the_cell_and_the_strips_on_it_come_off_and_the_job_walks_to_its_en
     states = Counter(models.Joint.objects.values_list("strip", "state"))
     assert states == {(1, "undone"): 2, (2, "undone"): 4, (3, "made"): 4, (4, "made"): 4, (5, "made"): 2}
     assert "breached at 1.1: electrode slipped; X1 goes in instead, strip 1, 2 off" in joblog.lines(job)[0].sentence
+    with refused("frozen"):
+        rebuild.place_cell(job=job, code="X1", by=line.technician())
+    line.release(job)
     rebuild.place_cell(job=job, code="X1", by=line.technician())
     job.refresh_from_db()
     assert job.stage == Stage.MEASURE

@@ -27,6 +27,7 @@ OUT_OF_RED = {
     "disposal.finish_removed",
     "closeout.hand_over",
     "documents.issue",
+    "incidents.report_incident",
 }
 WHILE_HELD = {
     "photographs.keep_photograph",
@@ -36,6 +37,7 @@ WHILE_HELD = {
     "intake.report_danger",
     "documents.issue",
     "completing.complete_intake",
+    "incidents.report_incident",
 }
 OF_REMOVED = {"disposal.to_stock", "disposal.to_customer", "disposal.to_container", "disposal.to_emergency_route"}
 ANY_TIME = {"intake.report_danger", "giving_up.give_up"}

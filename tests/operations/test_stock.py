@@ -8,11 +8,12 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Owner, Place, Terminals
+from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Owner, Place, Stage, Terminals
 from shop import models
 from shop.bridge import figures
 from shop.operations import stock
 from shop.selectors import audit
+from tests import line
 from tests.factories import MORNING, CellFactory, CellModelFactory, CustomerFactory, LotFactory, UserFactory
 from tests.line import technician
 from tests.operations.calls import CELL_MODEL
@@ -260,3 +261,11 @@ class TestModelsAndLots:
     def test_a_lot_does_not_come_in_tomorrow(self) -> None:
         with refused("future_date", field="received_on"):
             self.add(received_on=MORNING.date() + timedelta(days=1))
+
+
+def test_nothing_is_imported_into_the_lot_of_a_pack() -> None:
+    """What came out of a pack is what was counted in it."""
+    line.job_at(Stage.REMOVED)
+    lot = models.Lot.objects.get(donor_job__isnull=False)
+    with refused("lot_of_a_pack", field="lot"):
+        stock.import_cells(lot=lot, rows=[stock.CellRow(line=2, code="N1")], by=line.technician())

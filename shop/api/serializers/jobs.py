@@ -410,6 +410,7 @@ class FirstCharge(WithPaper):
     )
     stopped_because = serializers.CharField(max_length=200, required=False, allow_blank=True)
     ends_itself = serializers.BooleanField(required=False)
+    charged_with = serializers.CharField(max_length=60, required=False, allow_blank=True)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""

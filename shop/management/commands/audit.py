@@ -4,7 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from shop.selectors import audit
+from shop.selectors import audit, audit_chains
 
 
 class Command(BaseCommand):
@@ -20,3 +20,5 @@ class Command(BaseCommand):
         if found:
             raise CommandError(f"{len(found)} differences.")
         self.stdout.write("The books balance.")
+        for sentence in audit_chains.heads():
+            self.stdout.write(sentence)

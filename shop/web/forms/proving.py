@@ -60,6 +60,9 @@ class FirstChargeForm(PointsForm):
 
     supervised_by = due(forms.CharField(required=False, max_length=100, label="Who stays beside it"))
     charger_voltage = QuantityField.of(Measure.VOLTAGE, label="Charger, no load")
+    charged_with = forms.CharField(
+        required=False, max_length=60, label="Which charger", help_text="its name on the bench; a recall asks for it"
+    )
 
     def __init__(
         self,

@@ -34,7 +34,10 @@ def pierced(request: HttpRequest, number: int) -> HttpResponse:
 
         def do() -> str:
             breached.replace_breached(job=job, **form.values(), by=person(request), version=version(request))
-            say(request, f"{form.cleaned_data['instead']} is to be placed; every cell is measured again.")
+            say(
+                request,
+                f"{form.cleaned_data['instead']} is to be placed once a lead released the job; every cell is measured again.",
+            )
             return step_url(job, Stage.PLACE)
 
         if answer := submit(request, form, do):

@@ -9,7 +9,7 @@ from packs.terms import STEPS, DangerLevel, DocumentKind, JobKind, Measure, Stag
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules, standing
 from shop.bridge.documents import way_stated
-from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition
+from shop.models import Cell, Incident, Job, PackAsFound, Plan, PlanPosition
 from shop.operations import (
     breached,
     completing,
@@ -63,6 +63,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         older_log=log[LOG_SHOWN:],
         more_known=_more_known(row),
         returned_as=row.returned_as.order_by("number"),
+        frozen_by=list(Incident.objects.freezing().filter(job=row)),
         pack_outside=danger_at_work.outside(row),
         otherwise=_otherwise(request, row, plan, positions, card_due=first is due.CARD),
     )

@@ -84,6 +84,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             mid_groups_mv=form.middle_values(),
             stopped_because=form.cleaned_data["stopped_because"],
             ends_itself=form.cleaned_data.get("ends_itself"),
+            charged_with=form.cleaned_data["charged_with"],
             **taken(request, form),
         )
 

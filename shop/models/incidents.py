@@ -1,0 +1,86 @@
+"""Incidents: what went wrong so that somebody could have been hurt, the release after it, and what to do when it happens."""
+
+from django.conf import settings
+from django.db import models
+
+from packs.terms import Term
+
+from .base import AppendOnly, one_of, term_field
+from .jobs import Job
+
+
+class IncidentKind(Term):
+    """What happened."""
+
+    HEAT = "heat", "heat"
+    VENTING = "venting", "gas or smoke came out"
+    FIRE = "fire", "fire"
+    PIERCED = "pierced", "a can was pierced"
+    FIRST_AID = "first_aid", "somebody needed first aid"
+
+
+class IncidentQuerySet(models.QuerySet["Incident"]):
+    """The words in which incidents are asked for."""
+
+    def freezing(self) -> "IncidentQuerySet":
+        """Incidents that no lead released yet."""
+        return self.filter(release__isnull=True)
+
+
+class Incident(AppendOnly):
+    """What happened, when, who was there, what was moved where. It freezes the job, the welder and the charger it names."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="incidents")
+    kind = term_field(IncidentKind)
+    happened = models.CharField("what happened", max_length=1000)
+    people = models.CharField("who was there", max_length=200, blank=True)
+    moved = models.CharField("what was moved, and where", max_length=400, blank=True)
+    welder = models.CharField(max_length=60, blank=True)
+    charger = models.CharField(max_length=60, blank=True)
+    happened_at = models.DateTimeField()
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    objects = IncidentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-pk"]
+        verbose_name = "incident"
+        constraints = [
+            one_of("kind", IncidentKind, "incident_kind_known"),
+            models.CheckConstraint(condition=~models.Q(happened=""), name="incident_says_what_happened"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{IncidentKind(self.kind).label}, {self.happened_at:%Y-%m-%d %H:%M}"
+
+
+class IncidentRelease(AppendOnly):
+    """A lead looked, and says in writing that work goes on."""
+
+    incident = models.OneToOneField(Incident, on_delete=models.PROTECT, related_name="release")
+    findings = models.CharField(max_length=1000)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        verbose_name = "releases after incidents"
+        constraints = [models.CheckConstraint(condition=~models.Q(findings=""), name="release_has_findings")]
+
+    def __str__(self) -> str:
+        return f"{self.incident}: released by {self.by}"
+
+
+class EmergencyText(AppendOnly):
+    """What the owner wrote that everybody does when it burns; the newest counts."""
+
+    text = models.TextField(max_length=4000)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+        verbose_name = "emergency text"
+
+    def __str__(self) -> str:
+        return f"emergency text of {self.at:%Y-%m-%d}"

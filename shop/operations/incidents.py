@@ -1,0 +1,87 @@
+"""Incidents: written down at once by anybody, released in writing by a lead; and the shop's own emergency text."""
+
+from datetime import datetime
+
+from packs.terms import Role
+from shop.errors import ShopError
+from shop.models import EmergencyText, Incident, IncidentKind, IncidentRelease, Job, User
+
+from . import log
+from .base import EVERYONE, LEADS, lock_job, moment, save, verb
+
+
+@verb(*EVERYONE)
+def report_incident(
+    *,
+    kind: IncidentKind,
+    happened: str,
+    by: User,
+    job: Job | None = None,
+    people: str = "",
+    moved: str = "",
+    welder: str = "",
+    charger: str = "",
+    happened_at: datetime | None = None,
+    version: int | None = None,
+    now: datetime | None = None,
+) -> Incident:
+    """Heat, venting, fire, a pierced can or first aid is written down; pack, welder and charger are used no further."""
+    at = moment(now)
+    if job is not None:
+        job = lock_job(job, version, frozen_too=True)
+    if not happened.strip():
+        raise ShopError("reason_missing", "Write down what happened.", field="happened")
+    if happened_at is not None and happened_at > at:
+        raise ShopError("future_date", "This moment lies ahead.", field="happened_at")
+    return write(
+        kind, happened, job=job, people=people, moved=moved, welder=welder, charger=charger,
+        happened_at=happened_at or at, by=by, at=at,
+    )  # fmt: skip
+
+
+def write(
+    kind: IncidentKind, happened: str, *, job: Job | None, happened_at: datetime, by: User, at: datetime, **more: str
+) -> Incident:
+    """Write an incident down, as part of an operation."""
+    told = {name: text.strip() for name, text in more.items()}
+    row = save(
+        Incident(job=job, kind=kind.value, happened=happened.strip(), happened_at=happened_at, by=by, at=at, **told)
+    )
+    log.record("incident", by=by, at=at, job=job, kind=kind.value, happened=row.happened, incident=row.pk)
+    return row
+
+
+@verb(*LEADS)
+def release_incident(*, incident: Incident, findings: str, by: User, now: datetime | None = None) -> IncidentRelease:
+    """Work goes on after an incident once a lead looked, and wrote down what was found."""
+    at = moment(now)
+    row = Incident.objects.select_for_update().get(pk=incident.pk)
+    if not findings.strip():
+        raise ShopError("findings_missing", "Write down what you found.", field="findings")
+    if IncidentRelease.objects.filter(incident=row).exists():
+        raise ShopError("released_already", "This incident was released before.")
+    release = save(IncidentRelease(incident=row, findings=findings.strip(), at=at, by=by))
+    log.record("incident released", by=by, at=at, job=row.job, kind=row.kind, findings=release.findings)
+    return release
+
+
+@verb(Role.OWNER)
+def write_emergency_text(*, text: str, by: User, now: datetime | None = None) -> EmergencyText:
+    """The owner writes what everybody does when it burns; what stood there before is kept."""
+    at = moment(now)
+    if not text.strip():
+        raise ShopError("reason_missing", "Write down what is to be done.", field="text")
+    row = save(EmergencyText(text=text.strip(), at=at, by=by))
+    log.record("emergency text written", by=by, at=at)
+    return row
+
+
+def require_released(machine: str, of: str, *, field: str) -> None:
+    """Refuse a welder or charger that an incident named, until a lead released it."""
+    incident = Incident.objects.freezing().filter(**{f"{of}__iexact": machine.strip()}).first()
+    if machine.strip() and incident is not None:
+        raise ShopError(
+            "machine_frozen",
+            f"{machine.strip()} is not used: {incident}. A lead releases it in writing first.",
+            field=field,
+        )

@@ -1,0 +1,142 @@
+"""An incident freezes the job, the welder and the charger it names, until a lead releases it in writing."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from packs.terms import DangerSign, DocumentKind, Role, Stage
+from shop import models
+from shop.models import IncidentKind
+from shop.operations import breached, closeout, disposal, documents, incidents, intake, proving, rebuild
+from tests import line
+from tests.factories import CellFactory, SettingsFactory
+from tests.operations import calls
+from tests.refusal import refused
+from tests.web.desk import send, sign_in, words
+
+pytestmark = pytest.mark.django_db
+
+
+def report(job: models.Job | None = None, **changed: Any) -> models.Incident:
+    told = {"kind": IncidentKind.HEAT, "happened": "it got warm by itself"} | changed
+    return incidents.report_incident(job=job, by=line.technician(), **told)
+
+
+def test_nothing_goes_on_with_the_job_until_a_lead_released_it() -> None:
+    job = line.job_at(Stage.HAND_OVER)
+    line.issue_papers(job)
+    line.lead()
+    incident = report(job)
+    with refused("frozen") as caught:
+        closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician())
+    assert "heat" in caught.value.message
+    with refused("not_allowed"):
+        incidents.release_incident(incident=incident, findings="cold again", by=line.technician())
+    with refused("findings_missing", field="findings"):
+        incidents.release_incident(incident=incident, findings=" ", by=line.lead())
+    incidents.release_incident(incident=incident, findings="a warm lamp stood beside it", by=line.lead())
+    with refused("released_already"):
+        incidents.release_incident(incident=incident, findings="again", by=line.lead())
+    closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician())
+
+
+def test_each_of_several_incidents_is_released() -> None:
+    job = line.job_at(Stage.TARGET)
+    first, second = report(job), report(job, kind=IncidentKind.FIRST_AID, happened="a cut finger")
+    incidents.release_incident(incident=first, findings="cold", by=line.lead())
+    with refused("frozen"):
+        line.state_target(job)
+    incidents.release_incident(incident=second, findings="plaster", by=line.lead())
+    line.state_target(job)
+
+
+def test_what_makes_it_safer_and_papers_stay_possible() -> None:
+    job = line.job_at(Stage.EXAMINE)
+    report(job)
+    intake.report_danger(job=job, signs=[DangerSign.HOT], by=line.technician())
+    disposal.to_emergency_route(job=job, thing=job.items.get(), receiver="Oberau fire brigade", by=line.technician())
+    documents.issue(job=job, kind=DocumentKind.DISPOSAL_NOTE, by=line.technician())
+    assert job.items.get().place == "consigned"
+
+
+def test_a_welder_named_in_an_incident_takes_no_sample_and_joins_nothing() -> None:
+    job = line.job_at(Stage.JOIN)
+    incident = report(welder=" Bench Welder ", kind=IncidentKind.VENTING, happened="a cell hissed at the tip")
+    with refused("machine_frozen", field="machine"):
+        line.peel(job)
+    with refused("machine_frozen", field="weld"):
+        line.join(job)
+    incidents.release_incident(incident=incident, findings="tips cleaned, sample held", by=line.lead())
+    line.join(job)
+
+
+def test_a_charger_named_in_an_incident_charges_nothing() -> None:
+    job = line.job_at(Stage.FIRST_CHARGE)
+    incident = report(charger="Charger B", happened="its case melted")
+    given = calls.arguments("proving.first_charge", job) | {"by": line.technician()}
+    with refused("machine_frozen", field="charged_with"):
+        proving.first_charge(**given, charged_with="charger b")
+    incidents.release_incident(incident=incident, findings="a new lead", by=line.lead())
+    result = proving.first_charge(**given, charged_with="Charger B")
+    assert "charged with Charger B" in result.step.said
+
+
+def test_a_pierced_can_is_an_incident_with_its_welder() -> None:
+    job = line.job_at(Stage.JOIN)
+    CellFactory(code="X1")
+    breached.replace_breached(
+        job=job, code="S001", instead="X1", happened="electrode slipped", isolated=True, by=line.technician()
+    )
+    incident = models.Incident.objects.get()
+    assert (incident.kind, incident.job, incident.welder) == ("pierced", job, line.WELD.machine)
+    assert "electrode slipped" in incident.happened
+    with refused("frozen"):
+        rebuild.place_cell(job=job, code="X1", by=line.technician())
+
+
+@pytest.mark.parametrize(
+    ("changed", "code", "field"),
+    [
+        (lambda: {"happened": " "}, "reason_missing", "happened"),
+        (lambda: {"happened_at": timezone.now() + timedelta(hours=2)}, "future_date", "happened_at"),
+    ],
+)
+def test_what_is_refused(changed: Callable[[], dict[str, Any]], code: str, field: str) -> None:
+    line.technician()
+    with refused(code, field=field):
+        report(**changed())
+
+
+def test_pages_say_it_and_a_lead_releases_it_there(client: Client) -> None:
+    job = line.job_at(Stage.TARGET)
+    sign_in(client, Role.LEAD)
+    typed = {"kind": "fire", "happened": "sparks at the tap", "people": "Nell", "moved": "pack to the sand box"}
+    send(client, f"/jobs/{job.number}/incident/", **typed)
+    sheet = words(client.get(f"/jobs/{job.number}/"))
+    assert "frozen" in sheet
+    told = words(client.get("/incidents/"))
+    assert "Fire" in told
+    assert "Moved: pack to the sand box" in told
+    incident = models.Incident.objects.get()
+    send(client, f"/incidents/{incident.pk}/release/", findings="a loose wire, taken off")
+    assert client.get(f"/jobs/{job.number}/").context["frozen_by"] == []
+    assert "a loose wire, taken off" in words(client.get("/incidents/"))
+
+
+def test_the_owner_writes_what_everybody_reads(client: Client) -> None:
+    SettingsFactory(emergency_number="144")
+    sign_in(client, Role.COUNTER)
+    page = words(client.get("/emergency/"))
+    assert "Call 144." in page
+    assert "not written yet" in page
+    assert send(client, "/emergency/", text="Run.").status_code == 403
+    sign_in(client, Role.OWNER)
+    send(client, "/emergency/", text="Meet at the gate.")
+    sign_in(client, Role.COUNTER)
+    page = words(client.get("/emergency/"))
+    assert "Meet at the gate." in page
+    assert "fire service decide" in page
