@@ -115,6 +115,10 @@ def test_a_reading_says_how_its_step_asked_for_it() -> None:
         ("pack", "discharge of the whole pack"),
         ("pack", at_rest),
         ("group", at_rest),
+        ("load", ""),
+        ("loaded", "10 s after the load was put on"),
+        ("worst", "between cell and strip, under load"),
+        ("hottest", "under load"),
     }
     charged = methods(job, Stage.FIRST_CHARGE)
     assert {("charger", "no load"), ("group", "at the end of the charge")} <= charged

@@ -7,7 +7,7 @@ from shop.models import Photograph
 from .fields import Versioned
 
 
-class WithdrawIn(Versioned):
+class WithdrawPhotographIn(Versioned):
     """A photograph that is not shown any more, and why."""
 
     photograph = serializers.PrimaryKeyRelatedField(queryset=Photograph.objects.all())

@@ -72,7 +72,7 @@ VERBS = (
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),
     Verb("pack-details", details.describe, jobs_details.DetailsIn),
-    Verb("withdraw-photograph", photographs.withdraw_photograph, jobs_photographs.WithdrawIn),
+    Verb("withdraw-photograph", photographs.withdraw_photograph, jobs_photographs.WithdrawPhotographIn),
     Verb("fault-pack", fault_finding.state_pack, jobs_faults.FaultPack),
     Verb("probes", fault_finding.record_probes, jobs_faults.Probes),
     Verb("search-anew", fault_finding.search_anew, jobs_faults.Anew),
