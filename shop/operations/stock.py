@@ -160,7 +160,7 @@ def record_reading(
     at = moment(now)
     _require_possible_of(cell, measure, value)
     require_likely(measure, value, cell.lot.cell_model, sure=sure)
-    require_like_before(cell, measure, value, sure=sure)
+    require_like_before(cell, measure, value, sure=sure or trace is not None)  # what a tester wrote nobody mistyped
     if measure is Measure.DC_RESISTANCE and not method.strip():
         raise ShopError("method_missing", HOW_MEASURED, field="method")
     reading = save(
