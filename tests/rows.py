@@ -233,14 +233,14 @@ def accepted(job: models.Job, rule_id: str = "final.capacity") -> models.Written
     )
 
 
-def search(job: models.Job | None) -> models.Task:
+def search(row: models.Job | None) -> models.Task:
     """Return a longer search that waits for its turn, for a job of its own where none is given."""
-    job = job or planned(4, 2, Stage.MATCH).job
+    row = row or stated(job(Stage.MATCH), 4, 2).job
     by = UserFactory(username="searcher", roles=(Role.TECHNICIAN,))
     asked = {"seconds": 30, "must_not_use": []} | dict.fromkeys(
         ("min_capacity_mah", "max_resistance_ratio", "capacity_window", "ocv_window_mv")
     )
-    return models.Task.objects.create(kind="matching", job=job, asked=asked, at=MORNING, by=by)
+    return models.Task.objects.create(kind="matching", job=row, asked=asked, at=MORNING, by=by)
 
 
 def photographed(row: models.Job, many: int) -> models.Photograph:

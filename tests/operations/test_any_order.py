@@ -33,7 +33,7 @@ from tests.operations import calls
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 ROOT = Path(__file__).resolve().parents[2]
-USUAL = 12
+USUAL = 4
 SEQUENCES = int(os.environ.get("ANY_ORDER", str(USUAL)))
 SEEN = {"held", "invalid", "not_allowed", "out_of_order", "stale", "frozen"}
 """Refusals that a usual run meets; a long one meets far more, and tells them."""
