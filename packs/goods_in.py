@@ -97,7 +97,7 @@ def doubt(one: Compared, *, locale: str = "en") -> str:
 
     Examples
     --------
-    >>> print(doubt(of_mass(ureg.Quantity(40, "g"), ureg.Quantity(46, "g"))))
+    >>> print(doubt(of_mass(ureg.Quantity(40, "g"), ureg.Quantity(46, "g"))).replace("\u202f", " "))
     mass 40.0 g, the data sheet has 46.0 g: 87.0 %, expected are 95.0 % to 105.0 %
     """
     if one.found is None or one.stated is None:

@@ -130,7 +130,7 @@ def tried(attack: Attack, job: models.Job, doors: Doors) -> Iterator[str]:
                 ask = _by_page if via == "page" else _by_api
                 wrong = not ask(attack, job, doors, given, told)
             if wrong:
-                yield f"{attack.rule}: the {via} stopped it with something else"
+                yield f"{attack.rule}: the {via} stopped it with something else{f', {sorted(stops)}' if via == 'operation' else ''}"
             if progress(job) != before:
                 yield f"{attack.rule} got by through the {via}"
 
@@ -288,6 +288,11 @@ def test_a_sign_of_danger_keeps_a_pack_from_the_bench(doors: Doors, rule: str) -
     assert list(tried(attack, job, doors)) == []
 
 
+def _free(job: models.Job) -> list[str]:
+    cells = models.Cell.objects.free(job).filter(code__startswith="S0")
+    return sorted(cells.values_list("code", flat=True))
+
+
 LEVEL = Attack(
     "measure.group_level",
     Stage.MEASURE,
@@ -299,7 +304,7 @@ OLD = Attack(
     "target.old_beside_new",
     Stage.MATCH,
     "planning.accept",
-    lambda _: {"groups": [["S001", "S008"]]},
+    lambda job: {"groups": [_free(job)[-2:]]},
     prepare=lambda _: line.stock(),
 )
 STAYING = {f"group {n}": Decimal(3620) for n in (1, 3, 4)}

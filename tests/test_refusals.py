@@ -314,7 +314,7 @@ CASES = [
     charge(page={"minutes_1": "half"}, where="minutes_1", api={"lines": [LOOK | {"minutes": "half"}]}),
     charge(
         page={"hottest_1": "2000 °C"},
-        where="",
+        where="hottest_1",
         api={"lines": [LOOK | {"hottest_mdegc": "2000000"}]},
         code="impossible_value",
         fact="30 min",

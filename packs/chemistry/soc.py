@@ -133,7 +133,8 @@ def highest_rest(chemistry: Chemistry, charge: float) -> Quantity:
 
     References
     ----------
-    As ``state_of_charge``: rest as in DOE/ID-11069 (2003); ``SOURCES``: curves_differ; the curves, as in ``curves_of``.
+    As ``state_of_charge``: rest of 1 h before a voltage counts, as in DOE/ID-11069 (2003); ``SOURCES``:
+    curves_differ; the curves, as in ``curves_of``.
 
     Examples
     --------

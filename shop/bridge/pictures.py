@@ -8,8 +8,9 @@ import struct
 import zlib
 from dataclasses import dataclass
 from io import BytesIO
+from threading import Lock
 
-from PIL import Image, ImageCms, ImageOps
+from PIL import Image, ImageCms, ImageFile, ImageOps
 from pillow_heif import register_heif_opener
 
 from packs.errors import ImpossibleValue
@@ -27,6 +28,25 @@ QUALITY = 85
 WHITE = (255, 255, 255)
 UNREADABLE = (OSError, SyntaxError, ValueError, RuntimeError, EOFError, KeyError, IndexError, struct.error, zlib.error)
 """What the decoders raise on a file that is cut short or was tampered with."""
+
+
+class _Whole:
+    """Refuses pictures that are cut short: the library that lays out papers lets them through everywhere else."""
+
+    def __init__(self) -> None:
+        self._one_at_a_time = Lock()
+
+    def __enter__(self) -> None:
+        self._one_at_a_time.acquire()
+        self._before = ImageFile.LOAD_TRUNCATED_IMAGES
+        ImageFile.LOAD_TRUNCATED_IMAGES = False
+
+    def __exit__(self, *error: object) -> None:
+        ImageFile.LOAD_TRUNCATED_IMAGES = self._before
+        self._one_at_a_time.release()
+
+
+WHOLE = _Whole()
 
 
 @dataclass(frozen=True)
@@ -55,7 +75,8 @@ def develop(content: bytes) -> Picture:
     try:
         if image.format != "HEIF":
             image.draft("RGB", (LONGEST_PX, LONGEST_PX))
-        image.load()
+        with WHOLE:
+            image.load()
         upright = ImageOps.exif_transpose(image)
         upright.thumbnail((LONGEST_PX, LONGEST_PX), Image.Resampling.LANCZOS)
         bare = _bare(upright)

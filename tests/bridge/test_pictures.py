@@ -5,7 +5,7 @@ import zlib
 from io import BytesIO
 
 import pytest
-from PIL import Image
+from PIL import Image, ImageFile
 
 from packs.errors import ImpossibleValue
 from shop.bridge import pictures
@@ -117,10 +117,16 @@ def test_more_pixels_than_a_camera_gives_are_not_unpacked(width: int, height: in
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "HEIF"])
 @pytest.mark.parametrize("share", [0.3, 0.6, 0.8])
-def test_one_that_is_cut_short_is_refused(kind: str, share: float) -> None:
+@pytest.mark.parametrize("elsewhere", [False, True])
+def test_one_that_is_cut_short_is_refused(
+    kind: str, share: float, elsewhere: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where another library of the same process, as that of the papers, lets such pictures through."""
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", elsewhere)
     whole = photograph(kind)
     with pytest.raises(ImpossibleValue, match=r"cut short or damaged|no photograph that can be read"):
         pictures.develop(whole[: int(len(whole) * share)])
+    assert ImageFile.LOAD_TRUNCATED_IMAGES is elsewhere
 
 
 @pytest.mark.parametrize(

@@ -87,4 +87,4 @@ def import_the_last_age(bench: Bench, cells: dict[str, Measured]) -> None:
     assert len(cells) == 12
     bench.says("12 cells came in.")
     for code, cell in cells.items():
-        bench.says(f"{code} {mah(cell.mah)} {mohm(cell.mohm)} {volts(cell.mv)} free")
+        bench.says(f"{code} {mah(cell.mah)} {mohm(cell.mohm)} {volts(cell.mv)} not tested enough free")

@@ -42,6 +42,8 @@ WHILE_HELD = {
 OF_REMOVED = {"disposal.to_stock", "disposal.to_customer", "disposal.to_container", "disposal.to_emergency_route"}
 ANY_TIME = {"intake.report_danger", "giving_up.give_up"}
 """What is refused for what became of the pack, not for the stage."""
+REOPENED = ("rebuild.measure_before_joining", Stage.JOIN)
+"""Cells that were measured long ago, as this job's were, are measured again while no joint is on."""
 IN_ORDER = [name for name in calls.OF_JOBS if calls.CALLS[name].stages and name not in ANY_TIME]
 
 
@@ -104,6 +106,8 @@ def test_a_step_out_of_its_order_is_refused(stage: Stage) -> None:
     job = line.job_at(stage)
     by = everyone()
     for name in IN_ORDER:
+        if (name, stage) == REOPENED:
+            continue
         if stage not in calls.CALLS[name].stages and name not in ("intake.clear_amber", "intake.condemn"):
             given = calls.arguments(name, job)
             with refused("out_of_order") as caught:

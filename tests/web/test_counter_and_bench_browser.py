@@ -88,11 +88,11 @@ def test_the_way_of_the_current_follows_the_width_of_the_strip(page: "Page", liv
     page.get_by_label("Thickness").fill("0.15")
     page.get_by_label("Width").fill("8")
     cut = page.locator("#path-parts")
-    cut.get_by_text("27.80").wait_for()
+    cut.get_by_text("27.80").first.wait_for()
     weakest = page.locator("#target-path strong").first.locator("..").inner_text()
     page.evaluate("window.sameDocument = true")
     page.get_by_label("Width").fill("10")
-    cut.get_by_text("29.80").wait_for()
+    cut.get_by_text("29.80").first.wait_for()
     assert page.locator("#target-path strong").first.locator("..").inner_text() != weakest
     assert cut.get_by_text("27.80").count() == 0
     assert page.evaluate("window.sameDocument") is True

@@ -162,13 +162,13 @@ def test_the_sheet_tells_what_was_found_at_every_stage(technician: Client) -> No
 
 def test_a_stopped_step_says_so_in_the_story_and_on_top(technician: Client) -> None:
     job = line.job_at(Stage.MEASURE)
-    rest = dict.fromkeys(line.names(), Decimal(3620)) | {"2.1": Decimal(4100)}
+    rest = dict.fromkeys(line.names(), Decimal(3620)) | {"2.1": Decimal(3980)}
     rebuild.measure_before_joining(job=job, rest_voltages_mv=rest, by=line.technician())
     answer = technician.get(sheet_of(job))
     states = {part["label"]: part["state"] for part in answer.context["story"]}
     assert states["Measure before joining"] == "fail"
-    # two cells of 40 mΩ, 0.48 V apart, in one loop of 80 mΩ: 6 A by Ohm's law
-    assert "6.00 A" in told(answer)["Measure before joining"]
+    # two cells of 40 mΩ, 0.36 V apart, in one loop of 80 mΩ: 4.5 A by Ohm's law
+    assert "4.50 A" in told(answer)["Measure before joining"]
     assert "The last try was stopped." in words(answer)
 
 
@@ -265,9 +265,9 @@ def test_limits_stand_beside_the_target(technician: Client) -> None:
     [
         (Stage.EXAMINE, {"danger", "decline", "faults", "pack_notes"}),
         (Stage.MATCH, {"danger", "decline", "faults", "pack_notes", "quote"}),
-        (Stage.DISMANTLE, {"danger", "decline", "faults", "pack_notes", "release"}),
-        (Stage.PLACE, {"danger", "give_up", "pack_notes", "park", "release", "removed"}),
-        (Stage.MEASURE, {"card", "danger", "give_up", "pack_notes", "park", "removed"}),
+        (Stage.DISMANTLE, {"danger", "decline", "faults", "pack_notes", "release", "replace"}),
+        (Stage.PLACE, {"danger", "give_up", "pack_notes", "park", "release", "removed", "replace"}),
+        (Stage.MEASURE, {"card", "danger", "give_up", "pack_notes", "park", "removed", "replace"}),
     ],
 )
 def test_only_the_ways_that_are_open_are_offered(technician: Client, stage: Stage, ways: set[str]) -> None:

@@ -33,13 +33,19 @@ STRICTER = {
     "ladder.overcharge_trip": 99.6,
     "ladder.undervoltage_trip": 101,
     "first_charge.charger_voltage": 99.98,
-    "first_charge.pack_voltage": 96,
+    "first_charge.pack_voltage": 99.8,
     "first_charge.group_voltage": 99.8,
     "first_charge.current": 80,
     "first_charge.temperature": 80,
+    "first_charge.mid_spread": 40,
     "final.capacity": 97,
     "final.rest_agreement": 60,
     "final.group_spread": 20,
+    "final.rest_hours": 1500,
+    "final.rest_hold": 8,
+    "final.resistance": 150,
+    "final.joint_drop": 400,
+    "final.temperature": 55,
     "pack_test.group_spread": 20,
 }
 CHANGED = (Stage.MEASURE, Stage.LADDER, Stage.FIRST_CHARGE, Stage.FINAL_TEST)
@@ -56,8 +62,9 @@ def test_a_limit_of_the_shop_is_shown_and_asked(technician: Client, stage: Stage
     assert changed == [one.name for one in after], "a field shows the catalogue's limit still"
     for name, text in [*after[:3], after[-1]]:
         for within, over in edges(text):
-            assert not found(technician, job, stage, filled(stage, name, within))
-            assert found(technician, job, stage, filled(stage, name, over))
+            # Other readings of the form may lie beyond their own stricter limits: what is new beyond this one counts.
+            held = found(technician, job, stage, filled(stage, name, within))
+            assert found(technician, job, stage, filled(stage, name, over)) - held
 
 
 def test_the_job_card_prints_the_limits_of_the_shop() -> None:

@@ -131,7 +131,7 @@ def test_an_approved_repair_of_a_group_is_matched_and_not_quoted_again(bench: Cl
     line.on(job, Stage.MATCH)
     assert told_in_the_list(bench, job) == "Match cells from stock"
     assert primary(bench.get(f"/jobs/{job.number}/")) == ["Match the cells"]
-    assert "not yet" not in words(bench.get(f"/jobs/{job.number}/match/"))
+    assert "Go to the quote" not in words(bench.get(f"/jobs/{job.number}/match/"))
 
 
 def test_it_is_worked_out_before_it_is_issued(bench: Client, job: models.Job) -> None:

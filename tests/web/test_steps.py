@@ -68,7 +68,7 @@ def test_a_step_that_does_not_exist_is_not_found(technician: Client) -> None:
 
 
 def test_a_form_for_a_step_that_is_over_records_nothing_and_shows_what_was_typed(technician: Client) -> None:
-    job = line.job_at(Stage.JOIN)
+    job = line.job_at(Stage.LADDER)
     answer = send(technician, at(job, Stage.MEASURE), **voltages(v_2_1="3.777"))
     assert answer.status_code == 409
     assert said(answer) == ["Nothing was recorded: “Measure before joining” is not what comes next on this job."]
@@ -136,7 +136,10 @@ def test_a_step_passed_with_a_warning_shows_it_by_word_and_shape(technician: Cli
     """
     job = line.job_at(Stage.MEASURE)
     answer = send(technician, at(job, Stage.MEASURE), **voltages(v_2_1="3.68", v_3_2="3.69"))
-    warning = "Spread of the rest voltages in the group is 60 mV; at most 50 mV is allowed. And 1 more."
+    warning = (
+        "Spread of the rest voltages in the group is 60 mV; at most 50 mV is allowed. Level them first; the page says "
+        "which, to what, and how. And 1 more."
+    )
     page = technician.get(answer.url)
     told = [(each.level_tag, str(each).replace("\u202f", " ")) for each in page.context["messages"]]
     assert told == [("success", "Done: measure before joining."), ("warning", f"Warning: Group 2: {warning}")]
