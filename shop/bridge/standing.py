@@ -3,11 +3,10 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from statistics import median
 
-from packs import topology
+from packs import levelling, topology
 from packs.terms import Chemistry, Measure, Stage
-from packs.units import of, to
+from packs.units import amount, of, to
 from shop.models import Plan
 
 from . import figures
@@ -139,7 +138,9 @@ def by_charge(plan: Plan) -> bool:
 def level_mv(rest_mv: Mapping[int, Decimal | None]) -> Decimal | None:
     """Return the rest voltage that a new group is brought to [mV]: the middle of those that stay; None where one is missing."""
     known = [value for value in rest_mv.values() if value is not None]
-    return median(known) if known and len(known) == len(rest_mv) else None
+    if not known or len(known) < len(rest_mv):
+        return None
+    return amount(levelling.middle([of(Measure.REST_VOLTAGE, value) for value in known]), "mV")
 
 
 def point_of(number: int) -> str:
