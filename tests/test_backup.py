@@ -35,14 +35,15 @@ def own_files(tmp_path: Path, settings: Any) -> None:
 def empty_place(tmp_path: Path) -> Iterator[None]:
     """Another, empty database, and a folder for its files."""
     own = connection.settings_dict["NAME"]
+    elsewhere = f"{own}_elsewhere"
     connection.close()
     if connection.vendor == "sqlite":
         connection.settings_dict["NAME"] = str(tmp_path / "other.sqlite3")
     else:
         with connection.cursor() as cursor:
-            cursor.execute("CREATE DATABASE elsewhere")
+            cursor.execute(f"CREATE DATABASE {elsewhere}")
         connection.close()
-        connection.settings_dict["NAME"] = "elsewhere"
+        connection.settings_dict["NAME"] = elsewhere
     files, settings.MEDIA_ROOT = settings.MEDIA_ROOT, tmp_path / "other uploads"
     try:
         yield
@@ -51,7 +52,7 @@ def empty_place(tmp_path: Path) -> Iterator[None]:
         connection.settings_dict["NAME"], settings.MEDIA_ROOT = own, files
         if connection.vendor != "sqlite":
             with connection.cursor() as cursor:
-                cursor.execute("DROP DATABASE elsewhere")
+                cursor.execute(f"DROP DATABASE {elsewhere}")
 
 
 def backed_up(folder: Path) -> Path:
