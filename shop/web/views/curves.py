@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 
 from shop import plots
 from shop.bridge.trace_curves import CURVES
@@ -15,6 +15,16 @@ POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 """The drawing holds its own styles and nothing that could run."""
 
 
+def svg(image: bytes) -> HttpResponse:
+    """Answer with a drawing as an image of its own."""
+    return HttpResponse(image, content_type="image/svg+xml", headers={"Content-Security-Policy": POLICY})
+
+
+def inches_for(request: HttpRequest, wide: tuple[float, float]) -> tuple[float, float]:
+    """Return how large a drawing is that the page asks for: ``wide``, or as a telephone shows it."""
+    return NARROW if "narrow" in request.GET else wide
+
+
 def drawn(
     points: tuple[Sequence[float], Sequence[float]] | None, curve: str, locale: str, *, narrow: bool
 ) -> HttpResponse:
@@ -25,4 +35,4 @@ def drawn(
     y_label = f"{label[0].upper()}{label[1:]} [{unit}]"
     inches = NARROW if narrow else INCHES
     image = plots.line_plot([plots.Line(label, *points)], "Time [h]", y_label, inches=inches, locale=locale)
-    return HttpResponse(image, content_type="image/svg+xml", headers={"Content-Security-Policy": POLICY})
+    return svg(image)

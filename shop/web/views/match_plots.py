@@ -18,7 +18,7 @@ from shop.web.forms.match import DEFAULTS, MatchForm, read_signed
 from shop.web.http import locale, numbers, page
 from shop.web.jobs import get_job
 
-from .curves import NARROW, POLICY
+from .curves import inches_for, svg
 
 WIDE = (9.0, 3.6)
 FREE_SHOWN = 2000
@@ -54,24 +54,29 @@ def match_stock(request: HttpRequest, number: int) -> HttpResponse:
                 [str(home[table.codes[row]]) for row in rows] if named else (),
             )
         )
-    return _svg(plots.scatter_plot(clouds, CAPACITY, RESISTANCE, locale=locale(request), inches=_inches(request)))
+    return svg(
+        plots.scatter_plot(clouds, CAPACITY, RESISTANCE, locale=locale(request), inches=inches_for(request, WIDE))
+    )
 
 
 @page(*BENCH)
 def match_groups(request: HttpRequest, number: int) -> HttpResponse:
     """What each group holds, the weakest marked, with what no arrangement can beat as a line."""
     plan, groups, bound = _shown(request, number)
-    table = matching.stock_for(plan).table
-    capacity = dict(zip(table.codes, table.capacity_mah.tolist(), strict=True))
-    held = {group: sum(capacity.get(code, float("nan")) for code in codes) for group, codes in groups.items()}
-    if any(total != total for total in held.values()):
-        raise Http404("a cell is not in stock any more")
-    weakest = min(held.values())
-    even = weakest == max(held.values())
-    bars = [plots.Bar(str(group), total, marked=not even and total == weakest) for group, total in held.items()]
+    try:
+        pack, _ = matching.by_hand(plan, list(groups.values()), matching.NO_LIMITS, bound)
+    except PacksError as error:
+        raise Http404(str(error)) from error
+    even = not pack.spread.magnitude
+    bars = [
+        plots.Bar(str(group.number), float(group.capacity.m_as("mAh")), marked=group.weakest and not even)
+        for group in pack.groups
+    ]
     limit = plots.Mark("the most any weakest group can hold", float(bound))
-    image = plots.bar_plot(bars, "Group", CAPACITY, levels=[limit], locale=locale(request), inches=_inches(request))
-    return _svg(image)
+    image = plots.bar_plot(
+        bars, "Group", CAPACITY, levels=[limit], locale=locale(request), inches=inches_for(request, WIDE)
+    )
+    return svg(image)
 
 
 @page(*BENCH)
@@ -86,9 +91,13 @@ def match_price(request: HttpRequest, number: int) -> HttpResponse:
     except PacksError as error:
         raise Http404(str(error)) from error
     line = plots.Line("weakest group", ratios, weakest)
-    return _svg(
+    return svg(
         plots.line_plot(
-            [line], "Largest resistance ratio", "Weakest group [mAh]", locale=locale(request), inches=_inches(request)
+            [line],
+            "Largest resistance ratio",
+            "Weakest group [mAh]",
+            locale=locale(request),
+            inches=inches_for(request, WIDE),
         )
     )
 
@@ -109,14 +118,6 @@ def _shown(request: HttpRequest, number: int) -> tuple[Plan, Mapping[int, list[s
     if shown["plan"] != [plan.pk, plan.version]:
         raise Http404("the target pack was changed")
     return plan, dict(zip(plan.open_groups, shown["groups"], strict=True)), Decimal(shown["bound"])
-
-
-def _inches(request: HttpRequest) -> tuple[float, float]:
-    return NARROW if "narrow" in request.GET else WIDE
-
-
-def _svg(image: bytes) -> HttpResponse:
-    return HttpResponse(image, content_type="image/svg+xml", headers={"Content-Security-Policy": POLICY})
 
 
 urlpatterns = [

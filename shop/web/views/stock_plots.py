@@ -11,7 +11,7 @@ from shop.bridge import lot_figures
 from shop.models import Cell, Lot
 from shop.web.http import locale, page
 
-from .curves import NARROW, POLICY
+from .curves import inches_for, svg
 
 WIDE = (9.0, 3.0)
 LEAST_CELLS = 2
@@ -26,7 +26,9 @@ def lot_capacity(request: HttpRequest, code: str) -> HttpResponse:
     if len(known) < LEAST_CELLS:
         raise Http404("not enough cells of the lot were measured")
     bars = [plots.Bar(_from(one.low, request), one.count) for one in lot_figures.bins(known)]
-    return _svg(plots.bar_plot(bars, f"{CAPACITY} from", "Cells", locale=locale(request), inches=_inches(request)))
+    return svg(
+        plots.bar_plot(bars, f"{CAPACITY} from", "Cells", locale=locale(request), inches=inches_for(request, WIDE))
+    )
 
 
 @page()
@@ -40,7 +42,9 @@ def lot_resistance(request: HttpRequest, code: str) -> HttpResponse:
     clouds = [plots.Cloud(f"lot {lot.code}", [x for x, _ in whole], [y for _, y in whole])]
     if new := lot_figures.new_of(lot):
         clouds.append(plots.Cloud("new cell, rated", [new[0]], [new[1]]))
-    return _svg(plots.scatter_plot(clouds, CAPACITY, RESISTANCE, locale=locale(request), inches=_inches(request)))
+    return svg(
+        plots.scatter_plot(clouds, CAPACITY, RESISTANCE, locale=locale(request), inches=inches_for(request, WIDE))
+    )
 
 
 @page()
@@ -52,8 +56,10 @@ def cell_drift(request: HttpRequest, code: str) -> HttpResponse:
         raise Http404("the cell was not tested twice")
     # a single line is named by its axis, several by the names above the plot
     what = f"{lines[0].label[0].upper()}{lines[0].label[1:]} [%]" if len(lines) == 1 else "[%]"
-    image = plots.line_plot(lines, "Days since the first test", what, locale=locale(request), inches=_inches(request))
-    return _svg(image)
+    image = plots.line_plot(
+        lines, "Days since the first test", what, locale=locale(request), inches=inches_for(request, WIDE)
+    )
+    return svg(image)
 
 
 def _lot(code: str) -> Lot:
@@ -62,14 +68,6 @@ def _lot(code: str) -> Lot:
 
 def _from(low: float, request: HttpRequest) -> str:
     return show(ureg.Quantity(low, ""), Kind.COUNT, locale=locale(request), digits=0).value
-
-
-def _inches(request: HttpRequest) -> tuple[float, float]:
-    return NARROW if "narrow" in request.GET else WIDE
-
-
-def _svg(image: bytes) -> HttpResponse:
-    return HttpResponse(image, content_type="image/svg+xml", headers={"Content-Security-Policy": POLICY})
 
 
 urlpatterns = [

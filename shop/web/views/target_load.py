@@ -15,6 +15,8 @@ from shop.web.forms.target import TargetForm
 from shop.web.http import locale, numbers, page, show
 from shop.web.jobs import get_job
 
+from .curves import svg
+
 CURVES = ("pack", "groups")
 
 
@@ -45,7 +47,7 @@ def target_curve(request: HttpRequest, number: int, of: str) -> HttpResponse:
     plan, outlook, not_known = _outlook(request, get_job(number))
     if plan is None or outlook is None or of not in CURVES:
         raise Http404(not_known)
-    return HttpResponse(_drawn(outlook, plan, of, locale(request)), content_type="image/svg+xml")
+    return svg(_drawn(outlook, plan, of, locale(request)))
 
 
 def _path(plan: Plan | None) -> dict[str, Any]:
