@@ -47,6 +47,7 @@ from shop.operations import (
 )
 from shop.operations import containers as waste_containers
 
+from . import remembered
 from .factories import MORNING, CellFactory, CellModelFactory, SettingsFactory, UserFactory
 
 SERIES, PARALLEL = 4, 2
@@ -63,6 +64,10 @@ def lead() -> models.User:
 
 def job_at(stage: Stage, **options: Any) -> models.Job:
     """Return a job whose next stage is the given one: a 4s2p tool pack, eight tested cells in stock."""
+    return remembered.job(f"{stage} {sorted(options.items())}", lambda: _walk_to(stage, **options))
+
+
+def _walk_to(stage: Stage, **options: Any) -> models.Job:
     if not models.WorkshopSettings.objects.exists():
         SettingsFactory()
     job = begin(options.pop("kind", KIND_WITH.get(stage, JobKind.REBUILD)), **options)

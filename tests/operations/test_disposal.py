@@ -72,8 +72,9 @@ class TestRemovedCells:
 
     @pytest.fixture
     def job(self) -> models.Job:
+        job = line.job_at(Stage.REMOVED)
         line.containers()
-        return line.job_at(Stage.REMOVED)
+        return job
 
     @pytest.mark.parametrize(
         ("owner", "route", "place"),

@@ -38,8 +38,9 @@ def into(container: models.Container, job: models.Job, condition: Condition, **g
 
 @pytest.fixture
 def job() -> models.Job:
+    job = line.job_at(Stage.REMOVED)
     line.containers()
-    return line.job_at(Stage.REMOVED)
+    return job
 
 
 def whole() -> models.Container:
