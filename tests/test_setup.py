@@ -229,31 +229,18 @@ class TestCommands:
         done = run("manage.py", "check", data=tmp_path, succeeds=False, PORT="many")
         assert "PORT is 'many'" in done.stderr
 
-    @pytest.mark.slow
-    def test_the_demo_never_touches_the_shops_data(self, tmp_path: Path) -> None:
-        (tmp_path / "shop.env").write_text("DATABASE_URL=postgres://nobody@192.0.2.1/shop\n")
-        own = tmp_path / "own.sqlite3"
-        own.write_bytes(b"the shop's work")
-        shown = run(
-            "manage.py", "demo", "--no-server", data=tmp_path, DATABASE_URL="postgres://nobody@192.0.2.1/x"
-        ).stdout
-        assert all(
-            re.search(rf"^ +{role} +\S{{14}}$", shown, re.MULTILINE)
-            for role in ("counter", "technician", "lead", "owner")
-        )
-        again = run("manage.py", "demo", "--no-server", "--reset", data=tmp_path).stdout
-        assert shown != again
-        assert own.read_bytes() == b"the shop's work"
-
     def test_the_demo_command_refuses_the_shops_database(self, tmp_path: Path) -> None:
         code = "import django; django.setup(); from django.core.management import call_command; call_command('demo')"
         done = run("-c", code, data=tmp_path, succeeds=False, DJANGO_SETTINGS_MODULE="shop.settings")
         assert "has a database of its own" in done.stderr
 
     @pytest.mark.slow
-    def test_a_demo_that_runs_is_not_reset_under_its_feet(self, tmp_path: Path) -> None:
+    def test_the_demo_never_touches_the_shops_data_and_is_not_reset_under_its_feet(self, tmp_path: Path) -> None:
+        (tmp_path / "shop.env").write_text("DATABASE_URL=postgres://nobody@192.0.2.1/shop\n")
+        own = tmp_path / "own.sqlite3"
+        own.write_bytes(b"the shop's work")
         port = free_port()
-        with serving_shop(tmp_path, "demo", PORT=str(port)) as shop:
+        with serving_shop(tmp_path, "demo", PORT=str(port), DATABASE_URL="postgres://nobody@192.0.2.1/x") as shop:
             first_page(shop, port)
             before = (tmp_path / "demo.sqlite3").stat().st_ino
             for again in (["--no-server"], []):
@@ -262,8 +249,17 @@ class TestCommands:
                 )
                 assert "The demo shop is in use" in refused.stderr
             assert (tmp_path / "demo.sqlite3").stat().st_ino == before
+            assert own.read_bytes() == b"the shop's work"
             first_page(shop, port)
-        run("manage.py", "demo", "--reset", "--no-server", data=tmp_path)
+            shop.terminate()
+            passwords = self.passwords(shop.communicate(timeout=20)[0].decode())
+        others = self.passwords(run("manage.py", "demo", "--reset", "--no-server", data=tmp_path).stdout)
+        assert passwords.keys() == others.keys() == {"counter", "technician", "lead", "owner"}
+        assert set(passwords.values()).isdisjoint(others.values())
+        assert own.read_bytes() == b"the shop's work"
+
+    def passwords(self, shown: str) -> dict[str, str]:
+        return dict(re.findall(r"^ +(counter|technician|lead|owner) +(\S{14})$", shown, re.MULTILINE))
 
     def test_ones_own_shop_opens_once_and_stays(self, tmp_path: Path) -> None:
         opening = ("manage.py", "open_shop", "--no-server", "--no-input")
