@@ -16,6 +16,7 @@ from packs.matching import (
     Objective,
     Proposal,
     Question,
+    Repair,
     StandingGroup,
     filters,
 )
@@ -28,7 +29,7 @@ from .how_measured import Ways, ways
 from .rules.asking import asking
 from .standing import Mixed
 from .stock_table import stock_table
-from .to_level import ToLevel, to_level
+from .to_level import ToLevel, level_mv, told
 
 __all__ = [
     "NO_LIMITS",
@@ -42,6 +43,7 @@ __all__ = [
     "left_out",
     "propose",
     "question_of",
+    "repaired",
     "stock_for",
     "stock_table",
     "unfit",
@@ -134,9 +136,8 @@ def propose(plan: Plan, limits: Limits = NO_LIMITS) -> MatchedPack:
     """
     stock = stock_for(plan)
     question = question_of(plan, stock, limits)
-    proposal, falls_short = _best(plan, stock.table, question)
-    named = replace(proposal, excluded=stock.named(proposal.excluded))
-    return replace(_shown(plan, stock.table, question, named), falls_short=falls_short)
+    proposal = _best(plan, stock.table, question)
+    return _shown(plan, stock.table, question, replace(proposal, excluded=stock.named(proposal.excluded)))
 
 
 def by_hand(plan: Plan, groups: Sequence[Sequence[str]], limits: Limits, bound_mah: Decimal) -> tuple[MatchedPack, str]:
@@ -153,24 +154,37 @@ def by_hand(plan: Plan, groups: Sequence[Sequence[str]], limits: Limits, bound_m
     if gone := [code for group in groups for code in group if code not in row_of]:
         raise ImpossibleValue(f"Cell {gone[0]} is not in stock.")
     rows = [[row_of[code] for code in group] for group in groups]
-    proposal, broken = matching.by_hand(stock.table, question, rows, float(bound_mah))
-    named = replace(proposal, excluded=stock.named(filters.usable(stock.table, question)[1]))
+    proposal, broken = matching.by_hand(stock.table, question, rows, float(bound_mah), level_mv=level_mv(plan))
+    named = replace(proposal, excluded=stock.named(proposal.excluded))
     return _shown(plan, stock.table, question, named), broken
 
 
-def _best(plan: Plan, table: CellTable, question: Question) -> tuple[Proposal, bool]:
-    """Return the best groups, and whether they fall short of the groups that stay, where some do.
+def _best(plan: Plan, table: CellTable, question: Question) -> Proposal:
+    """Return the best groups.
 
     Beside groups that stay the new ones hold as much as the weakest of those with the poorest cells that can: more
     would never be used. Where the stock has no such cells, they hold as much as it can.
     """
     stay = standing.groups(plan)
     if not stay:
-        return _answer(table, question), False
-    known = [StandingGroup(None if one.capacity_mah is None else float(one.capacity_mah)) for one in stay]
+        return _answer(table, question)
+    return repaired(stay, table, question, iterations=REPAIR_ITERATIONS).proposal
+
+
+def repaired(
+    stay: Sequence[standing.StandingGroup],
+    table: CellTable,
+    question: Question,
+    *,
+    iterations: int,
+    seed: int = 0,
+) -> Repair:
+    """Return new groups matched to what is known of those that stay: capacity, resistance and charge."""
+    known = [
+        StandingGroup(_number(one.capacity_mah), _number(one.resistance_uohm), _number(one.last_mv)) for one in stay
+    ]
     asked = replace(question, objective=Objective.MOST_CAPACITY)
-    repair = matching.propose_repair(table, asked, known, iterations=REPAIR_ITERATIONS)
-    return repair.proposal, repair.falls_short
+    return matching.propose_repair(table, asked, known, seed=seed, iterations=iterations)
 
 
 def _answer(table: CellTable, question: Question) -> Proposal:
@@ -250,6 +264,7 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
     new = {number: Decimal(str(mah)) for number, mah in zip(plan.open_groups, proposal.group_capacity_mah, strict=True)}
     mixed = standing.mixed(plan, new)
     limits = mixed.limits if mixed else standing.weakest(new)
+    least = mixed.least_mah if mixed else None
     groups = tuple(
         MatchedGroup(
             number=number,
@@ -274,10 +289,11 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         finer_than_tests=proposal.finer_than_tests,
         limiting=proposal.limiting,
         worst_share=_worst_share(proposal.worst_share),
-        to_level=to_level(plan, table, question, proposal.groups),
+        to_level=told(plan, proposal.levelling),
         excluded=proposal.excluded,
         considered=len(table),
         mixed=mixed,
+        falls_short=least is not None and min(new.values()) < least,
         measured=ways([code for group in groups for code in group.codes]),
     )
 

@@ -115,7 +115,7 @@ def test_a_flat_voltage_is_levelled_by_charge_and_a_cell_without_a_voltage_is_na
     cells = table_of(([2500, 2500], [20_000] * 2, [3294, float("nan")]), chemistry="lfp")
     answer = propose_repair(cells, Question(1, 2), [StandingGroup(5000.0, 10_000.0, 3310.0)])
     assert answer.level_to is LevelTo.CHARGE
-    assert [(one.code, one.target_mv) for one in answer.proposal.levelling] == [("C000", None)]
+    assert [(one.code, one.target_mv) for one in answer.proposal.levelling] == [("C000", None), ("C001", None)]
     assert answer.unmeasured == ("C001",)
 
 
@@ -163,6 +163,7 @@ def test_the_check_refuses_every_false_statement():
         replace(good, level_mv=3610.0),
         replace(good, level_mv=None),
         replace(good, resistance_off_uohm=(good.resistance_off_uohm[0] + 1,)),
+        replace(good, standing_to_level=(1,)),
         replace(good, proposal=replace(good.proposal, levelling=())),
     ]
     assert good.proposal.levelling
