@@ -79,7 +79,7 @@ def least_change(plan: Plan, code: str, limits: Limits, *, stay: Collection[str]
 
 def _stock_and_plan(plan: Plan) -> Stock:
     """The stock of the model with the cells of the plan; one of those that is no longer whole may not stay either."""
-    stock = Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model)
+    stock = Cell.objects.in_stock(plan.job).filter(lot__cell_model=plan.cell_model, lot__held_why="")
     own = plan.positions.values("cell")
     cells = Cell.objects.filter(Q(pk__in=stock.values("pk")) | Q(pk__in=own))
     table = stock_table(cells)

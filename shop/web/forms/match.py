@@ -87,6 +87,9 @@ class MatchForm(ShopForm):
     def __init__(self, *args: Any, job: Job | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.job = job
+        if job is not None and job.part_stays:
+            # Beside groups that stay the weakest cells that can are best; nothing else is asked.
+            self.fields.pop("aim", None)
 
     def clean_health(self) -> Decimal | None:
         """Refuse what no cell can have."""
