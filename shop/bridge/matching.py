@@ -101,6 +101,7 @@ class MatchedPack:
     was asked;
     ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
     group's current, with its share and an even one. ``mixed`` tells of the groups that stay, where some do;
+    ``table`` is the stock as it was read for this, with ``rows`` group by group;
     ``falls_short`` says that no new groups were found that hold what is known of those; ``measured`` in which ways the
     capacities were measured.
     """
@@ -121,6 +122,8 @@ class MatchedPack:
     to_level: tuple[ToLevel, ...]
     excluded: tuple[Exclusion, ...]
     considered: int
+    table: CellTable
+    rows: tuple[tuple[int, ...], ...]
     mixed: Mixed | None = None
     falls_short: bool = False
     measured: Ways = ()
@@ -292,6 +295,8 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         to_level=told(plan, proposal.levelling),
         excluded=proposal.excluded,
         considered=len(table),
+        table=table,
+        rows=proposal.groups,
         mixed=mixed,
         falls_short=least is not None and min(new.values()) < least,
         measured=ways([code for group in groups for code in group.codes]),

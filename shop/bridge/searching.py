@@ -9,18 +9,16 @@ from packs import matching
 from packs.matching import CellTable, Objective, Proposal, Question, Repair
 from shop.models import Plan
 
-from . import standing
+from . import accepting, standing
 from .matching import REPAIR_ITERATIONS, Limits, question_of, repaired, stock_for
 
-_NUMBERS = ("min_capacity_mah", "max_resistance_ratio", "capacity_window", "ocv_window_mv")
 _SEEDS, _PER_SEED = 100_000, 400
 """More seeds than any time asked lasts for: the clock ends the search."""
 
 
 def asked(limits: Limits, seconds: int) -> dict[str, Any]:
     """Return limits and time as they are written down for the worker."""
-    written = {name: None if (value := getattr(limits, name)) is None else str(value) for name in _NUMBERS}
-    return written | {"surest": limits.surest, "must_not_use": list(limits.must_not_use), "seconds": seconds}
+    return accepting.written(limits) | {"seconds": seconds}
 
 
 def longer(plan: Plan, written: dict[str, Any]) -> Iterator[tuple[float, dict[str, Any]]]:
@@ -33,8 +31,7 @@ def longer(plan: Plan, written: dict[str, Any]) -> Iterator[tuple[float, dict[st
     packs.errors.Infeasible
         The stock cannot fill the pack under these limits.
     """
-    numbers = {name: None if (text := written[name]) is None else Decimal(text) for name in _NUMBERS}
-    limits = Limits(**numbers, must_not_use=written["must_not_use"], surest=written.get("surest", False))
+    limits = accepting.limits_of(written)
     stock = stock_for(plan)
     began, seconds = monotonic(), float(written["seconds"])
     question = question_of(plan, stock, limits)
@@ -45,7 +42,7 @@ def longer(plan: Plan, written: dict[str, Any]) -> Iterator[tuple[float, dict[st
             if best is None or _rank(answer, question) > _rank(best, question):
                 best = answer
             bound = min(_dealt(answer).bound_mah, _dealt(best).bound_mah)
-            yield (monotonic() - began) / seconds, _shown(plan, stock.table.codes, _dealt(best), bound)
+            yield (monotonic() - began) / seconds, _shown(plan, stock.table, _dealt(best), bound)
         if best is None or _proven(best, question) or monotonic() - began >= seconds:
             return
 
@@ -86,11 +83,12 @@ def _proven(best: Repair | Proposal, question: Question) -> bool:
     return best.weakest_mah >= best.bound_mah
 
 
-def _shown(plan: Plan, codes: tuple[str, ...], best: Proposal, bound_mah: float) -> dict[str, Any]:
-    groups = [[codes[row] for row in group] for group in best.groups]
+def _shown(plan: Plan, table: CellTable, best: Proposal, bound_mah: float) -> dict[str, Any]:
+    groups = [[table.codes[row] for row in group] for group in best.groups]
     return {
         "plan": [plan.pk, plan.version],
         "groups": groups,
+        "read": accepting.read_of(table, best.groups),
         "bound": str(Decimal(str(bound_mah))),
         "weakest": str(Decimal(str(best.weakest_mah))),
         "beside": bool(plan.standing_groups),

@@ -1,12 +1,14 @@
 """What would do where the stock gives no groups: each change of a limit as a link to the page with it made."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from types import MappingProxyType
 
 from django.http import HttpRequest, QueryDict
 
 from packs.units import Kind, show, ureg
-from shop.bridge import unmatched
+from shop.bridge import accepting, unmatched
 from shop.models import Plan
 from shop.web.forms.match import DEFAULTS, MatchForm
 from shop.web.http import locale
@@ -51,11 +53,24 @@ FIELDS = {
 }
 
 
-def asked(request: HttpRequest) -> str:
+def asked(request: HttpRequest, defaults: Mapping[str, str] = MappingProxyType(DEFAULTS)) -> str:
     """Return the limits that were asked, as they stand in an address."""
     typed = QueryDict(mutable=True)
-    typed.update({name: request.GET.get(name, DEFAULTS.get(name, "")) for name in LIMITS})
+    typed.update({name: request.GET.get(name, defaults.get(name, "")) for name in LIMITS})
     return typed.urlencode()
+
+
+def accepted_under(plan: Plan, number_locale: str) -> dict[str, str]:
+    """Return the limits that the cells of a plan were accepted under, as somebody would type them; else the usual ones."""
+    if plan.limits is None:
+        return DEFAULTS
+    kept = accepting.limits_of(plan.limits)
+    numbers = {name: getattr(kept, name) for name in accepting.NUMBERS}
+    typed = {
+        FIELDS[name]: "" if value is None else _typed(plan, name, value, number_locale)
+        for name, value in numbers.items()
+    }
+    return typed | {"leave_out": ", ".join(kept.must_not_use)}
 
 
 def remedies(request: HttpRequest, plan: Plan, form: MatchForm) -> Remedies:

@@ -68,6 +68,46 @@ def accept(client: Client, job: models.Job, page: Any, **changed: Any) -> Any:
     return client.post(url(job), hidden | changed)
 
 
+@pytest.mark.parametrize(
+    ("measure", "value", "said"),
+    [
+        (Measure.CAPACITY, 2610, "capacity of S001"),
+        (Measure.DC_RESISTANCE, 55000, "resistance of S001"),
+        (Measure.REST_VOLTAGE, 3650, "rest voltage of S001"),
+    ],
+)
+def test_what_was_measured_again_since_it_was_shown_is_not_reserved(
+    bench: Client, job: models.Job, measure: Measure, value: int, said: str
+) -> None:
+    """The figures on the page are what is accepted; each of the three can make a limit or the list to level another."""
+    line.stock()
+    page = bench.get(url(job), {"health": "60", "window": "5", "ratio": "1.2"})
+    read = models.Reading.objects.get(cell__code="S001", measure=measure.value)
+    stock.correct_reading(reading=read, value=Decimal(value), reason="misread", by=line.technician())
+    told = words(accept(bench, job, page))
+    assert f"The stock changed since these groups were shown ({said}). Look again." in told
+    assert not models.PlanPosition.objects.exists()
+
+
+def test_an_accepted_plan_keeps_its_limits_and_a_later_replacement_begins_with_them(
+    bench: Client, job: models.Job
+) -> None:
+    line.stock()
+    page = bench.get(url(job), {"health": "70", "window": "4.5 %", "ratio": "1.2", "volts": "30"})
+    assert accept(bench, job, page).status_code == 302
+    plan = job.plans.get()
+    assert plan.limits == {
+        "min_capacity_mah": "1820.0",
+        "max_resistance_ratio": "1.2",
+        "capacity_window": "0.045",
+        "ocv_window_mv": "30",
+        "surest": False,
+        "must_not_use": [],
+    }
+    asked = bench.get(f"/jobs/{job.number}/replace/").context["limits"]
+    assert [asked[name].value() for name in ("health", "window", "ratio", "volts")] == ["70 %", "4.5 %", "1.2", "30 mV"]
+
+
 def pairings(cells: list[int]) -> Iterator[list[tuple[int, int]]]:
     """Every way to deal the cells into pairs."""
     if not cells:

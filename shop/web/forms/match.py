@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from packs.units import Kind
+from shop.bridge.accepting import Shown
 from shop.bridge.matching import Limits
 from shop.models import Cell, Job, Plan
 
@@ -146,6 +147,7 @@ class AcceptForm(ShopForm):
     def __init__(self, *args: Any, plan: Plan, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.plan = plan
+        self.shown: Shown | None = None
 
     def clean_groups(self) -> list[list[str]]:
         """Return the cell codes of each group, if they were shown for this plan."""
@@ -155,13 +157,16 @@ class AcceptForm(ShopForm):
                 day = date_format(timezone.localtime(at), "j M Y, H:i")
                 raise forms.ValidationError(f"The cells of this pack are reserved already, since {day}.")
             raise forms.ValidationError("The target pack was changed since these groups were shown. Propose again.")
+        self.shown = Shown.of(shown["as"]) if "as" in shown else None
         groups: list[list[str]] = shown["groups"]
         return groups
 
     @staticmethod
-    def signed(plan: Plan, groups: Sequence[Sequence[str]], bound_mah: Decimal) -> str:
-        """Return groups as the form carries them, with what no arrangement can beat."""
-        shown = {"plan": [plan.pk, plan.version], "groups": groups, "bound": str(bound_mah)}
+    def signed(plan: Plan, groups: Sequence[Sequence[str]], bound_mah: Decimal, shown_as: Shown | None = None) -> str:
+        """Return groups as the form carries them, with what no arrangement can beat and how they were shown."""
+        shown: dict[str, Any] = {"plan": [plan.pk, plan.version], "groups": groups, "bound": str(bound_mah)}
+        if shown_as is not None:
+            shown["as"] = shown_as.written()
         return signing.dumps(shown, salt=SALT, compress=True)
 
 

@@ -12,7 +12,7 @@ from django.utils.safestring import SafeString
 from packs.errors import Infeasible, PacksError
 from packs.terms import Measure, Stage
 from packs.units import amount, of
-from shop.bridge import cautions, figures, layouts, matching, rules, standing
+from shop.bridge import accepting, cautions, figures, layouts, matching, rules, standing
 from shop.bridge.matching import MatchedGroup, MatchedPack
 from shop.models import Cell, Job, Plan, Task
 from shop.operations import consent, planning
@@ -58,6 +58,9 @@ class Shown:
     before: MatchedPack | None = None
     """The groups before two cells changed places by hand."""
 
+    since: tuple[str, ...] = ()
+    """What of its cells reads otherwise than when a longer search found them."""
+
     asked: tuple[tuple[str, str], ...] = ()
     """The limits, name and text, as the form brings them."""
 
@@ -78,8 +81,8 @@ class Shown:
 
     @property
     def proven(self) -> bool:
-        """Whether no arrangement can do better."""
-        return not self.pack.gap.magnitude
+        """Whether no arrangement can do better, as far as the stock is still what was searched."""
+        return not self.pack.gap.magnitude and not self.since
 
     @property
     def may_be_better(self) -> bool:
@@ -116,7 +119,7 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
             proposal = (
                 _swapped(request, plan, swap, limits)
                 or _searched(request, plan, limits)
-                or _shown(request, plan, matching.propose(plan, limits))
+                or _shown(request, plan, matching.propose(plan, limits), limits)
             )
             excluded = LeftOut(proposal.pack.excluded)
         except Infeasible as error:
@@ -155,7 +158,7 @@ def _accept(request: HttpRequest, job: Job) -> HttpResponse:
 
 def _accepted(request: HttpRequest, job: Job, form: AcceptForm) -> str:
     groups = form.cleaned_data["groups"]
-    planning.accept(job=job, groups=groups, by=person(request), version=version(request))
+    planning.accept(job=job, groups=groups, shown=form.shown, by=person(request), version=version(request))
     say(request, f"{sum(map(len, groups))} cells are reserved for {job.code}.")
     return reverse("job", args=[job.number])
 
@@ -164,14 +167,15 @@ def _due(job: Job) -> bool:
     return Stage(job.stage) is Stage.MATCH and not job.held and job.closed_at is None
 
 
-def _shown(request: HttpRequest, plan: Plan, pack: MatchedPack) -> Shown:
+def _shown(request: HttpRequest, plan: Plan, pack: MatchedPack, limits: matching.Limits, broken: str = "") -> Shown:
     codes = [code for group in pack.groups for code in group.codes]
     cells = {cell.code: cell for cell in Cell.objects.filter(code__in=codes)}
     known = figures.of_cells(cells.values())
     groups = [(group, [(code, known.get(cells[code].pk, {})) for code in group.codes]) for group in pack.groups]
-    signed = AcceptForm.signed(plan, [group.codes for group in pack.groups], amount(pack.bound, "mAh"))
-    limits = tuple(parse_qsl(asked(request), keep_blank_values=True))
-    return Shown(pack, groups, _picture(request, plan, pack, groups), signed, asked=limits)
+    shown_as = accepting.Shown(limits, accepting.read_of(pack.table, pack.rows), broken)
+    signed = AcceptForm.signed(plan, [group.codes for group in pack.groups], amount(pack.bound, "mAh"), shown_as)
+    typed = tuple(parse_qsl(asked(request), keep_blank_values=True))
+    return Shown(pack, groups, _picture(request, plan, pack, groups), signed, broken, asked=typed)
 
 
 def _swapped(request: HttpRequest, plan: Plan, swap: SwapForm, limits: matching.Limits) -> Shown | None:
@@ -180,7 +184,7 @@ def _swapped(request: HttpRequest, plan: Plan, swap: SwapForm, limits: matching.
         return None
     before, _ = matching.by_hand(plan, swap.cleaned_data["groups"], limits, swap.bound)
     after, broken = matching.by_hand(plan, swap.swapped(), limits, swap.bound)
-    return replace(_shown(request, plan, after), broken=broken, before=before)
+    return replace(_shown(request, plan, after, limits, broken), before=before)
 
 
 def _searched(request: HttpRequest, plan: Plan, limits: matching.Limits) -> Shown | None:
@@ -189,7 +193,9 @@ def _searched(request: HttpRequest, plan: Plan, limits: matching.Limits) -> Show
     if task is None or not task.answer or task.answer["plan"] != [plan.pk, plan.version]:
         return None
     found, broken = matching.by_hand(plan, task.answer["groups"], limits, Decimal(task.answer["bound"]))
-    return replace(_shown(request, plan, found), broken=broken)
+    read = accepting.read_of(found.table, found.rows)
+    since = accepting.differences(task.answer.get("read", read), read)
+    return replace(_shown(request, plan, found, limits, broken), since=tuple(since))
 
 
 def _number(text: str) -> int:

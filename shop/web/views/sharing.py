@@ -6,6 +6,7 @@ from django.urls import path, reverse
 from packs.errors import PacksError
 from packs.terms import Stage
 from shop.bridge import cautions, sharing
+from shop.bridge.accepting import Shown
 from shop.models import Job, Plan
 from shop.operations import planning
 from shop.selectors import sheet
@@ -22,7 +23,12 @@ def match_together(request: HttpRequest) -> HttpResponse:
 
         def do() -> str:
             packs = [
-                planning.Accepted(Job.objects.get(pk=one["job"][0]), one["groups"], one["job"][1])
+                planning.Accepted(
+                    Job.objects.get(pk=one["job"][0]),
+                    one["groups"],
+                    one["job"][1],
+                    Shown.of(one["as"]) if one["as"] else None,
+                )
                 for one in accept.cleaned_data["packs"]
             ]
             plans = planning.accept_together(packs=packs, by=person(request))
@@ -63,7 +69,9 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
 
 
 def _signed(found: sharing.SharedOut) -> str:
-    return signed_packs((pack.plan.job, pack.plan, [group.codes for group in pack.groups]) for pack in found.packs)
+    return signed_packs(
+        (pack.plan.job, pack.plan, [group.codes for group in pack.groups], pack.shown) for pack in found.packs
+    )
 
 
 def _named(message: str, plans: list[Plan]) -> str:
