@@ -222,7 +222,11 @@ def _check_required(question: Question, found: Verified) -> None:
 
 
 def _check_percentile(table: CellTable, question: Question, proposal: Proposal) -> None:
-    """At the stated 5th percentile all groups hold with a probability of 0.95."""
+    """At the stated 5th percentile all groups hold with a probability of 0.95; errors of tests add in squares."""
+    weakest = min(proposal.groups, key=lambda group: sum(int(table.capacity_tenths[row]) for row in group))
+    repeats = question.repeatability * sum(float(table.capacity_mah[row]) ** 2 for row in weakest) ** 0.5
+    if abs(proposal.weakest_repeats_mah - repeats) > 1e-6:
+        raise ImpossibleValue("The weakest group repeats to another figure than stated.")
     if question.repeatability == 0:
         return
     held = 1.0

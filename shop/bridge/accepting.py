@@ -12,7 +12,16 @@ from shop.models import Cell, Plan
 
 from .matching import Limits, Stock, question_of, stock_table, unfit
 
-NUMBERS = ("min_capacity_mah", "max_resistance_ratio", "capacity_window", "ocv_window_mv")
+NUMBERS = (
+    "min_capacity_mah",
+    "max_resistance_ratio",
+    "capacity_window",
+    "ocv_window_mv",
+    "required_mah",
+    "max_self_discharge_mv_per_day",
+)
+_FLAGS = ("surest", "known_history", "allow_mixed_conditions")
+_CODES = ("must_use", "must_not_use")
 _READ = ("capacity", "resistance", "rest voltage")
 
 Read = Mapping[str, Sequence[str]]
@@ -40,13 +49,15 @@ class Shown:
 def written(limits: Limits) -> dict[str, Any]:
     """Return limits as they are written down."""
     numbers = {name: None if (value := getattr(limits, name)) is None else str(value) for name in NUMBERS}
-    return numbers | {"surest": limits.surest, "must_not_use": list(limits.must_not_use)}
+    flags = {name: getattr(limits, name) for name in _FLAGS}
+    return numbers | flags | {name: list(getattr(limits, name)) for name in _CODES}
 
 
 def limits_of(kept: Mapping[str, Any]) -> Limits:
     """Return limits that were written down."""
-    numbers = {name: None if (text := kept[name]) is None else Decimal(text) for name in NUMBERS}
-    return Limits(**numbers, must_not_use=kept["must_not_use"], surest=kept.get("surest", False))
+    given: dict[str, Any] = {name: None if (text := kept.get(name)) is None else Decimal(text) for name in NUMBERS}
+    given |= {name: bool(kept.get(name, False)) for name in _FLAGS} | {name: kept.get(name, []) for name in _CODES}
+    return Limits(**given)
 
 
 def read_of(table: CellTable, groups: Sequence[Sequence[int]]) -> dict[str, list[str]]:

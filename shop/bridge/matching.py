@@ -56,7 +56,9 @@ Exclusion = matching.Exclusion
 class Limits:
     """What cells and groups must keep to: capacity [mAh], ratio, share of the group's mean, rest voltage [mV], codes.
 
-    ``surest``: what the pack holds in nineteen cases of twenty counts, not what the tests said.
+    ``surest``: what the pack holds in nineteen cases of twenty counts, not what the tests said. ``required_mah``: the
+    weakest cells are used up that give every group so much. ``known_history``: only cells of lots whose history is
+    stated. ``allow_mixed_conditions``: also cells whose capacity was measured otherwise than that of the others.
     """
 
     min_capacity_mah: Decimal | None = None
@@ -65,6 +67,11 @@ class Limits:
     ocv_window_mv: Decimal | None = None
     must_not_use: Sequence[str] = ()
     surest: bool = False
+    required_mah: Decimal | None = None
+    max_self_discharge_mv_per_day: Decimal | None = None
+    must_use: Sequence[str] = ()
+    known_history: bool = False
+    allow_mixed_conditions: bool = False
 
 
 NO_LIMITS = Limits()
@@ -97,10 +104,12 @@ class MatchedPack:
     """A proposal as the page shows it.
 
     ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone,
-    ``leave_open`` lower than the weakest group; ``surer`` how much higher it could be at most, ``surest`` whether that
+    which repeats to ``repeats``; ``surer`` how much higher it could be at most, ``surest`` whether that
     was asked;
     ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
     group's current, with its share and an even one. ``mixed`` tells of the groups that stay, where some do;
+    ``required`` is what every group had to hold where weaker cells are used up, ``used`` what all cells hold then, and
+    ``spared`` how much less might do at most;
     ``table`` is the stock as it was read for this, with ``rows`` group by group;
     ``falls_short`` says that no new groups were found that hold what is known of those; ``measured`` in which ways the
     capacities were measured.
@@ -112,7 +121,7 @@ class MatchedPack:
     bound: Quantity
     gap: Quantity
     low: Quantity
-    leave_open: Quantity
+    repeats: Quantity
     surer: Quantity
     surest: bool
     repeatability: Quantity
@@ -124,6 +133,9 @@ class MatchedPack:
     considered: int
     table: CellTable
     rows: tuple[tuple[int, ...], ...]
+    required: Quantity | None = None
+    used: Quantity | None = None
+    spared: Quantity | None = None
     mixed: Mixed | None = None
     falls_short: bool = False
     measured: Ways = ()
@@ -186,7 +198,7 @@ def repaired(
     known = [
         StandingGroup(_number(one.capacity_mah), _number(one.resistance_uohm), _number(one.last_mv)) for one in stay
     ]
-    asked = replace(question, objective=Objective.MOST_CAPACITY)
+    asked = replace(question, objective=Objective.MOST_CAPACITY, required_mah=None)
     return matching.propose_repair(table, asked, known, seed=seed, iterations=iterations)
 
 
@@ -231,13 +243,24 @@ def question_of(plan: Plan, stock: Stock, limits: Limits) -> Question:
     return Question(
         series=len(plan.open_groups),
         parallel=plan.parallel,
-        objective=Objective.SUREST_CAPACITY if limits.surest else Objective.MOST_CAPACITY,
+        objective=_objective(limits),
+        required_mah=_number(limits.required_mah),
         min_capacity_mah=_number(limits.min_capacity_mah),
         max_resistance_ratio=_number(limits.max_resistance_ratio),
         capacity_window=_number(limits.capacity_window),
         ocv_window_mv=_number(limits.ocv_window_mv),
+        max_self_discharge_mv_per_day=_number(limits.max_self_discharge_mv_per_day),
+        refused_histories=("unknown",) if limits.known_history else (),
+        allow_mixed_conditions=limits.allow_mixed_conditions,
+        must_use=tuple(sorted(set(limits.must_use))),
         must_not_use=tuple(sorted({*stock.unfit, *limits.must_not_use}.intersection(stock.table.codes))),
     )
+
+
+def _objective(limits: Limits) -> Objective:
+    if limits.required_mah is not None:
+        return Objective.USE_UP_WEAKER
+    return Objective.SUREST_CAPACITY if limits.surest else Objective.MOST_CAPACITY
 
 
 def _number(value: Decimal | None) -> float | None:
@@ -285,7 +308,7 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         bound=of(Measure.CAPACITY, proposal.bound_mah),
         gap=of(Measure.CAPACITY, proposal.gap_mah),
         low=of(Measure.CAPACITY, proposal.pack_capacity_p5_mah),
-        leave_open=of(Measure.CAPACITY, round(proposal.tests_leave_open_mah, 1)),
+        repeats=of(Measure.CAPACITY, round(proposal.weakest_repeats_mah, 1)),
         surer=of(Measure.CAPACITY, round(proposal.p5_gap_mah, 1)),
         surest=question.objective is Objective.SUREST_CAPACITY,
         repeatability=_percent(question.repeatability),
@@ -297,6 +320,9 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         considered=len(table),
         table=table,
         rows=proposal.groups,
+        required=None if question.required_mah is None else of(Measure.CAPACITY, question.required_mah),
+        used=of(Measure.CAPACITY, proposal.used_mah),
+        spared=of(Measure.CAPACITY, round(max(proposal.used_mah - proposal.least_used_mah, 0.0), 1)),
         mixed=mixed,
         falls_short=least is not None and min(new.values()) < least,
         measured=ways([code for group in groups for code in group.codes]),

@@ -99,7 +99,17 @@ def _question(plan: Plan, stock: Stock, limits: Limits, own: Collection[str]) ->
         ]
     )
     refused = tuple({*limits.must_not_use, *weak} - set(own))
-    return question_of(plan, stock, replace(limits, min_capacity_mah=None, must_not_use=refused))
+    among = {how for code, how in zip(stock.table.codes, stock.table.test_conditions, strict=True) if code in own}
+    # What was chosen by hand may mix ways of measuring; what every group holds was asked of the whole pack.
+    changed = replace(
+        limits,
+        min_capacity_mah=None,
+        must_use=(),
+        must_not_use=refused,
+        required_mah=None,
+        allow_mixed_conditions=limits.allow_mixed_conditions or len(among) > 1,
+    )
+    return question_of(plan, stock, changed)
 
 
 def _answer(

@@ -70,6 +70,8 @@ def _rank(answer: Repair | Proposal, question: Question) -> tuple[float, ...]:
         tell_apart = question.repeatability * dealt.weakest_mah / question.parallel**0.5 * question.series
         off = sum(abs(ohm) for ohm in answer.resistance_off_uohm)
         return answer.pack_weakest_mah, -round(dealt.used_mah / tell_apart), -off
+    if question.objective is Objective.USE_UP_WEAKER:
+        return -dealt.used_mah, -dealt.spread_mah
     if question.objective is Objective.SUREST_CAPACITY:
         return (dealt.pack_capacity_p5_mah,)
     return dealt.weakest_mah, -dealt.spread_mah
@@ -78,6 +80,8 @@ def _rank(answer: Repair | Proposal, question: Question) -> tuple[float, ...]:
 def _proven(best: Repair | Proposal, question: Question) -> bool:
     if isinstance(best, Repair):
         return best.proposal.used_mah <= best.proposal.least_used_mah and not any(best.resistance_off_uohm)
+    if question.objective is Objective.USE_UP_WEAKER:
+        return best.used_mah <= best.least_used_mah
     if question.objective is Objective.SUREST_CAPACITY:
         return best.p5_gap_mah == 0
     return best.weakest_mah >= best.bound_mah

@@ -13,7 +13,7 @@ from shop.models import Plan
 from shop.web.forms.match import DEFAULTS, MatchForm
 from shop.web.http import locale
 
-LIMITS = ("health", "window", "ratio", "volts", "leave_out", "aim")
+LIMITS = ("health", "window", "ratio", "volts", "leave_out", "aim", "fall", "holds", "use", "history", "mixed")
 """What the form of the limits asks, as it stands in the address."""
 
 
@@ -43,6 +43,10 @@ NAMES = {
     "max_resistance_ratio": "Largest resistance ratio",
     "ocv_window_mv": "Rest voltage window",
     "must_not_use": "Cells not to use",
+    "must_use": "Cells to use",
+    "required_mah": "What every group holds",
+    "max_self_discharge_mv_per_day": "Largest self-discharge",
+    "allow_mixed_conditions": "Cells measured otherwise",
 }
 FIELDS = {
     "min_capacity_mah": "health",
@@ -50,7 +54,13 @@ FIELDS = {
     "max_resistance_ratio": "ratio",
     "ocv_window_mv": "volts",
     "must_not_use": "leave_out",
+    "must_use": "use",
+    "required_mah": "holds",
+    "max_self_discharge_mv_per_day": "fall",
+    "allow_mixed_conditions": "mixed",
 }
+UNITS = {"ocv_window_mv": "mV", "required_mah": "mAh", "max_self_discharge_mv_per_day": "mV/day"}
+CODES = ("must_use", "must_not_use")
 
 
 def asked(request: HttpRequest, defaults: Mapping[str, str] = MappingProxyType(DEFAULTS)) -> str:
@@ -70,7 +80,9 @@ def accepted_under(plan: Plan, number_locale: str) -> dict[str, str]:
         FIELDS[name]: "" if value is None else _typed(plan, name, value, number_locale)
         for name, value in numbers.items()
     }
-    return typed | {"leave_out": ", ".join(kept.must_not_use)}
+    ticked = {"history": kept.known_history, "mixed": kept.allow_mixed_conditions}
+    typed |= {name: "on" for name, set_so in ticked.items() if set_so}
+    return typed | {"leave_out": ", ".join(kept.must_not_use), "use": ", ".join(kept.must_use)}
 
 
 def remedies(request: HttpRequest, plan: Plan, form: MatchForm) -> Remedies:
@@ -88,17 +100,20 @@ def remedies(request: HttpRequest, plan: Plan, form: MatchForm) -> Remedies:
 def _change(request: HttpRequest, plan: Plan, limit: str, value: Decimal, *, least: bool) -> Change:
     typed = QueryDict(asked(request), mutable=True)
     typed[FIELDS[limit]] = told = _typed(plan, limit, value, locale(request))
-    return Change(NAMES[limit], told or "none left out", least, f"?{typed.urlencode()}#main")
+    does = {"must_use": "none has to be", "must_not_use": "none left out", "allow_mixed_conditions": "allowed"}
+    return Change(NAMES[limit], does.get(limit, told), least, f"?{typed.urlencode()}#main")
 
 
 def _typed(plan: Plan, limit: str, value: Decimal, number_locale: str) -> str:
     """Write a limit as somebody of this shop would type it."""
-    if limit == "must_not_use":
+    if limit in CODES:
         return ""
+    if limit == "allow_mixed_conditions":
+        return "on"
     if limit == "max_resistance_ratio":
         return _plain(value, "", number_locale)
-    if limit == "ocv_window_mv":
-        return _plain(value, "mV", number_locale)
+    if limit in UNITS:
+        return _plain(value, UNITS[limit], number_locale)
     percent = unmatched.health_percent(plan, value) if limit == "min_capacity_mah" else value * 100
     return _plain(percent, "%", number_locale)
 

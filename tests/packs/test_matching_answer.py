@@ -217,6 +217,7 @@ def test_the_check_refuses_every_false_statement():
         "nothing to level": {"levelling": ()},
         "levelled elsewhere": {"levelling": (replace(level, target_mv=3601.0), *good.levelling[1:])},
         "levelled by charge": {"levelling": (replace(level, to=LevelTo.CHARGE, target_mv=None),)},
+        "how far it repeats": {"weakest_repeats_mah": good.weakest_repeats_mah + 1},
         "resistance of a group": {"group_resistance_uohm": (1.0, good.group_resistance_uohm[1])},
     }
     believed = []

@@ -101,11 +101,77 @@ def test_an_accepted_plan_keeps_its_limits_and_a_later_replacement_begins_with_t
         "max_resistance_ratio": "1.2",
         "capacity_window": "0.045",
         "ocv_window_mv": "30",
+        "required_mah": None,
+        "max_self_discharge_mv_per_day": None,
         "surest": False,
+        "known_history": False,
+        "allow_mixed_conditions": False,
+        "must_use": [],
         "must_not_use": [],
     }
     asked = bench.get(f"/jobs/{job.number}/replace/").context["limits"]
     assert [asked[name].value() for name in ("health", "window", "ratio", "volts")] == ["70 %", "4.5 %", "1.2", "30 mV"]
+
+
+def weaker(**said: str) -> dict[str, str]:
+    return asked(aim="weaker", holds="5070 mAh") | said
+
+
+def test_weaker_cells_are_used_up(bench: Client, job: models.Job) -> None:
+    """By hand: 8 cells of 2530 to 2600 mAh for 4 groups of 2 use all; with ten, the two strongest stay in stock."""
+    for code, mah in (("W1", 2540), ("W2", 2550)):
+        CellFactory(code=code, readings=TESTED | {Measure.CAPACITY: mah})
+    page = bench.get(url(job), weaker())
+    assert not {"S001", "S002"} & {code for group in groups(page) for code in group}
+    assert "weaker cells used up Every group holds at least 5070 mAh" in words(page)
+    assert "Say what every group holds at least." in words(bench.get(url(job), weaker(holds="")))
+    assert "It is proven that no pack of these cells has 5300 mAh" in words(bench.get(url(job), weaker(holds="5300")))
+
+
+def test_what_is_known_of_a_cell_besides_its_capacity_can_keep_it_out(bench: Client, job: models.Job) -> None:
+    """Each cell that is left out is named with its reason; a must and a must not of one cell is refused."""
+    stated = LotFactory(code="L-KNOWN", evidence="one owner, log of the maker")
+    models.Cell.objects.exclude(code="S008").update(lot=stated)
+    page = words(bench.get(url(job), asked(history="on")))
+    assert "S008 history not known" in page
+    cells = list(models.Cell.objects.order_by("code"))
+    for cell in cells:
+        stock.record_reading(
+            cell=cell, measure=Measure.SELF_DISCHARGE, value=Decimal(900 if cell.code == "S002" else 200),
+            by=line.technician(),
+        )  # fmt: skip
+    assert "S002 loses 0.9 mV/day, at most 0.5 mV/day asked" in words(bench.get(url(job), asked(fall="0.5 mV/day")))
+    CellFactory(code="W1", readings=TESTED | {Measure.CAPACITY: 2400})
+    assert "W1" not in {code for group in groups(bench.get(url(job), asked())) for code in group}
+    assert "W1" in {code for group in groups(bench.get(url(job), asked(use="W1", window="9"))) for code in group}
+    both = bench.get(url(job), asked(use="W1", leave_out="W1"))
+    assert "W1 stands among the cells not to use too." in words(both)
+
+
+def test_cells_measured_otherwise_are_left_out_unless_they_are_asked_for(bench: Client, job: models.Job) -> None:
+    """A capacity at 1 C is less than at 0.2 C, and one in the cold less than in the room: only like compares."""
+    for code, conditions in (("W1", "1 C, 23 °C"), ("W2", "0 °C"), ("W3", "23 °C")):
+        cell = CellFactory(code=code, readings=TESTED)
+        stock.record_reading(
+            cell=cell, measure=Measure.CAPACITY, value=Decimal(2605), conditions=conditions, by=line.technician()
+        )
+    page = bench.get(url(job), asked())
+    assert {"W1", "W2", "W3"} & {code for group in groups(page) for code in group} == {"W3"}
+    for code in ("W1", "W2"):
+        assert f"{code} does not go with the cells chosen" in words(page)
+    both = bench.get(url(job), asked(mixed="on"))
+    assert {"W1", "W2", "W3"} <= {code for group in groups(both) for code in group}
+
+
+def test_cells_of_a_lot_charged_together_that_drifted_are_left_out(bench: Client, job: models.Job) -> None:
+    """11 mV from the middle of lot-mates that were charged on one day; common practice, no source."""
+    for cell in models.Cell.objects.all():
+        stock.record_reading(
+            cell=cell, measure=Measure.REST_VOLTAGE, value=Decimal(3631 if cell.code == "S001" else 3620),
+            method="end of a rest, after charge", by=line.technician(),
+        )  # fmt: skip
+    models.Cell.objects.update(lot=LotFactory(code="L-ONE"))
+    assert "S001 rest voltage +11 mV from its lot-mates" in words(bench.get(url(job), asked()))
 
 
 def pairings(cells: list[int]) -> Iterator[list[tuple[int, int]]]:

@@ -87,6 +87,8 @@ class Shown:
     @property
     def may_be_better(self) -> bool:
         """Whether a longer search may find what was asked to be better."""
+        if self.pack.required is not None:
+            return bool(self.pack.spared and self.pack.spared.magnitude)
         return bool(self.pack.surer.magnitude) if self.pack.surest else not self.proven
 
     @property
