@@ -47,6 +47,8 @@ class SharedOut:
 
     packs: tuple[SharedPack, ...]
     proven: bool
+    first: Plan
+    """Whose pack was settled first."""
 
 
 def waiting() -> dict[str, list[Plan]]:
@@ -82,6 +84,7 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> 
             for plan, proposal, mah, limit in zip(plans, found.proposals, alone, limits, strict=True)
         ),
         proven=found.gap == 0,
+        first=plans[found.order[0]],
     )
 
 

@@ -20,7 +20,7 @@ from packs.terms import DeviceClass, LotOrigin, Measure, Role, Stage
 from shop import models
 from shop.bridge import matching
 from shop.operations import planning, stock
-from shop.web.forms.match import SALT
+from shop.web.forms.match import SALT, AcceptForm
 from tests import line
 from tests.factories import CellFactory, CellModelFactory, LotFactory, UserFactory
 
@@ -450,6 +450,62 @@ class TestPictures:
         assert drawn["Content-Type"] == "image/svg+xml"
         assert b"group 1" in drawn.content if name == "stock" else b"any weakest group" in drawn.content
         assert bench.get(f"{url(job)}{name}.svg", {"groups": "x"}).status_code == 404
+
+    def test_the_weakest_bar_is_marked_and_the_bound_lies_on_the_strongest(
+        self, bench: Client, job: models.Job
+    ) -> None:
+        """By hand: after a change 5130, 5130, 5120 and 5140 mAh; 5130 is the most that any weakest group can hold."""
+        signed = bench.get(url(job)).context["proposal"].signed
+        changed = bench.get(url(job), asked(groups=signed, out="S001", into="S002")).context["proposal"]
+        held = {group.number: group.capacity.magnitude for group in changed.pack.groups}
+        assert sorted(held.values()) == [5120, 5130, 5130, 5140]
+        drawn = bench.get(f"{url(job)}groups.svg", {"groups": changed.signed}).content.decode()
+        tops = {
+            name: min(float(y) for y in re.findall(r"[ML] [\d.]+ ([\d.]+)", path))
+            for name, path in re.findall(r'<g id="(bar-[^"]+)">\s*<path d="([^"]*)"', drawn)
+        }
+        weakest = next(number for number, mah in held.items() if mah == 5120)
+        assert [name for name in tops if name.endswith("marked")] == [f"bar-{weakest}-marked"]
+        line = re.search(r'<g id="level">\s*<path d="M [\d.]+ ([\d.]+)', drawn)
+        assert line is not None
+        for number, mah in held.items():
+            top = tops[f"bar-{number}{'-marked' if number == weakest else ''}"]
+            assert (top > float(line[1]) + 1, abs(top - float(line[1])) < 0.01) == (mah < 5130, mah == 5130)
+
+    def test_every_chosen_cell_carries_the_number_of_its_group_however_many_there_are(
+        self, bench: Client, job: models.Job
+    ) -> None:
+        """Marks repeat from the fifth group on: the number tells such groups apart."""
+        shown = line.take_in()
+        line.examine(shown)
+        shown.refresh_from_db()
+        planning.state_target(
+            job=shown, target=line.target(series=10, parallel=7, charger_voltage_mv=42_000), by=line.technician()
+        )
+        codes = [
+            CellFactory(code=f"N{number:03}", readings=TESTED | {Measure.CAPACITY: 2500 + number}).code
+            for number in range(70)
+        ]
+        plan = shown.plans.get()
+        signed = AcceptForm.signed(plan, [codes[first : first + 7] for first in range(0, 70, 7)], Decimal(18000))
+        drawn = bench.get(f"{url(shown)}stock.svg", {"groups": signed}).content.decode()
+        for number in range(1, 11):
+            assert len(re.findall(rf"font[^>]*5\.5px[^>]*>{number}</text>", drawn)) == 7
+
+
+@pytest.mark.parametrize(
+    ("code", "said"),
+    [
+        ("s001", "S001 is in group"),
+        ("W1", "W1: capacity 1000 mAh, at least 1560 mAh asked."),
+        ("W2", "W2 could have been used"),
+        ("W9", "There is no cell W9."),
+    ],
+)
+def test_somebody_asks_why_not_this_cell(bench: Client, job: models.Job, code: str, said: str) -> None:
+    for name, mah in (("W1", 1000), ("W2", 2500)):
+        CellFactory(code=name, readings=TESTED | {Measure.CAPACITY: mah})
+    assert said in words(bench.get(url(job), asked(why=code)))
 
 
 class TestAccepting:

@@ -27,9 +27,7 @@ def test_what_is_missing_is_told_beside_what_the_tests_can_tell(client: Client, 
     """
     signed = client.get(url(job)).context["proposal"].signed
     page = words(client.get(url(job), asked(groups=signed, out="S001", into="S002")))
-    assert (
-        "At most 10 mAh more is possible; of a group your tests repeat to 18 mAh: better cannot be measured." in page
-    )
+    assert "At most 10 mAh more is possible; of a group your tests repeat to 18 mAh: better cannot be measured." in page
 
 
 def test_the_surest_capacity_may_be_asked(client: Client, job: models.Job) -> None:

@@ -297,6 +297,12 @@ class SwapForm(ShopForm):
         return [[change.get(code, code) for code in group] for group in self.cleaned_data["groups"]]
 
 
+class WhyForm(ShopForm):
+    """A cell of which somebody asks why it is not in the groups."""
+
+    why = forms.CharField(label="Why not this cell?", max_length=40, widget=CODE_INPUT, required=False)
+
+
 class LongerForm(ShopForm):
     """How long a search may go on."""
 

@@ -17,7 +17,7 @@ from shop.bridge.matching import MatchedGroup, MatchedPack
 from shop.models import Cell, Job, Plan, Task
 from shop.operations import consent, planning
 from shop.selectors import sheet
-from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm, SwapForm
+from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm, SwapForm, WhyForm
 from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import get_plan, words
@@ -129,9 +129,13 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
             do_instead = remedies(request, plan, form)
         except PacksError as error:
             missing = str(error)
+    why = WhyForm({"why": request.GET.get("why", "")})
     return show(
         request,
         "match/page.html",
+        why=why,
+        because=_because(why, plan, proposal, excluded),
+        asked=tuple(parse_qsl(asked(request), keep_blank_values=True)),
         job=job,
         plan=plan,
         form=form,
@@ -145,6 +149,28 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
         excluded=excluded,
         lead_decides=bool(rules.stopping(rules.old_beside_new(plan))),
         cautions=cautions.for_stage(Stage.MATCH),
+    )
+
+
+def _because(why: WhyForm, plan: Plan, proposal: Shown | None, excluded: LeftOut) -> str:
+    """Return why a cell is not in the groups, or that it is; nothing where nobody asked."""
+    text = why.cleaned_data["why"].strip() if why.is_valid() else ""
+    cell = Cell.objects.coded(text) if text else None
+    if cell is None:
+        return f"There is no cell {text}." if text else ""
+    if cell.lot.cell_model_id != plan.cell_model_id:
+        return f"{cell.code} is of another model: {cell.lot.cell_model}."
+    if (reason := next((one.reason for one in excluded.cells if one.code == cell.code), None)) is not None:
+        return f"{cell.code}: {reason}."
+    if proposal is None:
+        return f"{cell.code} is usable; what forbids the groups stands above."
+    home = {code: group.number for group in proposal.pack.groups for code in group.codes}
+    if cell.code in home:
+        return f"{cell.code} is in group {home[cell.code]}."
+    if cell.code not in proposal.pack.table.codes:
+        return f"{cell.code} is not in the stock that this pack may use: {cell.get_place_display()}, lot {cell.lot}."
+    return (
+        f"{cell.code} could have been used; the groups above have no need of it. Change two cells to see what it does."
     )
 
 

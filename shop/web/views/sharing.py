@@ -13,6 +13,7 @@ from shop.selectors import sheet
 from shop.web.forms.match import DEFAULTS, LimitsForm
 from shop.web.forms.sharing import AcceptTogetherForm, ShareForm, signed_packs
 from shop.web.http import numbers, page, person, say, show, submit
+from shop.web.unmatched import asked
 
 
 @page(*sheet.BENCH)
@@ -47,8 +48,9 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
     form = ShareForm(request.GET if "shares" in request.GET else None, plans=plans)
     limits = LimitsForm(request.GET if "health" in request.GET else DEFAULTS, job=None, numbers=numbers(request))
     found, missing, readable = None, "", limits.is_valid()
+    chosen: list[Plan] = []
     if plans and form.is_bound and form.is_valid() and readable:
-        chosen: list[Plan] = form.cleaned_data["chosen"]
+        chosen = form.cleaned_data["chosen"]
         try:
             found = sharing.together(chosen, [limits.limits(plan) for plan in chosen], fair=form.fair)
         except PacksError as error:
@@ -63,6 +65,8 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
         found=found,
         signed=_signed(found) if found else "",
         missing=missing,
+        chosen=chosen,
+        query=asked(request),
         accept=accept,
         cautions=cautions.for_stage(Stage.MATCH),
     )
