@@ -23,7 +23,7 @@ DEFAULTS = {"health": "60", "window": "5", "aim": "most"}
 AIMS = [
     ("most", "most capacity, as tested"),
     ("surest", "most assured capacity: what the pack gives in nineteen cases of twenty"),
-    ("weaker", "use up weaker cells: every group holds what is asked below, from the weakest that can"),
+    ("weaker", "use up weaker cells: the weakest that hold what is asked below"),
 ]
 SALT = "groups shown"
 MOST_VOLTS_MV = 5000
@@ -300,7 +300,7 @@ class SwapForm(ShopForm):
 class WhyForm(ShopForm):
     """A cell of which somebody asks why it is not in the groups."""
 
-    why = forms.CharField(label="Why not this cell?", max_length=40, widget=CODE_INPUT, required=False)
+    why = forms.CharField(label="Why not this cell?", max_length=40, widget=CODE_INPUT)
 
 
 class LongerForm(ShopForm):

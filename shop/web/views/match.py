@@ -129,7 +129,7 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
             do_instead = remedies(request, plan, form)
         except PacksError as error:
             missing = str(error)
-    why = WhyForm({"why": request.GET.get("why", "")})
+    why = WhyForm(request.GET if request.GET.get("why", "").strip() else None)
     return show(
         request,
         "match/page.html",
