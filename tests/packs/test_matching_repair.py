@@ -46,7 +46,7 @@ def best_of_every_group(columns, parallel, question, asked, target):
 @pytest.mark.parametrize("limits", LIMITS, ids=NAMES)
 @pytest.mark.parametrize(("parallel", "count"), [(1, 9), (2, 12), (3, 12), (4, 11)])
 def test_one_new_group_is_the_best_of_every_group_tried(parallel, count, limits):
-    for seed, each in enumerate((1700, 1900, 2100, 2300, 2500)):
+    for seed, each in enumerate((1700, 2100, 2500)):
         columns = stock_of(160 + seed, count)
         cells, question = table_of(columns), Question(1, parallel, **limits)
         asked, target = each * parallel, 40_000 // parallel
