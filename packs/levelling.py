@@ -4,13 +4,47 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from packs.chemistry import curves_of
+from packs.chemistry import LEAST_REST, curves_of, state_of_charge
 from packs.errors import MissingFact
 from packs.terms import LITHIUM_ION, Chemistry
 from packs.units import Quantity, ureg
 
 GENTLE = 0.1
 """Of the rated capacity an hour: so fast a single cell is brought up or down on the bench; common practice, no source."""
+
+FLAT = frozenset({Chemistry.LFP})
+"""Of these the rest voltage says too little about the charge; common practice, no source."""
+
+ALIKE = 0.05
+"""Share of the full charge within which cells count as equally charged; common practice, no source."""
+
+
+def equally_charged(chemistry: Chemistry, voltages: Sequence[Quantity]) -> bool:
+    """Whether rest voltages [voltage] show that all these cells hold the same charge: all full, all empty.
+
+    Parameters
+    ----------
+    chemistry : Chemistry
+        Of all of them.
+    voltages : sequence of Quantity
+        After a rest, one at least [voltage].
+
+    References
+    ----------
+    ``chemistry.state_of_charge``: the least and the most charge that fits any of them lie no further apart than ALIKE.
+
+    Examples
+    --------
+    >>> equally_charged(Chemistry.LFP, [ureg.Quantity(mv, "mV") for mv in (3290, 3298)])
+    False
+    >>> equally_charged(Chemistry.LFP, [ureg.Quantity(mv, "mV") for mv in (3460, 3480)])
+    True
+    """
+    try:
+        found = [state_of_charge(chemistry, volts, LEAST_REST) for volts in (min(voltages), max(voltages))]
+    except MissingFact:
+        return False
+    return max(one.high for one in found) - min(one.low for one in found) <= ALIKE
 
 
 def gentle_current(rated_capacity: Quantity) -> Quantity:

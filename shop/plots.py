@@ -35,6 +35,8 @@ MARKS = ("o", "s", "^", "D", "v")
 FONT = "'Source Sans 3', system-ui, 'Segoe UI', 'Noto Sans', 'DejaVu Sans', sans-serif"
 FONT_MEASURED = "DejaVu Sans"
 MARKS_ON_A_LINE = 6
+MANY_NAMES = 60
+"""Points whose names are written in full size at most; names of more are written smaller."""
 ONE_AT_A_TIME = Lock()
 """The library shares its fonts between figures and is not made for several threads at once."""
 LEFT, RIGHT, BELOW, ROW = 0.75, 0.24, 0.52, 0.22
@@ -105,8 +107,9 @@ def scatter_plot(
     with ONE_AT_A_TIME:
         figure = _figure(inches)
         axes = figure.add_subplot()
+        size = 8.0 if sum(len(cloud.names) for cloud in clouds) <= MANY_NAMES else 5.5
         for number, cloud in enumerate(clouds):
-            _dot(axes, number, cloud)
+            _dot(axes, number, cloud, size)
         _dress(axes, x_label, y_label, None)
         axes.margins(x=0.05, y=0.1)
         for axis in (axes.xaxis, axes.yaxis):
@@ -115,14 +118,14 @@ def scatter_plot(
         return _svg(figure)
 
 
-def _dot(axes: "Axes", number: int, cloud: Cloud) -> None:
+def _dot(axes: "Axes", number: int, cloud: Cloud, size: float) -> None:
     hue = SOFT if number == 0 else HUES[(number - 1) % len(HUES)]
     axes.plot(
         cloud.x, cloud.y, linestyle="", marker=MARKS[number % len(MARKS)], color=hue,
         markersize=3.5 if number == 0 else 6.0, label=cloud.label, markerfacecolor="none" if number == 0 else hue,
     )  # fmt: skip
     for x, y, name in zip(cloud.x, cloud.y, cloud.names, strict=False):
-        axes.annotate(name, (x, y), xytext=(4, 3), textcoords="offset points", fontsize=8, color=INK)
+        axes.annotate(name, (x, y), xytext=(4, 3), textcoords="offset points", fontsize=size, color=INK)
 
 
 @dataclass(frozen=True)
@@ -155,9 +158,10 @@ def bar_plot(
             axes.bar(
                 number, bar.height, width=0.7, color="none", edgecolor=hue,
                 hatch="////" if bar.marked else None, linewidth=1.4,
+                gid=f"bar-{bar.name}{'-marked' if bar.marked else ''}",
             )  # fmt: skip
         for level in levels:
-            axes.axhline(level.y, color=SOFT, linewidth=1.2, linestyle=(0, (4, 2)), label=level.label)
+            axes.axhline(level.y, color=SOFT, linewidth=1.2, linestyle=(0, (4, 2)), label=level.label, gid="level")
         _dress(axes, x_label, y_label, (max(0.0, low - room), high + room / 2))
         axes.set_xticks(range(len(bars)), [bar.name for bar in bars])
         _number(axes.yaxis, locale)

@@ -119,7 +119,7 @@ def signed(given: Arguments) -> Arguments:
 
 
 def shared(given: Arguments) -> str:
-    return signed_packs([(pack.job, pack.job.plans.latest("pk"), pack.groups) for pack in given["packs"]])
+    return signed_packs([(pack.job, pack.job.plans.latest("pk"), pack.groups, None) for pack in given["packs"]])
 
 
 def changed(given: Arguments) -> Arguments:

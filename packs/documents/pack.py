@@ -138,10 +138,10 @@ class WayStated:
 class CellToLevel:
     """A cell, or a whole group where ``code`` is empty, that is brought to another rest voltage before joining [mV].
 
-    ``target_mv`` is None where cells are brought to equal charge.
+    ``target_mv`` is None where cells are brought to equal charge, ``rest_mv`` where nobody measured it.
     """
 
     group: int
     code: str
-    rest_mv: Decimal
+    rest_mv: Decimal | None
     target_mv: Decimal | None

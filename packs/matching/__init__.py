@@ -52,7 +52,7 @@ resistance ratio.
 not keep.
 
 ``Proposal`` also bounds what is sure: ``pack_capacity_p5_bound_mah, p5_gap_mah`` ("at most 4 mAh more is possible"),
-beside ``tests_leave_open_mah`` ("your tests repeat to 13 mAh") and ``finer_than_tests``.
+beside ``weakest_repeats_mah`` ("your tests repeat to 13 mAh") and ``finer_than_tests``.
 
 ``propose_together(table, questions, *, shares, seed, iterations)`` builds several packs out of one stock:
 ``Shares.FAIR``, the weakest pack as good as can be, then the next weakest, or ``Shares.BY_PRIORITY``, one after the

@@ -85,6 +85,9 @@ class Proposal:
     pack_capacity_p5_mah : float
         The pack's capacity, that of its weakest group, is below this in one case of twenty, by the repeatability of
         the tests alone.
+    weakest_repeats_mah : float
+        Standard deviation of the weakest group's capacity, the errors of its cells' tests added in squares: so far it
+        repeats. Of equally weak groups that of the first.
     pack_capacity_p5_bound_mah : float
         No arrangement of the usable cells under the limits has that above this.
     worst_share : CurrentShare or None
@@ -106,6 +109,7 @@ class Proposal:
     used_mah: float
     least_used_mah: float
     pack_capacity_p5_mah: float
+    weakest_repeats_mah: float
     pack_capacity_p5_bound_mah: float
     worst_share: CurrentShare | None
     levelling: tuple[Levelling, ...]
@@ -114,7 +118,7 @@ class Proposal:
 
     @property
     def pack_capacity_mah(self) -> float:
-        """Capacity of the pack as predicted: groups in series give what the weakest of them gives."""
+        """Capacity of the pack as predicted; by definition that of its weakest group, which ends the discharge of all."""
         return self.weakest_mah
 
     @property
@@ -123,19 +127,14 @@ class Proposal:
         return (round(self.bound_mah * _TENTHS) - round(self.weakest_mah * _TENTHS)) / _TENTHS
 
     @property
-    def tests_leave_open_mah(self) -> float:
-        """How far the pack may fall short of its weakest group because the tests repeat no better [mAh]."""
-        return self.weakest_mah - self.pack_capacity_p5_mah
-
-    @property
     def p5_gap_mah(self) -> float:
         """By how much the capacity that is sure in nineteen cases of twenty could be higher at most [mAh]."""
         return max(self.pack_capacity_p5_bound_mah - self.pack_capacity_p5_mah, 0.0)
 
     @property
     def finer_than_tests(self) -> bool:
-        """Whether the gap is smaller than what the tests can tell apart."""
-        return 0 < self.gap_mah < self.tests_leave_open_mah
+        """Whether the gap is smaller than what the tests can tell apart: how far the weakest group repeats."""
+        return 0 < self.gap_mah < self.weakest_repeats_mah
 
     @property
     def gap_percent(self) -> float:

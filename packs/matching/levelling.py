@@ -7,14 +7,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from packs.levelling import FLAT, equally_charged
 from packs.matching.answer import Levelling, LevelTo
+from packs.matching.table import UNKNOWN
+from packs.terms import Chemistry
+from packs.units import ureg
 
 if TYPE_CHECKING:
     from packs.matching.question import Question
-    from packs.matching.table import CellTable, FloatArray, IntArray
+    from packs.matching.table import CellTable, IntArray
 
-# Rest voltage of these says too little about the charge; they are levelled by charge.
-_FLAT = ("lfp",)
+_UV = 1000
 
 
 def level_by(table: CellTable, members: Sequence[IntArray]) -> LevelTo:
@@ -22,9 +25,9 @@ def level_by(table: CellTable, members: Sequence[IntArray]) -> LevelTo:
 
     References
     ----------
-    Common practice, no source: lithium iron phosphate has a flat curve.
+    As ``packs.levelling.FLAT``.
     """
-    flat = any(table.chemistry[row] in _FLAT for group in members for row in group.tolist())
+    flat = any(table.chemistry[row] in FLAT for group in members for row in group.tolist())
     return LevelTo.CHARGE if flat else LevelTo.VOLTAGE
 
 
@@ -33,8 +36,10 @@ def to_level(
 ) -> tuple[Levelling, ...]:
     """Return which cells, or whole groups, are brought to which rest voltage before they are joined [mV].
 
-    A group that rests too far from the others goes to the middle of all groups, or to ``level_mv``, and every cell of
-    it straight there; else a cell that rests too far from its own group goes to the middle of that.
+    Groups that rest too far from each other go to the middle of all, and every cell of them straight there; a cell
+    that rests too far from its own group goes to the middle of that. Beside groups that stay, everything goes to
+    ``level_mv``. Where the voltage says too little about the charge it decides nothing: every cell is brought to equal
+    charge, unless all are known to hold the same. A cell whose rest voltage is not known is named only there.
 
     Parameters
     ----------
@@ -49,36 +54,69 @@ def to_level(
 
     References
     ----------
-    Common practice, no source: half of what may stay is kept in hand.
+    Common practice, no source: half of what may stay is kept in hand. Equal charge: ``packs.levelling``.
     """
-    within, to = question.level_within_mv, level_by(table, members)
-    goal = _common([float(np.median(table.ocv_mv[rows])) for rows in members], within, level_mv)
+    if level_by(table, members) is LevelTo.CHARGE:
+        return () if _alike(table, members, level_mv) else tuple(_every_cell(table, members))
+    within = round(question.level_within_mv * _UV)
+    beside = None if level_mv is None else round(level_mv * _UV)
+    goal = _common([_middle(table, rows) for rows in members], within) if beside is None else beside
     return tuple(
-        Levelling(number, code, rest, to, target if to is LevelTo.VOLTAGE else None)
+        Levelling(number, code, rest / _UV, LevelTo.VOLTAGE, target / _UV)
         for number, rows in enumerate(members, start=1)
-        for code, rest, target in _of_group(table, rows, within, goal)
+        for code, rest, target in _of_group(table, rows, within, goal, apart=beside is not None)
     )
 
 
-def _common(middles: list[float], within: float, level_mv: float | None) -> float | None:
-    """Return where groups are brought that lie apart; None where they lie close enough."""
-    if level_mv is not None:
-        return level_mv if any(abs(middle - level_mv) > within for middle in middles) else None
-    return round(float(np.median(middles)), 3) if np.ptp(middles) > within else None
+def _alike(table: CellTable, members: Sequence[IntArray], level_mv: float | None) -> bool:
+    """Whether all cells, and the groups that stay, are known to hold the same charge."""
+    rows = [row for group in members for row in group.tolist()]
+    found = {table.chemistry[row] for row in rows}
+    rest = [*table.ocv_mv[rows].tolist(), *([] if level_mv is None else [level_mv])]
+    if len(found) > 1 or np.isnan(rest).any():
+        return False
+    return equally_charged(Chemistry(found.pop()), [ureg.Quantity(mv, "mV") for mv in (min(rest), max(rest))])
+
+
+def _every_cell(table: CellTable, members: Sequence[IntArray]) -> Iterator[Levelling]:
+    for number, rows in enumerate(members, start=1):
+        for row in rows.tolist():
+            yield Levelling(number, table.codes[row], float(table.ocv_mv[row]), LevelTo.CHARGE, None)
+
+
+def _known(table: CellTable, rows: IntArray) -> IntArray:
+    rest: IntArray = table.ocv_uv[rows]
+    return rest[rest != UNKNOWN]
+
+
+def _middle(table: CellTable, rows: IntArray) -> int | None:
+    """Middle of the rest voltages known in a group [µV], rounded down."""
+    known = _known(table, rows)
+    return int(np.median(known)) if len(known) else None
+
+
+def _common(middles: list[int | None], within: int) -> int | None:
+    """Return where groups are brought that lie apart [µV]; None where they lie close enough."""
+    known = [middle for middle in middles if middle is not None]
+    return int(np.median(known)) if known and np.ptp(known) > within else None
 
 
 def _of_group(
-    table: CellTable, rows: IntArray, within: float, common: float | None
-) -> Iterator[tuple[str, float, float]]:
-    """Yield code, rest voltage and target [mV]; no code for a whole group."""
-    rest: FloatArray = table.ocv_mv[rows]
-    middle, together = round(float(np.median(rest)), 3), not np.ptp(rest) > within
-    goal = middle if common is None or abs(middle - common) <= within / 2 else common
-    far = [row for row in rows.tolist() if abs(table.ocv_mv[row] - goal) > within / 2]
-    if together and goal == middle:
+    table: CellTable, rows: IntArray, within: int, common: int | None, *, apart: bool
+) -> Iterator[tuple[str, int, int]]:
+    """Yield code, rest voltage and target [µV]; no code for a whole group. ``apart``: it goes to no middle of its own."""
+    middle = _middle(table, rows)
+    if middle is None:
         return
+    together = not np.ptp(_known(table, rows)) > within
+    own = not apart and (common is None or 2 * abs(middle - common) <= within)
+    goal = middle if own or common is None else common
+    if together and own:
+        return
+    rest = table.ocv_uv
+    far = [row for row in rows.tolist() if rest[row] != UNKNOWN and 2 * abs(int(rest[row]) - goal) > within]
     if together and len(far) == len(rows):
         yield "", middle, goal
         return
     for row in far:
-        yield table.codes[row], float(table.ocv_mv[row]), goal
+        yield table.codes[row], int(rest[row]), goal

@@ -11,6 +11,7 @@ import numpy as np
 
 from packs.matching.parts import Part
 from packs.matching.table import BoolArray, FloatArray, IntArray
+from packs.network.parallel import in_parallel
 
 _ROUNDS = 60
 _NEAREST = 200
@@ -136,8 +137,7 @@ def _sum(part: Part, group: IntArray) -> int:
 
 def _resistance(part: Part, members: IntArray) -> FloatArray:
     ohm = part.cells.resistance[members].astype(np.float64)
-    result: FloatArray = 1.0 / (1.0 / np.where(ohm > 0, ohm, np.nan)).sum(-1)
-    return result
+    return in_parallel(np.where(ohm > 0, ohm, np.nan))
 
 
 def _of_all(part: Part, group: IntArray, free: BoolArray, cost: Cost) -> IntArray:

@@ -17,7 +17,7 @@ class Objective(StrEnum):
     """What makes one pack better than another."""
 
     MOST_CAPACITY = "most capacity"
-    SUREST_CAPACITY = "most capacity that is sure"
+    SUREST_CAPACITY = "most assured capacity"
     USE_UP_WEAKER = "use up weaker cells"
 
 
@@ -39,8 +39,8 @@ class Question:
         Groups in series, cells per group.
     objective : Objective
         Most capacity: the weakest group as strong as can be, then the spread of the group capacities, then that of
-        the group resistances small. Surest capacity: the pack's capacity that it falls short of in one case of twenty,
-        by the repeatability of the tests, as high as can be. Use up weaker cells: `required_mah` in every group with the poorest cells that
+        the group resistances small. Assured capacity: the 5th percentile of the pack's capacity under the repeatability
+        of the tests, as high as can be. Use up weaker cells: `required_mah` in every group with the poorest cells that
         can.
     required_mah : float or None
         Capacity [mAh] that every group must reach; needed to use up weaker cells.

@@ -11,9 +11,9 @@ import numpy as np
 
 from packs.errors import ImpossibleValue, Infeasible
 from packs.matching import filters
-from packs.matching.answer import Levelling, LevelTo, Proposal
+from packs.matching.answer import Proposal
 from packs.matching.effort import DEFAULT_ITERATIONS
-from packs.matching.levelling import level_by
+from packs.matching.levelling import level_by, to_level
 from packs.matching.near import Wish, fitted, slack_of
 from packs.matching.parts import Part, part_of
 from packs.matching.question import Objective, Question
@@ -149,7 +149,7 @@ def _told(
     level = _middle([group.rest_mv for group in standing])
     rows = [np.array(group) for group in found.groups]
     to = level_by(table, rows)
-    own = found.levelling if level is None else _to_level(table, question, rows, level, to)
+    own = found.levelling if level is None else to_level(table, question, rows, level)
     off = () if target is None else tuple(round(ohm - target, 3) for ohm in found.group_resistance_uohm)
     return Repair(
         proposal=replace(found, levelling=own),
@@ -162,18 +162,6 @@ def _told(
         level_mv=level,
         standing_to_level=_apart(standing, level, question.level_within_mv),
         unmeasured=tuple(table.codes[row] for group in rows for row in group.tolist() if np.isnan(table.ocv_mv[row])),
-    )
-
-
-def _to_level(
-    table: CellTable, question: Question, rows: Sequence[IntArray], level: float, to: LevelTo
-) -> tuple[Levelling, ...]:
-    """New cells further from the groups that stay than half of what may lie apart."""
-    return tuple(
-        Levelling(number, table.codes[row], float(table.ocv_mv[row]), to, level if to is LevelTo.VOLTAGE else None)
-        for number, group in enumerate(rows, start=1)
-        for row in group.tolist()
-        if abs(table.ocv_mv[row] - level) > question.level_within_mv / 2
     )
 
 

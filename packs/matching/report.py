@@ -12,6 +12,7 @@ from packs.matching.levelling import to_level
 from packs.matching.question import Question
 from packs.matching.sure import fifth_percentile
 from packs.matching.table import CAPACITY_STEPS_PER_MAH, BoolArray, CellTable, IntArray
+from packs.network.parallel import in_parallel
 
 
 def proposal(
@@ -37,8 +38,8 @@ def proposal(
     ordered = _in_order(table, groups)
     members = [np.array(group) for group in ordered]
     tenths = np.array([table.capacity_tenths[group].sum() for group in members])
-    with np.errstate(invalid="ignore"):
-        resistance = np.array([1.0 / (1.0 / table.dcir_uohm[group]).sum() for group in members])
+    resistance = np.array([in_parallel(table.dcir_uohm[group]) for group in members])
+    weakest = members[int(tenths.argmin())]
     return Proposal(
         groups=ordered,
         group_capacity_mah=tuple(_mah(value) for value in tenths.tolist()),
@@ -50,6 +51,7 @@ def proposal(
         used_mah=_mah(int(tenths.sum())),
         least_used_mah=_mah(least_used),
         pack_capacity_p5_mah=fifth_percentile([table.capacity_mah[group] for group in members], question.repeatability),
+        weakest_repeats_mah=question.repeatability * float(np.sqrt((table.capacity_mah[weakest] ** 2).sum())),
         pack_capacity_p5_bound_mah=sure_bound / CAPACITY_STEPS_PER_MAH,
         worst_share=_worst_share(table, members),
         levelling=to_level(table, question, members),

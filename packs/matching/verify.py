@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from statistics import NormalDist, median
+from statistics import NormalDist
 
 from packs.errors import ImpossibleValue
 from packs.matching.answer import Proposal
 from packs.matching.question import Objective, Question
 from packs.matching.table import UNKNOWN, CellTable
+from packs.matching.verify_cells import check_excluded, faults_of
+from packs.matching.verify_levelling import check_levelling
 
 
 @dataclass(frozen=True)
@@ -23,7 +25,7 @@ class Verified:
     group_resistance_uohm: tuple[float | None, ...]
 
 
-def verify(table: CellTable, question: Question, proposal: Proposal) -> Verified:
+def verify(table: CellTable, question: Question, proposal: Proposal, *, level_mv: float | None = None) -> Verified:
     """Recompute a proposal and refuse it if anything in it does not hold.
 
     Capacities [mAh], voltages [mV], resistances [µΩ].
@@ -33,6 +35,8 @@ def verify(table: CellTable, question: Question, proposal: Proposal) -> Verified
     table : CellTable
     question : Question
     proposal : Proposal
+    level_mv : float, optional
+        Where the groups rest that these come beside [mV].
 
     Returns
     -------
@@ -48,10 +52,16 @@ def verify(table: CellTable, question: Question, proposal: Proposal) -> Verified
     ----------
     Kirchhoff's laws; arithmetic, done anew.
     """
-    return checked(table, question, [question.parallel] * question.series, proposal)
+    return checked(table, question, [question.parallel] * question.series, proposal, level_mv)
 
 
-def checked(table: CellTable, question: Question, sizes: Sequence[int], proposal: Proposal) -> Verified:
+def checked(
+    table: CellTable,
+    question: Question,
+    sizes: Sequence[int],
+    proposal: Proposal,
+    level_mv: float | None = None,
+) -> Verified:
     """Recompute a proposal whose groups have these many cells; otherwise as ``verify``.
 
     Capacities [mAh], voltages [mV], resistances [µΩ].
@@ -70,6 +80,10 @@ def checked(table: CellTable, question: Question, sizes: Sequence[int], proposal
     _check_required(question, found)
     _check_percentile(table, question, proposal)
     _check_percentile_bound(proposal)
+    _check_worst_share(table, proposal)
+    _check_limiting(question, proposal)
+    check_excluded(table, question, proposal)
+    check_levelling(table, question, proposal, level_mv)
     return found
 
 
@@ -89,59 +103,11 @@ def _check_cells(table: CellTable, question: Question, chosen: list[int]) -> Non
     missing = sorted(set(question.must_use) - codes)
     if missing:
         raise ImpossibleValue(f"Cell {missing[0]} must be used, but is not.")
+    faults = faults_of(table, question)
     for row in chosen:
-        wrong = fault(table, question, row)
-        if wrong:
-            raise ImpossibleValue(f"Cell {table.codes[row]} may not be used: {wrong}.")
+        if wrong := faults(row):
+            raise ImpossibleValue(f"Cell {table.codes[row]} may not be used: {wrong[0].said}.")
     check_alike(table, question, chosen)
-
-
-def fault(table: CellTable, question: Question, row: int) -> str:
-    """Why a cell may not be used, its values being in [mAh], [mV] and [µΩ]; empty where it may.
-
-    References
-    ----------
-    Arithmetic, done anew.
-    """
-    capacity, loss = float(table.capacity_mah[row]), float(table.self_discharge_mv_per_day[row])
-    faults = (
-        (table.codes[row] in question.must_not_use, "asked not to be used"),
-        (bool(table.quarantined[row]), "quarantined"),
-        (bool(table.reserved[row]), "reserved"),
-        (capacity != capacity, "capacity not known"),
-        (_outside(capacity, question.min_capacity_mah, question.max_capacity_mah), "capacity outside its window"),
-        (_outside(capacity / float(table.rated_mah[row]), question.min_health, question.max_health), "health"),
-        (_outside(loss, None, question.max_self_discharge_mv_per_day), "self-discharge too high or not known"),
-        (table.history[row] in question.refused_histories, "its history"),
-        (bool(question.refused_histories) and table.history[row] in ("", "unknown"), "history not known"),
-        (question.together == "donor" and table.donor[row] in ("", "unknown"), "donor not known"),
-        (table.chemistry[row] in ("", "unknown"), "chemistry not known"),
-        (not question.allow_mixed_models and table.model[row] in ("", "unknown"), "model not known"),
-        (
-            (not question.allow_mixed_lots or question.together == "lot") and table.lot[row] in ("", "unknown"),
-            "lot not known",
-        ),
-    )
-    return next((reason for wrong, reason in faults if wrong), "") or _drift(table, question, row)
-
-
-def _outside(value: float, least: float | None, most: float | None) -> bool:
-    """Whether a value is not known to lie within its limits."""
-    return not ((least is None or value >= least) and (most is None or value <= most))
-
-
-def _drift(table: CellTable, question: Question, row: int) -> str:
-    """Three or more cells of one lot charged on one day are compared with the middle of them."""
-    here, day = table.lot[row], table.charged_on[row]
-    if question.max_drift_mv is None or here in ("", "unknown") or not day:
-        return ""
-    volts = table.ocv_uv.tolist()
-    same = zip(volts, table.lot, table.charged_on, strict=True)
-    mates = [volt for volt, lot, date in same if (lot, date) == (here, day) and volt != UNKNOWN]
-    if volts[row] == UNKNOWN or len(mates) < 3:
-        return ""
-    far = abs(Fraction(volts[row]) - Fraction(median(mates)))
-    return "drifted from its lot-mates" if far > Fraction(str(question.max_drift_mv)) * 1000 else ""
 
 
 def check_alike(table: CellTable, question: Question, chosen: list[int]) -> None:
@@ -245,7 +211,7 @@ def _check_figures(proposal: Proposal, found: Verified) -> None:
         raise ImpossibleValue("The weakest group lies above its bound.")
     if round(proposal.least_used_mah * 10) > sum(found.group_capacity_tenths):
         raise ImpossibleValue("The cells used lie below what none can stay below.")
-    _check_resistances(proposal.group_resistance_uohm, found.group_resistance_uohm)
+    _check_resistances(proposal, found.group_resistance_uohm)
 
 
 def _check_required(question: Question, found: Verified) -> None:
@@ -256,7 +222,11 @@ def _check_required(question: Question, found: Verified) -> None:
 
 
 def _check_percentile(table: CellTable, question: Question, proposal: Proposal) -> None:
-    """At the stated 5th percentile all groups hold with a probability of 0.95."""
+    """At the stated 5th percentile all groups hold with a probability of 0.95; errors of tests add in squares."""
+    weakest = min(proposal.groups, key=lambda group: sum(int(table.capacity_tenths[row]) for row in group))
+    repeats = question.repeatability * sum(float(table.capacity_mah[row]) ** 2 for row in weakest) ** 0.5
+    if abs(proposal.weakest_repeats_mah - repeats) > 1e-6:
+        raise ImpossibleValue("The weakest group repeats to another figure than stated.")
     if question.repeatability == 0:
         return
     held = 1.0
@@ -273,8 +243,54 @@ def _check_percentile_bound(proposal: Proposal) -> None:
         raise ImpossibleValue("The 5th percentile of the pack lies above its bound.")
 
 
-def _check_resistances(stated: tuple[float, ...], found: tuple[float | None, ...]) -> None:
-    for said, is_so in zip(stated, found, strict=True):
-        agree = said != said if is_so is None else abs(said - is_so) <= 1e-9 * is_so
-        if not agree:
+def _check_resistances(proposal: Proposal, found: tuple[float | None, ...]) -> None:
+    for said, is_so in zip(proposal.group_resistance_uohm, found, strict=True):
+        if not _agree(said, is_so):
             raise ImpossibleValue(f"A stated group resistance is {said} µΩ, recomputed {is_so} µΩ.")
+    known = [ohm for ohm in found if ohm is not None]
+    spread = max(known) - min(known) if len(known) == len(found) else None
+    if not _agree(proposal.resistance_spread_uohm, spread, 1e-9 * max(known, default=0.0)):
+        said = proposal.resistance_spread_uohm
+        raise ImpossibleValue(f"The stated spread of the resistances is {said} µΩ, recomputed {spread} µΩ.")
+
+
+def _agree(said: float, is_so: float | None, within: float | None = None) -> bool:
+    """Whether a figure is as recomputed, NaN standing for one that is not known."""
+    if is_so is None:
+        return said != said
+    return abs(said - is_so) <= (1e-9 * is_so if within is None else within)
+
+
+def _check_worst_share(table: CellTable, proposal: Proposal) -> None:
+    """Current divides as the conductances do; loaded most is who carries most beside an even share of its group."""
+    shares: dict[str, tuple[Fraction, int]] = {}
+    ohms, said = table.dcir_nohm.tolist(), proposal.worst_share
+    for group in proposal.groups:
+        if UNKNOWN in (own := [ohms[row] for row in group]):
+            shares = {}
+            break
+        whole = sum(Fraction(1, ohm) for ohm in own)
+        shares |= {table.codes[row]: (1 / ohms[row] / whole, len(group)) for row in group}
+    if said is None or not shares:
+        if said is not None or shares:
+            raise ImpossibleValue("The share of the cell loaded most is stated where it is not known, or left out.")
+        return
+    share, count = shares.get(said.code, (Fraction(0), 1))
+    most = max(float(one * many) for one, many in shares.values())
+    held = abs(said.share - share) <= 1e-9 and abs(said.even_share - 1 / count) <= 1e-9
+    if not held or share * count < most * (1 - 1e-9):
+        raise ImpossibleValue(f"Cell {said.code} does not carry most, or not as large a share as stated.")
+
+
+def _check_limiting(question: Question, proposal: Proposal) -> None:
+    """Only what was asked can be limiting, besides what the cells hold; or somebody's own groups."""
+    asked = {
+        "resistance ratio": question.ratio,
+        "capacity window": question.window,
+        "voltage window": question.ocv_window_uv,
+        "lots or donors kept together": question.together.value or None,
+    }
+    limits = [name for name, limit in asked.items() if limit is not None]
+    alone = proposal.limiting in ((), ("capacity of the cells",), ("dealt by hand",))
+    if not alone and (set(proposal.limiting) - set(limits) or len(set(proposal.limiting)) < len(proposal.limiting)):
+        raise ImpossibleValue(f"Limiting cannot be what nobody asked: {', '.join(proposal.limiting)}.")

@@ -34,32 +34,36 @@ def verify_repair(table: CellTable, question: Question, standing: Sequence[Stand
         raise ImpossibleValue("The capacity asked is not the least of the groups that stay.")
     enough = asked is not None and not answer.falls_short
     thrifty = replace(question, objective=Objective.USE_UP_WEAKER, required_mah=asked) if enough else question
-    found = verify(table, thrifty, answer.proposal)
+    level = _level(standing, answer)
+    found = verify(table, thrifty, answer.proposal, level_mv=level)
     weakest = Fraction(found.weakest_tenths, 10)
     weakest = weakest if asked is None else min(weakest, Fraction(str(asked)))
     if Fraction(str(answer.pack_weakest_mah)) != weakest or Fraction(str(answer.pack_bound_mah)) < weakest:
         raise ImpossibleValue("The weakest group of the pack or its bound is not as stated.")
-    _check_levels(table, question, standing, answer)
+    _check_standing(question, standing, answer)
     _check_resistances(standing, found, answer)
     return found
 
 
-def _check_levels(table: CellTable, question: Question, standing: Sequence[StandingGroup], answer: Repair) -> None:
-    rest = [group.rest_mv for group in standing]
-    known = [value for value in rest if value is not None]
-    middle = median(known) if len(known) == len(rest) else None
+def _level(standing: Sequence[StandingGroup], answer: Repair) -> float | None:
+    """The middle of the groups that stay [mV], and refuse another one."""
+    known = [group.rest_mv for group in standing if group.rest_mv is not None]
+    middle = median(known) if len(known) == len(standing) else None
     if (answer.level_mv is None) != (middle is None):
         raise ImpossibleValue("The level stated is not that of the groups that stay.")
-    if middle is None:
-        return
-    if answer.level_mv is None or abs(answer.level_mv - middle) > 0.0006:
+    if middle is not None and answer.level_mv is not None and abs(answer.level_mv - middle) > 0.0006:
         raise ImpossibleValue("The level stated is not the middle of the groups that stay.")
-    told = {one.code for one in answer.proposal.levelling}
-    for group in answer.proposal.groups:
-        for row in group:
-            far = abs(float(table.ocv_mv[row]) - answer.level_mv) > question.level_within_mv / 2
-            if far != (table.codes[row] in told):
-                raise ImpossibleValue(f"Cell {table.codes[row]} is to be levelled, or is not, other than stated.")
+    return answer.level_mv
+
+
+def _check_standing(question: Question, standing: Sequence[StandingGroup], answer: Repair) -> None:
+    """Which of the groups that stay lie too far from their middle themselves."""
+    rest = {number: group.rest_mv for number, group in enumerate(standing, start=1) if group.rest_mv is not None}
+    level, within = answer.level_mv, question.level_within_mv
+    apart = level is not None and max(rest.values()) - min(rest.values()) > within
+    far = tuple(number for number, mv in rest.items() if apart and abs(mv - (level or 0.0)) > within / 2)
+    if answer.standing_to_level != far:
+        raise ImpossibleValue("Of the groups that stay others lie apart than stated.")
 
 
 def _check_resistances(standing: Sequence[StandingGroup], found: Verified, answer: Repair) -> None:

@@ -11,7 +11,8 @@ from packs.errors import ImpossibleValue
 from packs.matching.question import Objective, Question
 from packs.matching.replacement import Replacement
 from packs.matching.table import CellTable
-from packs.matching.verify import check_alike, check_group, fault
+from packs.matching.verify import check_alike, check_group
+from packs.matching.verify_cells import faults_of
 
 
 def verify_replacement(
@@ -67,10 +68,10 @@ def _check_changes(
 def _check_cells(table: CellTable, question: Question, rows: list[int], own: set[str]) -> None:
     elsewhere = [bool(flag) and code not in own for flag, code in zip(table.reserved, table.codes, strict=True)]
     free = replace(table, reserved=np.array(elsewhere, dtype=np.bool_))
+    faults = faults_of(free, question)
     for row in rows:
-        wrong = fault(free, question, row)
-        if wrong:
-            raise ImpossibleValue(f"Cell {table.codes[row]} may not be used: {wrong}.")
+        if wrong := faults(row):
+            raise ImpossibleValue(f"Cell {table.codes[row]} may not be used: {wrong[0].said}.")
     check_alike(table, question, rows)
 
 

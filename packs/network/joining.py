@@ -6,7 +6,7 @@ from itertools import accumulate
 
 from packs.errors import ImpossibleValue
 from packs.network.checked import volts_and_ohms
-from packs.network.parallel import NO_CURRENT, bus_volts
+from packs.network.parallel import NO_CURRENT, bus_volts, in_parallel
 from packs.units import Quantity, ureg
 
 
@@ -44,7 +44,7 @@ def joining_current_against_group(
     volt, ohm = volts.pop(cell_index), ohms.pop(cell_index)
     if not volts:
         return NO_CURRENT
-    others_ohm = 1.0 / sum(1.0 / other for other in ohms)
+    others_ohm = float(in_parallel(ohms))
     return ureg.Quantity((volt - bus_volts(volts, ohms, 0.0)) / (ohm + others_ohm), "A")
 
 

@@ -2,6 +2,9 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+import numpy.typing as npt
+
 from packs.network.checked import ohms_of, volts_and_ohms
 from packs.units import Quantity, ureg
 
@@ -25,7 +28,25 @@ def group_resistance(resistances: Sequence[Quantity]) -> Quantity:
     >>> f"{group_resistance([ureg.Quantity(20, 'mΩ'), ureg.Quantity(24, 'mΩ')]):.4f}"
     '10.9091 milliohm'
     """
-    return ureg.Quantity(1000.0 / sum(1.0 / ohm for ohm in ohms_of(resistances)), "milliohm")
+    return ureg.Quantity(1000.0 * float(in_parallel(ohms_of(resistances))), "milliohm")
+
+
+def in_parallel(resistances: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    """Return what resistances along the last axis have in parallel, in their own unit such as [Ω]: R = 1 / Σ(1/Rᵢ).
+
+    NaN where one is not known.
+
+    References
+    ----------
+    Kirchhoff's laws.
+
+    Examples
+    --------
+    >>> in_parallel([[20.0, 20.0], [30.0, 60.0]]).round(6).tolist()
+    [10.0, 20.0]
+    """
+    whole: npt.NDArray[np.float64] = 1.0 / (1.0 / np.asarray(resistances, dtype=np.float64)).sum(-1)
+    return whole
 
 
 def bus_voltage(

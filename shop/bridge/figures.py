@@ -39,7 +39,9 @@ def repairs_of(cells: Iterable[Cell]) -> dict[int, tuple[str, ...]]:
     return {cell_id: tuple(messages) for cell_id, messages in found.items()}
 
 
-def of_points(job: Job, stage: Stage, measure: Measure) -> dict[str, Decimal]:
-    """Return the newest standing value at each point that was measured in a stage of a job."""
-    rows = Reading.objects.standing().filter(job=job, stage=stage.value, measure=measure.value)
+def of_points(job: Job, stage: Stage | None, measure: Measure) -> dict[str, Decimal]:
+    """Return the newest standing value at each point that was measured in a stage of a job, or in any."""
+    rows = Reading.objects.standing().filter(job=job, measure=measure.value)
+    if stage is not None:
+        rows = rows.filter(stage=stage.value)
     return dict(rows.values_list("point", "value"))

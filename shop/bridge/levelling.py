@@ -41,13 +41,20 @@ def to_level(plan: Plan) -> tuple[ToLevel, ...]:
     if not positions:
         return ()
     known = figures.of_cells([place.cell for place in positions])
-    belongs, within = _target(plan, rest, positions), _within(plan, positions, known)
-    far = [
-        place
-        for place in positions
-        if abs(rest[place.name] - belongs) > within and not rules.rejection(plan.cell_model, rest[place.name])
-    ]
+    sound = [place for place in positions if not rules.rejection(plan.cell_model, rest[place.name])]
+    belongs = _target(plan, rest, positions)
+    if standing.by_charge(plan):
+        far = [] if _equally_charged(plan, rest) else sound
+    else:
+        within = _within(plan, positions, known)
+        far = [place for place in sound if abs(rest[place.name] - belongs) > within]
     return tuple(_way(plan, place, rest[place.name], belongs, known.get(place.cell_id, {})) for place in far)
+
+
+def _equally_charged(plan: Plan, rest: Mapping[str, Decimal]) -> bool:
+    """Whether the voltages say that all hold the same charge, where else they say too little."""
+    volts = [of(Measure.REST_VOLTAGE, mv) for mv in rest.values()]
+    return levelling.equally_charged(Chemistry(plan.cell_model.chemistry), volts)
 
 
 def _target(plan: Plan, rest: Mapping[str, Decimal], positions: list[PlanPosition]) -> Decimal:

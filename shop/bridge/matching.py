@@ -16,6 +16,7 @@ from packs.matching import (
     Objective,
     Proposal,
     Question,
+    Repair,
     StandingGroup,
     filters,
 )
@@ -28,7 +29,7 @@ from .how_measured import Ways, ways
 from .rules.asking import asking
 from .standing import Mixed
 from .stock_table import stock_table
-from .to_level import ToLevel, to_level
+from .to_level import ToLevel, level_mv, told
 
 __all__ = [
     "NO_LIMITS",
@@ -42,6 +43,7 @@ __all__ = [
     "left_out",
     "propose",
     "question_of",
+    "repaired",
     "stock_for",
     "stock_table",
     "unfit",
@@ -54,7 +56,9 @@ Exclusion = matching.Exclusion
 class Limits:
     """What cells and groups must keep to: capacity [mAh], ratio, share of the group's mean, rest voltage [mV], codes.
 
-    ``surest``: what the pack holds in nineteen cases of twenty counts, not what the tests said.
+    ``surest``: what the pack holds in nineteen cases of twenty counts, not what the tests said. ``required_mah``: the
+    weakest cells are used up that give every group so much. ``known_history``: only cells of lots whose history is
+    stated. ``allow_mixed_conditions``: also cells whose capacity was measured otherwise than that of the others.
     """
 
     min_capacity_mah: Decimal | None = None
@@ -63,6 +67,11 @@ class Limits:
     ocv_window_mv: Decimal | None = None
     must_not_use: Sequence[str] = ()
     surest: bool = False
+    required_mah: Decimal | None = None
+    max_self_discharge_mv_per_day: Decimal | None = None
+    must_use: Sequence[str] = ()
+    known_history: bool = False
+    allow_mixed_conditions: bool = False
 
 
 NO_LIMITS = Limits()
@@ -95,10 +104,13 @@ class MatchedPack:
     """A proposal as the page shows it.
 
     ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone,
-    ``leave_open`` lower than the weakest group; ``surer`` how much higher it could be at most, ``surest`` whether that
+    which repeats to ``repeats``; ``surer`` how much higher it could be at most, ``surest`` whether that
     was asked;
     ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
     group's current, with its share and an even one. ``mixed`` tells of the groups that stay, where some do;
+    ``required`` is what every group had to hold where weaker cells are used up, ``used`` what all cells hold then, and
+    ``spared`` how much less might do at most;
+    ``table`` is the stock as it was read for this, with ``rows`` group by group;
     ``falls_short`` says that no new groups were found that hold what is known of those; ``measured`` in which ways the
     capacities were measured.
     """
@@ -109,7 +121,7 @@ class MatchedPack:
     bound: Quantity
     gap: Quantity
     low: Quantity
-    leave_open: Quantity
+    repeats: Quantity
     surer: Quantity
     surest: bool
     repeatability: Quantity
@@ -119,6 +131,11 @@ class MatchedPack:
     to_level: tuple[ToLevel, ...]
     excluded: tuple[Exclusion, ...]
     considered: int
+    table: CellTable
+    rows: tuple[tuple[int, ...], ...]
+    required: Quantity | None = None
+    used: Quantity | None = None
+    spared: Quantity | None = None
     mixed: Mixed | None = None
     falls_short: bool = False
     measured: Ways = ()
@@ -134,9 +151,8 @@ def propose(plan: Plan, limits: Limits = NO_LIMITS) -> MatchedPack:
     """
     stock = stock_for(plan)
     question = question_of(plan, stock, limits)
-    proposal, falls_short = _best(plan, stock.table, question)
-    named = replace(proposal, excluded=stock.named(proposal.excluded))
-    return replace(_shown(plan, stock.table, question, named), falls_short=falls_short)
+    proposal = _best(plan, stock.table, question)
+    return _shown(plan, stock.table, question, replace(proposal, excluded=stock.named(proposal.excluded)))
 
 
 def by_hand(plan: Plan, groups: Sequence[Sequence[str]], limits: Limits, bound_mah: Decimal) -> tuple[MatchedPack, str]:
@@ -153,24 +169,37 @@ def by_hand(plan: Plan, groups: Sequence[Sequence[str]], limits: Limits, bound_m
     if gone := [code for group in groups for code in group if code not in row_of]:
         raise ImpossibleValue(f"Cell {gone[0]} is not in stock.")
     rows = [[row_of[code] for code in group] for group in groups]
-    proposal, broken = matching.by_hand(stock.table, question, rows, float(bound_mah))
-    named = replace(proposal, excluded=stock.named(filters.usable(stock.table, question)[1]))
+    proposal, broken = matching.by_hand(stock.table, question, rows, float(bound_mah), level_mv=level_mv(plan))
+    named = replace(proposal, excluded=stock.named(proposal.excluded))
     return _shown(plan, stock.table, question, named), broken
 
 
-def _best(plan: Plan, table: CellTable, question: Question) -> tuple[Proposal, bool]:
-    """Return the best groups, and whether they fall short of the groups that stay, where some do.
+def _best(plan: Plan, table: CellTable, question: Question) -> Proposal:
+    """Return the best groups.
 
     Beside groups that stay the new ones hold as much as the weakest of those with the poorest cells that can: more
     would never be used. Where the stock has no such cells, they hold as much as it can.
     """
     stay = standing.groups(plan)
     if not stay:
-        return _answer(table, question), False
-    known = [StandingGroup(None if one.capacity_mah is None else float(one.capacity_mah)) for one in stay]
-    asked = replace(question, objective=Objective.MOST_CAPACITY)
-    repair = matching.propose_repair(table, asked, known, iterations=REPAIR_ITERATIONS)
-    return repair.proposal, repair.falls_short
+        return _answer(table, question)
+    return repaired(stay, table, question, iterations=REPAIR_ITERATIONS).proposal
+
+
+def repaired(
+    stay: Sequence[standing.StandingGroup],
+    table: CellTable,
+    question: Question,
+    *,
+    iterations: int,
+    seed: int = 0,
+) -> Repair:
+    """Return new groups matched to what is known of those that stay: capacity, resistance and charge."""
+    known = [
+        StandingGroup(_number(one.capacity_mah), _number(one.resistance_uohm), _number(one.last_mv)) for one in stay
+    ]
+    asked = replace(question, objective=Objective.MOST_CAPACITY, required_mah=None)
+    return matching.propose_repair(table, asked, known, seed=seed, iterations=iterations)
 
 
 def _answer(table: CellTable, question: Question) -> Proposal:
@@ -214,13 +243,24 @@ def question_of(plan: Plan, stock: Stock, limits: Limits) -> Question:
     return Question(
         series=len(plan.open_groups),
         parallel=plan.parallel,
-        objective=Objective.SUREST_CAPACITY if limits.surest else Objective.MOST_CAPACITY,
+        objective=_objective(limits),
+        required_mah=_number(limits.required_mah),
         min_capacity_mah=_number(limits.min_capacity_mah),
         max_resistance_ratio=_number(limits.max_resistance_ratio),
         capacity_window=_number(limits.capacity_window),
         ocv_window_mv=_number(limits.ocv_window_mv),
+        max_self_discharge_mv_per_day=_number(limits.max_self_discharge_mv_per_day),
+        refused_histories=("unknown",) if limits.known_history else (),
+        allow_mixed_conditions=limits.allow_mixed_conditions,
+        must_use=tuple(sorted(set(limits.must_use))),
         must_not_use=tuple(sorted({*stock.unfit, *limits.must_not_use}.intersection(stock.table.codes))),
     )
+
+
+def _objective(limits: Limits) -> Objective:
+    if limits.required_mah is not None:
+        return Objective.USE_UP_WEAKER
+    return Objective.SUREST_CAPACITY if limits.surest else Objective.MOST_CAPACITY
 
 
 def _number(value: Decimal | None) -> float | None:
@@ -250,6 +290,7 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
     new = {number: Decimal(str(mah)) for number, mah in zip(plan.open_groups, proposal.group_capacity_mah, strict=True)}
     mixed = standing.mixed(plan, new)
     limits = mixed.limits if mixed else standing.weakest(new)
+    least = mixed.least_mah if mixed else None
     groups = tuple(
         MatchedGroup(
             number=number,
@@ -267,17 +308,23 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         bound=of(Measure.CAPACITY, proposal.bound_mah),
         gap=of(Measure.CAPACITY, proposal.gap_mah),
         low=of(Measure.CAPACITY, proposal.pack_capacity_p5_mah),
-        leave_open=of(Measure.CAPACITY, round(proposal.tests_leave_open_mah, 1)),
+        repeats=of(Measure.CAPACITY, round(proposal.weakest_repeats_mah, 1)),
         surer=of(Measure.CAPACITY, round(proposal.p5_gap_mah, 1)),
         surest=question.objective is Objective.SUREST_CAPACITY,
         repeatability=_percent(question.repeatability),
         finer_than_tests=proposal.finer_than_tests,
         limiting=proposal.limiting,
         worst_share=_worst_share(proposal.worst_share),
-        to_level=to_level(plan, table, question, proposal.groups),
+        to_level=told(plan, proposal.levelling),
         excluded=proposal.excluded,
         considered=len(table),
+        table=table,
+        rows=proposal.groups,
+        required=None if question.required_mah is None else of(Measure.CAPACITY, question.required_mah),
+        used=of(Measure.CAPACITY, proposal.used_mah),
+        spared=of(Measure.CAPACITY, round(max(proposal.used_mah - proposal.least_used_mah, 0.0), 1)),
         mixed=mixed,
+        falls_short=least is not None and min(new.values()) < least,
         measured=ways([code for group in groups for code in group.codes]),
     )
 

@@ -79,7 +79,7 @@ def least_change(plan: Plan, code: str, limits: Limits, *, stay: Collection[str]
 
 def _stock_and_plan(plan: Plan) -> Stock:
     """The stock of the model with the cells of the plan; one of those that is no longer whole may not stay either."""
-    stock = Cell.objects.in_stock().filter(lot__cell_model=plan.cell_model)
+    stock = Cell.objects.in_stock(plan.job).filter(lot__cell_model=plan.cell_model, lot__held_why="")
     own = plan.positions.values("cell")
     cells = Cell.objects.filter(Q(pk__in=stock.values("pk")) | Q(pk__in=own))
     table = stock_table(cells)
@@ -99,7 +99,17 @@ def _question(plan: Plan, stock: Stock, limits: Limits, own: Collection[str]) ->
         ]
     )
     refused = tuple({*limits.must_not_use, *weak} - set(own))
-    return question_of(plan, stock, replace(limits, min_capacity_mah=None, must_not_use=refused))
+    among = {how for code, how in zip(stock.table.codes, stock.table.test_conditions, strict=True) if code in own}
+    # What was chosen by hand may mix ways of measuring; what every group holds was asked of the whole pack.
+    changed = replace(
+        limits,
+        min_capacity_mah=None,
+        must_use=(),
+        must_not_use=refused,
+        required_mah=None,
+        allow_mixed_conditions=limits.allow_mixed_conditions or len(among) > 1,
+    )
+    return question_of(plan, stock, changed)
 
 
 def _answer(

@@ -10,6 +10,7 @@ from packs.terms import Measure, Stage
 from packs.units import Quantity, of
 from shop.models import Cell, Plan, PlanState
 
+from . import accepting
 from .matching import Limits, Stock, question_of, stock_table, unfit
 
 ITERATIONS, ITERATIONS_LIMITED = 12, 1
@@ -37,6 +38,7 @@ class SharedPack:
     groups: tuple[SharedGroup, ...]
     weakest: Quantity
     alone: Quantity
+    shown: accepting.Shown
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,8 @@ class SharedOut:
 
     packs: tuple[SharedPack, ...]
     proven: bool
+    first: Plan
+    """Whose pack was settled first."""
 
 
 def waiting() -> dict[str, list[Plan]]:
@@ -67,7 +71,7 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> 
     packs.errors.Infeasible
         One pack alone, or all together, cannot be built; the message says whether that is proven.
     """
-    cells = Cell.objects.in_stock().filter(lot__cell_model=plans[0].cell_model)
+    cells = Cell.objects.in_stock().filter(lot__cell_model=plans[0].cell_model, lot__held_why="")
     table = stock_table(cells)
     stocks = [Stock(table, unfit(plan, cells, table)) for plan in plans]
     questions = [question_of(plan, stock, limit) for plan, stock, limit in zip(plans, stocks, limits, strict=True)]
@@ -76,10 +80,11 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> 
     found = matching.propose_together(table, questions, shares=shares, iterations=_iterations(questions))
     return SharedOut(
         tuple(
-            _shown(plan, table, proposal, max(mah, proposal.weakest_mah))
-            for plan, proposal, mah in zip(plans, found.proposals, alone, strict=True)
+            _shown(plan, table, proposal, max(mah, proposal.weakest_mah), limit)
+            for plan, proposal, mah, limit in zip(plans, found.proposals, alone, limits, strict=True)
         ),
         proven=found.gap == 0,
+        first=plans[found.order[0]],
     )
 
 
@@ -93,11 +98,12 @@ def _alone(table: CellTable, question: Question) -> float:
     return best.weakest_mah
 
 
-def _shown(plan: Plan, table: CellTable, proposal: matching.Proposal, alone_mah: float) -> SharedPack:
+def _shown(plan: Plan, table: CellTable, proposal: matching.Proposal, alone_mah: float, limits: Limits) -> SharedPack:
     groups = tuple(
         SharedGroup(
             number, tuple(table.codes[row] for row in rows), of(Measure.CAPACITY, mah), mah == proposal.weakest_mah
         )
         for number, rows, mah in zip(plan.open_groups, proposal.groups, proposal.group_capacity_mah, strict=True)
     )
-    return SharedPack(plan, groups, of(Measure.CAPACITY, proposal.weakest_mah), of(Measure.CAPACITY, alone_mah))
+    shown = accepting.Shown(limits, accepting.read_of(table, proposal.groups))
+    return SharedPack(plan, groups, of(Measure.CAPACITY, proposal.weakest_mah), of(Measure.CAPACITY, alone_mah), shown)

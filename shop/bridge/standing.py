@@ -14,9 +14,6 @@ from . import figures
 STAYS = "stays"
 """What a drawing or a field says of a group that stays as it is."""
 
-FLAT = frozenset({Chemistry.LFP})
-"""Of these the rest voltage says too little about the charge; common practice, no source."""
-
 
 @dataclass(frozen=True)
 class StandingGroup:
@@ -27,6 +24,8 @@ class StandingGroup:
     rest_mv: Decimal | None
     capacity_mah: Decimal | None
     cut_mv: Decimal | None = None
+    resistance_uohm: Decimal | None = None
+    """DC resistance of the whole group, where somebody measured it."""
 
     @property
     def last_mv(self) -> Decimal | None:
@@ -88,8 +87,9 @@ def groups(plan: Plan) -> tuple[StandingGroup, ...]:
         for stage in (Stage.EXAMINE, Stage.DISMANTLE, Stage.MEASURE)
     )
     capacities = figures.of_points(plan.job, Stage.TARGET, Measure.CAPACITY)
+    ohms = figures.of_points(plan.job, None, Measure.DC_RESISTANCE)
     return tuple(
-        StandingGroup(number, found.get(point), rest.get(point), capacities.get(point), cut.get(point))
+        StandingGroup(number, found.get(point), rest.get(point), capacities.get(point), cut.get(point), ohms.get(point))
         for number, point in ((number, point_of(number)) for number in plan.standing_groups)
     )
 
@@ -132,7 +132,7 @@ def weakest(capacities: Capacities) -> Limits | None:
 
 def by_charge(plan: Plan) -> bool:
     """Whether groups are brought to equal charge, since their rest voltage says too little about it."""
-    return Chemistry(plan.cell_model.chemistry) in FLAT
+    return Chemistry(plan.cell_model.chemistry) in levelling.FLAT
 
 
 def level_mv(rest_mv: Mapping[int, Decimal | None]) -> Decimal | None:

@@ -1,12 +1,13 @@
 """What of a plan has to be brought where before it is joined, by the newest readings."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
+from math import isnan
 
 import numpy as np
 
 from packs import matching
-from packs.matching import CellTable, LevelTo, Question
+from packs.matching import Levelling, LevelTo, Question
 from packs.terms import Measure
 from packs.units import Quantity, of
 from shop.models import Cell, Plan
@@ -21,21 +22,25 @@ class ToLevel:
 
     group: int
     code: str
-    rest: Quantity
+    rest: Quantity | None
+    """None where nobody measured it."""
     target: Quantity | None
     """None where rest voltage says too little about charge: such cells are brought to equal charge."""
 
 
-def to_level(plan: Plan, table: CellTable, question: Question, groups: Sequence[Sequence[int]]) -> tuple[ToLevel, ...]:
-    """Return what rests too far from its group, or from the groups that stay as they were last read."""
+def level_mv(plan: Plan) -> float | None:
+    """Return where the groups that stay rest, as they were last read [mV]; None where none stays or it is not known."""
     level = standing.level_mv({group.number: group.last_mv for group in standing.groups(plan)})
-    members = [np.array(group) for group in groups]
-    found = matching.to_level(table, question, members, None if level is None else float(level))
+    return None if level is None else float(level)
+
+
+def told(plan: Plan, found: Iterable[Levelling]) -> tuple[ToLevel, ...]:
+    """Return what the matching says is to be levelled, by the numbers of the plan's groups."""
     return tuple(
         ToLevel(
             plan.open_groups[one.group - 1],
             one.code,
-            of(Measure.REST_VOLTAGE, one.rest_mv),
+            None if isnan(one.rest_mv) else of(Measure.REST_VOLTAGE, one.rest_mv),
             None if one.to is LevelTo.CHARGE or one.target_mv is None else of(Measure.REST_VOLTAGE, one.target_mv),
         )
         for one in found
@@ -47,7 +52,11 @@ def of_chosen(plan: Plan) -> tuple[ToLevel, ...]:
     places = list(plan.positions.select_related("cell")) if plan.pk else []
     table = stock_table(Cell.objects.filter(pk__in=[place.cell_id for place in places]))
     rows = {code: row for row, code in enumerate(table.codes)}
-    groups = [[rows[place.cell.code] for place in places if place.group == number] for number in plan.open_groups]
-    if not all(groups):
+    groups = [
+        np.array([rows[place.cell.code] for place in places if place.group == number], dtype=np.int64)
+        for number in plan.open_groups
+    ]
+    if not all(map(len, groups)):
         return ()
-    return to_level(plan, table, Question(series=len(groups), parallel=plan.parallel), groups)
+    asked = Question(series=len(groups), parallel=plan.parallel)
+    return told(plan, matching.to_level(table, asked, groups, level_mv(plan)))

@@ -103,7 +103,9 @@ def _change(one: Relaxation) -> Change | None:
     """Only limits that the page asks for can be changed there."""
     if one.asked not in Limits.__dataclass_fields__:
         return None
-    if one.asked == "must_not_use":
+    if isinstance(one.does, bool):
+        return Change(one.asked, Decimal(1) if one.does else None, one.least)
+    if one.asked in ("must_use", "must_not_use"):
         return Change(one.asked, Decimal(0) if one.does == () else None, one.least)
     return Change(one.asked, None if one.does is None else Decimal(str(one.does)), one.least)
 

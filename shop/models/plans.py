@@ -134,6 +134,7 @@ class Plan(models.Model):
     board_trip_us = models.PositiveIntegerField("how long that trip takes", null=True, blank=True)
     replaced = models.JSONField("groups that are replaced; none named where all are", default=list, blank=True)
     findings = models.JSONField(default=list, blank=True)
+    limits = models.JSONField("limits that the cells were chosen under", null=True, blank=True)
     stated_at = models.DateTimeField()
     stated_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     accepted_at = models.DateTimeField(null=True, blank=True)

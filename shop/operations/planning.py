@@ -6,7 +6,8 @@ from datetime import datetime
 from decimal import Decimal
 
 from packs.terms import STEPS, CellFormat, ChargerRead, Chemistry, JointMethod, Packing, Port, Stage, StripMaterial
-from shop.bridge import conductors, rules
+from shop.bridge import accepting, conductors, rules
+from shop.bridge.accepting import Shown
 from shop.errors import Held, ShopError
 from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, StepOutcome, User
 
@@ -61,11 +62,12 @@ class Target:
 
 @dataclass(frozen=True)
 class Accepted:
-    """One of several packs: its job, the cell codes of each group, and the version of the job that they were shown for."""
+    """One of several packs: its job, the cell codes of each group, the version of the job they were shown for, and how."""
 
     job: Job
     groups: Sequence[Sequence[str]]
     version: int | None = None
+    shown: Shown | None = None
 
 
 @verb(*BENCH)
@@ -111,11 +113,15 @@ def accept(
     job: Job,
     groups: Sequence[Sequence[str]],
     by: User,
+    shown: Shown | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> Plan:
-    """Accepting a proposal reserves its cells, one position each; from then on no other job can have them."""
-    return _accept(job, groups, version, by=by, at=moment(now))
+    """Accepting a proposal reserves its cells, one position each; from then on no other job can have them.
+
+    Groups that were shown with figures and limits are accepted only while both still hold.
+    """
+    return _accept(Accepted(job, groups, version, shown), by=by, at=moment(now))
 
 
 @verb(*BENCH)
@@ -123,11 +129,11 @@ def accept_together(*, packs: Sequence[Accepted], by: User, now: datetime | None
     """Several packs that share a stock get their cells together or none does."""
     at = moment(now)
     in_order = sorted(packs, key=lambda pack: pack.job.pk)
-    return [_accept(pack.job, pack.groups, pack.version, by=by, at=at) for pack in in_order]
+    return [_accept(pack, by=by, at=at) for pack in in_order]
 
 
-def _accept(job: Job, groups: Sequence[Sequence[str]], version: int | None, *, by: User, at: datetime) -> Plan:
-    job = lock_job(job, version)
+def _accept(pack: Accepted, *, by: User, at: datetime) -> Plan:
+    job, groups = lock_job(pack.job, pack.version), pack.groups
     require_stage(job, Stage.MATCH)
     plan = standing_plan(job)
     require_consent(job, offered(plan), reserving=True)
@@ -135,6 +141,9 @@ def _accept(job: Job, groups: Sequence[Sequence[str]], version: int | None, *, b
     findings = [*rules.matched(plan, cells.values()), *rules.old_beside_new(plan)]
     if stops := rules.stopping(findings):
         raise Held(stops)
+    if pack.shown is not None:
+        _require_as_shown(plan, groups, pack.shown)
+        plan.limits = accepting.written(pack.shown.limits)
     for group, codes in zip(plan.open_groups, groups, strict=True):
         for place, code in enumerate(codes, start=1):
             save(PlanPosition(plan=plan, group=group, place=place, cell=cells[code]))
@@ -145,6 +154,12 @@ def _accept(job: Job, groups: Sequence[Sequence[str]], version: int | None, *, b
     advance(job, _first_open_step(job))
     log.record("cells accepted", by=by, at=at, job=job, groups=[list(codes) for codes in groups])
     return plan
+
+
+def _require_as_shown(plan: Plan, groups: Sequence[Sequence[str]], shown: Shown) -> None:
+    """The cells are held by now: what their readings say in this moment is what is accepted."""
+    if why := accepting.changed_since(plan, groups, shown):
+        raise ShopError("stock_changed", f"The stock changed since these groups were shown ({why}). Look again.")
 
 
 @verb(*BENCH)

@@ -83,7 +83,7 @@ def _entering(plan: Plan, spots: Mapping[str, PlanPosition], goes_in: Mapping[st
     moving = {position.cell.code: position.cell for position in spots.values()}
     # Held until this is done: who wants one of them at the same moment finds it gone afterwards.
     list(Cell.objects.select_for_update().filter(code__in=wanted).order_by("pk"))
-    free = Cell.objects.free().select_related("lot__cell_model").filter(lot__cell_model_id=plan.cell_model_id)
+    free = Cell.objects.free(plan.job).select_related("lot__cell_model").filter(lot__cell_model_id=plan.cell_model_id)
     cells = {cell.code: cell for cell in free.filter(code__in=wanted)} | moving
     gone = [one for one in wanted if one not in cells or wanted.count(one) > 1]
     if gone:

@@ -1,17 +1,19 @@
 """What would do where the stock gives no groups: each change of a limit as a link to the page with it made."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from types import MappingProxyType
 
 from django.http import HttpRequest, QueryDict
 
 from packs.units import Kind, show, ureg
-from shop.bridge import unmatched
+from shop.bridge import accepting, unmatched
 from shop.models import Plan
 from shop.web.forms.match import DEFAULTS, MatchForm
 from shop.web.http import locale
 
-LIMITS = ("health", "window", "ratio", "volts", "leave_out", "aim")
+LIMITS = ("health", "window", "ratio", "volts", "leave_out", "aim", "fall", "holds", "use", "history", "mixed")
 """What the form of the limits asks, as it stands in the address."""
 
 
@@ -41,6 +43,10 @@ NAMES = {
     "max_resistance_ratio": "Largest resistance ratio",
     "ocv_window_mv": "Rest voltage window",
     "must_not_use": "Cells not to use",
+    "must_use": "Cells to use",
+    "required_mah": "What every group holds",
+    "max_self_discharge_mv_per_day": "Largest self-discharge",
+    "allow_mixed_conditions": "Cells measured otherwise",
 }
 FIELDS = {
     "min_capacity_mah": "health",
@@ -48,14 +54,35 @@ FIELDS = {
     "max_resistance_ratio": "ratio",
     "ocv_window_mv": "volts",
     "must_not_use": "leave_out",
+    "must_use": "use",
+    "required_mah": "holds",
+    "max_self_discharge_mv_per_day": "fall",
+    "allow_mixed_conditions": "mixed",
 }
+UNITS = {"ocv_window_mv": "mV", "required_mah": "mAh", "max_self_discharge_mv_per_day": "mV/day"}
+CODES = ("must_use", "must_not_use")
 
 
-def asked(request: HttpRequest) -> str:
+def asked(request: HttpRequest, defaults: Mapping[str, str] = MappingProxyType(DEFAULTS)) -> str:
     """Return the limits that were asked, as they stand in an address."""
     typed = QueryDict(mutable=True)
-    typed.update({name: request.GET.get(name, DEFAULTS.get(name, "")) for name in LIMITS})
+    typed.update({name: request.GET.get(name, defaults.get(name, "")) for name in LIMITS})
     return typed.urlencode()
+
+
+def accepted_under(plan: Plan, number_locale: str) -> dict[str, str]:
+    """Return the limits that the cells of a plan were accepted under, as somebody would type them; else the usual ones."""
+    if plan.limits is None:
+        return DEFAULTS
+    kept = accepting.limits_of(plan.limits)
+    numbers = {name: getattr(kept, name) for name in accepting.NUMBERS}
+    typed = {
+        FIELDS[name]: "" if value is None else _typed(plan, name, value, number_locale)
+        for name, value in numbers.items()
+    }
+    ticked = {"history": kept.known_history, "mixed": kept.allow_mixed_conditions}
+    typed |= {name: "on" for name, set_so in ticked.items() if set_so}
+    return typed | {"leave_out": ", ".join(kept.must_not_use), "use": ", ".join(kept.must_use)}
 
 
 def remedies(request: HttpRequest, plan: Plan, form: MatchForm) -> Remedies:
@@ -73,17 +100,20 @@ def remedies(request: HttpRequest, plan: Plan, form: MatchForm) -> Remedies:
 def _change(request: HttpRequest, plan: Plan, limit: str, value: Decimal, *, least: bool) -> Change:
     typed = QueryDict(asked(request), mutable=True)
     typed[FIELDS[limit]] = told = _typed(plan, limit, value, locale(request))
-    return Change(NAMES[limit], told or "none left out", least, f"?{typed.urlencode()}#main")
+    does = {"must_use": "none has to be", "must_not_use": "none left out", "allow_mixed_conditions": "allowed"}
+    return Change(NAMES[limit], does.get(limit, told), least, f"?{typed.urlencode()}#main")
 
 
 def _typed(plan: Plan, limit: str, value: Decimal, number_locale: str) -> str:
     """Write a limit as somebody of this shop would type it."""
-    if limit == "must_not_use":
+    if limit in CODES:
         return ""
+    if limit == "allow_mixed_conditions":
+        return "on"
     if limit == "max_resistance_ratio":
         return _plain(value, "", number_locale)
-    if limit == "ocv_window_mv":
-        return _plain(value, "mV", number_locale)
+    if limit in UNITS:
+        return _plain(value, UNITS[limit], number_locale)
     percent = unmatched.health_percent(plan, value) if limit == "min_capacity_mah" else value * 100
     return _plain(percent, "%", number_locale)
 

@@ -7,7 +7,7 @@ import pytest
 
 from packs.terms import Condition, DocumentKind, Heard, JobKind, JointMethod, Measure, Outcome, Owner, Place, Stage
 from shop import models
-from shop.bridge import layouts, matching, rules, to_level, waste
+from shop.bridge import layouts, matching, rules, searching, to_level, waste
 from shop.operations import (
     disposal,
     documents,
@@ -21,7 +21,7 @@ from shop.operations import (
 )
 from shop.selectors import audit, removed
 from tests import line
-from tests.factories import CellModelFactory, SettingsFactory
+from tests.factories import CellFactory, CellModelFactory, SettingsFactory
 from tests.refusal import held_by, refused
 
 pytestmark = pytest.mark.django_db
@@ -173,6 +173,31 @@ def test_the_new_group_is_matched_to_the_weakest_that_stays(
     assert pack.mixed.limits is not None
     assert (pack.mixed.limits.groups, pack.falls_short) == (limits, short)
     assert pack.mixed.limits.capacity_mah == min(least, new)
+
+
+def test_a_longer_search_takes_the_weakest_cells_that_can_too_and_the_resistance_decides_between_them() -> None:
+    """By hand: 4800 asked; 2530 + 2540 is the most thrifty, and of all its like the 40 mΩ pair is 20 mΩ beside 15 mΩ.
+
+    2531 + 2541 mAh the tests cannot tell from it; at 30 mΩ each it has the 15 mΩ of the groups that stay. Invented.
+    """
+    job = known(Stage.MATCH, {1: Decimal(5200), 3: Decimal(4800), 4: Decimal(5200)})
+    line.stock()
+    plan = plan_of(job)
+    written = searching.asked(matching.NO_LIMITS, 1) | {"seconds": 0.01}
+    *_, (_, best) = searching.longer(plan, written)
+    assert (best["groups"], best["weakest"], best["beside"]) == ([["S007", "S008"]], "5070.0", True)
+    for number in (1, 3, 4):
+        job.readings.create(
+            stage=Stage.TARGET.value, point=f"group {number}", measure=Measure.DC_RESISTANCE.value,
+            value=Decimal(15000), measured_at=job.opened_at, by=line.technician(),
+        )  # fmt: skip
+    for code, mah in (("R1", 2531), ("R2", 2541)):
+        CellFactory(
+            code=code, readings={Measure.CAPACITY: mah, Measure.DC_RESISTANCE: 30000, Measure.REST_VOLTAGE: 3620}
+        )
+    assert [group.codes for group in matching.propose(plan).groups] == [("R1", "R2")]
+    *_, (_, best) = searching.longer(plan, written)
+    assert best["groups"] == [["R1", "R2"]]
 
 
 def test_cells_are_reserved_for_the_groups_that_are_replaced() -> None:

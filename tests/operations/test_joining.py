@@ -186,7 +186,7 @@ class TestToLevel:
         models.CellModel.objects.update(chemistry="lfp", charge_limit_mv=3650, nominal_voltage_mv=3200)
         rests(job, {"1.1": 3290, "1.2": 3290, "2.1": 3200, "2.2": 3290})
         told = levelling.to_level(job.plans.get())
-        assert [(one.position, one.to) for one in told] == [("2.1", None)]
+        assert [(one.position, one.to) for one in told] == [(name, None) for name in ("1.1", "1.2", "2.1", "2.2")]
 
 
 class TestFourCellsAs2s2p:

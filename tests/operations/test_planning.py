@@ -1,5 +1,6 @@
 """The target pack, and cells that are promised to one job only."""
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -7,7 +8,7 @@ from django.db import IntegrityError, transaction
 
 from packs.terms import Chemistry, Condition, DeviceClass, JobKind, LotOrigin, Measure, Outcome, Owner, Place, Stage
 from shop import models
-from shop.bridge import matching
+from shop.bridge import accepting, matching
 from shop.operations import disposal, giving_up, planning, rebuild
 from shop.selectors import audit
 from tests import line
@@ -119,6 +120,18 @@ class TestAccept:
         assert [step.stage for step in job.steps.all()] == ["examine"]
         assert models.Cell.objects.free().count() == 0
         assert models.Cell.objects.in_stock().count() == 8
+
+    def test_groups_that_do_not_keep_the_limits_they_were_shown_under_are_refused(self, job: models.Job) -> None:
+        """2600 beside 2530 mAh: each lies 1.36 % from their mean, outside a window of 1 %. Who saw that may have them."""
+        line.stock()
+        plan = job.plans.get()
+        narrow = accepting.Shown(matching.Limits(capacity_window=Decimal("0.01")), {})
+        with refused("stock_changed"):
+            planning.accept(job=job, groups=self.GROUPS, shown=narrow, by=line.technician())
+        assert not plan.positions.exists()
+        seen = accepting.Shown(narrow.limits, {}, broken="Group 1: 2600 mAh lies outside")
+        planning.accept(job=job, groups=self.GROUPS, shown=seen, by=line.technician())
+        assert job.plans.get().limits["capacity_window"] == "0.01"
 
     @pytest.mark.parametrize(
         "groups",

@@ -7,14 +7,14 @@ import pytest
 
 from packs import matching
 from packs.errors import Infeasible
-from packs.terms import Condition, Measure, Place, Stage
+from packs.terms import Condition, Measure, Owner, Place, Stage
 from shop import models
 from shop.bridge import replacing as bridge
 from shop.bridge.matching import Limits
 from shop.operations import rebuild, replacing
 from shop.selectors import audit, joblog
 from tests import line
-from tests.factories import CellFactory
+from tests.factories import CellFactory, LotFactory
 from tests.operations.stopped import joined, rests
 from tests.refusal import held_by, refused
 
@@ -61,6 +61,17 @@ def test_where_nothing_fits_the_reason_is_said() -> None:
     others = {f"S{number:03d}" for number in range(2, 9)}
     with pytest.raises(Infeasible, match="Every exchange of cells was tried"):
         bridge.least_change(job.plans.get(), "S001", WINDOW, stay=others)
+
+
+def test_a_free_cell_that_the_customer_brought_goes_into_his_own_pack() -> None:
+    """What he brought is proposed, and placed: as matching does (`CellQuerySet.in_stock`)."""
+    job = line.job_at(Stage.PLACE)
+    own = LotFactory(code="L-OWN", owner=Owner.CUSTOMER.value, customer=job.device.customer)
+    models.Cell.objects.filter(pk=free("X1", 2590).pk).update(lot=own)
+    found = bridge.least_change(job.plans.get(), "S001", WINDOW, stay=frozenset())
+    assert found.changes == (bridge.Change("1.1", "S001", "X1"),)
+    job.refresh_from_db()
+    assert change(job, goes_in={"1.1": "X1"}).positions.filter(cell__code="X1", open=True).exists()
 
 
 def test_a_cell_that_was_only_reserved_stays_where_it_is_and_is_free() -> None:

@@ -378,7 +378,7 @@ stocks = st.lists(st.integers(10_000, 30_000), min_size=6, max_size=16)
 shapes = st.sampled_from([(2, 2), (2, 3), (3, 2), (6, 1), (1, 4)])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(stocks, shapes, st.data())
 def test_any_proposal_verifies_and_stays_below_its_bound(tenths, shape, data):
     count = len(tenths)

@@ -184,6 +184,59 @@ def test_levelling_what_is_listed_gives_a_pack(seed):
     propose(table(cells.capacity_mah, dcir_uohm=cells.dcir_uohm, ocv_mv=rest), question)
 
 
+# Exhaustive search: every choice of cells that could be levelled, with every way to deal all eight cells into pairs.
+@pytest.mark.parametrize("seed", range(6))
+def test_where_fewest_are_to_be_levelled_one_fewer_does_not_do(seed):
+    cells = small(seed, 8)
+    question = Question(4, 2, max_drift_mv=None, ocv_window_mv=6, max_resistance_ratio=1.4, capacity_window=None)
+    advice = advise(cells, question)
+    ohm, volts = cells.dcir_uohm.tolist(), cells.ocv_mv.tolist()
+    every = list(deals(list(range(8)), 2, 4))
+
+    def does(levelled):
+        return any(
+            all(
+                max(ohm[one], ohm[other]) <= 1.4 * min(ohm[one], ohm[other])
+                and (one in levelled or other in levelled or abs(volts[one] - volts[other]) <= 6)
+                for one, other in deal
+            )
+            for deal in every
+        )
+
+    fewest = next(many for many in range(9) if any(does(set(some)) for some in combinations(range(8), many)))
+    assert fewest == len(advice.levelling) or not advice.fewest_levelled
+    assert 0 < fewest <= len(advice.levelling)
+    assert advice.fewest_levelled, "of eight cells it is known"
+
+
+# Exhaustive search: every way to put the cells in stock into three groups, whose free places are bought. A cell that is
+# bought can be like any in its group, so whatever keeps the ratio and the voltage window can be filled up.
+@pytest.mark.parametrize("limits", TIGHT)
+@pytest.mark.parametrize("seed", range(2))
+def test_where_fewest_are_to_be_bought_one_fewer_does_not_do(limits, seed):
+    cells = small(seed, 7)
+    columns = (cells.capacity_mah.tolist(), cells.dcir_uohm.tolist(), cells.ocv_mv.tolist())
+    question = Question(3, 3, max_drift_mv=None, **limits)
+
+    def most_used(row, groups):
+        if row == len(cells):
+            return sum(map(len, groups))
+        best = most_used(row + 1, groups)
+        for number, group in enumerate(groups):
+            grown = (*group, row)
+            if len(grown) <= 3 and keeps(grown, *columns, question):
+                best = max(best, most_used(row + 1, [*groups[:number], grown, *groups[number + 1 :]]))
+            if not group:
+                break
+        return best
+
+    fewest = 9 - most_used(0, [(), (), ()])
+    advice = advise(cells, question)
+    assert fewest == advice.to_buy or not advice.fewest_bought
+    assert fewest <= advice.to_buy
+    assert advice.fewest_bought, "of seven cells it is known"
+
+
 def test_too_few_cells_name_the_number_to_buy_and_no_limit():
     advice = advise(table([2000.0] * 7), Question(4, 2, **NO_LIMIT))
     assert (advice.usable, advice.needed, advice.most, advice.binding) == (7, 8, 3, ())

@@ -1,5 +1,6 @@
 """Matching: filters with their counts, levelling, shares of current, percentile, weaker cells, cells kept together."""
 
+from contextlib import suppress
 from dataclasses import replace
 from statistics import NormalDist
 
@@ -8,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packs.errors import ImpossibleValue, Infeasible
-from packs.matching import CellTable, Objective, Question, Together, answers, propose, verify
+from packs.matching import CellTable, Filter, LevelTo, Objective, Question, Together, answers, propose, verify
 
 
 def table(capacities, **columns):
@@ -151,6 +152,80 @@ def test_flat_voltage_is_levelled_by_charge():
     cells = table([2500] * 2, ocv_mv=[3290, 3310], chemistry="lfp")
     answer = propose(cells, Question(1, 2))
     assert {(entry.to.value, entry.target_mv) for entry in answer.levelling} == {("to equal charge", None)}
+
+
+# The ends of the flat part by `state_of_charge` (published curves): 3.29 V is 14 to 99 % charged, so no two cells there
+# are known to be alike however near they rest; above 3.45 V all are full, below 2.7 V all are empty.
+@pytest.mark.parametrize(
+    ("rest", "listed"),
+    [
+        ([3290, 3293, 3296, 3298], 4),
+        ([3290, 3290, 3290, 3290], 4),
+        ([3460, 3470, 3480, 3500], 0),
+        ([2600, 2620, 2640, 2660], 0),
+        ([3460, 3470, 3480, 2600], 4),
+        ([3460, 3470, 3480, float("nan")], 4),
+    ],
+)
+def test_a_flat_voltage_says_nothing_unless_all_are_full_or_all_are_empty(rest, listed):
+    cells = table([2500] * 4, ocv_mv=rest, chemistry="lfp")
+    question = Question(2, 2)
+    answer = propose(cells, question)
+    assert sorted((one.code, one.to.value, one.target_mv) for one in answer.levelling) == [
+        (f"C{row:03}", "to equal charge", None) for row in range(listed)
+    ]
+    verify(cells, question, answer)
+    for false in ((), answer.levelling[1:]):
+        if false != answer.levelling:
+            with pytest.raises(ImpossibleValue, match="levelled"):
+                verify(cells, question, replace(answer, levelling=false))
+
+
+def test_the_check_refuses_every_false_statement():
+    cells = table(
+        [2500, 2480, 2490, 2510, 1500, 2505],
+        dcir_uohm=[20_000, 21_000, 22_000, 25_000, 20_000, 20_000],
+        ocv_mv=[3600, 3650, 3600, 3600, 3600, 3600],
+        test_conditions=["1 A"] * 5 + ["2 A"],
+    )
+    question = Question(2, 2, min_capacity_mah=2000.0, max_resistance_ratio=1.3)
+    good = propose(cells, question)
+    verify(cells, question, good)
+    assert good.levelling
+    assert good.worst_share is not None
+    left_out, other = good.excluded
+    assert (left_out.filter, other.filter) == (Filter.CAPACITY, Filter.KIND)
+    level = good.levelling[0]
+    false = {
+        "worst share not known": {"worst_share": None},
+        "another cell's share": {"worst_share": replace(good.worst_share, code=cells.codes[good.groups[0][1]])},
+        "a smaller share": {"worst_share": replace(good.worst_share, share=good.worst_share.share - 0.001)},
+        "another even share": {"worst_share": replace(good.worst_share, even_share=0.25)},
+        "a cell outside": {"worst_share": replace(good.worst_share, code="C004")},
+        "spread below zero": {"resistance_spread_uohm": -5.0},
+        "spread not known": {"resistance_spread_uohm": float("nan")},
+        "limiting nothing known": {"limiting": ("nonsense",)},
+        "limiting not asked": {"limiting": ("voltage window",)},
+        "limiting twice": {"limiting": ("capacity window", "capacity window")},
+        "nobody left out": {"excluded": ()},
+        "one not left out": {"excluded": (left_out,)},
+        "left out twice": {"excluded": (left_out, left_out, other)},
+        "left out for another reason": {"excluded": (replace(left_out, filter=Filter.DRIFT), other)},
+        "left out as strange": {"excluded": (replace(left_out, filter=Filter.KIND), other)},
+        "a chosen cell left out": {"excluded": (left_out, other, replace(other, code="C000"))},
+        "a cell that is not there left out": {"excluded": (left_out, other, replace(other, code="X"))},
+        "nothing to level": {"levelling": ()},
+        "levelled elsewhere": {"levelling": (replace(level, target_mv=3601.0), *good.levelling[1:])},
+        "levelled by charge": {"levelling": (replace(level, to=LevelTo.CHARGE, target_mv=None),)},
+        "how far it repeats": {"weakest_repeats_mah": good.weakest_repeats_mah + 1},
+        "resistance of a group": {"group_resistance_uohm": (1.0, good.group_resistance_uohm[1])},
+    }
+    believed = []
+    for name, change in false.items():
+        with suppress(ImpossibleValue):
+            verify(cells, question, replace(good, **change))
+            believed.append(name)
+    assert believed == []
 
 
 def test_a_voltage_within_reach_needs_no_levelling():

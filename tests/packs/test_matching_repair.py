@@ -46,7 +46,7 @@ def best_of_every_group(columns, parallel, question, asked, target):
 @pytest.mark.parametrize("limits", LIMITS, ids=NAMES)
 @pytest.mark.parametrize(("parallel", "count"), [(1, 9), (2, 12), (3, 12), (4, 11)])
 def test_one_new_group_is_the_best_of_every_group_tried(parallel, count, limits):
-    for seed, each in enumerate((1700, 1900, 2100, 2300, 2500)):
+    for seed, each in enumerate((1700, 2100, 2500)):
         columns = stock_of(160 + seed, count)
         cells, question = table_of(columns), Question(1, parallel, **limits)
         asked, target = each * parallel, 40_000 // parallel
@@ -115,7 +115,7 @@ def test_a_flat_voltage_is_levelled_by_charge_and_a_cell_without_a_voltage_is_na
     cells = table_of(([2500, 2500], [20_000] * 2, [3294, float("nan")]), chemistry="lfp")
     answer = propose_repair(cells, Question(1, 2), [StandingGroup(5000.0, 10_000.0, 3310.0)])
     assert answer.level_to is LevelTo.CHARGE
-    assert [(one.code, one.target_mv) for one in answer.proposal.levelling] == [("C000", None)]
+    assert [(one.code, one.target_mv) for one in answer.proposal.levelling] == [("C000", None), ("C001", None)]
     assert answer.unmeasured == ("C001",)
 
 
@@ -163,6 +163,7 @@ def test_the_check_refuses_every_false_statement():
         replace(good, level_mv=3610.0),
         replace(good, level_mv=None),
         replace(good, resistance_off_uohm=(good.resistance_off_uohm[0] + 1,)),
+        replace(good, standing_to_level=(1,)),
         replace(good, proposal=replace(good.proposal, levelling=())),
     ]
     assert good.proposal.levelling

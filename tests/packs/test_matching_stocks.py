@@ -177,8 +177,8 @@ def test_retired_cells_dealt_into_even_groups(batch, chemistry, rows, series, pa
     assert answer.spread_mah <= best_known + tolerance
 
 
-# The same section: twelve or sixteen cells of smallest capacity spread = window over the sorted capacities. A single
-# string takes the strongest cells instead: its weakest cell is the n-th largest, so its spread is no smaller.
+# The same section: twelve or sixteen cells of smallest capacity spread = window over the sorted capacities. Asked for
+# no cell above the upper end of that window, a single string takes its cells: the spread is the published one.
 @pytest.mark.parametrize(
     ("batch", "chemistry", "count", "smallest_spread"),
     [
@@ -190,10 +190,13 @@ def test_retired_cells_dealt_into_even_groups(batch, chemistry, rows, series, pa
 )
 def test_single_string_of_retired_cells(batch, chemistry, count, smallest_spread):
     cells = pulsebat(batch, chemistry)
-    answer = propose(cells, Question(count, 1))
-    assert answer.weakest_mah == sorted(cells.capacity_mah.tolist())[-count]
-    assert answer.gap_mah == 0
-    assert answer.spread_mah >= smallest_spread - 0.1
+    ordered = sorted(cells.capacity_mah.tolist())
+    upper = min(range(count - 1, len(ordered)), key=lambda last: ordered[last] - ordered[last - count + 1])
+    question = Question(count, 1, max_capacity_mah=ordered[upper])
+    answer = propose(cells, question)
+    verify(cells, question, answer)
+    assert (answer.weakest_mah, answer.gap_mah) == (ordered[upper - count + 1], 0)
+    assert answer.spread_mah == pytest.approx(smallest_spread, abs=0.1)
 
 
 # The best weakest group of any 16s2p out of the 56 cells, with no limits: pairing the largest with the smallest of the

@@ -128,7 +128,7 @@ def test_a_larger_pack_is_no_less_sure_than_that_of_most_capacity():
         verify(cells, question, surer)
         most = propose(cells, replace(question, objective=Objective.MOST_CAPACITY), iterations=60)
         assert most.pack_capacity_p5_mah < surer.pack_capacity_p5_mah <= surer.pack_capacity_p5_bound_mah
-        assert surer.p5_gap_mah < surer.tests_leave_open_mah
+        assert surer.p5_gap_mah < surer.pack_capacity_mah - surer.pack_capacity_p5_mah
 
 
 def test_the_stronger_of_two_models_is_the_surer():
@@ -147,7 +147,7 @@ def test_the_check_refuses_a_percentile_above_its_bound():
         verify(cells, question, replace(answer, pack_capacity_p5_bound_mah=answer.pack_capacity_p5_mah - 1))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     st.lists(st.integers(15_000, 26_000), min_size=8, max_size=14),
     st.sampled_from(LIMITS),

@@ -20,7 +20,7 @@ from packs.terms import DeviceClass, LotOrigin, Measure, Role, Stage
 from shop import models
 from shop.bridge import matching
 from shop.operations import planning, stock
-from shop.web.forms.match import SALT
+from shop.web.forms.match import SALT, AcceptForm
 from tests import line
 from tests.factories import CellFactory, CellModelFactory, LotFactory, UserFactory
 
@@ -66,6 +66,112 @@ def accept(client: Client, job: models.Job, page: Any, **changed: Any) -> Any:
     html = page.content.decode()
     hidden = dict(re.findall(r'<input type="hidden" name="([a-z_]+)" value="([^"]*)"', html))
     return client.post(url(job), hidden | changed)
+
+
+@pytest.mark.parametrize(
+    ("measure", "value", "said"),
+    [
+        (Measure.CAPACITY, 2610, "capacity of S001"),
+        (Measure.DC_RESISTANCE, 55000, "resistance of S001"),
+        (Measure.REST_VOLTAGE, 3650, "rest voltage of S001"),
+    ],
+)
+def test_what_was_measured_again_since_it_was_shown_is_not_reserved(
+    bench: Client, job: models.Job, measure: Measure, value: int, said: str
+) -> None:
+    """The figures on the page are what is accepted; each of the three can make a limit or the list to level another."""
+    line.stock()
+    page = bench.get(url(job), {"health": "60", "window": "5", "ratio": "1.2"})
+    read = models.Reading.objects.get(cell__code="S001", measure=measure.value)
+    stock.correct_reading(reading=read, value=Decimal(value), reason="misread", by=line.technician())
+    told = words(accept(bench, job, page))
+    assert f"The stock changed since these groups were shown ({said}). Look again." in told
+    assert not models.PlanPosition.objects.exists()
+
+
+def test_an_accepted_plan_keeps_its_limits_and_a_later_replacement_begins_with_them(
+    bench: Client, job: models.Job
+) -> None:
+    line.stock()
+    page = bench.get(url(job), {"health": "70", "window": "4.5 %", "ratio": "1.2", "volts": "30"})
+    assert accept(bench, job, page).status_code == 302
+    plan = job.plans.get()
+    assert plan.limits == {
+        "min_capacity_mah": "1820.0",
+        "max_resistance_ratio": "1.2",
+        "capacity_window": "0.045",
+        "ocv_window_mv": "30",
+        "required_mah": None,
+        "max_self_discharge_mv_per_day": None,
+        "surest": False,
+        "known_history": False,
+        "allow_mixed_conditions": False,
+        "must_use": [],
+        "must_not_use": [],
+    }
+    asked = bench.get(f"/jobs/{job.number}/replace/").context["limits"]
+    assert [asked[name].value() for name in ("health", "window", "ratio", "volts")] == ["70 %", "4.5 %", "1.2", "30 mV"]
+
+
+def weaker(**said: str) -> dict[str, str]:
+    return asked(aim="weaker", holds="5070 mAh") | said
+
+
+def test_weaker_cells_are_used_up(bench: Client, job: models.Job) -> None:
+    """By hand: 8 cells of 2530 to 2600 mAh for 4 groups of 2 use all; with ten, the two strongest stay in stock."""
+    for code, mah in (("W1", 2540), ("W2", 2550)):
+        CellFactory(code=code, readings=TESTED | {Measure.CAPACITY: mah})
+    page = bench.get(url(job), weaker())
+    assert not {"S001", "S002"} & {code for group in groups(page) for code in group}
+    assert "weaker cells used up Every group holds at least 5070 mAh" in words(page)
+    assert "Say what every group holds at least." in words(bench.get(url(job), weaker(holds="")))
+    assert "It is proven that no pack of these cells has 5300 mAh" in words(bench.get(url(job), weaker(holds="5300")))
+
+
+def test_what_is_known_of_a_cell_besides_its_capacity_can_keep_it_out(bench: Client, job: models.Job) -> None:
+    """Each cell that is left out is named with its reason; a must and a must not of one cell is refused."""
+    stated = LotFactory(code="L-KNOWN", evidence="one owner, log of the maker")
+    models.Cell.objects.exclude(code="S008").update(lot=stated)
+    page = words(bench.get(url(job), asked(history="on")))
+    assert "S008 history not known" in page
+    cells = list(models.Cell.objects.order_by("code"))
+    for cell in cells:
+        stock.record_reading(
+            cell=cell, measure=Measure.SELF_DISCHARGE, value=Decimal(900 if cell.code == "S002" else 200),
+            by=line.technician(),
+        )  # fmt: skip
+    assert "S002 loses 0.9 mV/day, at most 0.5 mV/day asked" in words(bench.get(url(job), asked(fall="0.5 mV/day")))
+    CellFactory(code="W1", readings=TESTED | {Measure.CAPACITY: 2400})
+    assert "W1" not in {code for group in groups(bench.get(url(job), asked())) for code in group}
+    assert "W1" in {code for group in groups(bench.get(url(job), asked(use="W1", window="9"))) for code in group}
+    both = bench.get(url(job), asked(use="W1", leave_out="W1"))
+    assert "W1 stands among the cells not to use too." in words(both)
+
+
+def test_cells_measured_otherwise_are_left_out_unless_they_are_asked_for(bench: Client, job: models.Job) -> None:
+    """A capacity at 1 C is less than at 0.2 C, and one in the cold less than in the room: only like compares."""
+    for code, conditions in (("W1", "1 C, 23 °C"), ("W2", "0 °C"), ("W3", "23 °C")):
+        cell = CellFactory(code=code, readings=TESTED)
+        stock.record_reading(
+            cell=cell, measure=Measure.CAPACITY, value=Decimal(2605), conditions=conditions, by=line.technician()
+        )
+    page = bench.get(url(job), asked())
+    assert {"W1", "W2", "W3"} & {code for group in groups(page) for code in group} == {"W3"}
+    for code in ("W1", "W2"):
+        assert f"{code} does not go with the cells chosen" in words(page)
+    both = bench.get(url(job), asked(mixed="on"))
+    assert {"W1", "W2", "W3"} <= {code for group in groups(both) for code in group}
+
+
+def test_cells_of_a_lot_charged_together_that_drifted_are_left_out(bench: Client, job: models.Job) -> None:
+    """11 mV from the middle of lot-mates that were charged on one day; common practice, no source."""
+    for cell in models.Cell.objects.all():
+        stock.record_reading(
+            cell=cell, measure=Measure.REST_VOLTAGE, value=Decimal(3631 if cell.code == "S001" else 3620),
+            method="end of a rest, after charge", by=line.technician(),
+        )  # fmt: skip
+    models.Cell.objects.update(lot=LotFactory(code="L-ONE"))
+    assert "S001 rest voltage +11 mV from its lot-mates" in words(bench.get(url(job), asked()))
 
 
 def pairings(cells: list[int]) -> Iterator[list[tuple[int, int]]]:
@@ -344,6 +450,62 @@ class TestPictures:
         assert drawn["Content-Type"] == "image/svg+xml"
         assert b"group 1" in drawn.content if name == "stock" else b"any weakest group" in drawn.content
         assert bench.get(f"{url(job)}{name}.svg", {"groups": "x"}).status_code == 404
+
+    def test_the_weakest_bar_is_marked_and_the_bound_lies_on_the_strongest(
+        self, bench: Client, job: models.Job
+    ) -> None:
+        """By hand: after a change 5130, 5130, 5120 and 5140 mAh; 5130 is the most that any weakest group can hold."""
+        signed = bench.get(url(job)).context["proposal"].signed
+        changed = bench.get(url(job), asked(groups=signed, out="S001", into="S002")).context["proposal"]
+        held = {group.number: group.capacity.magnitude for group in changed.pack.groups}
+        assert sorted(held.values()) == [5120, 5130, 5130, 5140]
+        drawn = bench.get(f"{url(job)}groups.svg", {"groups": changed.signed}).content.decode()
+        tops = {
+            name: min(float(y) for y in re.findall(r"[ML] [\d.]+ ([\d.]+)", path))
+            for name, path in re.findall(r'<g id="(bar-[^"]+)">\s*<path d="([^"]*)"', drawn)
+        }
+        weakest = next(number for number, mah in held.items() if mah == 5120)
+        assert [name for name in tops if name.endswith("marked")] == [f"bar-{weakest}-marked"]
+        line = re.search(r'<g id="level">\s*<path d="M [\d.]+ ([\d.]+)', drawn)
+        assert line is not None
+        for number, mah in held.items():
+            top = tops[f"bar-{number}{'-marked' if number == weakest else ''}"]
+            assert (top > float(line[1]) + 1, abs(top - float(line[1])) < 0.01) == (mah < 5130, mah == 5130)
+
+    def test_every_chosen_cell_carries_the_number_of_its_group_however_many_there_are(
+        self, bench: Client, job: models.Job
+    ) -> None:
+        """Marks repeat from the fifth group on: the number tells such groups apart."""
+        shown = line.take_in()
+        line.examine(shown)
+        shown.refresh_from_db()
+        planning.state_target(
+            job=shown, target=line.target(series=10, parallel=7, charger_voltage_mv=42_000), by=line.technician()
+        )
+        codes = [
+            CellFactory(code=f"N{number:03}", readings=TESTED | {Measure.CAPACITY: 2500 + number}).code
+            for number in range(70)
+        ]
+        plan = shown.plans.get()
+        signed = AcceptForm.signed(plan, [codes[first : first + 7] for first in range(0, 70, 7)], Decimal(18000))
+        drawn = bench.get(f"{url(shown)}stock.svg", {"groups": signed}).content.decode()
+        for number in range(1, 11):
+            assert len(re.findall(rf"font[^>]*5\.5px[^>]*>{number}</text>", drawn)) == 7
+
+
+@pytest.mark.parametrize(
+    ("code", "said"),
+    [
+        ("s001", "S001 is in group"),
+        ("W1", "W1: capacity 1000 mAh, at least 1560 mAh asked."),
+        ("W2", "W2 could have been used"),
+        ("W9", "There is no cell W9."),
+    ],
+)
+def test_somebody_asks_why_not_this_cell(bench: Client, job: models.Job, code: str, said: str) -> None:
+    for name, mah in (("W1", 1000), ("W2", 2500)):
+        CellFactory(code=name, readings=TESTED | {Measure.CAPACITY: mah})
+    assert said in words(bench.get(url(job), asked(why=code)))
 
 
 class TestAccepting:

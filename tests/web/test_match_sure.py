@@ -1,4 +1,4 @@
-"""What the tests leave open, in a technician's words, and the choice of the surest capacity. Invented cells."""
+"""What the tests leave open, in a technician's words, and the choice of the assured capacity. Invented cells."""
 
 import pytest
 from django.test import Client
@@ -23,19 +23,18 @@ def job(client: Client) -> models.Job:
 def test_what_is_missing_is_told_beside_what_the_tests_can_tell(client: Client, job: models.Job) -> None:
     """Two cells 10 mAh apart change places: the weakest group loses 10 mAh, less than two tests differ by.
 
-    The standard deviation of the sum of two cells of 2.56 Ah, tested to 0.5 %, is 18 mAh: the root of 2 times 12.8.
+    The weakest group is 2590 + 2530 mAh, each tested to 0.5 %: the root of 12.95² + 12.65² is 18.1 mAh, shown as 18.
     """
     signed = client.get(url(job)).context["proposal"].signed
     page = words(client.get(url(job), asked(groups=signed, out="S001", into="S002")))
-    assert "At most 10 mAh more is possible; your tests repeat to" in page
-    assert "mAh: better cannot be measured. What keeps" in page
+    assert "At most 10 mAh more is possible; of a group your tests repeat to 18 mAh: better cannot be measured." in page
 
 
 def test_the_surest_capacity_may_be_asked(client: Client, job: models.Job) -> None:
     most = client.get(url(job), asked())
     surest = client.get(url(job), asked(aim="surest"))
-    assert "surest capacity asked In nineteen cases of twenty the pack holds at least" in words(surest)
-    assert "surest capacity asked" not in words(most)
+    assert "assured capacity asked In nineteen cases of twenty the pack gives at least" in words(surest)
+    assert "assured capacity asked" not in words(most)
     assert surest.context["proposal"].pack.low >= most.context["proposal"].pack.low
 
 

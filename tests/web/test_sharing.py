@@ -46,6 +46,7 @@ def test_by_priority_the_first_in_order_gets_the_best(client: Client, jobs: list
     found = client.get(WHERE, LIMITS | {"shares": "priority"}).context["found"]
     told = [(pack.plan.job_id, pack.weakest.magnitude) for pack in found.packs]
     assert told == [(jobs[1].pk, 5200), (jobs[0].pk, 4800)]
+    assert found.first == found.packs[0].plan
 
 
 def test_all_are_reserved_as_shown(client: Client, jobs: list[models.Job]) -> None:
@@ -75,6 +76,8 @@ def test_too_few_cells_are_told_and_a_reserved_one_does_not_count(client: Client
     )
     page = client.get(WHERE, LIMITS | {"job_1": "", "job_3": "2"})
     assert "This stock cannot fill all of these packs" in words(page)
+    alone = f'href="/jobs/{third.number}/match/?health=60&amp;window=20'
+    assert alone in page.content.decode(), "what would do for each alone is one step away, under the same limits"
 
 
 def test_one_job_alone_is_not_shared_with_anybody(client: Client, jobs: list[models.Job]) -> None:

@@ -47,7 +47,7 @@ def _to_level(plan: Plan) -> tuple[CellToLevel, ...]:
         CellToLevel(
             one.group,
             one.code,
-            to(Measure.REST_VOLTAGE, one.rest),
+            _stored(Measure.REST_VOLTAGE, one.rest),
             _stored(Measure.REST_VOLTAGE, one.target),
         )
         for one in to_level.of_chosen(plan)

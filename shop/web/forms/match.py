@@ -13,15 +13,21 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from packs.units import Kind
+from shop.bridge.accepting import Shown
 from shop.bridge.matching import Limits
 from shop.models import Cell, Job, Plan
 
 from .base import QuantityField, ShopForm
 
 DEFAULTS = {"health": "60", "window": "5", "aim": "most"}
-AIMS = [("most", "most capacity, as tested"), ("surest", "surest capacity: what holds in nineteen cases of twenty")]
+AIMS = [
+    ("most", "most capacity, as tested"),
+    ("surest", "most assured capacity: what the pack gives in nineteen cases of twenty"),
+    ("weaker", "use up weaker cells: the weakest that hold what is asked below"),
+]
 SALT = "groups shown"
 MOST_VOLTS_MV = 5000
+MOST_MAH = 10_000_000
 CODE_INPUT = forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"})
 _BETWEEN_CODES = re.compile(r"[,;\r\n]+")
 
@@ -84,9 +90,38 @@ class MatchForm(ShopForm):
         widget=forms.Textarea(attrs={"rows": 2, "autocomplete": "off", "spellcheck": "false"}),
     )
 
+    use = forms.CharField(
+        label="Cells to use",
+        required=False,
+        help_text="each of them goes into this pack",
+        widget=forms.Textarea(attrs={"rows": 2, "autocomplete": "off", "spellcheck": "false"}),
+    )
+    holds = QuantityField(
+        Kind.CAPACITY,
+        "mAh",
+        typed_unit="mAh",
+        label="What every group holds at least",
+        help_text="needed where weaker cells are to be used up",
+        required=False,
+    )
+    fall = QuantityField(
+        Kind.SELF_DISCHARGE,
+        "mV/day",
+        typed_unit="mV/day",
+        label="Largest self-discharge",
+        help_text="a cell of which it is not known is left out then",
+        required=False,
+    )
+    history = forms.BooleanField(label="Only cells of lots whose history is stated", required=False)
+    mixed = forms.BooleanField(label="Also cells whose capacity was measured otherwise", required=False)
+
     def __init__(self, *args: Any, job: Job | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.job = job
+        if job is not None and job.part_stays:
+            # Beside groups that stay the weakest cells that can are best; nothing else is asked.
+            self.fields.pop("aim", None)
+            self.fields.pop("holds", None)
 
     def clean_health(self) -> Decimal | None:
         """Refuse what no cell can have."""
@@ -98,7 +133,14 @@ class MatchForm(ShopForm):
 
     def clean_leave_out(self) -> list[str]:
         """Return the codes; each has to be a cell in stock."""
-        parts = [part.strip() for part in _BETWEEN_CODES.split(self.cleaned_data["leave_out"])]
+        return self._codes("leave_out")
+
+    def clean_use(self) -> list[str]:
+        """Return the codes; each has to be a cell in stock."""
+        return self._codes("use")
+
+    def _codes(self, name: str) -> list[str]:
+        parts = [part.strip() for part in _BETWEEN_CODES.split(self.cleaned_data[name])]
         known = _in_stock({*parts, *(word for part in parts for word in part.split())}, self.job)
         # A code may hold a space itself: what is one in stock stays whole.
         typed = (code for part in parts for code in ([part] if part in known else part.split()))
@@ -106,6 +148,35 @@ class MatchForm(ShopForm):
         if unknown := [code for code in codes if code not in known.values()]:
             raise forms.ValidationError(f"No such cell in stock: {', '.join(unknown)}.")
         return codes
+
+    def clean_holds(self) -> Decimal | None:
+        """Refuse what is no capacity of a group."""
+        holds: Decimal | None = self.cleaned_data["holds"]
+        if holds is None or 0 < holds <= MOST_MAH:
+            return holds
+        raise forms.ValidationError("Write a capacity above zero, such as 5000 mAh.")
+
+    def clean_fall(self) -> Decimal | None:
+        """Refuse a self-discharge below zero, and one that every cell keeps."""
+        fall: Decimal | None = self.cleaned_data["fall"]
+        if fall is None or 0 <= fall <= MOST_VOLTS_MV:
+            return fall
+        raise forms.ValidationError("Write a self-discharge such as 0.7 mV/day.")
+
+    def clean(self) -> dict[str, Any]:
+        """Who uses weaker cells up says what every group holds; no cell is both to be used and not to be."""
+        cleaned = super().clean() or self.cleaned_data
+        if cleaned.get("aim") == "weaker" and cleaned.get("holds") is None and "holds" not in self.errors:
+            self.add_error("holds", "Say what every group holds at least.")
+        if both := sorted(set(cleaned.get("use") or ()) & set(cleaned.get("leave_out") or ())):
+            self.add_error("use", f"{both[0]} stands among the cells not to use too.")
+        return cleaned
+
+    @property
+    def more(self) -> bool:
+        """Whether something that seldom counts is asked, or wrong."""
+        names = ("use", "holds", "fall", "history", "mixed")
+        return any(name in self.errors or self.data.get(name) for name in names)
 
     def clean_volts(self) -> Decimal | None:
         """Refuse a window that is none."""
@@ -123,7 +194,12 @@ class MatchForm(ShopForm):
             max_resistance_ratio=self.cleaned_data["ratio"],
             ocv_window_mv=self.cleaned_data["volts"],
             must_not_use=self.cleaned_data["leave_out"],
+            must_use=self.cleaned_data.get("use", []),
             surest=self.cleaned_data.get("aim") == "surest",
+            required_mah=self.cleaned_data.get("holds") if self.cleaned_data.get("aim") == "weaker" else None,
+            max_self_discharge_mv_per_day=self.cleaned_data["fall"],
+            known_history=self.cleaned_data["history"],
+            allow_mixed_conditions=self.cleaned_data["mixed"],
         )
 
 
@@ -131,6 +207,8 @@ class LimitsForm(MatchForm):
     """What changed or shared groups must keep to; they hold as much as they can."""
 
     aim = None  # type: ignore[assignment]  # Django leaves the field out
+    use = None  # type: ignore[assignment]
+    holds = None  # type: ignore[assignment]
 
 
 class AcceptForm(ShopForm):
@@ -143,6 +221,7 @@ class AcceptForm(ShopForm):
     def __init__(self, *args: Any, plan: Plan, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.plan = plan
+        self.shown: Shown | None = None
 
     def clean_groups(self) -> list[list[str]]:
         """Return the cell codes of each group, if they were shown for this plan."""
@@ -152,13 +231,16 @@ class AcceptForm(ShopForm):
                 day = date_format(timezone.localtime(at), "j M Y, H:i")
                 raise forms.ValidationError(f"The cells of this pack are reserved already, since {day}.")
             raise forms.ValidationError("The target pack was changed since these groups were shown. Propose again.")
+        self.shown = Shown.of(shown["as"]) if "as" in shown else None
         groups: list[list[str]] = shown["groups"]
         return groups
 
     @staticmethod
-    def signed(plan: Plan, groups: Sequence[Sequence[str]], bound_mah: Decimal) -> str:
-        """Return groups as the form carries them, with what no arrangement can beat."""
-        shown = {"plan": [plan.pk, plan.version], "groups": groups, "bound": str(bound_mah)}
+    def signed(plan: Plan, groups: Sequence[Sequence[str]], bound_mah: Decimal, shown_as: Shown | None = None) -> str:
+        """Return groups as the form carries them, with what no arrangement can beat and how they were shown."""
+        shown: dict[str, Any] = {"plan": [plan.pk, plan.version], "groups": groups, "bound": str(bound_mah)}
+        if shown_as is not None:
+            shown["as"] = shown_as.written()
         return signing.dumps(shown, salt=SALT, compress=True)
 
 
@@ -213,6 +295,12 @@ class SwapForm(ShopForm):
         change = {self.cleaned_data["out"]: self.cleaned_data["into"]}
         change |= {new: old for old, new in change.items()}
         return [[change.get(code, code) for code in group] for group in self.cleaned_data["groups"]]
+
+
+class WhyForm(ShopForm):
+    """A cell of which somebody asks why it is not in the groups."""
+
+    why = forms.CharField(label="Why not this cell?", max_length=40, widget=CODE_INPUT)
 
 
 class LongerForm(ShopForm):

@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.core import signing
 
+from shop.bridge.accepting import Shown
 from shop.bridge.sharing import MOST_PACKS
 from shop.models import Job, Plan
 
@@ -57,11 +58,16 @@ class ShareForm(ShopForm):
         return bool(self.cleaned_data["shares"] == "fair")
 
 
-def signed_packs(packs: Iterable[tuple[Job, Plan, Sequence[Sequence[str]]]]) -> str:
-    """Return packs as the form carries them: job with its version, plan with its version, groups."""
+def signed_packs(packs: Iterable[tuple[Job, Plan, Sequence[Sequence[str]], Shown | None]]) -> str:
+    """Return packs as the form carries them: job with its version, plan with its version, groups, how they were shown."""
     shown = [
-        {"job": [job.pk, job.version], "plan": [plan.pk, plan.version], "groups": [list(codes) for codes in groups]}
-        for job, plan, groups in packs
+        {
+            "job": [job.pk, job.version],
+            "plan": [plan.pk, plan.version],
+            "groups": [list(codes) for codes in groups],
+            "as": None if how is None else how.written(),
+        }
+        for job, plan, groups, how in packs
     ]
     return signing.dumps(shown, salt=SALT, compress=True)
 

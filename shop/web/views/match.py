@@ -12,12 +12,12 @@ from django.utils.safestring import SafeString
 from packs.errors import Infeasible, PacksError
 from packs.terms import Measure, Stage
 from packs.units import amount, of
-from shop.bridge import cautions, figures, layouts, matching, rules, standing
+from shop.bridge import accepting, cautions, figures, layouts, matching, rules, standing
 from shop.bridge.matching import MatchedGroup, MatchedPack
 from shop.models import Cell, Job, Plan, Task
 from shop.operations import consent, planning
 from shop.selectors import sheet
-from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm, SwapForm
+from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm, SwapForm, WhyForm
 from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import get_plan, words
@@ -58,6 +58,9 @@ class Shown:
     before: MatchedPack | None = None
     """The groups before two cells changed places by hand."""
 
+    since: tuple[str, ...] = ()
+    """What of its cells reads otherwise than when a longer search found them."""
+
     asked: tuple[tuple[str, str], ...] = ()
     """The limits, name and text, as the form brings them."""
 
@@ -78,12 +81,14 @@ class Shown:
 
     @property
     def proven(self) -> bool:
-        """Whether no arrangement can do better."""
-        return not self.pack.gap.magnitude
+        """Whether no arrangement can do better, as far as the stock is still what was searched."""
+        return not self.pack.gap.magnitude and not self.since
 
     @property
     def may_be_better(self) -> bool:
         """Whether a longer search may find what was asked to be better."""
+        if self.pack.required is not None:
+            return bool(self.pack.spared and self.pack.spared.magnitude)
         return bool(self.pack.surer.magnitude) if self.pack.surest else not self.proven
 
     @property
@@ -116,7 +121,7 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
             proposal = (
                 _swapped(request, plan, swap, limits)
                 or _searched(request, plan, limits)
-                or _shown(request, plan, matching.propose(plan, limits))
+                or _shown(request, plan, matching.propose(plan, limits), limits)
             )
             excluded = LeftOut(proposal.pack.excluded)
         except Infeasible as error:
@@ -124,9 +129,13 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
             do_instead = remedies(request, plan, form)
         except PacksError as error:
             missing = str(error)
+    why = WhyForm(request.GET if request.GET.get("why", "").strip() else None)
     return show(
         request,
         "match/page.html",
+        why=why,
+        because=_because(why, plan, proposal, excluded),
+        asked=tuple(parse_qsl(asked(request), keep_blank_values=True)),
         job=job,
         plan=plan,
         form=form,
@@ -143,6 +152,28 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
     )
 
 
+def _because(why: WhyForm, plan: Plan, proposal: Shown | None, excluded: LeftOut) -> str:
+    """Return why a cell is not in the groups, or that it is; nothing where nobody asked."""
+    text = why.cleaned_data["why"].strip() if why.is_valid() else ""
+    cell = Cell.objects.coded(text) if text else None
+    if cell is None:
+        return f"There is no cell {text}." if text else ""
+    if cell.lot.cell_model_id != plan.cell_model_id:
+        return f"{cell.code} is of another model: {cell.lot.cell_model}."
+    if (reason := next((one.reason for one in excluded.cells if one.code == cell.code), None)) is not None:
+        return f"{cell.code}: {reason}."
+    if proposal is None:
+        return f"{cell.code} is usable; what forbids the groups stands above."
+    home = {code: group.number for group in proposal.pack.groups for code in group.codes}
+    if cell.code in home:
+        return f"{cell.code} is in group {home[cell.code]}."
+    if cell.code not in proposal.pack.table.codes:
+        return f"{cell.code} is not in the stock that this pack may use: {cell.get_place_display()}, lot {cell.lot}."
+    return (
+        f"{cell.code} could have been used; the groups above have no need of it. Change two cells to see what it does."
+    )
+
+
 def _accept(request: HttpRequest, job: Job) -> HttpResponse:
     plan = sheet.standing_plan(job)
     if plan is None:
@@ -155,7 +186,7 @@ def _accept(request: HttpRequest, job: Job) -> HttpResponse:
 
 def _accepted(request: HttpRequest, job: Job, form: AcceptForm) -> str:
     groups = form.cleaned_data["groups"]
-    planning.accept(job=job, groups=groups, by=person(request), version=version(request))
+    planning.accept(job=job, groups=groups, shown=form.shown, by=person(request), version=version(request))
     say(request, f"{sum(map(len, groups))} cells are reserved for {job.code}.")
     return reverse("job", args=[job.number])
 
@@ -164,14 +195,15 @@ def _due(job: Job) -> bool:
     return Stage(job.stage) is Stage.MATCH and not job.held and job.closed_at is None
 
 
-def _shown(request: HttpRequest, plan: Plan, pack: MatchedPack) -> Shown:
+def _shown(request: HttpRequest, plan: Plan, pack: MatchedPack, limits: matching.Limits, broken: str = "") -> Shown:
     codes = [code for group in pack.groups for code in group.codes]
     cells = {cell.code: cell for cell in Cell.objects.filter(code__in=codes)}
     known = figures.of_cells(cells.values())
     groups = [(group, [(code, known.get(cells[code].pk, {})) for code in group.codes]) for group in pack.groups]
-    signed = AcceptForm.signed(plan, [group.codes for group in pack.groups], amount(pack.bound, "mAh"))
-    limits = tuple(parse_qsl(asked(request), keep_blank_values=True))
-    return Shown(pack, groups, _picture(request, plan, pack, groups), signed, asked=limits)
+    shown_as = accepting.Shown(limits, accepting.read_of(pack.table, pack.rows), broken)
+    signed = AcceptForm.signed(plan, [group.codes for group in pack.groups], amount(pack.bound, "mAh"), shown_as)
+    typed = tuple(parse_qsl(asked(request), keep_blank_values=True))
+    return Shown(pack, groups, _picture(request, plan, pack, groups), signed, broken, asked=typed)
 
 
 def _swapped(request: HttpRequest, plan: Plan, swap: SwapForm, limits: matching.Limits) -> Shown | None:
@@ -180,7 +212,7 @@ def _swapped(request: HttpRequest, plan: Plan, swap: SwapForm, limits: matching.
         return None
     before, _ = matching.by_hand(plan, swap.cleaned_data["groups"], limits, swap.bound)
     after, broken = matching.by_hand(plan, swap.swapped(), limits, swap.bound)
-    return replace(_shown(request, plan, after), broken=broken, before=before)
+    return replace(_shown(request, plan, after, limits, broken), before=before)
 
 
 def _searched(request: HttpRequest, plan: Plan, limits: matching.Limits) -> Shown | None:
@@ -189,7 +221,9 @@ def _searched(request: HttpRequest, plan: Plan, limits: matching.Limits) -> Show
     if task is None or not task.answer or task.answer["plan"] != [plan.pk, plan.version]:
         return None
     found, broken = matching.by_hand(plan, task.answer["groups"], limits, Decimal(task.answer["bound"]))
-    return replace(_shown(request, plan, found), broken=broken)
+    read = accepting.read_of(found.table, found.rows)
+    since = accepting.differences(task.answer.get("read", read), read)
+    return replace(_shown(request, plan, found, limits, broken), since=tuple(since))
 
 
 def _number(text: str) -> int:

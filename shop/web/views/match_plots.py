@@ -23,8 +23,6 @@ from .curves import inches_for, svg
 WIDE = (9.0, 3.6)
 FREE_SHOWN = 2000
 """Free cells drawn at most, evenly out of all of them; more would only blacken the picture."""
-NUMBERED = 60
-"""Cells that carry the number of their group at most; more would hide each other."""
 PRICE_SECONDS = 2.0
 CAPACITY, RESISTANCE = "Capacity [mAh]", "Resistance [mΩ]"
 
@@ -41,7 +39,6 @@ def match_stock(request: HttpRequest, number: int) -> HttpResponse:
     free = free[:: max(1, -(-len(free) // FREE_SHOWN))]
     clouds = [plots.Cloud("in stock", x[free].tolist(), y[free].tolist())]
     chosen = [row for row in np.flatnonzero(known).tolist() if table.codes[row] in home]
-    named = len(chosen) <= NUMBERED
     shapes = len(plots.MARKS) - 1
     for shape in range(min(shapes, len(groups))):
         rows = [row for row in chosen if (home[table.codes[row]] - 1) % shapes == shape]
@@ -51,7 +48,7 @@ def match_stock(request: HttpRequest, number: int) -> HttpResponse:
                 f"group {label}",
                 x[rows].tolist(),
                 y[rows].tolist(),
-                [str(home[table.codes[row]]) for row in rows] if named else (),
+                [str(home[table.codes[row]]) for row in rows],
             )
         )
     return svg(

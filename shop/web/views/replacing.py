@@ -10,12 +10,12 @@ from shop.bridge import cautions, replacing
 from shop.models import Job, Plan
 from shop.operations import replacing as operations
 from shop.selectors import bench, sheet
-from shop.web.forms.match import DEFAULTS, LimitsForm
+from shop.web.forms.match import LimitsForm
 from shop.web.forms.replacing import ReplaceForm
-from shop.web.http import numbers, page, person, say, show, submit, version
+from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import get_plan, highest_mv, is_next, step_url
-from shop.web.unmatched import asked
+from shop.web.unmatched import accepted_under, asked
 
 
 @page(*sheet.BENCH)
@@ -46,7 +46,8 @@ def replace_cell(request: HttpRequest, number: int) -> HttpResponse:
 def _page(request: HttpRequest, job: Job, plan: Plan, form: ReplaceForm) -> HttpResponse:
     joined = replacing.joined_cells(plan)
     spots = [spot for spot in bench.positions(plan) if spot.cell.code not in joined]
-    limits = LimitsForm(request.GET if "health" in request.GET else DEFAULTS, job=job, numbers=numbers(request))
+    usual = accepted_under(plan, locale(request))
+    limits = LimitsForm(request.GET if "health" in request.GET else usual, job=job, numbers=numbers(request))
     code = request.GET.get("cell", "").strip()
     least, refused, signed = None, "", ""
     if code and limits.is_valid():
@@ -64,7 +65,7 @@ def _page(request: HttpRequest, job: Job, plan: Plan, form: ReplaceForm) -> Http
         joined=len(joined),
         code=code,
         limits=limits,
-        query=asked(request),
+        query=asked(request, usual),
         least=least,
         refused=refused,
         signed=signed,

@@ -6,12 +6,14 @@ from django.urls import path, reverse
 from packs.errors import PacksError
 from packs.terms import Stage
 from shop.bridge import cautions, sharing
+from shop.bridge.accepting import Shown
 from shop.models import Job, Plan
 from shop.operations import planning
 from shop.selectors import sheet
 from shop.web.forms.match import DEFAULTS, LimitsForm
 from shop.web.forms.sharing import AcceptTogetherForm, ShareForm, signed_packs
 from shop.web.http import numbers, page, person, say, show, submit
+from shop.web.unmatched import asked
 
 
 @page(*sheet.BENCH)
@@ -22,7 +24,12 @@ def match_together(request: HttpRequest) -> HttpResponse:
 
         def do() -> str:
             packs = [
-                planning.Accepted(Job.objects.get(pk=one["job"][0]), one["groups"], one["job"][1])
+                planning.Accepted(
+                    Job.objects.get(pk=one["job"][0]),
+                    one["groups"],
+                    one["job"][1],
+                    Shown.of(one["as"]) if one["as"] else None,
+                )
                 for one in accept.cleaned_data["packs"]
             ]
             plans = planning.accept_together(packs=packs, by=person(request))
@@ -41,8 +48,9 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
     form = ShareForm(request.GET if "shares" in request.GET else None, plans=plans)
     limits = LimitsForm(request.GET if "health" in request.GET else DEFAULTS, job=None, numbers=numbers(request))
     found, missing, readable = None, "", limits.is_valid()
+    chosen: list[Plan] = []
     if plans and form.is_bound and form.is_valid() and readable:
-        chosen: list[Plan] = form.cleaned_data["chosen"]
+        chosen = form.cleaned_data["chosen"]
         try:
             found = sharing.together(chosen, [limits.limits(plan) for plan in chosen], fair=form.fair)
         except PacksError as error:
@@ -57,13 +65,17 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
         found=found,
         signed=_signed(found) if found else "",
         missing=missing,
+        chosen=chosen,
+        query=asked(request),
         accept=accept,
         cautions=cautions.for_stage(Stage.MATCH),
     )
 
 
 def _signed(found: sharing.SharedOut) -> str:
-    return signed_packs((pack.plan.job, pack.plan, [group.codes for group in pack.groups]) for pack in found.packs)
+    return signed_packs(
+        (pack.plan.job, pack.plan, [group.codes for group in pack.groups], pack.shown) for pack in found.packs
+    )
 
 
 def _named(message: str, plans: list[Plan]) -> str:
