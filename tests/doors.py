@@ -287,6 +287,14 @@ def job_json(verb: str, *, flat: str = "") -> Api:
     return Api(f"job-{verb}", way)
 
 
+def with_job(given: Arguments) -> Arguments:
+    """Arguments as JSON with the number of their job, where they have one."""
+    job = given.get("job")
+    return as_json(
+        {name: value for name, value in given.items() if name != "job"} | ({"job": job.number} if job else {})
+    )
+
+
 def json_to(name: str, *left_out: str) -> Api:
     def way(given: Arguments) -> Way:
         return Way(reverse(name), as_json({key: value for key, value in given.items() if key not in left_out}), (201,))
@@ -523,12 +531,26 @@ DOORS: dict[str, Doors] = {
         job_json("prepare-dismantling"),
     ),
     "incidents.report_incident": Doors(
-        of_job("incident/", lambda given: {"kind": given["kind"].value, "happened": given["happened"]}), None
+        of_job("incident/", lambda given: {"kind": given["kind"].value, "happened": given["happened"]}),
+        Api("api-incidents", lambda given: Way(reverse("api-incidents"), with_job(given), (201,))),
     ),
     "incidents.release_incident": Doors(
-        lambda _, given: Way(f"/incidents/{given['incident'].pk}/release/", {"findings": given["findings"]}), None
+        lambda _, given: Way(f"/incidents/{given['incident'].pk}/release/", {"findings": given["findings"]}),
+        Api(
+            "api-incident-release",
+            lambda given: Way(
+                reverse("api-incident-release", args=[given["incident"].pk]), {"findings": given["findings"]}, (201,)
+            ),
+        ),
     ),
-    "incidents.write_emergency_text": Doors(plain("/emergency/", "text"), None),
+    "incidents.write_emergency_text": Doors(plain("/emergency/", "text"), json_to("api-emergency-text")),
+    "areas.set_area_limit": Doors(
+        lambda _, given: Way(
+            f"/settings/places/{given['area'].value}/",
+            {"energy_mwh": f"{given['energy_mwh'] / 1_000_000} kWh", "said_by": given["said_by"]},
+        ),
+        json_to("api-places"),
+    ),
     "breached.replace_breached": Doors(
         of_job(
             "breached/",

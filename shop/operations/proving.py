@@ -8,12 +8,12 @@ from types import MappingProxyType
 
 from django.utils import timezone
 
-from packs.terms import Measure, Stage
+from packs.terms import Area, Measure, Stage
 from shop.bridge import rules
 from shop.errors import ShopError
 from shop.models import SUPERVISED_BY, Instrument, Job, User
 
-from . import incidents
+from . import areas, incidents
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
 from .possible import refuse, require_pack_likely
 from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
@@ -50,7 +50,10 @@ def close_housing(
     at = moment(now)
     step = begin(job, Stage.HOUSING, by=by, at=at)
     kept = dict(confirmed) | ({rules.METAL: True} if metal else {})
-    return conclude(step, rules.housing(standing_plan(job), confirmed), by=by, at=at, confirmed=kept)
+    result = conclude(step, rules.housing(standing_plan(job), confirmed), by=by, at=at, confirmed=kept)
+    if Stage(step.job.stage) is Stage.FIRST_CHARGE:
+        areas.require_room(Area.CHARGING)
+    return result
 
 
 @verb(*BENCH)

@@ -110,6 +110,7 @@ UNGUARDED: dict[str, str] = {
     "incidents.release_incident": LEAD,
     "incidents.report_incident": SAFER,
     "incidents.write_emergency_text": SHOP,
+    "areas.set_area_limit": SHOP,
     **dict.fromkeys(("documents.issue", "documents.issue_label", "documents.keep_bytes"), PAPER),
     "documents.issue_consignment_note": PAPER,
     **dict.fromkeys(("containers.open_container", "containers.close_container", "containers.reopen_container"), WASTE),
