@@ -75,7 +75,7 @@ TEMPLATES: list[dict[str, Any]] = [
 # A write takes its lock at once (IMMEDIATE) and waits for it, so that two benches never meet half-way through;
 # FULL keeps a finished step through a power cut.
 SQLITE: dict[str, Any] = {
-    "ENGINE": "django.db.backends.sqlite3",
+    "ENGINE": "shop.sqlite3",
     "NAME": DATA_DIR / f"{SHOP_DATABASE}.sqlite3",
     "OPTIONS": {
         "timeout": 30,
