@@ -82,7 +82,7 @@ def first_charge(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.FIRST_CHARGE)
-    incidents.require_released(charged_with, "charger", field="charged_with")
+    incidents.require_charger(charged_with, field="charged_with")
     if not lines:
         raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
     plan = standing_plan(job)
@@ -185,6 +185,7 @@ def final_test(
         insulation_kohm=insulation_kohm,
         confirmed=confirmed,
         forecast_only=forecast_only,
+        conditions=conditions,
     )
     kept = dict(confirmed) | ({rules.FORECAST_ONLY: True} if forecast_only else {})
     return conclude(step, findings, by=by, at=at, confirmed=kept)

@@ -27,7 +27,7 @@ from shop.models import (
     User,
 )
 
-from . import areas, book, log, steps
+from . import areas, book, incidents, log, steps
 from . import conditions as of_cells
 from .base import BENCH, moment, save, verb
 from .possible import (
@@ -177,6 +177,9 @@ def record_reading(
 ) -> Reading:
     """A reading is added to the cell's history; a rest voltage below what the chemistry may fall to rejects the cell."""
     at = moment(now)
+    if tester is not None:  # it charges and discharges by itself
+        incidents.require_released(tester.name, "charger", field="instrument")
+        incidents.require_released(tester.instrument.name, "charger", field="instrument")
     _require_here(cell)
     _require_since_it_came(cell, measured_at)
     _require_possible_of(cell, measure, value)

@@ -369,6 +369,7 @@ CALLS: dict[str, Call] = {
     "proving.final_test": Call(
         lambda _: {
             "capacity_mah": Decimal(5080),
+            "conditions": line.AS_THE_CELLS,
             "pack_rest_mv": Decimal(16560),
             "groups_mv": [Decimal(4140)] * 4,
             **line.proof(),

@@ -48,13 +48,13 @@ GUARDS: dict[str, str] = {
     "rebuild.check_taps": """ladder.tap ladder.rest_agreement ladder.board_suits ladder.overcharge_trip
         ladder.undervoltage_trip""",
     "proving.close_housing": """housing.compression housing.fixed housing.wires housing.insulation housing.vent_path
-        housing.strain_relief housing.sensors housing.gasket housing.thermal_cutoff""",
+        housing.strain_relief housing.sensors housing.gasket housing.photographs housing.thermal_cutoff""",
     "proving.first_charge": """first_charge.supervised first_charge.charger_voltage first_charge.pack_voltage
         first_charge.current first_charge.temperature first_charge.group_voltage first_charge.precharge_current
         first_charge.precharge_time first_charge.completed first_charge.group_spread first_charge.ends_itself
         first_charge.forming_current first_charge.forming_time first_charge.forming_interval first_charge.look_at_start
         first_charge.look_interval first_charge.look_at_mid first_charge.mid_spread""",
-    "proving.final_test": """final.capacity final.capacity_on_record final.forecast_only final.rest_agreement
+    "proving.final_test": """final.capacity final.capacity_stated final.capacity_alike final.capacity_on_record final.forecast_only final.rest_agreement
         final.group_spread final.rest_hold final.rest_hours final.board_cutoff final.insulation final.outlet
         final.temperature final.resistance final.joint_drop""",
     "giving_up.give_up": VOLTAGE,
