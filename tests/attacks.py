@@ -26,6 +26,7 @@ from packs.terms import (
 )
 from shop import models
 from shop.bridge.rules import FLAT_CELLS, HOUSING_RULES
+from shop.operations import photographs
 from tests import line
 from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory
 from tests.operations import calls
@@ -215,6 +216,12 @@ def housing(rule: str) -> Attack:
         lambda _: {"confirmed": dict.fromkeys(left, True)},
         lambda _: {rule: None},
     )
+
+
+def _no_photograph(job: models.Job) -> None:
+    for photograph in job.photographs.standing():
+        photographs.withdraw_photograph(job=job, photograph=photograph, reason="another pack", by=line.lead())
+    job.refresh_from_db()
 
 
 def _flat_pack(job: models.Job) -> None:
@@ -410,6 +417,7 @@ ATTACKS: tuple[Attack, ...] = (
     looked_at("first_charge.look_at_mid", 0, also=("first_charge.look_interval",)),
     middle("first_charge.mid_spread", 3951),
     charge("first_charge.completed", {"stopped_because": "group 3 is warm"}, {"stopped_because": "group 3 is warm"}),
+    dataclasses.replace(housing("housing.photographs"), prepare=_no_photograph),
     final("final.board_cutoff", {"confirmed": {}}, {"final.board_cutoff": None}),
     final("final.insulation", {"insulation_kohm": Decimal(4999)}, {"insulation": "4.999"}, line.with_metal),
     under_load("final.temperature", {"load_hottest": "60.1"}, hottest_mdegc=60_100),
@@ -425,6 +433,7 @@ ATTACKS: tuple[Attack, ...] = (
         ),
     ),
     final("final.capacity", {"capacity_mah": Decimal(4000)}, {"capacity": "4000"}),
+    final("final.capacity_stated", {"conditions": "0.2 C at 22 °C"}, {"conditions": "0.2 C at 22 °C"}),
     final("final.rest_agreement", {"pack_rest_mv": Decimal(16300)}, {"pack_rest": "16.3"}),
     final("final.outlet", {"outlet_mv": Decimal(5300)}, {"outlet": "5.3"}, _with_outlet),
     Attack("handover.removed_gone", Stage.REMOVED, "disposal.finish_removed"),

@@ -198,6 +198,7 @@ CHARGE = {
     **{f"group_{n}": "4.18" for n in range(1, 5)},
 }
 FINAL = {
+    "conditions": line.AS_THE_CELLS,
     "capacity": "5080",
     "pack_rest": "16.56",
     "final.board_cutoff": "on",

@@ -144,7 +144,7 @@ TICKED = {
         "not on the pack."
     ),
     "housing.sensors": "Not confirmed: every temperature sensor sits on a cell again, or the pack has none.",
-    "housing.gasket": "Not confirmed: gasket and screws are back as they were, at their torque, and photos were taken.",
+    "housing.gasket": "Not confirmed: the case shuts as it is meant to: its screws at their torque, its gasket whole where it has one.",
     "final.board_cutoff": (
         "Not confirmed: the board cut the discharge off, and its load trip was tried as its maker says."
     ),
