@@ -171,6 +171,10 @@ def rests(rule: str, also: tuple[str, ...] = (), **changed: int | None) -> Attac
     return Attack(rule, Stage.MEASURE, "rebuild.measure_before_joining", voltages, lambda _: typed, also=also)
 
 
+def _of_lfp(_: models.Job) -> None:
+    models.CellModel.objects.update(chemistry=Chemistry.LFP.value)
+
+
 def join(rule: str, given: Changes, typed: Changes, prepare: Callable[[models.Job], Any] | None = None) -> Attack:
     return Attack(rule, Stage.JOIN, "rebuild.join", lambda _: given, lambda _: typed, prepare)
 
@@ -362,13 +366,25 @@ ATTACKS: tuple[Attack, ...] = (
     ),
     rests(
         "measure.all_measured",
-        ("measure.joining_current", "cell.recovery_voltage", "cell.overcharged", "measure.charge_for_welding"),
+        (
+            "measure.joining_current",
+            "cell.recovery_voltage",
+            "cell.overcharged",
+            "measure.charge_for_welding",
+            "measure.groups_apart",
+        ),
         p2_1=None,
     ),
-    rests("measure.joining_current", p2_1=3200),
+    rests("measure.joining_current", ("measure.groups_apart",), p2_1=3200),
     rests("measure.charge_for_welding", **{f"p{name[0]}_{name[2]}": 4002 for name in line.names()}),
-    rests("cell.recovery_voltage", ("measure.joining_current",), p2_1=1900),
-    rests("cell.overcharged", ("measure.joining_current", "measure.charge_for_welding"), p2_1=4251),
+    rests("cell.recovery_voltage", ("measure.joining_current", "measure.groups_apart"), p2_1=1900),
+    rests(
+        "cell.overcharged", ("measure.joining_current", "measure.charge_for_welding", "measure.groups_apart"), p2_1=4251
+    ),
+    rests("measure.groups_apart", p2_1=3671, p2_2=3671),
+    dataclasses.replace(
+        rests("measure.groups_apart_flat", ("measure.charge_for_welding",), p2_1=3631, p2_2=3631), prepare=_of_lfp
+    ),
     join("join.measured_lately", {}, {}, _measured_yesterday),
     join("join.peel_sample", {"weld": dataclasses.replace(line.WELD, pulse=Decimal(15))}, {"weld": None}),
     join("join.pulse_window", {}, {}, _loose_above),

@@ -23,7 +23,7 @@ GUARDS: dict[str, str] = {
     "for_stock.build_for_stock": DOOR,
     "intake.report_danger": DOOR,
     "details.describe": "examine.insulation",
-    "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged",
+    "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged examine.group_spread",
     "health.record_pack_test": "pack_test.rest_agreement pack_test.group_spread",
     "planning.state_target": f"""{VOLTAGE} target.chemistry_known target.compression_known target.cell_current
         target.charger_voltage target.charger_fills target.step_down target.charger_highest target.board_groups
@@ -37,7 +37,7 @@ GUARDS: dict[str, str] = {
     "rebuild.place_cell": f"{VOLTAGE} cell.holds_charge place.right_cell place.all_placed",
     "rebuild.measure_before_joining": f"""{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread
         measure.group_level measure.standing_spread measure.not_reversed measure.groups_apart
-        measure.charge_for_welding""",
+        measure.rest_spread_flat measure.groups_apart_flat        measure.charge_for_welding""",
     "rebuild.join": """join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
         join.second_look_pause join.joints join.torque join.contact_resistance""",
     "breached.replace_breached": "join.breached_isolated cell.tested cell.health target.reclaimed_in_medical",

@@ -277,13 +277,15 @@ def examined(
 ) -> list[Finding]:
     """Whether a group was overcharged, and pack and groups agree; nothing is asked of what was not measured."""
     ask, most = asking(found), cells.highest_charged(found.cell_model)
-    overcharged = [
+    found_of_groups = [
         ask("examine.group_overcharged", volts(mv), limit=most, limit_source=CHARGED, where=f"group {number}")
         for number, mv in enumerate(groups_mv, start=1)
     ]
+    if len(groups_mv) > 1:
+        found_of_groups.append(ask("examine.group_spread", volts(max(groups_mv) - min(groups_mv))))
     if pack_rest_mv is None or not groups_mv:
-        return overcharged
-    return [*overcharged, _agreement(found, "examine", pack_rest_mv, groups_mv, instrument)]
+        return found_of_groups
+    return [*found_of_groups, _agreement(found, "examine", pack_rest_mv, groups_mv, instrument)]
 
 
 def _rest(
