@@ -5,12 +5,14 @@ from typing import Any
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import path, reverse
 
-from packs.terms import Area, Bulk, Role
+from packs.terms import Area, Role
 from shop.bridge import areas as bridge
 from shop.models import AreaLimit
 from shop.operations import areas as operations
+from shop.web import prefill
 from shop.web.forms.areas import AreaLimitForm
-from shop.web.http import numbers, page, person, say, show, submit
+from shop.web.forms.base import QuantityField
+from shop.web.http import locale, numbers, page, person, say, show, submit
 
 
 @page()
@@ -29,7 +31,7 @@ def area(request: HttpRequest, area: str) -> HttpResponse:
     here = Area(area)
     history = list(AreaLimit.objects.filter(area=here.value).select_related("by").order_by("-pk"))
     form = AreaLimitForm(
-        request.POST or None, initial=_initial(history[0] if history else None), numbers=numbers(request)
+        request.POST or None, initial=_initial(request, history[0] if history else None), numbers=numbers(request)
     )
     if request.method == "POST" and form.is_valid():
 
@@ -51,12 +53,17 @@ def area(request: HttpRequest, area: str) -> HttpResponse:
     )
 
 
-def _initial(row: AreaLimit | None) -> dict[str, Any]:
+def _initial(request: HttpRequest, row: AreaLimit | None) -> dict[str, Any]:
+    """Return the limits that count as somebody would type them."""
     if row is None:
         return {}
-    known = {bulk.value: getattr(row, bulk.value) for bulk in Bulk}
-    told = {name: bridge.shown(Bulk(name), value) for name, value in known.items() if value is not None}
-    return told | {"said_by": row.said_by}
+    fields = AreaLimitForm(numbers=numbers(request)).fields
+    typed = {
+        name: prefill.typed(field, getattr(row, name), locale=locale(request))
+        for name, field in fields.items()
+        if isinstance(field, QuantityField)
+    }
+    return typed | {"said_by": row.said_by}
 
 
 urlpatterns = [
