@@ -196,7 +196,7 @@ def sentence(one: Filled) -> str:
     elif one.room is Room.OVER:
         said = f"{held}, {shown(one.bulk, one.amount - one.limit)} more than the {shown(one.bulk, one.limit)} it may"
     else:
-        said = f"{held} of at most {shown(one.bulk, one.limit)}"
+        said = f"{one.bulk.label} {shown(one.bulk, one.amount)} of at most {shown(one.bulk, one.limit)}"
     return f"{said} (not counted: {', '.join(one.uncounted)})" if one.uncounted and one.amount else said
 
 
