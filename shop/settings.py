@@ -162,6 +162,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "DocumentKindEnum": "shop.api.schema.DOCUMENT_KINDS",
         "JobKindEnum": "shop.api.schema.JOB_KINDS",
         "CountBasisEnum": "shop.api.schema.COUNT_BASES",
+        "IncidentKindEnum": "shop.api.schema.INCIDENT_KINDS",
         "ItemKindEnum": "shop.api.schema.ITEM_KINDS",
         "ChemistryEnum": "shop.api.schema.CHEMISTRIES",
         "ConditionEnum": "shop.api.schema.CONDITIONS",
