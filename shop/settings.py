@@ -75,7 +75,7 @@ TEMPLATES: list[dict[str, Any]] = [
 # A write takes its lock at once (IMMEDIATE) and waits for it, so that two benches never meet half-way through;
 # FULL keeps a finished step through a power cut.
 SQLITE: dict[str, Any] = {
-    "ENGINE": "django.db.backends.sqlite3",
+    "ENGINE": "shop.sqlite3",
     "NAME": DATA_DIR / f"{SHOP_DATABASE}.sqlite3",
     "OPTIONS": {
         "timeout": 30,
@@ -162,6 +162,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "DocumentKindEnum": "shop.api.schema.DOCUMENT_KINDS",
         "JobKindEnum": "shop.api.schema.JOB_KINDS",
         "CountBasisEnum": "shop.api.schema.COUNT_BASES",
+        "IncidentKindEnum": "shop.api.schema.INCIDENT_KINDS",
         "ItemKindEnum": "shop.api.schema.ITEM_KINDS",
         "ChemistryEnum": "shop.api.schema.CHEMISTRIES",
         "ConditionEnum": "shop.api.schema.CONDITIONS",

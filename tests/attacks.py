@@ -26,6 +26,7 @@ from packs.terms import (
 )
 from shop import models
 from shop.bridge.rules import FLAT_CELLS, HOUSING_RULES
+from shop.operations import photographs
 from tests import line
 from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory
 from tests.operations import calls
@@ -170,6 +171,10 @@ def rests(rule: str, also: tuple[str, ...] = (), **changed: int | None) -> Attac
     return Attack(rule, Stage.MEASURE, "rebuild.measure_before_joining", voltages, lambda _: typed, also=also)
 
 
+def _of_lfp(_: models.Job) -> None:
+    models.CellModel.objects.update(chemistry=Chemistry.LFP.value)
+
+
 def join(rule: str, given: Changes, typed: Changes, prepare: Callable[[models.Job], Any] | None = None) -> Attack:
     return Attack(rule, Stage.JOIN, "rebuild.join", lambda _: given, lambda _: typed, prepare)
 
@@ -215,6 +220,12 @@ def housing(rule: str) -> Attack:
         lambda _: {"confirmed": dict.fromkeys(left, True)},
         lambda _: {rule: None},
     )
+
+
+def _no_photograph(job: models.Job) -> None:
+    for photograph in job.photographs.standing():
+        photographs.withdraw_photograph(job=job, photograph=photograph, reason="another pack", by=line.lead())
+    job.refresh_from_db()
 
 
 def _flat_pack(job: models.Job) -> None:
@@ -355,13 +366,25 @@ ATTACKS: tuple[Attack, ...] = (
     ),
     rests(
         "measure.all_measured",
-        ("measure.joining_current", "cell.recovery_voltage", "cell.overcharged", "measure.charge_for_welding"),
+        (
+            "measure.joining_current",
+            "cell.recovery_voltage",
+            "cell.overcharged",
+            "measure.charge_for_welding",
+            "measure.groups_apart",
+        ),
         p2_1=None,
     ),
-    rests("measure.joining_current", p2_1=3200),
+    rests("measure.joining_current", ("measure.groups_apart",), p2_1=3200),
     rests("measure.charge_for_welding", **{f"p{name[0]}_{name[2]}": 4002 for name in line.names()}),
-    rests("cell.recovery_voltage", ("measure.joining_current",), p2_1=1900),
-    rests("cell.overcharged", ("measure.joining_current", "measure.charge_for_welding"), p2_1=4251),
+    rests("cell.recovery_voltage", ("measure.joining_current", "measure.groups_apart"), p2_1=1900),
+    rests(
+        "cell.overcharged", ("measure.joining_current", "measure.charge_for_welding", "measure.groups_apart"), p2_1=4251
+    ),
+    rests("measure.groups_apart", p2_1=3671, p2_2=3671),
+    dataclasses.replace(
+        rests("measure.groups_apart_flat", ("measure.charge_for_welding",), p2_1=3631, p2_2=3631), prepare=_of_lfp
+    ),
     join("join.measured_lately", {}, {}, _measured_yesterday),
     join("join.peel_sample", {"weld": dataclasses.replace(line.WELD, pulse=Decimal(15))}, {"weld": None}),
     join("join.pulse_window", {}, {}, _loose_above),
@@ -410,6 +433,7 @@ ATTACKS: tuple[Attack, ...] = (
     looked_at("first_charge.look_at_mid", 0, also=("first_charge.look_interval",)),
     middle("first_charge.mid_spread", 3951),
     charge("first_charge.completed", {"stopped_because": "group 3 is warm"}, {"stopped_because": "group 3 is warm"}),
+    dataclasses.replace(housing("housing.photographs"), prepare=_no_photograph),
     final("final.board_cutoff", {"confirmed": {}}, {"final.board_cutoff": None}),
     final("final.insulation", {"insulation_kohm": Decimal(4999)}, {"insulation": "4.999"}, line.with_metal),
     under_load("final.temperature", {"load_hottest": "60.1"}, hottest_mdegc=60_100),
@@ -425,6 +449,7 @@ ATTACKS: tuple[Attack, ...] = (
         ),
     ),
     final("final.capacity", {"capacity_mah": Decimal(4000)}, {"capacity": "4000"}),
+    final("final.capacity_stated", {"conditions": "0.2 C at 22 °C"}, {"conditions": "0.2 C at 22 °C"}),
     final("final.rest_agreement", {"pack_rest_mv": Decimal(16300)}, {"pack_rest": "16.3"}),
     final("final.outlet", {"outlet_mv": Decimal(5300)}, {"outlet": "5.3"}, _with_outlet),
     Attack("handover.removed_gone", Stage.REMOVED, "disposal.finish_removed"),

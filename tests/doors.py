@@ -198,6 +198,7 @@ CHARGE = {
     **{f"group_{n}": "4.18" for n in range(1, 5)},
 }
 FINAL = {
+    "conditions": line.AS_THE_CELLS,
     "capacity": "5080",
     "pack_rest": "16.56",
     "final.board_cutoff": "on",
@@ -285,6 +286,14 @@ def job_json(verb: str, *, flat: str = "") -> Api:
         return Way(reverse(f"job-{verb}", args=[given["job"].number]), body, (200,))
 
     return Api(f"job-{verb}", way)
+
+
+def with_job(given: Arguments) -> Arguments:
+    """Arguments as JSON with the number of their job, where they have one."""
+    job = given.get("job")
+    return as_json(
+        {name: value for name, value in given.items() if name != "job"} | ({"job": job.number} if job else {})
+    )
 
 
 def json_to(name: str, *left_out: str) -> Api:
@@ -523,12 +532,26 @@ DOORS: dict[str, Doors] = {
         job_json("prepare-dismantling"),
     ),
     "incidents.report_incident": Doors(
-        of_job("incident/", lambda given: {"kind": given["kind"].value, "happened": given["happened"]}), None
+        of_job("incident/", lambda given: {"kind": given["kind"].value, "happened": given["happened"]}),
+        Api("api-incidents", lambda given: Way(reverse("api-incidents"), with_job(given), (201,))),
     ),
     "incidents.release_incident": Doors(
-        lambda _, given: Way(f"/incidents/{given['incident'].pk}/release/", {"findings": given["findings"]}), None
+        lambda _, given: Way(f"/incidents/{given['incident'].pk}/release/", {"findings": given["findings"]}),
+        Api(
+            "api-incident-release",
+            lambda given: Way(
+                reverse("api-incident-release", args=[given["incident"].pk]), {"findings": given["findings"]}, (201,)
+            ),
+        ),
     ),
-    "incidents.write_emergency_text": Doors(plain("/emergency/", "text"), None),
+    "incidents.write_emergency_text": Doors(plain("/emergency/", "text"), json_to("api-emergency-text")),
+    "areas.set_area_limit": Doors(
+        lambda _, given: Way(
+            f"/settings/places/{given['area'].value}/",
+            {"energy_mwh": f"{given['energy_mwh'] / 1_000_000} kWh", "said_by": given["said_by"]},
+        ),
+        json_to("api-places"),
+    ),
     "breached.replace_breached": Doors(
         of_job(
             "breached/",

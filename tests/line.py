@@ -23,6 +23,7 @@ from packs.terms import (
     StripMaterial,
 )
 from shop import models
+from shop.bridge import pictures
 from shop.bridge.rules import METAL, BoardTried, RestHold, UnderLoad, Weld
 from shop.bridge.worth import Offer
 from shop.operations import (
@@ -38,6 +39,7 @@ from shop.operations import (
     intake,
     limits,
     parking,
+    photographs,
     planning,
     proving,
     quoting,
@@ -49,6 +51,7 @@ from shop.operations import containers as waste_containers
 
 from . import remembered
 from .factories import MORNING, CellFactory, CellModelFactory, SettingsFactory, UserFactory
+from .pictures import photograph
 
 SERIES, PARALLEL = 4, 2
 CAPACITIES = (2600, 2590, 2580, 2570, 2560, 2550, 2540, 2530)
@@ -332,6 +335,15 @@ def join(job: models.Job) -> None:
 def check_taps(job: models.Job) -> None:
     taps = [Decimal(3620 * n) for n in range(1, SERIES + 1)]
     rebuild.check_taps(job=job, taps_mv=taps, board=BOARD_TRIED, by=technician())
+    photograph_the_open_case(job)
+
+
+def photograph_the_open_case(job: models.Job) -> None:
+    """As soon as there is an open case to be shut."""
+    job.refresh_from_db()
+    picture = pictures.develop(photograph())
+    if job.stage == Stage.HOUSING and photographs.known_already(job, picture) is None:
+        photographs.keep_photograph(job=job, picture=picture, shows="the open case", by=technician())
 
 
 def groups_of(job: models.Job) -> dict[str, Any]:
@@ -407,13 +419,17 @@ def first_charge(job: models.Job) -> None:
     )
 
 
+AS_THE_CELLS = "0.2 C to 12 V at 22 °C"
+"""How the finished pack of the tests is discharged: 3.0 V a cell."""
+
+
 def final_test(job: models.Job) -> None:
     proving.final_test(
         job=job,
         capacity_mah=Decimal(5080),
         pack_rest_mv=Decimal(16560),
         groups_mv=[Decimal(4140)] * SERIES,
-        conditions="0.2 C to 12 V at 22 °C",
+        conditions=AS_THE_CELLS,
         by=technician(),
         **proof(),
     )

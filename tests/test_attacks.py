@@ -382,6 +382,7 @@ ON_NICKEL = {
             Stage.MEASURE,
             "rebuild.measure_before_joining",
             lambda _: {"rest_voltages_mv": RESTS | {"3.1": Decimal(-200)}},
+            also=("measure.groups_apart",),
         )
     ],
     Stage.HOUSING: [Attack("housing.thermal_cutoff", Stage.HOUSING, "proving.close_housing")],

@@ -130,6 +130,8 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "quote_answer": _job("quote_answer", Stage.MATCH, **ONLY_POST),
     "prices": _plain("prices"),
     "limits": _plain("limits"),
+    "areas": _plain("areas"),
+    "area": lambda _: [Visit("area", {"area": "stock"})],
     "criteria": _plain("criteria"),
     "check_lot": lambda things: [Visit("check_lot", {"code": things.lot})],
     "release_lot": lambda things: [Visit("release_lot", {"code": things.lot})],

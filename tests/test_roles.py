@@ -33,7 +33,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("jobs", "job", "take_in", "customers", "findings", "danger", "decline", "hand_over"), EVERYONE),
     **dict.fromkeys(("take_in_return", "into_stock", "complete_intake", "issue"), EVERYONE),
     **dict.fromkeys(("documents", "document", "document_pdf", "stock", "cell", "cell_models", "lot"), EVERYONE),
-    **dict.fromkeys(("incidents", "incident_new", "incident_of_job", "emergency_text"), EVERYONE),
+    **dict.fromkeys(("incidents", "incident_new", "incident_of_job", "emergency_text", "areas"), EVERYONE),
     **dict.fromkeys(("recall", "recall_of", "recall_list", "went_in"), EVERYONE),
     **dict.fromkeys(("containers", "container", "consignment", "waste_rules", "settings"), EVERYONE),
     **dict.fromkeys(
@@ -73,7 +73,7 @@ PAGES: dict[str, frozenset[Role]] = {
     ),
     **dict.fromkeys(("cell_model", "own_password"), EVERYONE),
     **dict.fromkeys(("cell_model_correct", "lot_correct", "instrument"), BENCH),
-    **dict.fromkeys(("people", "person", "prices"), frozenset({Role.OWNER})),
+    **dict.fromkeys(("people", "person", "prices", "area"), frozenset({Role.OWNER})),
 }
 """Who may look at a page; sign_in and sign_out are for whoever comes."""
 
@@ -92,6 +92,9 @@ READ_ONLY = {
     "api-plans",
     "api-documents",
     "api-limits",
+    "api-places",
+    "api-incidents",
+    "api-emergency-text",
     "api-criteria",
     "api-new-cells",
     "api-containers",

@@ -3,7 +3,7 @@
 from packs.rules.model import OVERCHARGE, Bound, Rule
 from packs.rules.never import BOOK, FIRE, UNMEASURED
 from packs.sources import COMMON_PRACTICE
-from packs.terms import LITHIUM_ION, JointMethod, Severity, Stage
+from packs.terms import LITHIUM_ION, Chemistry, JointMethod, Severity, Stage
 from packs.units import Kind, ureg
 
 _LIFETIME_RECORD = "IEC 63338:2024, clause 4 (records of every cell)"
@@ -97,6 +97,10 @@ _PLACE = (
     ),
 )
 
+FLAT = frozenset({Chemistry.LFP})
+TOLD_BY_VOLTAGE = frozenset(Chemistry) - FLAT
+"""Chemistries whose rest voltage tells their charge well enough to level by it."""
+
 _MEASURE = (
     Rule(
         id="measure.all_measured",
@@ -131,18 +135,47 @@ _MEASURE = (
         limit=ureg.Quantity(50, "mV"),
         own_practice=True,
         consequence="Level them first; the page says which, to what, and how.",
+        chemistries=TOLD_BY_VOLTAGE,
+    ),
+    # Half of the charge of LFP lies within 50 mV: its voltage tells what is far off, and no more.
+    Rule(
+        id="measure.rest_spread_flat",
+        quantity="spread of the rest voltages in the group",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.MEASURE,
+        source=f"{COMMON_PRACTICE}: on the flat part of its curve equal voltage is not equal charge",
+        limit=ureg.Quantity(10, "mV"),
+        own_practice=True,
+        consequence="Bring them to equal charge, each full by itself and then the same out of each; the page says which.",
+        chemistries=FLAT,
     ),
     Rule(
         id="measure.groups_apart",
         quantity="spread of the rest voltages of the groups before they are in series",
         kind=Kind.VOLTAGE,
         bound=Bound.AT_MOST,
-        severity=Severity.WARN,
+        severity=Severity.STOP,
         stage=Stage.MEASURE,
         source=f"{COMMON_PRACTICE}: groups at equal charge before the series joints",
         limit=ureg.Quantity(50, "mV"),
         own_practice=True,
         consequence="Bring the groups to equal charge first: a board takes weeks to do it.",
+        chemistries=TOLD_BY_VOLTAGE,
+    ),
+    Rule(
+        id="measure.groups_apart_flat",
+        quantity="spread of the rest voltages of the groups before they are in series",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.MEASURE,
+        source=f"{COMMON_PRACTICE}: groups at equal charge before the series joints; equal voltage alone does not show it",
+        limit=ureg.Quantity(10, "mV"),
+        own_practice=True,
+        consequence="Bring the groups to equal charge first, each cell full by itself and then the same out of each.",
+        chemistries=FLAT,
     ),
     Rule(
         id="measure.charge_for_welding",

@@ -10,7 +10,7 @@ from packs.sources import COMMON_PRACTICE
 from packs.terms import Port
 from packs.units import Quantity, ureg
 
-RULE_SET_VERSION = "2026-11-30"
+RULE_SET_VERSION = "2026-12-01"
 
 
 class OutletLimit(NamedTuple):

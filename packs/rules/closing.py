@@ -134,8 +134,20 @@ _HOUSING = (
     _housing(
         "gasket",
         "gasket and screws",
-        "Gasket and screws are back as they were, at their torque, and photos were taken.",
+        "The case shuts as it is meant to: its screws at their torque, its gasket whole where it has one.",
         no_exception="",  # a lead may answer for a case that no longer closes as its maker closed it
+    ),
+    Rule(
+        id="housing.photographs",
+        quantity="photographs of the open case",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.HOUSING,
+        source=f"{COMMON_PRACTICE}: once it is shut nobody sees how it was built",
+        holds_words="The open case was photographed before it was shut.",
+        fails_words="No photograph of this step is kept: photograph the open case, its insulation, wires and sensors. Where "
+        "the shop has no camera a lead accepts that in writing.",
     ),
 )
 

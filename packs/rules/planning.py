@@ -51,6 +51,19 @@ _EXAMINE = (
         chemistries=LITHIUM_ION,
     ),
     Rule(
+        id="examine.group_spread",
+        quantity="spread of the rest voltages of the groups of the old pack",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.WARN,
+        stage=Stage.EXAMINE,
+        source=COMMON_PRACTICE,
+        limit=ureg.Quantity(100, "mV"),
+        own_practice=True,
+        consequence="One group lies far off: a cell in it discharges itself, or a joint does not hold. Look for the fault "
+        "before its cells are used again.",
+    ),
+    Rule(
         id="examine.rest_agreement",
         quantity="difference between the rest voltage of the pack and the sum of its groups",
         kind=Kind.VOLTAGE,

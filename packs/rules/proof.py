@@ -21,6 +21,30 @@ _FINAL_TEST = (
         from_every_cell=True,
     ),
     Rule(
+        id="final.capacity_stated",
+        quantity="rate, cut-off voltage and temperature of that discharge",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.FINAL_TEST,
+        source="IEC 61960-3:2017, clause 7.3.1: a capacity belongs to a rate, an end voltage and a temperature (from memory)",
+        holds_words="Rate, cut-off voltage and temperature of the discharge are stated.",
+        fails_words="Rate, cut-off voltage and temperature of the discharge are not all stated: without them its capacity "
+        "cannot be held against that of the cells. Write them as 0.2 C down to 12.0 V at 22 °C.",
+    ),
+    Rule(
+        id="final.capacity_alike",
+        quantity="discharge of the pack as that of its cells",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.WARN,
+        stage=Stage.FINAL_TEST,
+        source=f"IEC 61960-3:2017, clause 7.3.1; how far they may lie apart: {COMMON_PRACTICE}",
+        holds_words="The pack was discharged at the rate, to the voltage and at the temperature at which its cells were.",
+        fails_words="The pack was discharged at another rate, to another voltage or at another temperature than its cells: "
+        "against their capacity it proves nothing. Discharge it as they were.",
+    ),
+    Rule(
         id="final.capacity_on_record",
         quantity="measured capacity of the pack on record",
         kind=None,

@@ -1,6 +1,6 @@
 """The words of the trade, as closed lists."""
 
-from packs.terms.book import Condition, Contents, LotOrigin, Measure, Mode, Owner, Place
+from packs.terms.book import Area, Bulk, Condition, Contents, LotOrigin, Measure, Mode, Owner, Place
 from packs.terms.cells import (
     LITHIUM_ION,
     NICKEL,
@@ -50,7 +50,9 @@ __all__ = [
     "ROUTES",
     "STEPS",
     "UNOPENED",
+    "Area",
     "BoardSwitch",
+    "Bulk",
     "CellEnd",
     "CellFormat",
     "CellProtection",

@@ -39,6 +39,25 @@ class Place(Term):
     CONSIGNED = "consigned", "handed to a carrier"
 
 
+class Area(Term):
+    """Kinds of place for which insurer and fire code name limits."""
+
+    STOCK = "stock", "stock"
+    CUSTOMER_PACKS = "customer_packs", "customers' packs"
+    HALF_BUILT = "half_built", "half-built packs"
+    CHARGING = "charging", "charging"
+    QUARANTINE = "quarantine", "quarantine"
+    WASTE = "waste", "waste"
+
+
+class Bulk(Term):
+    """What of batteries a place is limited by, under the name of its column."""
+
+    ENERGY = "energy_mwh", "energy"
+    MASS = "mass_mg", "mass"
+    VOLUME = "volume_mm3", "volume"
+
+
 class Contents(Term):
     """What a waste container is for."""
 

@@ -27,6 +27,7 @@ class Kind(StrEnum):
     MASS = "mass"
     LENGTH = "length"
     AREA = "area"
+    VOLUME = "volume"
     TIME = "time"
     TORQUE = "torque"
     POWER = "power"
@@ -185,6 +186,19 @@ FACTS: Mapping[Kind, KindFacts] = MappingProxyType(
             "an area such as 1.2 mm²",
             _spelled({"millimeter**2": "mm²|mm2|mm^2|sq mm|sqmm", "centimeter**2": "cm²|cm2|cm^2"}),
             (Step("millimeter**2", "mm²", 2),),
+            signed=False,
+        ),
+        Kind.VOLUME: KindFacts(
+            "a volume such as 120 L",
+            _spelled(
+                {
+                    "liter": "L|l|litre|litres|liter|liters|dm³|dm3",
+                    "centimeter**3": "cm³|cm3|cm^3|ml|mL",
+                    "meter**3": "m³|m3|m^3",
+                    "foot**3": "ft³|ft3|ft^3|cu ft|cuft",
+                }
+            ),
+            (Step("liter", "L", 2, 1000), Step("meter**3", "m³", 3)),
             signed=False,
         ),
         Kind.TIME: KindFacts(

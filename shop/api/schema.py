@@ -7,7 +7,7 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter
 
 from packs.terms import Chemistry, Condition, DocumentKind, JobKind, Owner
-from shop.models import CountBasis, ItemKind
+from shop.models import CountBasis, IncidentKind, ItemKind
 
 from .once import HEADER, LONGEST_KEY
 
@@ -16,6 +16,7 @@ DOCUMENT_KINDS = [(term.value, term.label) for term in DocumentKind]
 JOB_KINDS = [(term.value, term.label) for term in JobKind]
 COUNT_BASES = [(term.value, term.label) for term in CountBasis]
 ITEM_KINDS = [(term.value, term.label) for term in ItemKind]
+INCIDENT_KINDS = [(term.value, term.label) for term in IncidentKind]
 CHEMISTRIES = [(term.value, term.label) for term in Chemistry]
 CONDITIONS = [(term.value, term.label) for term in Condition]
 """Lists that several fields use under names of their own; the settings give each one name."""

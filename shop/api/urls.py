@@ -3,7 +3,20 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, goods_in, grading, jobs, limits, photographs, resources, stock, tester_files, waste
+from .views import (
+    areas,
+    docs,
+    goods_in,
+    grading,
+    incidents,
+    jobs,
+    limits,
+    photographs,
+    resources,
+    stock,
+    tester_files,
+    waste,
+)
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -29,6 +42,10 @@ urlpatterns = [
     path("readings/<int:pk>/correction/", stock.Correction.as_view(), name="api-correction"),
     path("readings/<int:pk>/withdrawal/", stock.Withdrawal.as_view(), name="api-withdrawal"),
     path("limits/", limits.Limits.as_view(), name="api-limits"),
+    path("places/", areas.Places.as_view(), name="api-places"),
+    path("incidents/", incidents.Incidents.as_view(), name="api-incidents"),
+    path("incidents/<int:pk>/release/", incidents.Release.as_view(), name="api-incident-release"),
+    path("emergency-text/", incidents.Emergency.as_view(), name="api-emergency-text"),
     path("criteria/", grading.Criteria.as_view(), name="api-criteria"),
     path("new-cells/", grading.NewCells.as_view(), name="api-new-cells"),
     path("plans/", resources.Plans.as_view(), name="api-plans"),

@@ -67,7 +67,7 @@ def _target(plan: Plan, rest: Mapping[str, Decimal], positions: list[PlanPositio
 
 def _within(plan: Plan, positions: list[PlanPosition], known: Mapping[int, figures.Figures]) -> Decimal:
     """Return how far from there a cell may lie [mV]."""
-    spread = rules.own_limit("measure.rest_spread", rules.in_force(plan.job))
+    spread = rules.own_limit(rules.spread_rule(plan), rules.in_force(plan.job))
     ohms = [
         read[Measure.DC_RESISTANCE] for place in positions if Measure.DC_RESISTANCE in (read := known[place.cell_id])
     ]

@@ -52,6 +52,7 @@ MOST_BREAKING_MA = 200_000_000
 MOST_GROSS_MG = 2_000_000_000
 MOST_SITE_MG = 100_000_000_000
 MOST_PACK_MWH = 100_000_000
+MOST_AREA_MWH, MOST_AREA_MM3 = 100_000_000_000, 10_000_000_000_000
 """Further than any pack, strip, lead, fuse, cell, terminal, container or site here goes; common practice, no source."""
 
 MOST_FAULT_GROUPS = 30
@@ -187,6 +188,13 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "rated_energy_mwh": Bound.of(Measure.ENERGY, most=MOST_PACK_MWH, above=True),
         "gross_mass_mg": _kilograms(MOST_GROSS_MG, above=True),
         "other_universal_waste_mg": _kilograms(MOST_SITE_MG),
+        "area_energy_mwh": Bound(
+            kind=Kind.ENERGY, unit="milliwatt*hour", typed_unit="kWh", most=MOST_AREA_MWH, above=True
+        ),
+        "area_mass_mg": _kilograms(MOST_SITE_MG, above=True),
+        "area_volume_mm3": Bound(
+            kind=Kind.VOLUME, unit="millimeter**3", typed_unit="L", most=MOST_AREA_MM3, above=True
+        ),
         "load_ma": _CURRENT,
         "wake_voltage_mv": _PACK_VOLTAGE,
         "group_resistance_uohm": Bound.of(Measure.DC_RESISTANCE, most=MOST[Measure.DC_RESISTANCE], above=True),

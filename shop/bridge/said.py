@@ -9,6 +9,8 @@ TEMPERATURE = re.compile(NUMBER + r"\s*°\s*C")
 RATE = re.compile(NUMBER + r"\s*(?:C|It)\b(?!\s*/)")
 RATE_PART = re.compile(r"\b(?:C|It)\s*/\s*" + NUMBER)
 RATE_OF_A_FILE = re.compile(NUMBER + r" of rated capacity per hour")
+CURRENT = re.compile(NUMBER + r"\s*(mA|A)\b(?!h)")
+VOLTAGE = re.compile(NUMBER + r"\s*V\b")
 HELD = re.compile(NUMBER + r"\s*(?:d|days?)\b")
 HELD_IN_A_FILE = re.compile(NUMBER + " to " + NUMBER + " h of a rest")
 
@@ -28,6 +30,18 @@ def rate(words: str) -> Quantity | None:
         return ureg.Quantity(1 / part, "1/hour") if part else None
     found = RATE.search(words)
     return ureg.Quantity(_number(found[1]), "1/hour") if found else None
+
+
+def current(words: str) -> Quantity | None:
+    """Return the current that is named, such as "at 500 mA" or "1 A"; None where none is."""
+    found = CURRENT.search(words)
+    return None if found is None else ureg.Quantity(_number(found[1]), "mA" if found[2] == "mA" else "A")
+
+
+def cut_off(words: str) -> Quantity | None:
+    """Return the voltage down to which a discharge went, such as "down to 3.0 V"; None where none or several are named."""
+    found = VOLTAGE.findall(words)
+    return ureg.Quantity(_number(found[0]), "volt") if len(found) == 1 else None
 
 
 def held(words: str) -> Quantity | None:

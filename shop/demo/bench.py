@@ -21,7 +21,7 @@ from packs.terms import (
 )
 from shop.bridge import figures, matching, rules
 from shop.bridge.worth import Offer
-from shop.demo import notes
+from shop.demo import notes, scene
 from shop.demo.counter import Visit
 from shop.models import Cell, CellModel, Container, Job, Plan, User
 from shop.operations import (
@@ -35,6 +35,7 @@ from shop.operations import (
     joints,
     opening_pack,
     pack_notes,
+    photographs,
     planning,
     proving,
     quoting,
@@ -205,6 +206,9 @@ class Bench:
 
     def _close_housing(self, job: Job, visit: Visit) -> None:
         confirmed = dict.fromkeys(rules.HOUSING_RULES, True)
+        photographs.keep_photograph(
+            job=job, picture=scene.open_case(), shows="the open case, wires taped", by=self.technician, now=self.at
+        )
         proving.close_housing(job=job, confirmed=confirmed, by=self.technician, now=self.at)
 
     def _first_charge(self, job: Job, visit: Visit) -> None:

@@ -1,6 +1,7 @@
 """Everything the shop keeps."""
 
 from .access import AnsweredRequest, TesterToken
+from .areas import AreaLimit
 from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
 from .chained import Chained, ChainHead
@@ -31,6 +32,7 @@ __all__ = [
     "SUPERVISED_BY",
     "AnsweredRequest",
     "AppendOnlyError",
+    "AreaLimit",
     "Cell",
     "CellModel",
     "CellQuerySet",

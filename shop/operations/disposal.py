@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from packs.terms import Condition, Contents, Owner, Place, Stage
+from packs.terms import Area, Condition, Contents, Owner, Place, Stage
 from shop.bridge import possible, rules, waste
 from shop.errors import Held, ShopError
 from shop.models import Cell, Container, CountBasis, Item, ItemKind, Job, PlanPosition, User
 
-from . import book, contents, danger_at_work, log
+from . import areas, book, contents, danger_at_work, log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .conditions import require_free, require_measured
 from .contents import Readiness
@@ -31,6 +31,7 @@ def to_stock(
     require_measured(owned)
     for cell in owned:
         book.move(cell, Place.STOCK, by=by, at=moment(now), note="reclaimed, not tested yet")
+    areas.require_room(Area.STOCK)
     log.record("cells reclaimed", by=by, at=moment(now), job=job, cells=[cell.code for cell in cells])
 
 
@@ -221,6 +222,8 @@ def _put_into(
     for thing in things:
         book.move(thing, Place.CONTAINER, by=by, at=at, job=job, container=container)
         _take_its_cells_along(thing, f"container {container.code}", by, at)
+    if container.condition == Condition.INTACT:  # what is damaged does not stay on the bench for want of room
+        areas.require_room(Area.WASTE)
     log.record(
         "into container", by=by, at=at, job=job, container=container.code, things=[str(thing) for thing in things]
     )

@@ -8,7 +8,7 @@ from shop.bridge.documents.packs_of import rating
 from shop.errors import Held
 from shop.models import CountBasis, Customer, Device, Item, ItemKind, Job, Plan, PlanState, User, WorkshopSettings
 
-from . import book, log
+from . import areas, book, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .closeout import hold_points
 from .opening import open_job
@@ -39,6 +39,7 @@ def into_stock(*, job: Job, by: User, version: int | None = None, now: datetime 
     save(plan)
     item = save(_pack(job, plan))
     book.bring_in(item, by=by, at=at, job=job, note="built here")
+    areas.require_room_for(item)
     job.closed_at = at
     job.version += 1
     save(job)

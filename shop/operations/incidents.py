@@ -76,6 +76,18 @@ def write_emergency_text(*, text: str, by: User, now: datetime | None = None) ->
     return row
 
 
+def require_charger(charger: str, *, field: str) -> None:
+    """Refuse a charger that an incident named; while one is frozen, a charger without a name might be that one."""
+    frozen = sorted(set(Incident.objects.freezing().exclude(charger="").values_list("charger", flat=True)))
+    if frozen and not charger.strip():
+        raise ShopError(
+            "charger_unnamed",
+            f"Say which charger: {', '.join(frozen)} is not used until a lead releases it.",
+            field=field,
+        )
+    require_released(charger, "charger", field=field)
+
+
 def require_released(machine: str, of: str, *, field: str) -> None:
     """Refuse a welder or charger that an incident named, until a lead released it."""
     incident = Incident.objects.freezing().filter(**{f"{of}__iexact": machine.strip()}).first()

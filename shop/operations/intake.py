@@ -20,7 +20,7 @@ from packs.terms import (
 from shop.errors import ShopError
 from shop.models import Cell, Customer, Device, ItemKind, Job, User
 
-from . import book, danger_at_work, log, steps
+from . import areas, book, danger_at_work, log, steps
 from .base import EVERYONE, LEADS, advance, lock_job, moment, require_stage, save, verb
 from .giving_up import free_plan
 from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
@@ -110,6 +110,7 @@ def clear_amber(*, job: Job, findings: str, by: User, version: int | None = None
     for item in job.items.filter(kind=ItemKind.DEVICE.value):
         item.condition = Condition.INTACT.value
         book.move(item, Place.COUNTER, by=by, at=at, job=job, note="cleared by a lead")
+        areas.require_room_for(item)
     log.record("cleared by lead", by=by, at=at, job=job, findings=job.findings)
     return job
 

@@ -11,7 +11,7 @@ from shop.bridge import rules
 from shop.errors import ShopError
 from shop.models import CountBasis, Item, ItemKind, Job, NumberSeries, User
 
-from . import book, log
+from . import areas, book, log
 from .base import save
 
 JOBS = "job"
@@ -89,3 +89,4 @@ def bring_in_device(job: Job, count: CellCount, *, by: User, at: datetime) -> No
         )
     )
     book.bring_in(item, by=by, at=at, job=job)
+    areas.require_room_for(item)

@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import STEPS, Measure, Stage
+from packs.terms import STEPS, Area, Measure, Stage
 from shop.bridge import rules
+from shop.bridge.areas import AT_CHARGE
 from shop.errors import Held, ShopError
 from shop.models import Instrument, Job, Plan, Reading, User
 
-from . import log
+from . import areas, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .readings import require_count, require_possible, write
 
@@ -46,6 +47,8 @@ def park(
     job.parked_in = place.strip()
     job.version += 1
     save(job)
+    if Stage(job.stage) in AT_CHARGE:
+        areas.require_room(Area.HALF_BUILT)
     log.record("parked", by=by, at=at, job=job, place=job.parked_in, step=job.stage)
     return job
 
@@ -77,6 +80,8 @@ def resume(
     place, job.parked_in = job.parked_in, ""
     job.version += 1
     save(job)
+    if Stage(job.stage) in AT_CHARGE:
+        areas.require_room(Area.CHARGING)
     named = {"supervised_by": supervised_by.strip()} if supervised_by.strip() else {}
     log.record("taken up again", by=by, at=at, job=job, place=place, step=job.stage, **named)
     return job

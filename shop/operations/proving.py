@@ -8,12 +8,12 @@ from types import MappingProxyType
 
 from django.utils import timezone
 
-from packs.terms import Measure, Stage
+from packs.terms import Area, Measure, Stage
 from shop.bridge import rules
 from shop.errors import ShopError
 from shop.models import SUPERVISED_BY, Instrument, Job, User
 
-from . import incidents
+from . import areas, incidents
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
 from .possible import refuse, require_pack_likely
 from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
@@ -50,7 +50,10 @@ def close_housing(
     at = moment(now)
     step = begin(job, Stage.HOUSING, by=by, at=at)
     kept = dict(confirmed) | ({rules.METAL: True} if metal else {})
-    return conclude(step, rules.housing(standing_plan(job), confirmed), by=by, at=at, confirmed=kept)
+    result = conclude(step, rules.housing(standing_plan(job), confirmed), by=by, at=at, confirmed=kept)
+    if Stage(step.job.stage) is Stage.FIRST_CHARGE:
+        areas.require_room(Area.CHARGING)
+    return result
 
 
 @verb(*BENCH)
@@ -79,7 +82,7 @@ def first_charge(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.FIRST_CHARGE)
-    incidents.require_released(charged_with, "charger", field="charged_with")
+    incidents.require_charger(charged_with, field="charged_with")
     if not lines:
         raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
     plan = standing_plan(job)
@@ -182,6 +185,7 @@ def final_test(
         insulation_kohm=insulation_kohm,
         confirmed=confirmed,
         forecast_only=forecast_only,
+        conditions=conditions,
     )
     kept = dict(confirmed) | ({rules.FORECAST_ONLY: True} if forecast_only else {})
     return conclude(step, findings, by=by, at=at, confirmed=kept)

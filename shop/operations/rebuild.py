@@ -6,13 +6,13 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from packs.terms import Condition, LotOrigin, Measure, Owner, Place, Stage
+from packs.terms import Area, Condition, LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import figures, rules
 from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, PlanPosition, PlanState, User, cells_due_out
 
-from . import book, conditions, incidents, joints, log, opening_pack, welding
+from . import areas, book, conditions, incidents, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
@@ -47,7 +47,10 @@ def record_removed(
     require_possible({"rest_voltage": rest_voltage_mv}, job.as_found.cell_model)
     held = opening_pack.require_prepared(job)
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
+    first = not Cell.objects.removed_from_pack_of(job).exists()
     cells = _out_of_the_pack(job, code.strip(), count, condition, by, at)
+    if first:  # once it is open it comes apart, room or not
+        areas.require_room(Area.HALF_BUILT)
     opening_pack.keep_findings(step, held)
     if rest_voltage_mv is not None:
         for cell in cells:
@@ -107,6 +110,8 @@ def place_cell(
     position.placed_at, position.placed_by = at, by
     save(position)
     book.move(position.cell, Place.PACK, by=by, at=at, job=job, note=f"position {position.name}")
+    if not plan.positions.filter(placed_at__isnull=False).exclude(pk=position.pk).exists():
+        areas.require_room(Area.HALF_BUILT, more=areas.still_to_place(plan))
     log.record("cell placed", by=by, at=at, job=job, cell=position.cell.code, position=position.name)
     if not plan.positions.filter(placed_at__isnull=True).exists():
         conclude(step, rules.all_placed(plan), by=by, at=at)

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from packs.terms import Condition, LotOrigin, Measure, Owner, Place
+from packs.terms import Area, Condition, LotOrigin, Measure, Owner, Place
 from packs.units import of, show
 from shop.bridge import likely, rules
 from shop.bridge.possible import OF_A_CELL, code_doubt
@@ -27,7 +27,7 @@ from shop.models import (
     User,
 )
 
-from . import book, log, steps
+from . import areas, book, incidents, log, steps
 from . import conditions as of_cells
 from .base import BENCH, moment, save, verb
 from .possible import (
@@ -137,6 +137,7 @@ def import_cells(
         [Cell(code=row.code, lot=lot, condition=Condition.INTACT.value, place=Place.STOCK.value) for row in rows]
     )
     book.bring_in_all(cells, by=by, at=at, note=f"lot {lot.code}")
+    areas.require_room(Area.STOCK)
     readings = Reading.objects.bulk_create(
         Reading(
             cell=cell,
@@ -176,6 +177,9 @@ def record_reading(
 ) -> Reading:
     """A reading is added to the cell's history; a rest voltage below what the chemistry may fall to rejects the cell."""
     at = moment(now)
+    if tester is not None:  # it charges and discharges by itself
+        incidents.require_released(tester.name, "charger", field="instrument")
+        incidents.require_released(tester.instrument.name, "charger", field="instrument")
     _require_here(cell)
     _require_since_it_came(cell, measured_at)
     _require_possible_of(cell, measure, value)

@@ -8,6 +8,7 @@ from itertools import groupby
 from typing import Any
 
 from packs.terms import (
+    Area,
     CellEnd,
     Chemistry,
     Circumstance,
@@ -23,6 +24,7 @@ from packs.terms import (
 )
 from packs.units import of, show
 from shop.bridge import rules
+from shop.bridge.areas import in_words as limits_in_words
 from shop.bridge.possible import STATED
 from shop.bridge.standing import named
 from shop.models import IncidentKind, IssuedDocument, Job, LogEntry
@@ -251,6 +253,9 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     ),
     "incident released": lambda facts: (
         f"Released after an incident ({IncidentKind(facts['kind']).label}): {facts['findings']}"
+    ),
+    "limits of a place set": lambda facts: (
+        f"Limits of {Area(facts['area']).label}: {limits_in_words(facts['amounts'])} ({facts['said_by']})"
     ),
     "emergency text written": lambda _: "Emergency text written",
     "strips undone": lambda facts: f"Taken off or stated anew: strip {', '.join(map(str, facts['strips']))}",

@@ -2,6 +2,7 @@
 
 from shop.web.views import (
     amending,
+    areas,
     breached,
     cells_out,
     completing,
@@ -88,6 +89,7 @@ urlpatterns = [
     *consignments.urlpatterns,
     *documents.urlpatterns,
     *workshop.urlpatterns,
+    *areas.urlpatterns,
     *people.urlpatterns,
     *prices.urlpatterns,
     *limits.urlpatterns,

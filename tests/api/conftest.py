@@ -4,10 +4,12 @@ import itertools
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from rest_framework.test import APIClient
 
 from packs.terms import Role
 from tests.factories import UserFactory
+from tests.pictures import photograph
 
 ROOT = "/api/v1/"
 
@@ -25,6 +27,12 @@ class Caller:
         )
         assert answer.status_code == expect, answer.content
         return answer.json()
+
+    def photograph(self, job: str, shows: str) -> None:
+        """Send a small photograph of a job, as a telephone does."""
+        file = SimpleUploadedFile("IMG_1.jpg", photograph(), content_type="image/jpeg")
+        answer = self.client.post(f"{ROOT}{job}photographs/", {"file": file, "shows": shows}, format="multipart")
+        assert answer.status_code == 201, answer.content
 
     def get(self, path: str, *, expect: int = 200, **query: Any) -> Any:
         answer = self.client.get(ROOT + path, query)

@@ -79,6 +79,7 @@ def build(caller: Caller, job: str, codes: list[str]) -> None:
 
 def prove(caller: Caller, job: str) -> None:
     caller.post(job + "taps/", {"taps_mv": [3620, 7240, 10860, 14480], "board": BOARD})
+    caller.photograph(job, "the open case")
     caller.post(job + "housing/", {"confirmed": {f"housing.{name}": True for name in HOUSING}})
     look = {"pack_voltage_mv": 15200, "current_ma": 1000, "hottest_mdegc": 24000}
     looks = [look | {"minutes": minutes} for minutes in (0, 30, 60)]
@@ -86,6 +87,7 @@ def prove(caller: Caller, job: str) -> None:
     charge["mid_groups_mv"] = [3900] * 4
     assert caller.post(job + "first-charge/", charge)["done"]
     test = {"capacity_mah": 5080, "pack_rest_mv": 16560, "groups_mv": [4140] * 4, "confirmed": line.CUTOFF}
+    test["conditions"] = line.AS_THE_CELLS
     test["hold"] = {"hours": 24, "groups_mv": [4136] * 4}
     test["load"] = {"current_ma": 5000, "pack_mv": 16060, "joint_mv": 1, "hottest_mdegc": 31000}
     assert caller.post(job + "final-test/", test)["done"]

@@ -75,6 +75,7 @@ def test_a_bolted_pack_is_rebuilt_from_counter_to_hand_over(caller: Caller, shar
     taps = [str(LEVEL_MV * number) for number in range(1, SERIES + 1)]
     assert caller.post(JOB + "taps/", {"taps_mv": taps, "board": BOARD})["done"]
     confirmed = dict.fromkeys(HOUSING_RULES, True)
+    caller.photograph(JOB, "the open case")
     loose = caller.post(JOB + "housing/", {"confirmed": confirmed | {FLAT_CELLS: False}})
     stops(loose, FLAT_CELLS)
     assert caller.post(JOB + "housing/", {"confirmed": confirmed | {FLAT_CELLS: True}})["done"]
@@ -145,7 +146,11 @@ def prove(caller: Caller, groups: list[list[str]], cells: dict[str, dict[str, st
     charge["mid_groups_mv"] = [3360] * SERIES
     assert caller.post(JOB + "first-charge/", charge)["done"]
     weakest = min(sum(Decimal(cells[code]["capacity_mah"]) for code in group) for group in groups)
-    test = {"groups_mv": [3340] * SERIES, "pack_rest_mv": 3340 * SERIES, "conditions": "0.2 C, 22 °C"}
+    test = {
+        "groups_mv": [3340] * SERIES,
+        "pack_rest_mv": 3340 * SERIES,
+        "conditions": "0.2 C down to 2.5 V a cell, 22 °C",
+    }
     test["confirmed"] = {"final.board_cutoff": True}
     test["hold"] = {"hours": 24, "groups_mv": [3339] * SERIES}
     test["load"] = {"current_ma": 20_000, "pack_mv": 3340 * SERIES - 400, "joint_mv": 2, "hottest_mdegc": 27000}

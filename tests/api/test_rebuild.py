@@ -161,7 +161,13 @@ def check_taps(caller: Caller, groups: Groups) -> None:
 
 def close_housing(caller: Caller) -> None:
     confirmed = dict.fromkeys(HOUSING_RULES, True)
-    stops(caller.post(JOB + "housing/", {"confirmed": confirmed | {"housing.fixed": False}}), "housing.fixed")
+    stops(
+        caller.post(JOB + "housing/", {"confirmed": confirmed | {"housing.fixed": False}}),
+        "housing.fixed",
+        "housing.photographs",
+    )
+    stops(caller.post(JOB + "housing/", {"confirmed": confirmed}), "housing.photographs")
+    caller.photograph(JOB, "the open case")
     assert caller.post(JOB + "housing/", {"confirmed": confirmed})["done"]
 
 
@@ -180,7 +186,11 @@ def first_charge(caller: Caller) -> None:
 def final_test(caller: Caller, groups: Groups) -> None:
     """The pack must give 95 % of its weakest group, and rest where its groups add up to within 0.1 V."""
     least = min(capacities(groups)) * LEAST_SHARE
-    test = {"groups_mv": [4130] * SERIES, "conditions": "0.2 C, 22 °C", "confirmed": {"final.board_cutoff": True}}
+    test = {
+        "groups_mv": [4130] * SERIES,
+        "conditions": "0.2 C down to 2.75 V a cell, 22 °C",
+        "confirmed": {"final.board_cutoff": True},
+    }
     test |= {"hold": {"hours": 24, "groups_mv": [4128] * SERIES}}
     test |= {"load": {"current_ma": 2000, "pack_mv": 16470, "joint_mv": "0.4", "hottest_mdegc": 26000}}
     short = test | {"capacity_mah": f"{least - 1:.1f}", "pack_rest_mv": 16621}

@@ -13,6 +13,7 @@ from tests.journey.arithmetic import (
 )
 from tests.journey.bench import Bench
 from tests.journey.planning import JOB, PARALLEL, SERIES, Groups, capacities
+from tests.pictures import photograph
 
 BOARD_SAVED = "What the board keeps is read out and saved, or it keeps nothing."
 UNPOWERED = "What the board does without supply is known, or whoever ordered the work accepts that it is not."
@@ -134,6 +135,18 @@ def try_board(bench: Bench, over: str, under: str) -> None:
     bench.fill({"Overcharge trip": over, "Undervoltage trip": under})
 
 
+def photograph_the_open_case(bench: Bench) -> None:
+    """From the half-ticked step to the photographs and back."""
+    bench.press("Add photographs; what is ticked here is kept")
+    sent = {"name": "IMG_1.jpg", "mimeType": "image/jpeg", "buffer": photograph()}
+    bench.page.get_by_label("Photographs").set_input_files(sent)  # type: ignore[arg-type]
+    bench.fill({"What they show": "the open case"})
+    bench.press("Keep them")
+    bench.says("1 photograph is kept.")
+    bench.page.get_by_role("link", name="Close the housing").first.click()
+    assert bench.page.get_by_label("The cells cannot move.").is_checked()
+
+
 def close_housing(bench: Bench) -> None:
     on_to(bench, "housing")
     ticks = bench.page.get_by_role("checkbox").all()
@@ -141,8 +154,9 @@ def close_housing(bench: Bench) -> None:
     for tick in ticks[1:-1]:
         tick.check()
     bench.press("Close the housing")
-    bench.says("Not confirmed: the cells cannot move.")
+    bench.says("Not confirmed: the cells cannot move.", "No photograph of this step is kept")
     bench.page.get_by_label("The cells cannot move.").check()
+    photograph_the_open_case(bench)
     bench.press("Close the housing")
 
 
@@ -173,7 +187,10 @@ def final_test(bench: Bench, groups: Groups) -> None:
     least = weakest * LEAST_SHARE
     bench.says(f"The weakest group of the cells placed holds {mah(weakest)}.", f"at least {mah(least)}")
     bench.fill(
-        {"Capacity delivered": f"{least - 1:.1f} mAh", "At which current, down to what, how warm": "0.2 C, 22 °C"}
+        {
+            "Capacity delivered": f"{least - 1:.1f} mAh",
+            "At which current, down to what, how warm": "0.2 C down to 2.75 V a cell, 22 °C",
+        }
     )
     bench.page.get_by_label("The board cut the discharge off").check()
     for number in range(1, SERIES + 1):

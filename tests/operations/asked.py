@@ -16,7 +16,7 @@ import pytest
 from django.db import transaction
 
 from packs.rules import RuleSet
-from packs.terms import Condition, JobKind, JointMethod, Measure, Protects, Role, Stage, Travels, Unpowered
+from packs.terms import Chemistry, Condition, JobKind, JointMethod, Measure, Protects, Role, Stage, Travels, Unpowered
 from shop import models
 from shop.bridge.rules import RestHold
 from shop.errors import ShopError
@@ -137,6 +137,7 @@ def _variants(listener: Listener) -> None:
         _charged,
         _proved,
         _nickel,
+        _of_lfp,
         _sent_by_air,
         _tested_only,
         _voltages,
@@ -194,6 +195,14 @@ def _nickel(listener: Listener) -> None:
     listener.during("rebuild.measure_before_joining", lambda: nickel.measure(job, rest))
     nickel.on(job, Stage.FIRST_CHARGE)
     listener.during("proving.first_charge", lambda: nickel.form(job))
+
+
+def _of_lfp(listener: Listener) -> None:
+    """Where the voltage says little of the charge, cells and groups are held closer."""
+    job = line.job_at(Stage.MEASURE)
+    models.CellModel.objects.update(chemistry=Chemistry.LFP.value)
+    given = calls.arguments("rebuild.measure_before_joining", job) | {"by": everyone()}
+    listener.during("rebuild.measure_before_joining", partial(rebuild.measure_before_joining, **given))
 
 
 def _sent_by_air(listener: Listener) -> None:

@@ -12,6 +12,7 @@ from packs.grading import DEFAULT
 from packs.terms import (
     AMBER_SIGNS,
     STEPS,
+    Area,
     CellEnd,
     CellFormat,
     Chemistry,
@@ -229,6 +230,9 @@ CALLS: dict[str, Call] = {
     ),
     "incidents.release_incident": Call(lambda _: {"incident": incident(), "findings": "a loose plug"}),
     "incidents.write_emergency_text": Call(lambda _: {"text": "Meet at the gate."}),
+    "areas.set_area_limit": Call(
+        lambda _: {"area": Area.STOCK, "energy_mwh": 20_000_000, "said_by": "letter of the insurer"}
+    ),
     "completing.complete_intake": Call(
         lambda _: {"recall": intake.Recall(source="maker's page", checked_on=MORNING.date(), result="nothing found")}
     ),
@@ -365,6 +369,7 @@ CALLS: dict[str, Call] = {
     "proving.final_test": Call(
         lambda _: {
             "capacity_mah": Decimal(5080),
+            "conditions": line.AS_THE_CELLS,
             "pack_rest_mv": Decimal(16560),
             "groups_mv": [Decimal(4140)] * 4,
             **line.proof(),

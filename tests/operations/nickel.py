@@ -51,14 +51,13 @@ def on(job: models.Job, stage: Stage) -> models.Job:
         Stage.DISMANTLE: take_apart,
         Stage.MEASURE: lambda job: measure(job, dict.fromkeys(NAMES, 1290)),
         Stage.JOIN: lambda job: joined(job, range(1, SIX + 2)),
-        Stage.LADDER: lambda job: rebuild.check_taps(
-            job=job, taps_mv=[Decimal(1290 * n) for n in range(1, SIX + 1)], by=line.technician()
-        ),
+        Stage.LADDER: tap,
         Stage.HOUSING: lambda job: close(job, {"housing.thermal_cutoff": True}),
         Stage.FIRST_CHARGE: form,
         Stage.FINAL_TEST: lambda job: proving.final_test(
             job=job,
             capacity_mah=Decimal(2950),
+            conditions="0.2 C down to 6 V at 22 °C",
             pack_rest_mv=Decimal(8100),
             groups_mv=[Decimal(1350)] * SIX,
             hold=RestHold(hours=Decimal(24), groups_mv=[Decimal(1345)] * SIX),
@@ -92,6 +91,11 @@ def measure(job: models.Job, rest: dict[str, Any]) -> Any:
     line.peel(job)
     voltages = {name: Decimal(str(mv)) for name, mv in rest.items()}
     return rebuild.measure_before_joining(job=job, rest_voltages_mv=voltages, by=line.technician())
+
+
+def tap(job: models.Job) -> None:
+    rebuild.check_taps(job=job, taps_mv=[Decimal(1290 * n) for n in range(1, SIX + 1)], by=line.technician())
+    line.photograph_the_open_case(job)
 
 
 def close(job: models.Job, more: dict[str, bool]) -> Any:

@@ -13,6 +13,7 @@ from shop import append_only
 from shop.bridge.grading import facts_of
 from shop.models import (
     AppendOnlyError,
+    AreaLimit,
     ConditionChange,
     EmergencyText,
     ExceptionWithdrawal,
@@ -81,6 +82,7 @@ MODELS = (
     Incident,
     IncidentRelease,
     EmergencyText,
+    AreaLimit,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -106,6 +108,7 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         row = calls.incident()
         incidents.release_incident(incident=row, findings="a loose plug", by=line.lead())
         EmergencyText.objects.create(text="Meet at the gate.", at=row.at, by=row.by)
+        AreaLimit.objects.create(area="stock", said_by="fire code", at=row.at, by=row.by)
         tester_files.kept()
         tester_files.layout()
         cell = CellFactory(code="R1")

@@ -2,7 +2,8 @@
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
+from threading import Barrier, Thread
+from time import sleep
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from shop import models
 from shop.errors import ShopError
 from shop.operations import planning, rebuild
 from shop.selectors import audit
+from shop.sqlite3 import base as turns
 from tests import line
 from tests.factories import SettingsFactory
 
@@ -65,3 +67,22 @@ def test_jobs_taken_in_together_have_numbers_of_their_own() -> None:
     line.technician()
     numbers = at_once(*[lambda: line.take_in().number] * 6)
     assert sorted(numbers) == [1, 2, 3, 4, 5, 6]
+
+
+def test_who_asked_first_begins_first() -> None:
+    """Nobody waits past those who came later, however many there are."""
+    began: list[int] = []
+
+    def wait_for_a_turn(number: int) -> None:
+        with turns.turn():
+            began.append(number)
+
+    threads = [Thread(target=wait_for_a_turn, args=[number]) for number in range(20)]
+    with turns.turn():
+        for number, thread in enumerate(threads):
+            thread.start()
+            while turns.waiting() < number + 2:
+                sleep(0.001)
+    for thread in threads:
+        thread.join()
+    assert began == list(range(20))

@@ -95,6 +95,7 @@ def test_groups_that_lie_apart_at_the_end_are_a_warning(lowest: int, outcome: st
 def prove(job: models.Job, **given: Any) -> StepResult:
     standard = {
         "capacity_mah": Decimal(5080),
+        "conditions": line.AS_THE_CELLS,
         "pack_rest_mv": Decimal(16560),
         "groups_mv": [Decimal(4140)] * 4,
         "by": line.technician(),

@@ -87,3 +87,11 @@ def test_a_group_that_was_overcharged_is_told(job: models.Job, mv: int, holds: b
     assert outcomes == dict.fromkeys(("group 1", "group 3", "group 4"), "pass") | {
         "group 2": "pass" if holds else "fail"
     }
+
+
+@pytest.mark.parametrize(("mv", "outcome"), [(3200, "pass"), (3199, "fail")])
+def test_one_group_far_off_is_told(job: models.Job, mv: int, outcome: str) -> None:
+    """100 mV: common practice, no source. It is written down all the same."""
+    examine(job, pack_voltage_mv=None, group_voltages_mv=[Decimal(3300), Decimal(mv), Decimal(3300), Decimal(3300)])
+    findings = job.steps.get(stage=Stage.EXAMINE.value).findings
+    assert [one["outcome"] for one in findings if one["rule_id"] == "examine.group_spread"] == [outcome]

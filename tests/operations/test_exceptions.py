@@ -22,6 +22,7 @@ from tests.refusal import refused
 CAPACITY = "final.capacity"
 WEAK = {
     "capacity_mah": Decimal(4000),
+    "conditions": line.AS_THE_CELLS,
     "pack_rest_mv": Decimal(16560),
     "groups_mv": [Decimal(4140)] * 4,
     **line.proof(),

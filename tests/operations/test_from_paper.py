@@ -78,6 +78,7 @@ def test_the_test_report_lists_them_step_by_step() -> None:
     proving.final_test(
         job=job,
         capacity_mah=Decimal(5080),
+        conditions=line.AS_THE_CELLS,
         pack_rest_mv=Decimal(16560),
         groups_mv=[Decimal(4140)] * 4,
         **line.proof(),

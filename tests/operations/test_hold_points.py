@@ -23,7 +23,7 @@ GUARDS: dict[str, str] = {
     "for_stock.build_for_stock": DOOR,
     "intake.report_danger": DOOR,
     "details.describe": "examine.insulation",
-    "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged",
+    "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged examine.group_spread",
     "health.record_pack_test": "pack_test.rest_agreement pack_test.group_spread",
     "planning.state_target": f"""{VOLTAGE} target.chemistry_known target.compression_known target.cell_current
         target.charger_voltage target.charger_fills target.step_down target.charger_highest target.board_groups
@@ -37,7 +37,7 @@ GUARDS: dict[str, str] = {
     "rebuild.place_cell": f"{VOLTAGE} cell.holds_charge place.right_cell place.all_placed",
     "rebuild.measure_before_joining": f"""{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread
         measure.group_level measure.standing_spread measure.not_reversed measure.groups_apart
-        measure.charge_for_welding""",
+        measure.rest_spread_flat measure.groups_apart_flat        measure.charge_for_welding""",
     "rebuild.join": """join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
         join.second_look_pause join.joints join.torque join.contact_resistance""",
     "breached.replace_breached": "join.breached_isolated cell.tested cell.health target.reclaimed_in_medical",
@@ -48,13 +48,13 @@ GUARDS: dict[str, str] = {
     "rebuild.check_taps": """ladder.tap ladder.rest_agreement ladder.board_suits ladder.overcharge_trip
         ladder.undervoltage_trip""",
     "proving.close_housing": """housing.compression housing.fixed housing.wires housing.insulation housing.vent_path
-        housing.strain_relief housing.sensors housing.gasket housing.thermal_cutoff""",
+        housing.strain_relief housing.sensors housing.gasket housing.photographs housing.thermal_cutoff""",
     "proving.first_charge": """first_charge.supervised first_charge.charger_voltage first_charge.pack_voltage
         first_charge.current first_charge.temperature first_charge.group_voltage first_charge.precharge_current
         first_charge.precharge_time first_charge.completed first_charge.group_spread first_charge.ends_itself
         first_charge.forming_current first_charge.forming_time first_charge.forming_interval first_charge.look_at_start
         first_charge.look_interval first_charge.look_at_mid first_charge.mid_spread""",
-    "proving.final_test": """final.capacity final.capacity_on_record final.forecast_only final.rest_agreement
+    "proving.final_test": """final.capacity final.capacity_stated final.capacity_alike final.capacity_on_record final.forecast_only final.rest_agreement
         final.group_spread final.rest_hold final.rest_hours final.board_cutoff final.insulation final.outlet
         final.temperature final.resistance final.joint_drop""",
     "giving_up.give_up": VOLTAGE,
@@ -110,6 +110,7 @@ UNGUARDED: dict[str, str] = {
     "incidents.release_incident": LEAD,
     "incidents.report_incident": SAFER,
     "incidents.write_emergency_text": SHOP,
+    "areas.set_area_limit": SHOP,
     **dict.fromkeys(("documents.issue", "documents.issue_label", "documents.keep_bytes"), PAPER),
     "documents.issue_consignment_note": PAPER,
     **dict.fromkeys(("containers.open_container", "containers.close_container", "containers.reopen_container"), WASTE),

@@ -80,6 +80,8 @@ def test_a_charger_named_in_an_incident_charges_nothing() -> None:
     given = calls.arguments("proving.first_charge", job) | {"by": line.technician()}
     with refused("machine_frozen", field="charged_with"):
         proving.first_charge(**given, charged_with="charger b")
+    with refused("charger_unnamed", field="charged_with"):
+        proving.first_charge(**given)
     incidents.release_incident(incident=incident, findings="a new lead", by=line.lead())
     result = proving.first_charge(**given, charged_with="Charger B")
     assert "charged with Charger B" in result.step.said

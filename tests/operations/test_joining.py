@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from django.utils import timezone
 
-from packs.terms import JointMethod, Outcome, Stage
+from packs.terms import Chemistry, JointMethod, Outcome, Stage
 from shop import models
 from shop.bridge import layouts, levelling
 from shop.operations import rebuild
@@ -23,6 +23,7 @@ pytestmark = pytest.mark.django_db
 def only_the_current(db: None) -> None:
     """A shop that welds full cells still holds them to their current."""
     line.set_limit("measure.charge_for_welding", 115)
+    line.set_limit("measure.groups_apart", 500)
 
 
 class TestMeasure:
@@ -71,6 +72,7 @@ class TestMeasure:
             "cell.overcharged",
             "measure.charge_for_welding",
             "measure.joining_current",
+            "measure.groups_apart",
         )
         assert job.readings.filter(stage=Stage.MEASURE.value).count() == 3
 
@@ -95,7 +97,7 @@ class TestMeasure:
             ((3650, 3600, 3650, 3600), set(), True),
             ((3651, 3600, 3650, 3600), {"measure.rest_spread"}, True),
             ((3650, 3650, 3600, 3600), set(), True),
-            ((3651, 3650, 3600, 3600), {"measure.groups_apart"}, True),
+            ((3651, 3650, 3600, 3600), {"measure.groups_apart"}, False),
             ((4001, 4001, 4001, 4001), set(), True),
             ((4001, 4002, 4001, 4001), {"measure.charge_for_welding"}, False),
         ],
@@ -106,6 +108,23 @@ class TestMeasure:
         result = rests(line.built_of(2, 2), dict(zip(("1.1", "1.2", "2.1", "2.2"), rest, strict=True)))
         assert {found.rule_id for found in result.findings if found.outcome is Outcome.FAIL} == fails
         assert result.done is goes
+
+    @pytest.mark.parametrize(
+        ("rest", "fails"),
+        [
+            ((3300, 3290, 3300, 3290), set()),
+            ((3301, 3290, 3300, 3291), {"measure.rest_spread_flat"}),
+            ((3300, 3300, 3290, 3290), set()),
+            ((3301, 3300, 3290, 3290), {"measure.groups_apart_flat"}),
+        ],
+    )
+    def test_of_lfp_the_voltage_says_little_and_is_held_closer(self, rest: Any, fails: set[str]) -> None:
+        """10 mV: common practice, no source."""
+        job = line.built_of(2, 2, joint_method=JointMethod.BOLTED)
+        models.CellModel.objects.update(chemistry=Chemistry.LFP.value, charge_limit_mv=3650, nominal_voltage_mv=3200)
+        models.CellModel.objects.update(end_of_discharge_mv=2500)
+        result = rests(job, dict(zip(("1.1", "1.2", "2.1", "2.2"), rest, strict=True)))
+        assert {found.rule_id for found in result.findings if found.outcome is Outcome.FAIL} == fails
 
     def test_what_is_bolted_may_be_full(self) -> None:
         assert rests(

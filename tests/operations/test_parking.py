@@ -138,7 +138,7 @@ def test_parked_readings_do_not_count_for_the_step() -> None:
     """The taps of the ladder and the groups of the final test are read in their own steps."""
     job = resume(park(line.job_at(Stage.FINAL_TEST)))
     result = proving.final_test(
-        job=job, capacity_mah=Decimal(5080), pack_rest_mv=Decimal(16560), groups_mv=[],
+        job=job, capacity_mah=Decimal(5080), conditions=line.AS_THE_CELLS, pack_rest_mv=Decimal(16560), groups_mv=[],
         by=line.technician(), **line.proof(),
     )  # fmt: skip
     assert "final.rest_agreement" in {found.rule_id for found in result.findings if found.stops}

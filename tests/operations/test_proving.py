@@ -11,7 +11,7 @@ from packs.terms import Measure, Outcome, Stage
 from shop import models
 from shop.bridge import rules
 from shop.bridge.rules import HOUSING_RULES
-from shop.operations import proving
+from shop.operations import proving, stock
 from shop.operations.steps import StepResult
 from tests import line
 from tests.operations.stopped import stopped_by
@@ -147,6 +147,7 @@ class TestFinalTest:
     def prove(self, job: models.Job, **given: Any) -> StepResult:
         standard = {
             "capacity_mah": Decimal(5080),
+            "conditions": line.AS_THE_CELLS,
             "pack_rest_mv": Decimal(16560),
             "groups_mv": volts(4140, 4140, 4140, 4140),
             **line.proof(),
@@ -245,6 +246,7 @@ class TestOutlet:
         result = proving.final_test(
             job=job,
             capacity_mah=Decimal(10_000),
+            conditions="0.2 C down to 3.0 V a cell at 22 °C",
             pack_rest_mv=Decimal(8280),
             groups_mv=volts(4140, 4140),
             outlet_mv=volts(outlet_mv)[0],
@@ -252,3 +254,48 @@ class TestOutlet:
             **line.proof(hold=held, load=replace(line.LOADED, pack_mv=Decimal(8080))),
         )
         verdict(result, stops)
+
+
+class TestDischargedAsItsCells:
+    """A capacity belongs to its rate, its end voltage and its temperature: another one proves nothing of the cells."""
+
+    def prove(self, conditions: str, cells: str = "0.2 C down to 3.0 V, 23 °C") -> dict[str, Outcome]:
+        job = line.job_at(Stage.FINAL_TEST)
+        for position in job.plans.get(state="accepted").positions.all():
+            stock.record_reading(
+                cell=position.cell,
+                measure=Measure.CAPACITY,
+                value=Decimal(2550),
+                conditions=cells,
+                by=line.technician(),
+            )
+        found = rules.final_test(
+            job.plans.get(state="accepted"),
+            capacity_mah=Decimal(5080),
+            pack_rest_mv=None,
+            groups_mv=[],
+            outlet_mv=None,
+            instrument=None,
+            conditions=conditions,
+        )
+        return {one.rule_id: one.outcome for one in found if one.rule_id.startswith("final.capacity")}
+
+    def test_alike_it_is_held_against_them(self) -> None:
+        told = self.prove("1.04 A down to 12.0 V at 22 °C")  # 0.2 C of 5.2 Ah, 3.0 V of each of four groups: arithmetic
+        assert set(told.values()) == {Outcome.PASS}
+
+    @pytest.mark.parametrize(
+        "conditions", ["1 C down to 12 V at 22 °C", "0.2 C down to 10 V at 22 °C", "0.2 C down to 12 V at 35 °C"]
+    )
+    def test_otherwise_it_is_not_known(self, conditions: str) -> None:
+        told = self.prove(conditions)
+        assert told["final.capacity"] is Outcome.UNKNOWN
+        assert told["final.capacity_alike"] is Outcome.FAIL
+
+    def test_what_is_not_stated_stops(self) -> None:
+        assert self.prove("slowly, at 22 °C")["final.capacity_stated"] is Outcome.FAIL
+
+    def test_where_nobody_wrote_down_how_the_cells_were_measured_the_page_says_so(self) -> None:
+        told = self.prove(line.AS_THE_CELLS, cells="")
+        assert told["final.capacity"] is Outcome.PASS
+        assert told["final.capacity_alike"] is Outcome.UNKNOWN

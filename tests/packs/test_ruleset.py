@@ -24,7 +24,7 @@ from packs.rules import (
     own,
     stopping,
 )
-from packs.terms import Outcome, Severity
+from packs.terms import Chemistry, Outcome, Severity
 from packs.units import ureg
 from tests.packs.test_rules import CATALOGUE, UNITS, edge, fitting, names, outside, plain, quantity, volts
 
@@ -152,7 +152,8 @@ def test_the_meters_own_error_stands_above_a_tightened_tolerance() -> None:
 
 def test_a_shops_own_practice_may_be_loosened_and_the_finding_says_so() -> None:
     """50 mV in the catalogue, 80 mV in an invented shop."""
-    finding = shop(RULES["measure.rest_spread"], Decimal(80)).check("measure.rest_spread", volts(80, "mV"))
+    own = shop(RULES["measure.rest_spread"], Decimal(80))
+    finding = own.check("measure.rest_spread", volts(80, "mV"), context=Context(chemistry=Chemistry.NMC))
     assert finding.outcome is Outcome.PASS
     assert "the shop's own: 80\N{NARROW NO-BREAK SPACE}mV" in finding.source
 

@@ -119,6 +119,6 @@ def test_from_a_half_filled_examination_and_back_nothing_is_lost(bench: Client, 
 def test_a_closed_job_shows_them_and_takes_none(bench: Client) -> None:
     job = line.handed_over()
     page = words(bench.get(url(job)))
-    assert "No photograph is kept" in page
+    assert "the open case" in page
     assert "Add photographs" not in page
-    assert "is closed" in words(add(bench, job, file("a.jpg", photograph()), stage="hand_over"))
+    assert "is closed" in words(add(bench, job, file("a.jpg", photograph(shade=200)), stage="hand_over"))

@@ -91,7 +91,7 @@ def _measure(plan: Plan) -> _Work:
             _count("measure.all_measured", plan.new_cells),
             _at_rest(plan),
             _at_most("measure.joining_current", Measure.CURRENT, _joining(plan)),
-            _at_most("measure.rest_spread", Measure.VOLTAGE, rules.own_limit("measure.rest_spread")),
+            _at_most(rules.spread_rule(plan), Measure.VOLTAGE, rules.own_limit(rules.spread_rule(plan))),
             *_levels(plan),
         ),
         slots=(

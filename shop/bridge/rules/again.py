@@ -113,6 +113,7 @@ def _proved(step: Step) -> list[Finding]:
         insulation_kohm=_points(step, Measure.INSULATION).get("pack"),
         confirmed=step.confirmed,
         forecast_only=proving.FORECAST_ONLY in step.confirmed,
+        conditions=next((read.conditions for read in step.readings.all() if read.conditions), ""),
     )
 
 

@@ -137,7 +137,13 @@ def _groups_apart(plan: Plan, positions: Sequence[PlanPosition], rest_mv: Voltag
     by_group = [[rest_mv[one.name] for one in positions if one.group == group] for group in plan.open_groups]
     known = [mean for mean in map(_mean, by_group) if mean is not None]
     apart = max(known) - min(known) if len(known) == plan.series else None
-    return [asking(plan)("measure.groups_apart", volts(apart))]
+    rule = "measure.groups_apart_flat" if standing.by_charge(plan) else "measure.groups_apart"
+    return [asking(plan)(rule, volts(apart))]
+
+
+def spread_rule(plan: Plan) -> str:
+    """Return the rule on how far cells of a group may rest apart: by what the voltage of their chemistry tells."""
+    return "measure.rest_spread_flat" if standing.by_charge(plan) else "measure.rest_spread"
 
 
 def measured_lately(plan: Plan, at: datetime) -> list[Finding]:
@@ -407,5 +413,5 @@ def _joining(
             limit_source="charging current of the data sheet",
             where=f"group {group}",
         ),
-        ask("measure.rest_spread", max(rested) - min(rested) if complete else None, where=f"group {group}"),
+        ask(spread_rule(plan), max(rested) - min(rested) if complete else None, where=f"group {group}"),
     ]

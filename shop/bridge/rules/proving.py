@@ -10,7 +10,7 @@ from packs import network
 from packs.rules import Finding, OutletLimit, outlet_limit
 from packs.terms import LITHIUM_ION, Measure, Port, Stage
 from packs.units import Quantity, of, ureg
-from shop.bridge import cells, figures, standing
+from shop.bridge import cells, discharges, figures, standing
 from shop.bridge.cautions import HIGH_VOLTAGE_MV
 from shop.models import Instrument, PackAsFound, Plan
 
@@ -133,10 +133,11 @@ def final_test(
     insulation_kohm: Decimal | None = None,
     confirmed: Mapping[str, bool | None] = MappingProxyType({}),
     forecast_only: bool = False,
+    conditions: str = "",
 ) -> list[Finding]:
     """Whether the pack gives what its own cells promise, and rests where the sum of its groups is."""
     ask = asking(plan)
-    capacity = _capacity(plan, capacity_mah, forecast_only=forecast_only)
+    capacity = _capacity(plan, capacity_mah, conditions, forecast_only=forecast_only)
     findings = [
         *capacity,
         ask("final.forecast_only", not forecast_only),
@@ -227,15 +228,23 @@ def highest_mv(plan: Plan) -> int:
     return int(plan.series * plan.cell_model.charge_limit_mv)
 
 
-def _capacity(plan: Plan, capacity_mah: Decimal | None, *, forecast_only: bool) -> list[Finding]:
-    """Ask what the pack gave; beside groups that stay it has to be measured, without a load as well."""
+def _capacity(plan: Plan, capacity_mah: Decimal | None, conditions: str, *, forecast_only: bool) -> list[Finding]:
+    """Ask what the pack gave; beside groups that stay it has to be measured, without a load as well.
+
+    Discharged otherwise than its cells, what it gave is not known in their measure.
+    """
     ask = asking(plan)
     on_record = [ask("final.capacity_on_record", capacity_mah is not None)] if plan.standing_groups else []
     if forecast_only:
         return on_record
-    measured = None if capacity_mah is None else of(Measure.CAPACITY, capacity_mah)
-    source = "capacity of the weakest group of the cells placed"
-    return [ask("final.capacity", measured, limit=_forecast(plan), limit_source=source), *on_record]
+    measured, due = _or_none(Measure.CAPACITY, capacity_mah), _forecast(plan)
+    source, how = "capacity of the weakest group of the cells placed", []
+    if measured is not None and due is not None:
+        like = discharges.pack_like_cells(plan, conditions)
+        stated = discharges.of_pack(plan, conditions).whole
+        how = [ask("final.capacity_stated", stated), ask("final.capacity_alike", like)]
+        measured = None if like is False else measured
+    return [ask("final.capacity", measured, limit=due, limit_source=source), *how, *on_record]
 
 
 def _held(plan: Plan, before: Sequence[Decimal | None], hold: RestHold | None) -> list[Finding]:
@@ -268,13 +277,15 @@ def examined(
 ) -> list[Finding]:
     """Whether a group was overcharged, and pack and groups agree; nothing is asked of what was not measured."""
     ask, most = asking(found), cells.highest_charged(found.cell_model)
-    overcharged = [
+    found_of_groups = [
         ask("examine.group_overcharged", volts(mv), limit=most, limit_source=CHARGED, where=f"group {number}")
         for number, mv in enumerate(groups_mv, start=1)
     ]
+    if len(groups_mv) > 1:
+        found_of_groups.append(ask("examine.group_spread", volts(max(groups_mv) - min(groups_mv))))
     if pack_rest_mv is None or not groups_mv:
-        return overcharged
-    return [*overcharged, _agreement(found, "examine", pack_rest_mv, groups_mv, instrument)]
+        return found_of_groups
+    return [*found_of_groups, _agreement(found, "examine", pack_rest_mv, groups_mv, instrument)]
 
 
 def _rest(

@@ -167,7 +167,7 @@ class FinalTestForm(PointsForm):
         required=False,
         max_length=120,
         label="At which current, down to what, how warm",
-        help_text="such as 0.2 C down to 12.0 V at 22 °C",
+        help_text="as the cells were, such as 0.2 C down to 12.0 V at 22 °C",
     )
 
     forecast_only = forms.BooleanField(

@@ -54,7 +54,7 @@ ASKED_OF: Mapping[str, str] = MappingProxyType(
 
 STATED = tuple(name for name in Target.__dataclass_fields__ if name not in ("series", "parallel", "replaced"))
 EXTRAS = tuple(name for name in STATED if name.startswith(("peak", "lead", "fuse")) or name == "strip_layers")
-MORE = (*(name for name in STATED if name.startswith("board")), "charger_read", "charger_tolerance_mv")
+MORE = (*(name for name in STATED if name.startswith("board")), "charger_tolerance_mv")
 LITHIUM_ION_IN_ORDER = tuple(one for one in Chemistry if one in LITHIUM_ION)
 COUNTED = frozenset({"cell_model", "arrangement"})
 LOADED = COUNTED | {"continuous_current_ma"}
@@ -74,7 +74,7 @@ class TargetForm(ShopForm):
         help_text="the most the device draws for longer, such as 6 A",
     )
     charger_voltage_mv = PossibleField.stated(
-        "charger_voltage_mv", label="Charger voltage", help_text="with no load, as measured, such as 16.8 V"
+        "charger_voltage_mv", label="Charger voltage", help_text="best measured with no load, such as 16.8 V"
     )
     charger_read = TermField(
         ChargerRead, required=False, initial=ChargerRead.NO_LOAD.value, label="Where that voltage is from"
@@ -233,7 +233,7 @@ class TargetForm(ShopForm):
 
     def more(self) -> bool:
         """Whether more is given of charger or board."""
-        return any(self[name].value() not in (None, "", ChargerRead.NO_LOAD.value) for name in MORE)
+        return any(self[name].value() not in (None, "") for name in MORE)
 
     def extras(self) -> bool:
         """Whether something of peak, layers, leads and fuse is given."""

@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
 
-from packs.terms import Condition, Contents, Stage
+from packs.terms import Area, Condition, Contents, Stage
 from shop.bridge import cautions
 from shop.models import Cell, Container
 from shop.operations import conditions, disposal
@@ -13,6 +13,7 @@ from shop.selectors import sheet
 from shop.web.forms.base import ShopForm
 from shop.web.forms.disposal import ConditionForm, DiscardForm, EmergencyForm
 from shop.web.http import page, person, say, show, submit
+from shop.web.room import warn_of_room
 from shop.web.stepping import leads_to_emergency
 
 
@@ -52,6 +53,7 @@ def discard(request: HttpRequest, code: str) -> HttpResponse:
         def do() -> str:
             disposal.discard(cell=row, **form.values(), by=person(request))
             say(request, f"Cell {row.code} is {'out of the shop' if reactive else 'in the container'}.")
+            warn_of_room(request, Area.WASTE)
             return _page_of(row)
 
         if answer := submit(request, form, do):

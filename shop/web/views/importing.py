@@ -12,7 +12,7 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect
 from django.urls import path, reverse
 
-from packs.terms import Measure
+from packs.terms import Area, Measure
 from shop.bridge import columns, tables
 from shop.bridge.columns import Taken
 from shop.models import Lot
@@ -22,6 +22,7 @@ from shop.selectors import sheet
 from shop.web import uploads
 from shop.web.forms.importing import UNITS, ColumnsForm, UploadForm
 from shop.web.http import numbers, page, person, say, show, submit
+from shop.web.room import warn_of_room
 
 ROWS_SHOWN = 5
 LINES_A_PAGE = 50
@@ -136,6 +137,7 @@ def _import(request: HttpRequest, form: ColumnsForm, preview: Preview) -> HttpRe
             by=person(request),
         )
         say(request, f"{len(cells)} {'cell' if len(cells) == 1 else 'cells'} came in.")
+        warn_of_room(request, Area.STOCK)
         return reverse("lot", args=[lot.code])
 
     return submit(request, form, do)

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import path, reverse
 
-from packs.terms import Stage
+from packs.terms import Area, Stage
 from shop.bridge import cautions, rules
 from shop.models import Job
 from shop.operations import parking
@@ -14,6 +14,7 @@ from shop.selectors import sheet
 from shop.web.forms.parking import ParkedForm, ParkForm, ResumeForm
 from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
+from shop.web.room import warn_of_room
 from shop.web.stepping import get_plan, highest_mv, last_meter
 
 
@@ -76,6 +77,7 @@ def _form(kind: type[ParkedForm], request: HttpRequest, job: Job) -> ParkedForm:
 
 def _done(request: HttpRequest, job: Job, sentence: str) -> str:
     say(request, sentence)
+    warn_of_room(request, Area.HALF_BUILT, Area.CHARGING)
     return reverse("job", args=[job.number])
 
 

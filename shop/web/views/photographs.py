@@ -1,5 +1,6 @@
 """Photographs of a job: shown by stage, added, served to whoever works here, and withdrawn."""
 
+from collections.abc import Callable, Mapping
 from typing import Any
 from urllib.parse import urlencode
 
@@ -19,6 +20,13 @@ from shop.selectors import photographs as told
 from shop.web.forms.photographs import PhotographForm, WithdrawForm
 from shop.web.http import page, person, say, show, submit, warn
 from shop.web.jobs import get_job
+from shop.web.stepping import step_url
+
+WAITING: Mapping[Stage, Callable[[Job], str]] = {
+    Stage.EXAMINE: lambda job: reverse("examine", args=[job.number]),
+    Stage.HOUSING: lambda job: step_url(job, Stage.HOUSING),
+}
+"""Steps whose half-filled page leads here, and where that page is."""
 
 
 @page(*EVERYONE)
@@ -112,9 +120,10 @@ def _looked_at(files: "list[UploadedFile[Any]]") -> tuple[list[tuple[str, Pictur
 
 
 def _back(request: HttpRequest, job: Job) -> tuple[str, str]:
-    """Return where this page was opened from: the examination where that waits half-filled, else the job."""
-    if f"draft {reverse('examine', args=[job.number])}" in request.session and Stage(job.stage) is Stage.EXAMINE:
-        return reverse("examine", args=[job.number]), "Examine"
+    """Return where this page was opened from: the step that waits half-filled for it, else the job."""
+    for stage, address in WAITING.items():
+        if f"draft {address(job)}" in request.session and Stage(job.stage) is stage:
+            return address(job), stage.label
     return reverse("job", args=[job.number]), job.code
 
 

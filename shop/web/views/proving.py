@@ -5,6 +5,8 @@ from decimal import Decimal
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils import timezone
 
 from packs.terms import NICKEL, Measure, Stage
@@ -13,7 +15,8 @@ from shop.bridge import figures, rebuilt, rules, standing, waste
 from shop.models import Job, Plan, Step
 from shop.operations import proving
 from shop.operations.steps import StepResult
-from shop.selectors import bench
+from shop.selectors import bench, photographs
+from shop.web import drafts
 from shop.web.forms.proving import LOAD, FinalTestForm, FirstChargeForm, HousingForm
 from shop.web.http import numbers, person, version
 from shop.web.stepping import (
@@ -29,25 +32,30 @@ from shop.web.stepping import (
     words,
 )
 
+ADD_PHOTOGRAPHS = "add_photographs"
+
 
 def housing(request: HttpRequest, job: Job) -> HttpResponse:
     """What is looked at before the case is shut."""
+    if request.method == "POST" and ADD_PHOTOGRAPHS in request.POST:
+        drafts.keep(request, but=ADD_PHOTOGRAPHS)
+        return redirect(f"{reverse('photographs', args=[job.number])}?stage={Stage.HOUSING.value}")
     step = get_step(job, Stage.HOUSING)
+    before = dict(step.confirmed) | {"metal": rules.METAL in step.confirmed} if step else {}
     form = HousingForm(
-        request.POST or None,
-        plan=get_plan(job),
-        initial=dict(step.confirmed) | {"metal": rules.METAL in step.confirmed} if step else {},
-        numbers=numbers(request),
+        request.POST or None, plan=get_plan(job), initial=drafts.kept(request) or before, numbers=numbers(request)
     )
 
     def conclude() -> StepResult:
-        return proving.close_housing(
+        result = proving.close_housing(
             job=job,
             confirmed=form.confirmed(),
             metal=form.cleaned_data["metal"],
             by=person(request),
             version=version(request),
         )
+        drafts.drop(request)
+        return result
 
     plan = get_plan(job)
     return record(request, job, form, conclude) or step_page(
@@ -57,6 +65,7 @@ def housing(request: HttpRequest, job: Job) -> HttpResponse:
         form,
         "steps/housing.html",
         plan=plan,
+        photographed=photographs.of_job(job, Stage.HOUSING),
         market=rebuilt.carried(plan, waste.here(timezone.now())),
     )
 

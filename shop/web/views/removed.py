@@ -6,7 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
-from packs.terms import Condition, DocumentKind, Owner, Stage
+from packs.terms import Area, Condition, DocumentKind, Owner, Stage
 from shop.bridge import cautions
 from shop.models import Cell, Container, Job
 from shop.operations import closeout, disposal
@@ -16,6 +16,7 @@ from shop.selectors.removed import Heap, Thing
 from shop.web.forms.disposal import EmergencyForm, RemovedForm, WasteItemForm
 from shop.web.http import attempt, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
+from shop.web.room import warn_of_room
 from shop.web.stepping import outline
 
 Forms = list[tuple[Heap, RemovedForm]]
@@ -90,6 +91,7 @@ def _send(request: HttpRequest, job: Job, form: RemovedForm) -> None:
         disposal.to_stock(job=job, cells=cells, by=by)
     else:
         disposal.to_customer(job=job, cells=cells, items=items, insulated=confirmed["insulated"], by=by)
+    warn_of_room(request, Area.STOCK, Area.WASTE)
     say(request, f"{len(cells) + len(items)} {dict(form.fields['way'].choices)[form.cleaned_data['way']]}.")  # type: ignore[attr-defined]
 
 

@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
-from packs.terms import Condition, DangerLevel, DangerSign, Place, Role, Stage
+from packs.terms import Area, Condition, DangerLevel, DangerSign, Place, Role, Stage
 from shop.bridge import cautions
 from shop.models import Cell, Job, User
 from shop.operations import danger_at_work, for_stock, giving_up, intake, returns
@@ -22,6 +22,7 @@ from shop.web.forms.take_in import (
 )
 from shop.web.http import numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
+from shop.web.room import room_left, warn_of_room
 from shop.web.stepping import leads_to_emergency
 
 LEADS_TO = {DangerLevel.RED: "danger", DangerLevel.AMBER: "findings", DangerLevel.CLEAR: "job"}
@@ -39,6 +40,7 @@ def take_in(request: HttpRequest) -> HttpResponse:
         "take_in/page.html",
         form=form,
         cautions=cautions.for_stage(Stage.TAKE_IN),
+        room_left=room_left(Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE),
         may_build=person(request).holds(*BENCH),
     )
 
@@ -54,6 +56,7 @@ def _taken_in(request: HttpRequest, form: TakeInForm) -> str:
         **form.values("kind", "customer_name", "phone", "email", "complaint", "removed_owner"),
     )
     say(request, f"Job {job.code} is open.")
+    warn_of_room(request, Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE)
     if notes := pack_notes.of_device(job.device):
         say(request, f"The shop has notes of this pack, {notes.row}{_time(notes)}: they stand on the job.")
     return _begin(job)
@@ -81,6 +84,7 @@ def take_in_return(request: HttpRequest, number: int) -> HttpResponse:
             given = form.values("complaint", "removed_owner")
             job = returns.take_in_return(returned=returned, signs=form.signs(), by=person(request), **given)
             say(request, f"Job {job.code} is open, linked to {returned.code}.")
+            warn_of_room(request, Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE)
             return _begin(job)
 
         if answer := submit(request, form, do):

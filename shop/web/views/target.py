@@ -6,7 +6,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
-from packs.terms import Measure, Stage
+from packs.terms import ChargerRead, Measure, Stage
 from shop.bridge import cautions, conductors, figures, layouts, rules, standing, topology
 from shop.bridge.documents import way_stated
 from shop.models import Job, PackAsFound, Plan
@@ -107,7 +107,8 @@ def _known(request: HttpRequest, job: Job) -> dict[str, str]:
     if found is None:
         return {}
     charger = job.device.charger_voltage_mv
-    return _typed(request, found, joint_method=found.joint_method, charger_voltage_mv=charger)
+    read = {"charger_read": ChargerRead.LABEL.value} if charger else {}  # nobody measured it yet
+    return _typed(request, found, joint_method=found.joint_method, charger_voltage_mv=charger, **read)
 
 
 def _typed(request: HttpRequest, pack: Plan | PackAsFound, **known: Any) -> dict[str, str]:

@@ -1,0 +1,49 @@
+"""How a pack's capacity and those of its cells were measured, by what their readings say."""
+
+from collections.abc import Iterable
+
+from packs.discharges import Discharged, alike
+from packs.terms import Measure
+from packs.units import Quantity, of
+from shop.models import Plan, Reading
+
+from . import said
+
+
+def of_pack(plan: Plan, words: str) -> Discharged:
+    """Return what is said of the discharge of a finished pack; volts above those of one full cell are the pack's."""
+    volts, amperes = said.cut_off(words), said.current(words)
+    if volts is not None and volts > of(Measure.VOLTAGE, plan.cell_model.charge_limit_mv):
+        volts = volts / plan.series
+    return Discharged(said.rate(words) or _rate(amperes, plan, plan.parallel), volts, said.temperature(words))
+
+
+def _rate(amperes: Quantity | None, plan: Plan, parallel: int) -> Quantity | None:
+    if amperes is None:
+        return None
+    rate: Quantity = (amperes / (of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah) * parallel)).to("1/hour")
+    return rate
+
+
+def of_cells(plan: Plan) -> list[Discharged]:
+    """Return what is said of how the capacity of each placed cell was measured, each way once."""
+    cells = plan.positions.values("cell")
+    rows = Reading.objects.still_telling().filter(cell__in=cells, measure=Measure.CAPACITY.value)
+    newest = {cell: f"{method}, {how}" for cell, method, how in rows.values_list("cell", "method", "conditions")}
+    ways = set(newest.values())
+    return [
+        Discharged(said.rate(way) or _rate(said.current(way), plan, 1), said.cut_off(way), said.temperature(way))
+        for way in sorted(ways)
+    ]
+
+
+def pack_like_cells(plan: Plan, words: str) -> bool | None:
+    """Return whether the pack was discharged as its cells were; None where that is not known of one of them."""
+    return _all(alike(of_pack(plan, words), way) for way in of_cells(plan))
+
+
+def _all(answers: Iterable[bool | None]) -> bool | None:
+    found = list(answers)
+    if False in found:
+        return False
+    return True if found and None not in found else None
