@@ -17,6 +17,7 @@ from packs.terms import (
     Chemistry,
     Compression,
     DeviceClass,
+    InMobility,
     LotOrigin,
     Measure,
     Peeled,
@@ -27,7 +28,7 @@ from packs.terms import (
 from shop import models
 from shop.bridge.rules import FLAT_CELLS, HOUSING_RULES
 from tests import line
-from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory
+from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory
 from tests.operations import calls
 
 Changes = Mapping[str, Any]
@@ -138,6 +139,24 @@ def _matched(job: models.Job, **cell: Any) -> Changes:
     rest = [models.Cell.objects.filter(code=f"A{n}").first() or CellFactory(code=f"A{n}") for n in range(2, 9)]
     codes = [row.code for row in (first, *rest)]
     return {"groups": [[codes[n], codes[n + 4]] for n in range(4)]}
+
+
+def _signed(device_class: DeviceClass = DeviceClass.POWER_BANK) -> models.Lot:
+    lot = LotFactory(code="D1", origin=LotOrigin.DONOR.value)
+    line.sign(lot, device_class)
+    return lot
+
+
+def _vehicle(job: models.Job) -> None:
+    """The rules of the place forbid reclaimed cells in an electric bicycle."""
+    SettingsFactory(reclaimed_in_mobility=InMobility.FORBIDDEN.value)
+    models.Device.objects.filter(pk=job.device_id).update(device_class=DeviceClass.LIGHT_VEHICLE.value)
+
+
+def _of_another_type(job: models.Job) -> None:
+    _medical(job)
+    line.order(models.Job.objects.get(pk=job.pk))
+    models.PackAsFound.objects.filter(job=job).update(cell_model=CellModelFactory(name="Round of old"))
 
 
 def _medical(job: models.Job) -> None:
@@ -333,7 +352,24 @@ ATTACKS: tuple[Attack, ...] = (
         "planning.accept",
         lambda job: _matched(job, lot=LotFactory(code="D1", origin=LotOrigin.DONOR.value)),
         prepare=_medical,
+        also=("cell.history_signed",),
     ),
+    Attack(
+        "cell.history_signed",
+        Stage.MATCH,
+        "planning.accept",
+        lambda job: _matched(job, lot=LotFactory(code="D1", origin=LotOrigin.DONOR.value)),
+    ),
+    Attack("cell.class_allowed", Stage.MATCH, "planning.accept", lambda job: _matched(job, lot=_signed())),
+    Attack(
+        "target.reclaimed_in_mobility",
+        Stage.MATCH,
+        "planning.accept",
+        lambda job: _matched(job, lot=_signed(DeviceClass.LIGHT_VEHICLE)),
+        prepare=_vehicle,
+    ),
+    Attack("target.facility_order", Stage.TARGET, "planning.state_target", prepare=_medical),
+    Attack("target.original_type", Stage.TARGET, "planning.state_target", prepare=_of_another_type),
     Attack("dismantle.charge_low", Stage.DISMANTLE, "rebuild.record_removed", prepare=_still_full),
     Attack("dismantle.all_recorded", Stage.DISMANTLE, "rebuild.finish_dismantling"),
     Attack(

@@ -484,6 +484,40 @@ DOORS: dict[str, Doors] = {
             ),
         ),
     ),
+    "histories.state_history": Doors(
+        lambda _, given: Way(
+            f"/stock/histories/{given['lot'].code}/", {name: given[name] for name in ("donor_pack", "cycle_count")}
+        ),
+        Api(
+            "api-lot-history",
+            lambda given: Way(
+                reverse("api-lot-history", args=[given["lot"].code]),
+                {name: given[name] for name in ("donor_pack", "cycle_count")},
+                (201,),
+            ),
+        ),
+    ),
+    "histories.sign_lot": Doors(
+        lambda _, given: Way(
+            f"/stock/histories/{given['lot'].code}/sign/",
+            {"device_classes": [one.value for one in given["device_classes"]], "reason": given["reason"]},
+        ),
+        Api(
+            "api-lot-signature",
+            lambda given: Way(
+                reverse("api-lot-signature", args=[given["lot"].code]),
+                {"device_classes": [one.value for one in given["device_classes"]], "reason": given["reason"]},
+                (201,),
+            ),
+        ),
+    ),
+    "histories.state_order": Doors(
+        of_job(
+            "facility-order/",
+            lambda given: {name: given[name] for name in ("facility", "reference", "ordered_cells")},
+        ),
+        job_json("facility-order"),
+    ),
     "goods_in.release_lot": Doors(
         lambda _, given: Way(f"/stock/goods-in/{given['lot'].code}/release/", {"reason": given["reason"]}),
         Api(

@@ -34,7 +34,7 @@ from packs.terms.route import (
     route,
     stage_label,
 )
-from packs.terms.shop import DocumentKind, Role
+from packs.terms.shop import DocumentKind, InMobility, Role
 from packs.terms.tasks import TaskKind, TaskState
 from packs.terms.term import Term
 from packs.terms.welding import Peeled, Specimen
@@ -71,6 +71,7 @@ __all__ = [
     "Grade",
     "GroupsReadAs",
     "Heard",
+    "InMobility",
     "JobKind",
     "JointMethod",
     "LotOrigin",

@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, goods_in, grading, jobs, limits, photographs, resources, stock, tester_files, waste
+from .views import docs, goods_in, grading, histories, jobs, limits, photographs, resources, stock, tester_files, waste
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -24,6 +24,8 @@ urlpatterns = [
     path("cell-models/", stock.CellModels.as_view(), name="api-cell-models"),
     path("lots/", stock.Lots.as_view(), name="api-lots"),
     path("lots/<str:code>/goods-in/", goods_in.GoodsIn.as_view(), name="api-goods-in"),
+    path("lots/<str:code>/history/", histories.History.as_view(), name="api-lot-history"),
+    path("lots/<str:code>/signature/", histories.Signature.as_view(), name="api-lot-signature"),
     path("lots/<str:code>/release/", goods_in.Release.as_view(), name="api-release-lot"),
     path("readings/", stock.Readings.as_view(), name="api-readings"),
     path("readings/<int:pk>/correction/", stock.Correction.as_view(), name="api-correction"),

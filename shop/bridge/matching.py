@@ -26,6 +26,7 @@ from shop.models import Cell, CellQuerySet, Plan
 from . import rules, standing
 from .how_measured import Ways, ways
 from .rules.asking import asking
+from .rules.origin import refused
 from .standing import Mixed
 from .stock_table import stock_table
 from .to_level import ToLevel, to_level
@@ -235,6 +236,7 @@ def unfit(plan: Plan, cells: CellQuerySet, table: CellTable) -> dict[str, str]:
             unfit |= {
                 code: f"{name} not known" for code, value in zip(table.codes, column, strict=True) if isnan(value)
             }
+    unfit |= refused(plan, cells)
     if _stops(plan, "target.reclaimed_in_medical"):
         reclaimed = cells.reclaimed().values_list("code", flat=True)
         unfit |= dict.fromkeys(reclaimed, "reclaimed, and this is a medical device")

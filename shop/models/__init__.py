@@ -11,6 +11,7 @@ from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
 from .goods_in import LotCheck
 from .grading import GradeCriteria, NewCell
+from .histories import FacilityOrder, LotHistory, LotSignature
 from .incidents import EmergencyText, Incident, IncidentKind, IncidentRelease
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
@@ -44,6 +45,7 @@ __all__ = [
     "Device",
     "EmergencyText",
     "ExceptionWithdrawal",
+    "FacilityOrder",
     "FaultSearch",
     "FileLayout",
     "FormToken",
@@ -63,6 +65,8 @@ __all__ = [
     "LogEntry",
     "Lot",
     "LotCheck",
+    "LotHistory",
+    "LotSignature",
     "Movement",
     "NewCell",
     "NumberSeries",

@@ -154,6 +154,11 @@ class CellQuerySet(models.QuerySet["Cell"]):
         back = Cell.objects.filter(movements__from_place=Place.BENCH.value, movements__to_place=Place.STOCK.value)
         return self.filter(models.Q(lot__origin=LotOrigin.DONOR.value) | models.Q(pk__in=back.values("pk")))
 
+    def with_history(self) -> "CellQuerySet":
+        """Cells that somebody used before they came here, or since: their lot's history is signed before they serve again."""
+        back = Cell.objects.filter(movements__from_place=Place.CUSTOMER.value, movements__to_place=Place.BENCH.value)
+        return self.filter(models.Q(lot__origin=LotOrigin.DONOR.value) | models.Q(pk__in=back.values("pk")))
+
     def on_bench_of(self, job: Job) -> "CellQuerySet":
         """Cells of a job that lie on the bench."""
         return self.filter(place=Place.BENCH.value, job=job)

@@ -210,6 +210,9 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "pack described": lambda facts: (
         f"Case, insulation and cut-offs of the old pack stated, with {_contacts(facts['contacts'])}"
     ),
+    "facility order stated": lambda facts: (
+        f"Ordered in writing by {facts['facility']}, {facts['reference']}: {facts['ordered_cells']}"
+    ),
     "photograph kept": lambda facts: f"Photograph at “{Stage(facts['stage']).label}”: {facts['shows']}",
     "photograph withdrawn": lambda facts: f"Photograph withdrawn, {facts['shows']}: {facts['reason']}",
     "examined": lambda facts: f"Examined: {facts['arrangement']} of {facts['cells']}",

@@ -435,6 +435,16 @@ CALLS: dict[str, Call] = {
     "cell_testing.add_layout": Call(lambda _: _layout()),
     "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),
     "cell_testing.accept_trace": Call(lambda _: _figures()),
+    "histories.state_history": Call(
+        lambda _: {"lot": LotFactory(), "donor_pack": "Lamp pack 14.4 V", "cycle_count": 118}
+    ),
+    "histories.sign_lot": Call(
+        lambda _: {"lot": LotFactory(), "device_classes": [DeviceClass.TOOL], "reason": "lamps of one fleet"}
+    ),
+    "histories.state_order": Call(
+        lambda _: {"facility": "Oberau Clinic", "reference": "order 118", "ordered_cells": "Round 2.6"},
+        taken_in={"device_class": DeviceClass.MEDICAL},
+    ),
     "stock.add_cell_model": Call(lambda _: CELL_MODEL),
     "stock.add_lot": Call(
         lambda _: {

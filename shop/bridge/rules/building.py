@@ -26,6 +26,7 @@ from shop.models import (
     Reading,
 )
 
+from . import origin
 from .asking import CHARGED, DATA_SHEET, METERS, asking, volts
 from .limits import counted_window, in_force, own_limit, single
 
@@ -66,7 +67,7 @@ def _longest_wait(job: Job) -> Quantity | None:
 
 
 def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
-    """Whether cells may go into a pack at all: above their recovery voltage, and not dead."""
+    """Whether cells may go into a pack at all: above their recovery voltage, not dead, and of a lot that may serve it."""
     ask, figures_of = asking(plan), figures.of_cells(placed_cells)
     findings = []
     for cell in placed_cells:
@@ -76,7 +77,7 @@ def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
             *at_rest(ask, plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
             ask("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
         ]
-    return findings
+    return [*findings, *origin.may_serve(plan, placed_cells)]
 
 
 def reusable(model: CellModel) -> tuple[Quantity, Quantity] | None:
