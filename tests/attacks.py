@@ -380,6 +380,13 @@ ATTACKS: tuple[Attack, ...] = (
         prepare=reads(Measure.REST_VOLTAGE, 1900),
     ),
     Attack("cell.holds_charge", Stage.PLACE, "rebuild.place_cell", first_cell, prepare=reads(Measure.CAPACITY, 0)),
+    Attack(
+        "cell.keeps_charge",
+        Stage.PLACE,
+        "rebuild.place_cell",
+        first_cell,
+        prepare=reads(Measure.SELF_DISCHARGE, 20_000),
+    ),
     Attack("place.right_cell", Stage.PLACE, "rebuild.place_cell", lambda _: {"code": "X999"}, code="wrong_cell"),
     # Nobody can say that all are placed: the next step is out of order until each was.
     Attack(

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from django.utils import timezone
 
 from packs.grading import DEFAULT, Band, CellFacts, Criteria, Grading, Measured, grade
-from packs.terms import CellProtection, Chemistry, Grade, Measure
+from packs.terms import CellProtection, Chemistry, Criterion, Grade, Measure
 from packs.units import Kind, Quantity, of, ureg
 from shop.bridge import said
 from shop.bridge.possible import Bound
@@ -146,6 +146,27 @@ def _new_cells(cells: list[Cell]) -> dict[int, NewCell]:
     return {row.cell_model_id: row for row in NewCell.objects.filter(cell_model__in=models).order_by("pk")}
 
 
+LOSING = frozenset({Criterion.SELF_DISCHARGE, Criterion.BEYOND_LOT})
+
+
+def losing(cells: Iterable[Cell], *, locale: str = "en") -> dict[int, str]:
+    """Say of cells that lose their charge at rest, beyond what the criteria allow for any grade, what tells it."""
+    rows = list(cells)
+    told = _told([cell.pk for cell in rows])
+    asked = [cell for cell in rows if Measure.SELF_DISCHARGE in told.get(cell.pk, {})]
+    if not asked:
+        return {}
+    by, falls = criteria(), _falls({cell.lot_id for cell in asked})
+    found = {}
+    for cell in asked:
+        facts = _facts(cell, told[cell.pk], None, falls, told[cell.pk][Measure.SELF_DISCHARGE].measured_at)
+        reasons = grade(facts, by, locale=locale).reasons
+        words = [one.words for one in reasons if one.criterion in LOSING and one.allows is Grade.BELOW]
+        if words:
+            found[cell.pk] = words[0]
+    return found
+
+
 Falls = dict[tuple[int, str], list[Decimal]]
 LEAST_OTHERS = 3
 """As ``packs.grading.drop``: a median of fewer than three others is none."""
@@ -207,4 +228,15 @@ def _lot_fall(cell: Cell, fall: _Told | None, falls: Falls) -> Quantity | None:
     return of(Measure.SELF_DISCHARGE, median(like))
 
 
-__all__ = ["BOUNDS", "GRADES", "OF_A_BAND", "OF_THE_TEST", "Grading", "criteria", "facts_of", "of_cells", "of_facts"]
+__all__ = [
+    "BOUNDS",
+    "GRADES",
+    "OF_A_BAND",
+    "OF_THE_TEST",
+    "Grading",
+    "criteria",
+    "facts_of",
+    "losing",
+    "of_cells",
+    "of_facts",
+]

@@ -30,6 +30,7 @@ OUT_OF_RED = {
     "incidents.report_incident",
 }
 WHILE_HELD = {
+    "histories.state_order",
     "photographs.keep_photograph",
     "photographs.withdraw_photograph",
     "intake.clear_amber",

@@ -36,8 +36,8 @@ GUARDS: dict[str, str] = {
     "opening_pack.prepare_dismantling": BEFORE_CUTTING,
     "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",
     "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.within_the_hour",
-    "rebuild.place_cell": f"{VOLTAGE} {MAY_SERVE} cell.holds_charge place.right_cell place.all_placed",
-    "rebuild.measure_before_joining": f"""{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread
+    "rebuild.place_cell": f"{VOLTAGE} {MAY_SERVE} cell.holds_charge cell.keeps_charge place.right_cell place.all_placed",
+    "rebuild.measure_before_joining": f"""{VOLTAGE} cell.keeps_charge measure.all_measured measure.joining_current measure.rest_spread
         measure.group_level measure.standing_spread measure.not_reversed measure.groups_apart
         measure.charge_for_welding""",
     "rebuild.join": """join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
