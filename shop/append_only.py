@@ -27,6 +27,7 @@ TABLES = (
     "shop_lothistory",
     "shop_lotsignature",
     "shop_facilityorder",
+    "shop_cellpreparation",
     "shop_packdetails",
     "shop_photograph",
     "shop_photographwithdrawal",

@@ -153,6 +153,13 @@ def _vehicle(job: models.Job) -> None:
     models.Device.objects.filter(pk=job.device_id).update(device_class=DeviceClass.LIGHT_VEHICLE.value)
 
 
+def _out_of_a_donor(job: models.Job) -> None:
+    """The lot of the placed cells turns out to be of a donor; a lead signs it, and nobody prepared the cells."""
+    lot = job.plans.get().positions.get(group=1, place=1).cell.lot
+    models.Lot.objects.filter(pk=lot.pk).update(origin=LotOrigin.DONOR.value)
+    line.sign(lot)
+
+
 def _of_another_type(job: models.Job) -> None:
     _medical(job)
     line.order(models.Job.objects.get(pk=job.pk))
@@ -401,6 +408,7 @@ ATTACKS: tuple[Attack, ...] = (
         ("measure.joining_current", "cell.recovery_voltage", "cell.overcharged", "measure.charge_for_welding"),
         p2_1=None,
     ),
+    dataclasses.replace(rests("cell.prepared"), prepare=_out_of_a_donor),
     rests("measure.joining_current", p2_1=3200),
     rests("measure.charge_for_welding", **{f"p{name[0]}_{name[2]}": 4002 for name in line.names()}),
     rests("cell.recovery_voltage", ("measure.joining_current",), p2_1=1900),

@@ -83,6 +83,11 @@ def sent(given: Arguments) -> SimpleUploadedFile:
     return SimpleUploadedFile("IMG_0001.jpg", given["picture"].content, content_type="image/jpeg")
 
 
+def prepared(given: Arguments) -> Arguments:
+    """What was done to cells, as text."""
+    return {name: value for name, value in given.items() if name not in ("cells", "by")}
+
+
 def stated_layout(client: Client, given: Arguments) -> Way:
     """What the page proposes for the file, sent under a name."""
     address = waiting("layout", given)
@@ -481,6 +486,15 @@ DOORS: dict[str, Doors] = {
                 reverse("api-goods-in", args=[given["lot"].code]),
                 {name: given[name] for name in ("invoice", "mass_mg")},
                 (201,),
+            ),
+        ),
+    ),
+    "preparing.prepare_cells": Doors(
+        lambda _, given: Way("/stock/prepare/", prepared(given) | {"codes": given["cells"][0].code}),
+        Api(
+            "api-cells-prepare",
+            lambda given: Way(
+                reverse("api-cells-prepare"), prepared(given) | {"cells": [given["cells"][0].code]}, (201,)
             ),
         ),
     ),

@@ -133,6 +133,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "criteria": _plain("criteria"),
     "check_lot": lambda things: [Visit("check_lot", {"code": things.lot})],
     "release_lot": lambda things: [Visit("release_lot", {"code": things.lot})],
+    "prepare_cells": _plain("prepare_cells", "", "?lot=B1"),
     "lot_history": lambda things: [Visit("lot_history", {"code": things.lot})],
     "sign_lot": lambda things: [Visit("sign_lot", {"code": things.lot})],
     "facility_order": _job("facility_order", Stage.EXAMINE),

@@ -67,7 +67,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("trace", "trace_curve", "lot_capacity", "lot_resistance", "cell_drift"), EVERYONE),
     **dict.fromkeys(("new_cell", "labels", "check_lot"), BENCH),
     **dict.fromkeys(("release_lot", "sign_lot"), LEADS),
-    "lot_history": BENCH,
+    **dict.fromkeys(("lot_history", "prepare_cells"), BENCH),
     "facility_order": EVERYONE,
     "incident_release": LEADS,
     **dict.fromkeys(

@@ -79,4 +79,19 @@ _RECLAIMED = (
     ),
 )
 
-RULES: tuple[Rule, ...] = (*_ORDERED, *_RECLAIMED)
+_PREPARED = (
+    Rule(
+        id="cell.prepared",
+        quantity="reclaimed cells made ready to be joined",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.MEASURE,
+        source=f"{COMMON_PRACTICE}: a new joint holds on a clean flat face, and a torn wrap is a short circuit",
+        holds_words="Every reclaimed cell was prepared since it left its pack: tabs, stubs, wrapper and insulator.",
+        fails_words="Of these reclaimed cells nobody wrote down tabs, stubs, wrapper and insulator since they left a pack, "
+        "or stubs were left on them.",
+    ),
+)
+
+RULES: tuple[Rule, ...] = (*_ORDERED, *_RECLAIMED, *_PREPARED)

@@ -21,6 +21,7 @@ from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
 from packs.terms.grades import CellProtection, Criterion, Grade
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
+from packs.terms.preparing import OldTabs, Stubs, Wrap
 from packs.terms.quotes import Heard, Opening, Protects, QuoteState, RemovedWay, Risk, Unpowered, Verdict
 from packs.terms.route import (
     DISPOSAL,
@@ -77,6 +78,7 @@ __all__ = [
     "LotOrigin",
     "Measure",
     "Mode",
+    "OldTabs",
     "Opening",
     "Outcome",
     "Owner",
@@ -94,6 +96,7 @@ __all__ = [
     "Specimen",
     "Stage",
     "StripMaterial",
+    "Stubs",
     "TaskKind",
     "TaskState",
     "Term",
@@ -101,6 +104,7 @@ __all__ = [
     "Travels",
     "Unpowered",
     "Verdict",
+    "Wrap",
     "route",
     "stage_label",
 ]

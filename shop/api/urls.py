@@ -3,7 +3,20 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, goods_in, grading, histories, jobs, limits, photographs, resources, stock, tester_files, waste
+from .views import (
+    docs,
+    goods_in,
+    grading,
+    histories,
+    jobs,
+    limits,
+    photographs,
+    preparing,
+    resources,
+    stock,
+    tester_files,
+    waste,
+)
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -18,6 +31,7 @@ urlpatterns = [
     path("instruments/", stock.Instruments.as_view(), name="api-instruments"),
     path("cells/", stock.Cells.as_view(), name="api-cells"),
     path("cells/import/", stock.CellsImport.as_view(), name="api-cells-import"),
+    path("cells/prepare/", preparing.Preparations.as_view(), name="api-cells-prepare"),
     path("cells/<str:code>/tester-files/", tester_files.TesterFiles.as_view(), name="api-tester-files"),
     path("cells/<str:code>/conditions/", stock.Conditions.as_view(), name="api-conditions"),
     path("cells/<str:code>/discard/", stock.Discard.as_view(), name="api-discard"),

@@ -19,6 +19,7 @@ from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
 from .photographs import Photograph, PhotographWithdrawal
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState, cells_due_out
+from .preparing import CellPreparation
 from .quotes import Prices, Quote
 from .readings import Instrument, Reading, ReadingWithdrawal
 from .stock import Cell, CellModel, CellQuerySet, Lot
@@ -34,6 +35,7 @@ __all__ = [
     "AppendOnlyError",
     "Cell",
     "CellModel",
+    "CellPreparation",
     "CellQuerySet",
     "ChainHead",
     "Chained",

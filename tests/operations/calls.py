@@ -24,13 +24,16 @@ from packs.terms import (
     JointMethod,
     LotOrigin,
     Measure,
+    OldTabs,
     Opening,
     Owner,
     Peeled,
     Role,
     Specimen,
     Stage,
+    Stubs,
     Terminals,
+    Wrap,
 )
 from shop import models, operations
 from shop.bridge import pictures
@@ -435,6 +438,17 @@ CALLS: dict[str, Call] = {
     "cell_testing.add_layout": Call(lambda _: _layout()),
     "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),
     "cell_testing.accept_trace": Call(lambda _: _figures()),
+    "preparing.prepare_cells": Call(
+        lambda _: {
+            "cells": [CellFactory(code="P1")],
+            "tabs": OldTabs.REMOVED,
+            "stubs": Stubs.GROUND,
+            "wrapper": Wrap.REPLACED,
+            "insulator": Wrap.INTACT,
+            "printed": "Round 2.6, 2011",
+            "photographed": True,
+        }
+    ),
     "histories.state_history": Call(
         lambda _: {"lot": LotFactory(), "donor_pack": "Lamp pack 14.4 V", "cycle_count": 118}
     ),

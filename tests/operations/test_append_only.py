@@ -13,6 +13,7 @@ from shop import append_only
 from shop.bridge.grading import facts_of
 from shop.models import (
     AppendOnlyError,
+    CellPreparation,
     ConditionChange,
     EmergencyText,
     ExceptionWithdrawal,
@@ -77,6 +78,7 @@ MODELS = (
     GradeCriteria,
     NewCell,
     LotCheck,
+    CellPreparation,
     LotHistory,
     LotSignature,
     FacilityOrder,
@@ -110,6 +112,7 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         grading.state_new_cell(cell_model=CellModelFactory(), **new, by=line.technician())
         goods_in.check_lot(lot=LotFactory(), invoice="4711", by=line.technician())
         calls.run("histories.state_history", None)
+        calls.run("preparing.prepare_cells", None)
         line.sign(LotFactory())
         line.take_in(device_class=DeviceClass.MEDICAL)
         row = calls.incident()

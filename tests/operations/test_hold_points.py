@@ -37,7 +37,7 @@ GUARDS: dict[str, str] = {
     "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",
     "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.within_the_hour",
     "rebuild.place_cell": f"{VOLTAGE} {MAY_SERVE} cell.holds_charge cell.keeps_charge place.right_cell place.all_placed",
-    "rebuild.measure_before_joining": f"""{VOLTAGE} cell.keeps_charge measure.all_measured measure.joining_current measure.rest_spread
+    "rebuild.measure_before_joining": f"""{VOLTAGE} cell.keeps_charge cell.prepared measure.all_measured measure.joining_current measure.rest_spread
         measure.group_level measure.standing_spread measure.not_reversed measure.groups_apart
         measure.charge_for_welding""",
     "rebuild.join": """join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
@@ -106,6 +106,7 @@ UNGUARDED: dict[str, str] = {
     **dict.fromkeys(("intake.clear_amber", "exceptions.write_exception", "exceptions.withdraw_exception"), LEAD),
     "limits.set_limit": LEAD,
     "goods_in.check_lot": SAFER,
+    "preparing.prepare_cells": RECORD,
     **dict.fromkeys(("goods_in.release_lot", "histories.sign_lot"), LEAD),
     **dict.fromkeys(("histories.state_history", "histories.state_order"), RECORD),
     "grading.set_criteria": LEAD,

@@ -134,6 +134,7 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     known = figures.of_cells([position.cell for position in positions])
     findings = [ask("measure.all_measured", measured, limit=plan.new_cells, limit_source="target pack")]
     findings += keeping_charge(plan, [place.cell for place in positions])
+    findings.append(origin.prepared(plan, [place.cell for place in positions]))
     for place in positions:
         findings += _resting(ask, plan, rest_mv[place.name], f"position {place.name}")
     for group in plan.open_groups:

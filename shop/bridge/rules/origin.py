@@ -1,10 +1,11 @@
 """Where the cells of a plan come from, and whether they may serve its device."""
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 
 from packs.rules import Finding
-from packs.terms import DeviceClass, InMobility
-from shop.models import Cell, CellQuerySet, LotSignature, Plan, WorkshopSettings
+from packs.terms import DeviceClass, InMobility, Place, Stubs
+from shop.models import Cell, CellPreparation, CellQuerySet, LotSignature, Movement, Plan, WorkshopSettings
 
 from .asking import asking
 
@@ -32,6 +33,21 @@ def may_serve(plan: Plan, cells: Iterable[Cell]) -> list[Finding]:
         ask("cell.class_allowed", not left_out, where=_lots(left_out)),
         ask("target.reclaimed_in_mobility", allowed_in_mobility() if reclaimed else True, where=some(reclaimed)),
     ]
+
+
+def prepared(plan: Plan, cells: Iterable[Cell]) -> Finding:
+    """Whether reclaimed cells were made ready since they last came out of a pack."""
+    rows = Cell.objects.filter(pk__in=[cell.pk for cell in cells]).reclaimed().order_by("code")
+    out = dict(
+        Movement.objects.filter(cell__in=rows, to_place=Place.BENCH.value).order_by("pk").values_list("cell", "at")
+    )
+    done = {row.cell_id: row for row in CellPreparation.objects.filter(cell__in=rows).order_by("pk")}
+    lacking = [cell.code for cell in rows if not _ready(done.get(cell.pk), out.get(cell.pk))]
+    return asking(plan)("cell.prepared", not lacking, where=some(lacking))
+
+
+def _ready(done: CellPreparation | None, out: datetime | None) -> bool:
+    return done is not None and done.stubs != Stubs.LEFT and (out is None or done.at >= out)
 
 
 def signatures(lots: Iterable[int]) -> dict[int, LotSignature]:

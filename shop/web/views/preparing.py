@@ -1,0 +1,31 @@
+"""Cells that were in a pack before, made ready to be joined again."""
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path, reverse
+
+from shop.bridge import cautions
+from shop.operations import preparing as operations
+from shop.operations.base import BENCH
+from shop.web.forms.preparing import PreparationForm
+from shop.web.http import page, person, say, show, submit
+
+
+@page(*BENCH)
+def prepare_cells(request: HttpRequest) -> HttpResponse:
+    """What was done to one cell or a set: tabs, stubs, wrapper and insulator."""
+    asked = {name: request.GET.get(name, "") for name in ("lot", "codes")}
+    form = PreparationForm(request.POST or None, initial=asked)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            made = operations.prepare_cells(**form.given(), by=person(request))
+            say(request, f"{len(made)} cell{'s are' if len(made) > 1 else ' is'} ready to be joined.")
+            first = made[0].cell
+            return reverse("cell", args=[first.code]) if len(made) == 1 else reverse("lot", args=[first.lot.code])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "stock/prepare.html", form=form, cautions=cautions.for_preparing())
+
+
+urlpatterns = [path("stock/prepare/", prepare_cells, name="prepare_cells")]
