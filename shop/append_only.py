@@ -28,6 +28,8 @@ TABLES = (
     "shop_lotsignature",
     "shop_facilityorder",
     "shop_cellpreparation",
+    "shop_checkcell",
+    "shop_checkreading",
     "shop_packdetails",
     "shop_photograph",
     "shop_photographwithdrawal",

@@ -83,6 +83,11 @@ def sent(given: Arguments) -> SimpleUploadedFile:
     return SimpleUploadedFile("IMG_0001.jpg", given["picture"].content, content_type="image/jpeg")
 
 
+def bench(name: str, given: Arguments, *words: str, **more: Any) -> Way:
+    """What the API is sent of a cell at the test bench."""
+    return Way(reverse(name), {word: given[word] for word in words} | {"cell": given["cell"].code} | more, (201,))
+
+
 def prepared(given: Arguments) -> Arguments:
     """What was done to cells, as text."""
     return {name: value for name, value in given.items() if name not in ("cells", "by")}
@@ -488,6 +493,56 @@ DOORS: dict[str, Doors] = {
                 (201,),
             ),
         ),
+    ),
+    "channels.add_channel": Doors(
+        plain("/bench/channels/new/", "instrument", "name", check_every_d="7"),
+        Api(
+            "api-channels",
+            lambda given: Way(
+                reverse("api-channels"), {"instrument": given["instrument"].name, "name": given["name"]}, (201,)
+            ),
+        ),
+    ),
+    "channels.keep_check_cell": Doors(
+        lambda _, given: Way(
+            "/bench/check-cells/new/",
+            {"code": given["cell"].code, "capacity_mah": "2500 mAh", "conditions": given["conditions"]},
+        ),
+        Api("api-check-cells", lambda given: bench("api-check-cells", given, "conditions", capacity_mah="2500")),
+    ),
+    "channels.read_check_cell": Doors(
+        lambda _, given: Way(
+            f"/bench/channels/{given['channel'].pk}/check/", {"code": given["cell"].code, "capacity_mah": "2490 mAh"}
+        ),
+        Api(
+            "api-check-readings",
+            lambda given: bench("api-check-readings", given, capacity_mah="2490", channel=given["channel"].pk),
+        ),
+    ),
+    "channels.queue_cells": Doors(
+        lambda _, given: Way("/bench/queue/", {"codes": given["cells"][0].code}),
+        Api("api-queue", lambda given: Way(reverse("api-queue"), {"cells": [given["cells"][0].code]}, (201,))),
+    ),
+    "channels.begin_run": Doors(
+        lambda _, given: Way(f"/bench/runs/{given['run'].pk}/begin/", {"channel": given["channel"].pk, "hours": "9 h"}),
+        Api(
+            "api-begin-run",
+            lambda given: Way(
+                reverse("api-begin-run"),
+                {"run": given["run"].pk, "channel": given["channel"].pk, "hours": "9"},
+                (201,),
+            ),
+        ),
+    ),
+    "channels.end_run": Doors(
+        lambda _, given: Way(f"/bench/runs/{given['run'].pk}/end/", {"state": given["state"].value}),
+        Api(
+            "api-end-run",
+            lambda given: Way(reverse("api-end-run"), {"run": given["run"].pk, "state": given["state"].value}, (201,)),
+        ),
+    ),
+    "channels.promise": Doors(
+        of_job("promise/", lambda given: {"promised_on": given["promised_on"].isoformat()}), job_json("promise")
     ),
     "preparing.prepare_cells": Doors(
         lambda _, given: Way("/stock/prepare/", prepared(given) | {"codes": given["cells"][0].code}),

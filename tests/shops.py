@@ -28,6 +28,7 @@ from shop.web import uploads
 from . import line, rows
 from .factories import (
     MORNING,
+    CellFactory,
     CellModelFactory,
     CustomerFactory,
     DeviceFactory,
@@ -61,6 +62,8 @@ class Things:
     photograph: int
     exception: int
     incident: int
+    channel: int
+    run: int
 
     def at(self, stage: Stage) -> int:
         """Return the number of a job at a stage; where there is none, of one that is past it."""
@@ -104,6 +107,7 @@ def demo() -> Things:
         photograph=rows.photographed(late, 2).pk,
         exception=rows.accepted(late).pk,
         incident=_incidents(1),
+        **_bench(reading.cell, 1),
     )
 
 
@@ -157,6 +161,7 @@ def grown(many: int) -> Things:
         photograph=[rows.photographed(job, many).pk for job in (*jobs.values(), late)][-1],
         exception=_exceptions([late, *jobs.values()], many),
         incident=_incidents(many),
+        **_bench(cell, many),
     )
 
 
@@ -180,6 +185,29 @@ def _incidents(many: int) -> int:
     for row in made[1:]:
         models.IncidentRelease.objects.create(incident=row, findings="a loose plug", at=MORNING, by=row.by)
     return made[0].pk
+
+
+def _bench(cell: models.Cell, many: int) -> dict[str, int]:
+    """Add so many channels with a cell in each, so many that wait and that are over; return a channel and a test that waits."""
+    by = line.technician()
+    meter = models.Instrument.objects.create(name=f"rack tester {many}")
+    job = models.Job.objects.order_by("pk").first()
+    columns = {"job": job, "queued_at": MORNING, "by": by}
+    times = {"began_at": MORNING, "due_at": MORNING + timedelta(hours=9)}
+    known = {"capacity_mah": Decimal(2500), "conditions": "mean of 3 tests", "at": MORNING, "by": by}
+    for number in range(many):
+        codes = [f"{word}{many}-{number}" for word in ("BK", "BR", "BW", "BO")]
+        check, runs, waits, over = (CellFactory(code=code, lot=cell.lot, readings={}) for code in codes)
+        kept = models.CheckCell.objects.create(cell=check, **known)
+        channel = models.Channel.objects.create(instrument=meter, name=str(number))
+        models.CheckReading.objects.create(
+            channel=channel, check_cell=kept, capacity_mah=2490, agrees=True, at=MORNING, by=by
+        )
+        models.ChannelRun.objects.create(cell=runs, state="running", channel=channel, **times, **columns)
+        waiting = models.ChannelRun.objects.create(cell=waits, **columns)
+        ended = {"state": "passed", "ended_at": timezone.now()}
+        models.ChannelRun.objects.create(cell=over, channel=channel, **ended, **times, **columns)
+    return {"channel": channel.pk, "run": waiting.pk}
 
 
 def _probes(job: models.Job | None, many: int) -> int:

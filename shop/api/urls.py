@@ -4,6 +4,7 @@ from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
 from .views import (
+    channels,
     docs,
     goods_in,
     grading,
@@ -31,6 +32,12 @@ urlpatterns = [
     path("instruments/", stock.Instruments.as_view(), name="api-instruments"),
     path("cells/", stock.Cells.as_view(), name="api-cells"),
     path("cells/import/", stock.CellsImport.as_view(), name="api-cells-import"),
+    path("bench/channels/", channels.Channels.as_view(), name="api-channels"),
+    path("bench/check-cells/", channels.CheckCells.as_view(), name="api-check-cells"),
+    path("bench/check-readings/", channels.CheckReadings.as_view(), name="api-check-readings"),
+    path("bench/queue/", channels.Queue.as_view(), name="api-queue"),
+    path("bench/begin/", channels.Begin.as_view(), name="api-begin-run"),
+    path("bench/end/", channels.End.as_view(), name="api-end-run"),
     path("cells/prepare/", preparing.Preparations.as_view(), name="api-cells-prepare"),
     path("cells/<str:code>/tester-files/", tester_files.TesterFiles.as_view(), name="api-tester-files"),
     path("cells/<str:code>/conditions/", stock.Conditions.as_view(), name="api-conditions"),

@@ -12,8 +12,9 @@ from django.utils import timezone
 
 from packs.grading import DEFAULT, Band, CellFacts, Criteria, Grading, Measured, grade
 from packs.terms import CellProtection, Chemistry, Criterion, Grade, Measure
-from packs.units import Kind, Quantity, of, ureg
+from packs.units import Kind, Quantity, of, show, ureg
 from shop.bridge import said
+from shop.bridge.checking import Checks
 from shop.bridge.possible import Bound
 from shop.models import Cell, GradeCriteria, NewCell, Reading
 
@@ -132,9 +133,12 @@ def of_cells(
 
 def _told(cells: list[int]) -> dict[int, dict[Measure, _Told]]:
     found: dict[int, dict[Measure, _Told]] = defaultdict(dict)
+    checks = Checks.of_cells(cells)
     for row in Reading.objects.still_telling().filter(cell__in=cells).select_related("instrument"):
         meter = row.instrument
-        calibrated = meter is None or not meter.overdue(timezone.localdate(row.measured_at))
+        calibrated = meter is None or not (
+            meter.overdue(timezone.localdate(row.measured_at)) or checks.against(meter, row.measured_at, row.cell_id)
+        )
         told = _Told(row.value, f"{row.method}, {row.conditions}", row.method, row.measured_at, calibrated)
         if row.cell_id is not None:
             found[row.cell_id][Measure(row.measure)] = told
@@ -164,6 +168,27 @@ def losing(cells: Iterable[Cell], *, locale: str = "en") -> dict[int, str]:
         words = [one.words for one in reasons if one.criterion in LOSING and one.allows is Grade.BELOW]
         if words:
             found[cell.pk] = words[0]
+    return found
+
+
+def drifting(cells: Iterable[Cell], *, locale: str = "en") -> dict[int, str]:
+    """Say of cells whose rest voltage falls faster than their lot's median, beyond what grade 1 allows, what tells it."""
+    rows = list(cells)
+    falls, by = _falls({cell.lot_id for cell in rows}), criteria()
+    if not falls:
+        return {}
+    told, most = _told([cell.pk for cell in rows]), by.bands[0].most_beyond_lot
+    found = {}
+    for cell in rows:
+        fall = told.get(cell.pk, {}).get(Measure.SELF_DISCHARGE)
+        middle = _lot_fall(cell, fall, falls)
+        if fall is None or middle is None or not of(Measure.SELF_DISCHARGE, fall.value) - middle > most:
+            continue
+        said = [
+            show(value, Kind.SELF_DISCHARGE, locale=locale)
+            for value in (of(Measure.SELF_DISCHARGE, fall.value), middle)
+        ]
+        found[cell.pk] = f"falls by {said[0]}, the lot's median by {said[1]}"
     return found
 
 
@@ -235,6 +260,7 @@ __all__ = [
     "OF_THE_TEST",
     "Grading",
     "criteria",
+    "drifting",
     "facts_of",
     "losing",
     "of_cells",

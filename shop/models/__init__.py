@@ -4,6 +4,7 @@ from .access import AnsweredRequest, TesterToken
 from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
 from .chained import Chained, ChainHead
+from .channels import Channel, ChannelRun, CheckCell, CheckReading, RunState
 from .conditions import ConditionChange
 from .details import PackDetails
 from .documents import IssuedDocument, NumberSeries
@@ -39,6 +40,10 @@ __all__ = [
     "CellQuerySet",
     "ChainHead",
     "Chained",
+    "Channel",
+    "ChannelRun",
+    "CheckCell",
+    "CheckReading",
     "ConditionChange",
     "Consignment",
     "Container",
@@ -89,6 +94,7 @@ __all__ = [
     "Reading",
     "ReadingWithdrawal",
     "RoleHolding",
+    "RunState",
     "ShopLimit",
     "Step",
     "StepOutcome",

@@ -124,8 +124,8 @@ class CellQuerySet(models.QuerySet["Cell"]):
         return (exact or found)[0] if exact or len(found) == 1 else None
 
     def in_stock(self, job: Job | None = None) -> "CellQuerySet":
-        """Whole cells that stand in the shop's own stock; for a job also those that its own customer brought."""
-        whole = self.filter(condition=Condition.INTACT.value, place=Place.STOCK.value)
+        """Whole cells that stand in the shop's own stock, check cells left out; for a job also those its customer brought."""
+        whole = self.filter(condition=Condition.INTACT.value, place=Place.STOCK.value, check_cells__isnull=True)
         may = models.Q(lot__owner=Owner.SHOP.value)
         if job is not None and job.kind != JobKind.FOR_STOCK:
             may |= models.Q(lot__owner=Owner.CUSTOMER.value, lot__customer=job.device.customer_id)

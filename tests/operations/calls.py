@@ -5,6 +5,7 @@ import inspect
 import pkgutil
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -70,6 +71,24 @@ AMBER = {"signs": sorted(AMBER_SIGNS)}
 
 def meter() -> models.Instrument:
     return models.Instrument.objects.get_or_create(name="bench meter 9")[0]
+
+
+def channel() -> models.Channel:
+    return models.Channel.objects.get_or_create(instrument=meter(), name="2")[0]
+
+
+def check_cell() -> models.CheckCell:
+    known = {"capacity_mah": Decimal(2500), "conditions": "mean of 3 tests", "at": MORNING, "by": line.technician()}
+    return models.CheckCell.objects.filter(cell__code="K2").first() or models.CheckCell.objects.create(
+        cell=CellFactory(code="K2"), **known
+    )
+
+
+def waiting_run() -> models.ChannelRun:
+    waiting = models.ChannelRun.objects.filter(cell__code="Q2").first()
+    return waiting or models.ChannelRun.objects.create(
+        cell=CellFactory(code="Q2"), queued_at=MORNING, by=line.technician()
+    )
 
 
 def issued_token() -> models.TesterToken:
@@ -438,6 +457,17 @@ CALLS: dict[str, Call] = {
     "cell_testing.add_layout": Call(lambda _: _layout()),
     "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),
     "cell_testing.accept_trace": Call(lambda _: _figures()),
+    "channels.add_channel": Call(lambda _: {"instrument": meter(), "name": "1"}),
+    "channels.keep_check_cell": Call(
+        lambda _: {"cell": CellFactory(code="K1"), "capacity_mah": Decimal(2500), "conditions": "mean of 3 tests"}
+    ),
+    "channels.read_check_cell": Call(
+        lambda _: {"channel": channel(), "cell": check_cell().cell, "capacity_mah": Decimal(2490)}
+    ),
+    "channels.queue_cells": Call(lambda _: {"cells": [CellFactory(code="Q1")]}),
+    "channels.begin_run": Call(lambda _: {"run": waiting_run(), "channel": channel(), "hours": Decimal(9)}),
+    "channels.end_run": Call(lambda _: {"run": waiting_run(), "state": models.RunState.CALLED_OFF}),
+    "channels.promise": Call(lambda _: {"promised_on": date(2099, 12, 4)}),
     "preparing.prepare_cells": Call(
         lambda _: {
             "cells": [CellFactory(code="P1")],

@@ -14,6 +14,8 @@ from shop.bridge.grading import facts_of
 from shop.models import (
     AppendOnlyError,
     CellPreparation,
+    CheckCell,
+    CheckReading,
     ConditionChange,
     EmergencyText,
     ExceptionWithdrawal,
@@ -79,6 +81,8 @@ MODELS = (
     NewCell,
     LotCheck,
     CellPreparation,
+    CheckCell,
+    CheckReading,
     LotHistory,
     LotSignature,
     FacilityOrder,
@@ -113,6 +117,7 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         goods_in.check_lot(lot=LotFactory(), invoice="4711", by=line.technician())
         calls.run("histories.state_history", None)
         calls.run("preparing.prepare_cells", None)
+        calls.run("channels.read_check_cell", None)
         line.sign(LotFactory())
         line.take_in(device_class=DeviceClass.MEDICAL)
         row = calls.incident()

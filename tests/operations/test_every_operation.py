@@ -31,6 +31,8 @@ OUT_OF_RED = {
 }
 WHILE_HELD = {
     "histories.state_order",
+    "channels.queue_cells",
+    "channels.promise",
     "photographs.keep_photograph",
     "photographs.withdraw_photograph",
     "intake.clear_amber",

@@ -18,6 +18,7 @@ from shop.api.given import read
 from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
+from shop.api.serializers import channels as jobs_channels
 from shop.api.serializers import details as jobs_details
 from shop.api.serializers import faults as jobs_faults
 from shop.api.serializers import histories as jobs_histories
@@ -30,6 +31,7 @@ from shop.errors import ShopError
 from shop.models import Cell, IssuedDocument, Job, PackAsFound, Quote, WrittenException
 from shop.operations import (
     breached,
+    channels,
     closeout,
     completing,
     details,
@@ -74,6 +76,7 @@ VERBS = (
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),
     Verb("pack-details", details.describe, jobs_details.DetailsIn),
+    Verb("promise", channels.promise, jobs_channels.PromiseIn),
     Verb("facility-order", histories.state_order, jobs_histories.FacilityOrderIn),
     Verb("withdraw-photograph", photographs.withdraw_photograph, jobs_photographs.WithdrawPhotographIn),
     Verb("fault-pack", fault_finding.state_pack, jobs_faults.FaultPack),
