@@ -494,6 +494,12 @@ DOORS: dict[str, Doors] = {
             ),
         ),
     ),
+    "many_files.read_files": Doors(
+        lambda _, given: Way(
+            "/bench/tester-files/", {"sent": SimpleUploadedFile(given["sent"][0].name, given["sent"][0].content)}
+        ),
+        None,
+    ),
     "channels.add_channel": Doors(
         plain("/bench/channels/new/", "instrument", "name", check_every_d="7"),
         Api(

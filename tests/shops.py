@@ -22,7 +22,7 @@ from packs.terms import (
 from shop import models
 from shop.bridge import exceptions, rules
 from shop.demo import history
-from shop.operations import cell_testing, documents, returns, testers
+from shop.operations import cell_testing, documents, many_files, returns, testers
 from shop.web import uploads
 
 from . import line, rows
@@ -63,6 +63,7 @@ class Things:
     exception: int
     incident: int
     channel: int
+    files_task: int
     run: int
 
     def at(self, stage: Stage) -> int:
@@ -207,7 +208,12 @@ def _bench(cell: models.Cell, many: int) -> dict[str, int]:
         waiting = models.ChannelRun.objects.create(cell=waits, **columns)
         ended = {"state": "passed", "ended_at": timezone.now()}
         models.ChannelRun.objects.create(cell=over, channel=channel, **ended, **times, **columns)
-    return {"channel": channel.pk, "run": waiting.pk}
+    files = [{"name": f"BR{many}-{number}.csv", "sha256": "0" * 64} for number in range(many)]
+    became = [{**vars(many_files.Became(one["name"], many_files.REFUSED, "cut short"))} for one in files]
+    task = models.Task.objects.create(
+        kind="tester_files", asked={"files": files}, answer=became, state="done", by=by, at=MORNING
+    )
+    return {"channel": channel.pk, "run": waiting.pk, "files_task": task.pk}
 
 
 def _probes(job: models.Job | None, many: int) -> int:

@@ -133,6 +133,11 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "criteria": _plain("criteria"),
     "check_lot": lambda things: [Visit("check_lot", {"code": things.lot})],
     "release_lot": lambda things: [Visit("release_lot", {"code": things.lot})],
+    "many_files": _plain("many_files"),
+    **{
+        name: lambda things, name=name: [Visit(name, {"pk": things.files_task})]  # type: ignore[misc]
+        for name in ("files_read", "files_read_now")
+    },
     "bench": _plain("bench"),
     "upkeep": _plain("upkeep"),
     "promise": _job("promise", Stage.EXAMINE),

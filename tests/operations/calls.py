@@ -48,6 +48,7 @@ from shop.operations import (
     fault_finding,
     health,
     intake,
+    many_files,
     pack_notes,
     photographs,
     planning,
@@ -457,6 +458,7 @@ CALLS: dict[str, Call] = {
     "cell_testing.add_layout": Call(lambda _: _layout()),
     "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),
     "cell_testing.accept_trace": Call(lambda _: _figures()),
+    "many_files.read_files": Call(lambda _: {"sent": [many_files.Sent("Q7.csv", tester_files.CONTENT)]}),
     "channels.add_channel": Call(lambda _: {"instrument": meter(), "name": "1"}),
     "channels.keep_check_cell": Call(
         lambda _: {"cell": CellFactory(code="K1"), "capacity_mah": Decimal(2500), "conditions": "mean of 3 tests"}

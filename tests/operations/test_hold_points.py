@@ -108,6 +108,7 @@ UNGUARDED: dict[str, str] = {
     "goods_in.check_lot": SAFER,
     **dict.fromkeys(("preparing.prepare_cells", "channels.promise"), RECORD),
     **dict.fromkeys(("channels.add_channel", "channels.keep_check_cell", "channels.read_check_cell"), RECORD),
+    "many_files.read_files": RECORD,
     **dict.fromkeys(("channels.queue_cells", "channels.begin_run", "channels.end_run"), RECORD),
     **dict.fromkeys(("goods_in.release_lot", "histories.sign_lot"), LEAD),
     **dict.fromkeys(("histories.state_history", "histories.state_order"), RECORD),
