@@ -10,7 +10,7 @@ from typing import Any
 from django.utils import timezone
 
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
-from packs.units import of, show
+from packs.units import amount, of, show, stored_unit
 from shop.bridge import likely, rules
 from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
@@ -132,6 +132,7 @@ def import_cells(
         message = f"Lot {lot.code} holds what came out of the pack of {lot.donor_job.code}; nothing else comes into it."
         raise ShopError("lot_of_a_pack", message, field="lot", lot=lot.code)
     _require_methods(rows, methods or {})
+    _refuse_known_table(rows, lot)
     _refuse_bad_rows(rows, lot.cell_model, sure=sure)
     cells = Cell.objects.bulk_create(
         [Cell(code=row.code, lot=lot, condition=Condition.INTACT.value, place=Place.STOCK.value) for row in rows]
@@ -152,7 +153,7 @@ def import_cells(
         for measure, value in row.readings.items()
     )
     in_force = rules.in_force()
-    for reading in readings:
+    for reading in _to_judge(readings, lot.cell_model):
         of_cells.follow(reading, by=by, at=at, in_force=in_force)
     log.record("cells imported", by=by, at=at, lot=lot.code, cells=len(cells))
     return cells
@@ -339,11 +340,20 @@ def odd_rows(rows: Sequence[CellRow], model: CellModel) -> list[tuple[int, str]]
     ]
 
 
+def _refuse_known_table(rows: Sequence[CellRow], lot: Lot) -> None:
+    """A table of which every cell came into this lot before is told as what it is, not row by row."""
+    codes = {row.code for row in rows}
+    if len(codes) > 1 and Cell.objects.filter(lot=lot, code__in=codes).count() == len(codes):
+        message = f"This table came in before: all of its {len(codes)} cells are in the book, in lot {lot.code}."
+        raise ShopError("known_already", message, field="lot", lot=lot.code)
+
+
 def _refuse_bad_rows(rows: Sequence[CellRow], model: CellModel, *, sure: bool) -> None:
     if not rows:
         raise ShopError("no_rows", "No row is left to import; look at the row filter.")
     if problems := bad_rows(rows, model):
-        raise ShopError("bad_rows", _named(problems), rows=[line for line, _ in problems])
+        lines, every = [line for line, _ in problems], [[line, problem] for line, problem in problems]
+        raise ShopError("bad_rows", _named(problems), rows=lines, problems=every)
     if not sure and (odd := odd_rows(rows, model)):
         raise ShopError(UNLIKELY, _named(odd), rows=[line for line, _ in odd], confirm=CONFIRM)
 
@@ -388,6 +398,20 @@ def _known_already(rows: Sequence[CellRow]) -> list[tuple[int, str]]:
     return [(row.line, f"cell {row.code} is in the book already") for row in rows if row.code in known]
 
 
+def _to_judge(readings: Iterable[Reading], model: CellModel) -> list[Reading]:
+    """Return the rest voltages on which a rule decides: at an end of what is used again, or beyond it.
+
+    A rule asks each of them; of a large table nearly all lie well between the ends.
+    """
+    ends = rules.reusable(model)
+    if ends is None:
+        return []
+    low, high = (amount(end, stored_unit(Measure.REST_VOLTAGE)) for end in ends)
+    rest = (reading for reading in readings if reading.measure == Measure.REST_VOLTAGE)
+    return [reading for reading in rest if not low < reading.value < high]
+
+
 def _not_believed(rows: Iterable[CellRow], model: CellModel) -> list[tuple[int, str]]:
-    doubts = ((row.line, doubt(row.readings.get(Measure.REST_VOLTAGE), model)) for row in rows)
-    return [(line, message) for line, message in doubts if message]
+    rest = [(row.line, row.readings.get(Measure.REST_VOLTAGE)) for row in rows]
+    doubts = {value: doubt(value, model) for value in {value for _, value in rest}}
+    return [(line, doubts[value]) for line, value in rest if doubts[value]]
