@@ -85,4 +85,4 @@ def cost_of_passed(done: TestsDone) -> Decimal | None:
         raise ImpossibleValue("More cells passed than were tested.")
     if not done.passed:
         return None
-    return (done.channel_cost + done.handling / HOUR * done.labour) / done.passed
+    return (done.channel_cost + done.handling * done.labour / HOUR) / done.passed

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from packs.terms import Condition, Measure, Place
+from packs.terms import Condition, DangerLevel, Measure, Place
 from shop.bridge import checking
 from shop.bridge.possible import OF_A_CELL
 from shop.errors import ShopError
@@ -102,6 +102,10 @@ def queue_cells(
         raise ShopError("queued_already", f"{', '.join(busy[:5])}: waiting or in a channel already.", field="cells")
     if job is not None:
         job = lock_job(job)
+        if job.danger_level == DangerLevel.RED:
+            raise ShopError(
+                "stays_outside", f"The pack of {job.code} stays outside; nothing is tested for it.", field="job"
+            )
     runs = ChannelRun.objects.bulk_create(ChannelRun(cell=cell, job=job, queued_at=at, by=by) for cell in rows)
     log.record("cells queued", by=by, at=at, job=job, cells=[cell.code for cell in rows])
     return runs

@@ -18,6 +18,7 @@ from tests.refusal import refused
 pytestmark = pytest.mark.django_db
 
 OUT_OF_RED = {
+    "channels.promise",
     "photographs.keep_photograph",
     "photographs.withdraw_photograph",
     "completing.complete_intake",
