@@ -496,12 +496,12 @@ DOORS: dict[str, Doors] = {
     ),
     "many_files.read_files": Doors(
         lambda _, given: Way(
-            "/bench/tester-files/", {"sent": SimpleUploadedFile(given["sent"][0].name, given["sent"][0].content)}
+            "/stock/bench/tester-files/", {"sent": SimpleUploadedFile(given["sent"][0].name, given["sent"][0].content)}
         ),
         None,
     ),
     "channels.add_channel": Doors(
-        plain("/bench/channels/new/", "instrument", "name", check_every_d="7"),
+        plain("/stock/bench/channels/new/", "instrument", "name", check_every_d="7"),
         Api(
             "api-channels",
             lambda given: Way(
@@ -511,14 +511,15 @@ DOORS: dict[str, Doors] = {
     ),
     "channels.keep_check_cell": Doors(
         lambda _, given: Way(
-            "/bench/check-cells/new/",
+            "/stock/bench/check-cells/new/",
             {"code": given["cell"].code, "capacity_mah": "2500 mAh", "conditions": given["conditions"]},
         ),
         Api("api-check-cells", lambda given: bench("api-check-cells", given, "conditions", capacity_mah="2500")),
     ),
     "channels.read_check_cell": Doors(
         lambda _, given: Way(
-            f"/bench/channels/{given['channel'].pk}/check/", {"code": given["cell"].code, "capacity_mah": "2490 mAh"}
+            f"/stock/bench/channels/{given['channel'].pk}/check/",
+            {"code": given["cell"].code, "capacity_mah": "2490 mAh"},
         ),
         Api(
             "api-check-readings",
@@ -526,11 +527,13 @@ DOORS: dict[str, Doors] = {
         ),
     ),
     "channels.queue_cells": Doors(
-        lambda _, given: Way("/bench/queue/", {"codes": given["cells"][0].code}),
+        lambda _, given: Way("/stock/bench/queue/", {"codes": given["cells"][0].code}),
         Api("api-queue", lambda given: Way(reverse("api-queue"), {"cells": [given["cells"][0].code]}, (201,))),
     ),
     "channels.begin_run": Doors(
-        lambda _, given: Way(f"/bench/runs/{given['run'].pk}/begin/", {"channel": given["channel"].pk, "hours": "9 h"}),
+        lambda _, given: Way(
+            f"/stock/bench/runs/{given['run'].pk}/begin/", {"channel": given["channel"].pk, "hours": "9 h"}
+        ),
         Api(
             "api-begin-run",
             lambda given: Way(
@@ -541,7 +544,7 @@ DOORS: dict[str, Doors] = {
         ),
     ),
     "channels.end_run": Doors(
-        lambda _, given: Way(f"/bench/runs/{given['run'].pk}/end/", {"state": given["state"].value}),
+        lambda _, given: Way(f"/stock/bench/runs/{given['run'].pk}/end/", {"state": given["state"].value}),
         Api(
             "api-end-run",
             lambda given: Way(reverse("api-end-run"), {"run": given["run"].pk, "state": given["state"].value}, (201,)),

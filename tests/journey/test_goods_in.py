@@ -81,7 +81,7 @@ def test_goods_in_to_labelled_cells(bench: Bench, owner: User, tmp_path: Path) -
     bench.press("Write it down")
     bench.says("nothing against it", "Invoice 4711.", "not tested enough")
 
-    bench.go("/bench/")
+    bench.go("/stock/bench/")
     bench.press("Read tester files")
     bench.page.get_by_label("Tester files").set_input_files(three_files(tmp_path))
     bench.press("Read them")

@@ -21,7 +21,7 @@ from tests.web.desk import errors, send, sign_in, words
 
 pytestmark = pytest.mark.django_db
 
-HERE = "/bench/tester-files/"
+HERE = "/stock/bench/tester-files/"
 
 
 @pytest.fixture(autouse=True)

@@ -210,13 +210,13 @@ def _form(
 
 
 urlpatterns = [
-    path("bench/", bench, name="bench"),
-    path("bench/upkeep/", upkeep_list, name="upkeep"),
-    path("bench/channels/new/", channel_new, name="channel_new"),
-    path("bench/channels/<int:pk>/check/", channel_check, name="channel_check"),
-    path("bench/check-cells/new/", check_cell_new, name="check_cell_new"),
-    path("bench/queue/", queue_cells, name="queue_cells"),
-    path("bench/runs/<int:pk>/begin/", begin_run, name="begin_run"),
-    path("bench/runs/<int:pk>/end/", end_run, name="end_run"),
+    path("stock/bench/", bench, name="bench"),
+    path("stock/bench/upkeep/", upkeep_list, name="upkeep"),
+    path("stock/bench/channels/new/", channel_new, name="channel_new"),
+    path("stock/bench/channels/<int:pk>/check/", channel_check, name="channel_check"),
+    path("stock/bench/check-cells/new/", check_cell_new, name="check_cell_new"),
+    path("stock/bench/queue/", queue_cells, name="queue_cells"),
+    path("stock/bench/runs/<int:pk>/begin/", begin_run, name="begin_run"),
+    path("stock/bench/runs/<int:pk>/end/", end_run, name="end_run"),
     path("jobs/<int:number>/promise/", promise, name="promise"),
 ]

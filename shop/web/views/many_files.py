@@ -75,7 +75,7 @@ def _told(task: Task) -> dict[str, Any]:
 WAYS = (operations.KEPT, operations.KNOWN, operations.REFUSED)
 
 urlpatterns = [
-    path("bench/tester-files/", many_files, name="many_files"),
-    path("bench/tester-files/<int:pk>/", files_read, name="files_read"),
-    path("bench/tester-files/<int:pk>/now/", files_read_now, name="files_read_now"),
+    path("stock/bench/tester-files/", many_files, name="many_files"),
+    path("stock/bench/tester-files/<int:pk>/", files_read, name="files_read"),
+    path("stock/bench/tester-files/<int:pk>/now/", files_read_now, name="files_read_now"),
 ]

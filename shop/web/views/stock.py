@@ -77,6 +77,7 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
         measured_before=row.readings.standing().filter(measure=Measure.REST_VOLTAGE.value).exists(),
         told=conditions_told.told([row])[0],
         changes=conditions_told.changes(row),
+        check_cell=row.check_cells.last(),
         preparations=row.preparations.select_related("by").order_by("-pk"),
         reclaimed=Cell.objects.filter(pk=row.pk).reclaimed().exists(),
         may_lower=may_add and not held and row.place in JUDGED_AT and bool(conditions_told.worse(row)),
