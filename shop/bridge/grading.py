@@ -155,14 +155,14 @@ LOSING = frozenset({Criterion.SELF_DISCHARGE, Criterion.BEYOND_LOT})
 
 def losing(cells: Iterable[Cell], *, locale: str = "en") -> dict[int, str]:
     """Say of cells that lose their charge at rest, beyond what the criteria allow for any grade, what tells it."""
-    rows = list(cells)
-    told = _told([cell.pk for cell in rows])
-    asked = [cell for cell in rows if Measure.SELF_DISCHARGE in told.get(cell.pk, {})]
+    asked = _watched(cells)
     if not asked:
         return {}
-    by, falls = criteria(), _falls({cell.lot_id for cell in asked})
+    told, by, falls = _told([cell.pk for cell in asked]), criteria(), _falls({cell.lot_id for cell in asked})
     found = {}
     for cell in asked:
+        if Measure.SELF_DISCHARGE not in told.get(cell.pk, {}):
+            continue
         facts = _facts(cell, told[cell.pk], None, falls, told[cell.pk][Measure.SELF_DISCHARGE].measured_at)
         reasons = grade(facts, by, locale=locale).reasons
         words = [one.words for one in reasons if one.criterion in LOSING and one.allows is Grade.BELOW]
@@ -171,13 +171,21 @@ def losing(cells: Iterable[Cell], *, locale: str = "en") -> dict[int, str]:
     return found
 
 
+def _watched(cells: Iterable[Cell]) -> list[Cell]:
+    """Return the cells whose rest voltage was ever watched: of a large stock few, and nothing is read of the others."""
+    rows = list(cells)
+    watched = Reading.objects.filter(cell__in=[cell.pk for cell in rows], measure=Measure.SELF_DISCHARGE.value)
+    known = set(watched.values_list("cell_id", flat=True))
+    return [cell for cell in rows if cell.pk in known]
+
+
 def drifting(cells: Iterable[Cell], *, locale: str = "en") -> dict[int, str]:
     """Say of cells whose rest voltage falls faster than their lot's median, beyond what grade 1 allows, what tells it."""
-    rows = list(cells)
-    falls, by = _falls({cell.lot_id for cell in rows}), criteria()
-    if not falls:
+    rows = _watched(cells)
+    if not rows:
         return {}
-    told, most = _told([cell.pk for cell in rows]), by.bands[0].most_beyond_lot
+    falls, told = _falls({cell.lot_id for cell in rows}), _told([cell.pk for cell in rows])
+    most = criteria().bands[0].most_beyond_lot
     found = {}
     for cell in rows:
         fall = told.get(cell.pk, {}).get(Measure.SELF_DISCHARGE)

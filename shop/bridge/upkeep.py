@@ -2,14 +2,14 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from packs.terms import Measure
-from packs.units import Quantity, of, show, ureg
+from packs.units import of, show, to
 from shop.bridge import cells as limits_of
 from shop.bridge import grading
-from shop.models import Cell, Reading
+from shop.models import Cell, CellModel, Reading
 
 
 @dataclass(frozen=True)
@@ -25,12 +25,13 @@ def of_cells(cells: Iterable[Cell], at: datetime, *, locale: str = "en") -> Want
     """Return what cells want, in as many queries for one as for many; a cell that was not read yet wants a reading."""
     rows = list(cells)
     rest = _rest([cell.pk for cell in rows])
-    oldest = grading.criteria().oldest
-    fallen = grading.drifting(rows, locale=locale)
+    before = at - timedelta(days=float(grading.criteria().oldest.m_as("day")))
+    bands = {model.pk: _band(model) for model in {cell.lot.cell_model for cell in rows}}
+    outside = {cell.pk: _outside(rest.get(cell.pk), bands[cell.lot.cell_model_id], locale) for cell in rows}
     return Wanting(
-        recheck=_saying(rows, {cell.pk: _due(rest.get(cell.pk), oldest, at) for cell in rows}),
-        storage=_saying(rows, {cell.pk: _outside(cell, rest.get(cell.pk), locale) for cell in rows}),
-        drifting=_saying(rows, fallen),
+        recheck=_saying(rows, {cell.pk: _due(rest.get(cell.pk), before) for cell in rows}),
+        storage=_saying(rows, outside),
+        drifting=_saying(rows, grading.drifting(rows, locale=locale)),
     )
 
 
@@ -46,20 +47,27 @@ def _saying(rows: list[Cell], told: Mapping[int, str]) -> tuple[tuple[Cell, str]
     return tuple((cell, words) for cell in rows if (words := told.get(cell.pk, "")))
 
 
-def _due(rest: _Rest | None, oldest: Quantity, at: datetime) -> str:
+def _due(rest: _Rest | None, before: datetime) -> str:
     if rest is None:
         return "no rest voltage on record"
-    age = ureg.Quantity((at - rest[1]).total_seconds() / 86_400, "day")
-    return f"last read {rest[1]:%Y-%m-%d}" if age > oldest else ""
+    return f"last read {rest[1]:%Y-%m-%d}" if rest[1] < before else ""
 
 
-def _outside(cell: Cell, rest: _Rest | None, locale: str) -> str:
-    known = limits_of.limits(cell.lot.cell_model)
-    if rest is None or known.storage_low is None or known.storage_high is None:
+_Band = tuple[Decimal, Decimal]
+
+
+def _band(model: CellModel) -> _Band | None:
+    """Return between which millivolts cells of a model are stored; None where their chemistry says nothing."""
+    known = limits_of.limits(model)
+    if known.storage_low is None or known.storage_high is None:
+        return None
+    return to(Measure.REST_VOLTAGE, known.storage_low), to(Measure.REST_VOLTAGE, known.storage_high)
+
+
+def _outside(rest: _Rest | None, band: _Band | None, locale: str) -> str:
+    """Say how a cell is brought into its storage band; numbers are compared as stored, and put into words only then."""
+    if rest is None or band is None or band[0] <= rest[0] <= band[1]:
         return ""
-    read = of(Measure.REST_VOLTAGE, rest[0])
-    if known.storage_low <= read <= known.storage_high:
-        return ""
-    said = [show(value, locale=locale) for value in (read, known.storage_low, known.storage_high)]
-    do = "charge it to there" if read < known.storage_low else "discharge it to there, over a load made for it"
+    said = [show(of(Measure.REST_VOLTAGE, value), locale=locale) for value in (rest[0], *band)]
+    do = "charge it to there" if rest[0] < band[0] else "discharge it to there, over a load made for it"
     return f"rests at {said[0]}, storage is {said[1]} to {said[2]}: {do}"

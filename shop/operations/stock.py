@@ -10,7 +10,7 @@ from typing import Any
 from django.utils import timezone
 
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
-from packs.units import amount, of, show, stored_unit
+from packs.units import of, show, to
 from shop.bridge import likely, rules
 from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
@@ -406,7 +406,7 @@ def _to_judge(readings: Iterable[Reading], model: CellModel) -> list[Reading]:
     ends = rules.reusable(model)
     if ends is None:
         return []
-    low, high = (amount(end, stored_unit(Measure.REST_VOLTAGE)) for end in ends)
+    low, high = (to(Measure.REST_VOLTAGE, end) for end in ends)
     rest = (reading for reading in readings if reading.measure == Measure.REST_VOLTAGE)
     return [reading for reading in rest if not low < reading.value < high]
 
