@@ -14,15 +14,18 @@ from packs.terms import (
     DocumentKind,
     JobKind,
     Measure,
+    OldTabs,
     Owner,
     Place,
     Role,
     Stage,
+    Stubs,
+    Wrap,
 )
 from shop import models
-from shop.bridge import exceptions, rules
+from shop.bridge import exceptions, pictures, rules
 from shop.demo import history
-from shop.operations import cell_testing, documents, many_files, returns, testers
+from shop.operations import cell_testing, documents, many_files, preparing, returns, testers
 from shop.web import uploads
 
 from . import line, rows
@@ -37,6 +40,7 @@ from .factories import (
     UserFactory,
 )
 from .packs.traces.made import edited
+from .pictures import scene, written
 
 
 @dataclass(frozen=True)
@@ -64,6 +68,7 @@ class Things:
     incident: int
     channel: int
     files_task: int
+    print_pk: int
     run: int
 
     def at(self, stage: Stage) -> int:
@@ -213,7 +218,10 @@ def _bench(cell: models.Cell, many: int) -> dict[str, int]:
     task = models.Task.objects.create(
         kind="tester_files", asked={"files": files}, answer=became, state="done", by=by, at=MORNING
     )
-    return {"channel": channel.pk, "run": waiting.pk, "files_task": task.pk}
+    how = {"tabs": OldTabs.NONE, "stubs": Stubs.NONE, "wrapper": Wrap.REPLACED, "insulator": Wrap.INTACT}
+    developed = pictures.develop(written(scene()))
+    (done,) = preparing.prepare_cells(cells=[waits], printed="Round 2.6", picture=developed, **how, by=by)
+    return {"channel": channel.pk, "run": waiting.pk, "files_task": task.pk, "print_pk": done.pk}
 
 
 def _probes(job: models.Job | None, many: int) -> int:

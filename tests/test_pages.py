@@ -147,6 +147,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "queue_cells": _plain("queue_cells", "", "?lot=B1"),
     "begin_run": lambda things: [Visit("begin_run", {"pk": things.run})],
     "end_run": lambda things: [Visit("end_run", {"pk": things.run})],
+    "preparation_picture": lambda things: [Visit("preparation_picture", {"pk": things.print_pk})],
     "prepare_cells": _plain("prepare_cells", "", "?lot=B1"),
     "lot_history": lambda things: [Visit("lot_history", {"code": things.lot})],
     "sign_lot": lambda things: [Visit("sign_lot", {"code": things.lot})],

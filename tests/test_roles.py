@@ -69,7 +69,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("release_lot", "sign_lot"), LEADS),
     **dict.fromkeys(("lot_history", "prepare_cells"), BENCH),
     **dict.fromkeys(("many_files", "files_read", "files_read_now"), BENCH),
-    **dict.fromkeys(("bench", "upkeep", "promise"), EVERYONE),
+    **dict.fromkeys(("bench", "upkeep", "promise", "preparation_picture"), EVERYONE),
     **dict.fromkeys(("channel_new", "channel_check", "check_cell_new", "queue_cells", "begin_run", "end_run"), BENCH),
     "facility_order": EVERYONE,
     "incident_release": LEADS,

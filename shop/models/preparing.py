@@ -19,6 +19,7 @@ class CellPreparation(AppendOnly):
     insulator = term_field(Wrap)
     printed = models.CharField("printed on the old wrap", max_length=160, blank=True)
     photographed = models.BooleanField("the old print was photographed", default=False)
+    picture_sha256 = models.CharField("photograph of the old print", max_length=64, blank=True, default="")
     note = models.CharField(max_length=200, blank=True)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

@@ -4,14 +4,17 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 
 from packs.terms import Condition, OldTabs, Place, Stubs, Wrap
+from shop.bridge.pictures import Picture
 from shop.errors import ShopError
 from shop.models import Cell, CellPreparation, User
 
-from . import log
+from . import files, log
 from .base import BENCH, moment, verb
 
 AT_HAND = (Place.BENCH.value, Place.STOCK.value)
 MOST_CELLS = 500
+FOLDER = "prints"
+"""Where photographs of old wraps lie; a set of cells shares one."""
 
 
 @verb(*BENCH)
@@ -25,6 +28,7 @@ def prepare_cells(
     by: User,
     printed: str = "",
     photographed: bool = False,
+    picture: Picture | None = None,
     note: str = "",
     now: datetime | None = None,
 ) -> list[CellPreparation]:
@@ -42,19 +46,35 @@ def prepare_cells(
         "not_intact",
         "damaged, and nobody grinds or wraps a damaged cell",
     )
+    photographed = photographed or picture is not None
     if wrapper is Wrap.REPLACED and not (printed.strip() and photographed):
         field = "photographed" if printed.strip() else "printed"
         message = "A new wrap carries over what stood on the old one: photograph it first, and write down what it said."
         raise ShopError("print_lost", message, field=field)
+    if picture is not None:
+        files.put(files.path_of(FOLDER, picture.sha256, "jpg"), picture.content)
     said = {"tabs": tabs.value, "stubs": stubs.value, "wrapper": wrapper.value, "insulator": insulator.value}
     made = CellPreparation.objects.bulk_create(
         CellPreparation(
-            cell=cell, printed=printed.strip(), photographed=photographed, note=note.strip(), at=at, by=by, **said
+            picture_sha256=picture.sha256 if picture else "",
+            cell=cell,
+            printed=printed.strip(),
+            photographed=photographed,
+            note=note.strip(),
+            at=at,
+            by=by,
+            **said,
         )
         for cell in rows
     )
     log.record("cells prepared", by=by, at=at, cells=[cell.code for cell in rows], done=said)
     return made
+
+
+def content_of(preparation: CellPreparation) -> bytes:
+    """Return the photograph of an old wrap."""
+    sha256 = preparation.picture_sha256
+    return files.read(files.path_of(FOLDER, sha256, "jpg"), sha256, name="this photograph")
 
 
 def _require(rows: Sequence[Cell], holds: Callable[[Cell], bool], code: str, words: str) -> None:

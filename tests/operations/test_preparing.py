@@ -1,15 +1,21 @@
 """Cells that were in a pack before are made ready before they are joined again. Invented; the rule is common practice."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
 
-from packs.terms import Condition, LotOrigin, OldTabs, Place, Stage, Stubs, Wrap
+from packs.terms import Condition, LotOrigin, OldTabs, Place, Role, Stage, Stubs, Wrap
 from shop import models
+from shop.bridge import pictures
 from shop.operations import preparing, rebuild
 from tests import line
-from tests.factories import CellFactory
+from tests.factories import CellFactory, SettingsFactory
+from tests.pictures import scene, written
 from tests.refusal import refused
+from tests.web.desk import errors, send, sign_in
 
 pytestmark = pytest.mark.django_db
 
@@ -60,6 +66,30 @@ def test_what_is_not_ground(columns: dict[str, str], code: str) -> None:
     line.technician()
     with refused(code, field="cells"):
         prepare(good, bad)
+
+
+def test_the_old_print_is_kept_as_a_picture_and_shown_with_the_cell(
+    client: Client, settings: Any, tmp_path: Path
+) -> None:
+    settings.DATA_DIR = tmp_path
+    cell = CellFactory(code="P1")
+    (done,) = prepare(cell, wrapper=Wrap.REPLACED, printed="Round 2.6", picture=pictures.develop(written(scene())))
+    SettingsFactory()
+    sign_in(client, Role.TECHNICIAN)
+    address = f"/stock/preparations/{done.pk}/photograph/"
+    assert address in client.get("/stock/cells/P1/").content.decode()
+    answer = client.get(address)
+    assert (answer["Content-Type"], answer.content[:2]) == ("image/jpeg", b"\xff\xd8")
+
+
+def test_a_picture_that_cannot_be_read_is_said_beside_its_field(client: Client) -> None:
+    CellFactory(code="P1")
+    SettingsFactory()
+    sign_in(client, Role.TECHNICIAN)
+    typed = {name: term.value for name, term in DONE.items()} | {"codes": "P1"}
+    answer = send(client, "/stock/prepare/", picture=SimpleUploadedFile("a.jpg", b"no picture"), **typed)
+    assert set(errors(answer)) == {"picture"}
+    assert send(client, "/stock/prepare/", **typed).status_code == 302
 
 
 def test_no_cell_is_no_set() -> None:
