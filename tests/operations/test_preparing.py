@@ -76,7 +76,7 @@ def test_the_old_print_is_kept_as_a_picture_and_shown_with_the_cell(
     (done,) = prepare(cell, wrapper=Wrap.REPLACED, printed="Round 2.6", picture=pictures.develop(written(scene())))
     SettingsFactory()
     sign_in(client, Role.TECHNICIAN)
-    address = f"/stock/preparations/{done.pk}/photograph/"
+    address = f"/stock/preparations/{done.pk}.jpg"
     assert address in client.get("/stock/cells/P1/").content.decode()
     answer = client.get(address)
     assert (answer["Content-Type"], answer.content[:2]) == ("image/jpeg", b"\xff\xd8")

@@ -47,6 +47,6 @@ def preparation_picture(_request: HttpRequest, pk: int) -> HttpResponse:
 
 
 urlpatterns = [
-    path("stock/preparations/<int:pk>/photograph/", preparation_picture, name="preparation_picture"),
+    path("stock/preparations/<int:pk>.jpg", preparation_picture, name="preparation_picture"),
     path("stock/prepare/", prepare_cells, name="prepare_cells"),
 ]
