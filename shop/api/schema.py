@@ -6,7 +6,7 @@ from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter
 
-from packs.terms import Chemistry, Condition, DocumentKind, JobKind, Owner
+from packs.terms import Chemistry, Condition, DeviceClass, DocumentKind, JobKind, Owner, Wrap
 from shop.models import CountBasis, ItemKind
 
 from .once import HEADER, LONGEST_KEY
@@ -18,6 +18,8 @@ COUNT_BASES = [(term.value, term.label) for term in CountBasis]
 ITEM_KINDS = [(term.value, term.label) for term in ItemKind]
 CHEMISTRIES = [(term.value, term.label) for term in Chemistry]
 CONDITIONS = [(term.value, term.label) for term in Condition]
+DEVICE_CLASSES = [(term.value, term.label) for term in DeviceClass]
+WRAPS = [(term.value, term.label) for term in Wrap]
 """Lists that several fields use under names of their own; the settings give each one name."""
 
 
