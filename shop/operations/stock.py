@@ -10,7 +10,7 @@ from typing import Any
 from django.utils import timezone
 
 from packs.terms import Condition, LotOrigin, Measure, Owner, Place
-from packs.units import of, show, to
+from packs.units import of, show
 from shop.bridge import likely, rules
 from shop.bridge.possible import OF_A_CELL, code_doubt
 from shop.errors import ShopError
@@ -153,7 +153,7 @@ def import_cells(
         for measure, value in row.readings.items()
     )
     in_force = rules.in_force()
-    for reading in _to_judge(readings, lot.cell_model):
+    for reading in _rejected(readings, lot.cell_model, in_force):
         of_cells.follow(reading, by=by, at=at, in_force=in_force)
     log.record("cells imported", by=by, at=at, lot=lot.code, cells=len(cells))
     return cells
@@ -398,17 +398,11 @@ def _known_already(rows: Sequence[CellRow]) -> list[tuple[int, str]]:
     return [(row.line, f"cell {row.code} is in the book already") for row in rows if row.code in known]
 
 
-def _to_judge(readings: Iterable[Reading], model: CellModel) -> list[Reading]:
-    """Return the rest voltages on which a rule decides: at an end of what is used again, or beyond it.
-
-    A rule asks each of them; of a large table nearly all lie well between the ends.
-    """
-    ends = rules.reusable(model)
-    if ends is None:
-        return []
-    low, high = (to(Measure.REST_VOLTAGE, end) for end in ends)
-    rest = (reading for reading in readings if reading.measure == Measure.REST_VOLTAGE)
-    return [reading for reading in rest if not low < reading.value < high]
+def _rejected(readings: Iterable[Reading], model: CellModel, in_force: rules.RuleSet) -> list[Reading]:
+    """Return the rest voltages that reject their cell: each voltage of a large table is asked about once."""
+    rest = [reading for reading in readings if reading.measure == Measure.REST_VOLTAGE]
+    rejects = {value: rules.rejection(model, value, in_force) for value in {reading.value for reading in rest}}
+    return [reading for reading in rest if rejects[reading.value]]
 
 
 def _not_believed(rows: Iterable[CellRow], model: CellModel) -> list[tuple[int, str]]:
