@@ -5,18 +5,20 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.test import Client
 
-from packs.terms import Condition, Grade, Measure, Place, Stage
+from packs.terms import Condition, Grade, Measure, Place, Role, Stage
 from shop import models
 from shop.bridge import grading as bridge
 from shop.operations import channels, proving, stock
 from shop.selectors import channels as told
 from shop.selectors import upkeep
 from tests import line
-from tests.factories import MORNING, CellFactory
+from tests.factories import MORNING, CellFactory, SettingsFactory
 from tests.operations import calls
 from tests.operations.test_grading import a_cell, read, state_new
 from tests.refusal import refused
+from tests.web.desk import sign_in, words
 
 pytestmark = pytest.mark.django_db
 
@@ -214,3 +216,13 @@ def test_what_the_stock_wants() -> None:
     )
     assert (due, storage, drifting) == (["U4"], ["U2", "U3"], ["V9"])
     assert upkeep.lists(MORNING + timedelta(days=180, seconds=1))[0].count == 8
+
+
+def test_the_settings_say_of_a_tester_why_it_does_not_count(client: Client) -> None:
+    SettingsFactory()
+    good, _ = a_tester("1", "2")
+    channels.read_check_cell(channel=good, cell=check_cell(), capacity_mah=Decimal(2500), by=line.technician())
+    sign_in(client, Role.TECHNICIAN)
+    told_of = words(client.get("/settings/"))
+    assert "does not count channel 2: no check cell was read yet" in told_of
+    assert "channel 1:" not in told_of
