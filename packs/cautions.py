@@ -102,6 +102,19 @@ _SOLDER = Caution(
     _PRACTICE,
     Evidence.PRACTICE,
 )
+_GRINDING = Caution(
+    "Cells that are prepared are discharged to their storage charge or below and held so that nothing bridges the ends; "
+    "metal dust on a cell is a short circuit. Stubs are ground slowly, in short touches, without heat; a can that gets "
+    "warm, is scratched deep or dented is damaged. Goggles, and no sparks near what burns.",
+    _PRACTICE,
+    Evidence.PRACTICE,
+)
+_WRAP = Caution(
+    "At the positive end the can around the button is the other pole: without insulator and wrap a strip laid there is a "
+    "short circuit.",
+    _PRACTICE,
+    Evidence.PRACTICE,
+)
 _BOARD_LAST = Caution(
     "The board is connected last, tap by tap from the negative end as its maker says. Its trips are tried on a bench "
     "ladder, never by overcharging or emptying the pack.",
@@ -309,6 +322,16 @@ def pierced(*, high_voltage: bool = False, part_stays: bool = False) -> tuple[Ca
     first = (_QUALIFIED,) if high_voltage else ()
     beside = (_STANDS_LIVE,) if part_stays else ()
     return (_DANGER_SIGNS, _FIRE, *first, *beside, _LIVE, _LEAK, _NO_SUBSTITUTE)
+
+
+def preparing() -> tuple[Caution, ...]:
+    """Cautions where cells that were in a pack are ground and wrapped anew.
+
+    References
+    ----------
+    As ``cautions``: common practice, no source; each caution names its own where it has one.
+    """
+    return (_DANGER_SIGNS, _LIVE, _CASING, _GRINDING, _WRAP, _NO_SUBSTITUTE)
 
 
 def _at_the_end(route: Sequence[Stage]) -> tuple[Caution, ...]:

@@ -256,6 +256,12 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
             "OSHA Safety and Health Information Bulletin 06-20-2019", "2019", "signs of damage", Evidence.SECONDARY
         ),
         "iec_63338": Source("IEC 63338", "2024", "4", Evidence.PUBLISHED),
+        "nyc_20": Source(
+            "New York City Administrative Code",
+            "Title 20, Local Law 39 of 2023",
+            "cells of used batteries in powered mobility",
+            Evidence.MEMORY,
+        ),
         "iec_62133_2": Source("IEC 62133-2", "2017", "7.1.2 and Annex A", Evidence.MEMORY),
         "ul_1974": Source("UL 1974", "2nd edition, 2023", "tests as in public summaries", Evidence.SECONDARY),
         "nasa_prc_0009": Source("NASA JSC PRC-0009", "Revision E, 2019", "", Evidence.PUBLISHED),

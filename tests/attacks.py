@@ -17,6 +17,7 @@ from packs.terms import (
     Chemistry,
     Compression,
     DeviceClass,
+    InMobility,
     LotOrigin,
     Measure,
     Peeled,
@@ -28,7 +29,7 @@ from shop import models
 from shop.bridge.rules import FLAT_CELLS, HOUSING_RULES
 from shop.operations import photographs
 from tests import line
-from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory
+from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory
 from tests.operations import calls
 
 Changes = Mapping[str, Any]
@@ -139,6 +140,31 @@ def _matched(job: models.Job, **cell: Any) -> Changes:
     rest = [models.Cell.objects.filter(code=f"A{n}").first() or CellFactory(code=f"A{n}") for n in range(2, 9)]
     codes = [row.code for row in (first, *rest)]
     return {"groups": [[codes[n], codes[n + 4]] for n in range(4)]}
+
+
+def _signed(device_class: DeviceClass = DeviceClass.POWER_BANK) -> models.Lot:
+    lot = LotFactory(code="D1", origin=LotOrigin.DONOR.value)
+    line.sign(lot, device_class)
+    return lot
+
+
+def _vehicle(job: models.Job) -> None:
+    """The rules of the place forbid reclaimed cells in an electric bicycle."""
+    SettingsFactory(reclaimed_in_mobility=InMobility.FORBIDDEN.value)
+    models.Device.objects.filter(pk=job.device_id).update(device_class=DeviceClass.LIGHT_VEHICLE.value)
+
+
+def _out_of_a_donor(job: models.Job) -> None:
+    """The lot of the placed cells turns out to be of a donor; a lead signs it, and nobody prepared the cells."""
+    lot = job.plans.get().positions.get(group=1, place=1).cell.lot
+    models.Lot.objects.filter(pk=lot.pk).update(origin=LotOrigin.DONOR.value)
+    line.sign(lot)
+
+
+def _of_another_type(job: models.Job) -> None:
+    _medical(job)
+    line.order(models.Job.objects.get(pk=job.pk))
+    models.PackAsFound.objects.filter(job=job).update(cell_model=CellModelFactory(name="Round of old"))
 
 
 def _medical(job: models.Job) -> None:
@@ -344,7 +370,24 @@ ATTACKS: tuple[Attack, ...] = (
         "planning.accept",
         lambda job: _matched(job, lot=LotFactory(code="D1", origin=LotOrigin.DONOR.value)),
         prepare=_medical,
+        also=("cell.history_signed",),
     ),
+    Attack(
+        "cell.history_signed",
+        Stage.MATCH,
+        "planning.accept",
+        lambda job: _matched(job, lot=LotFactory(code="D1", origin=LotOrigin.DONOR.value)),
+    ),
+    Attack("cell.class_allowed", Stage.MATCH, "planning.accept", lambda job: _matched(job, lot=_signed())),
+    Attack(
+        "target.reclaimed_in_mobility",
+        Stage.MATCH,
+        "planning.accept",
+        lambda job: _matched(job, lot=_signed(DeviceClass.LIGHT_VEHICLE)),
+        prepare=_vehicle,
+    ),
+    Attack("target.facility_order", Stage.TARGET, "planning.state_target", prepare=_medical),
+    Attack("target.original_type", Stage.TARGET, "planning.state_target", prepare=_of_another_type),
     Attack("dismantle.charge_low", Stage.DISMANTLE, "rebuild.record_removed", prepare=_still_full),
     Attack("dismantle.all_recorded", Stage.DISMANTLE, "rebuild.finish_dismantling"),
     Attack(
@@ -355,6 +398,13 @@ ATTACKS: tuple[Attack, ...] = (
         prepare=reads(Measure.REST_VOLTAGE, 1900),
     ),
     Attack("cell.holds_charge", Stage.PLACE, "rebuild.place_cell", first_cell, prepare=reads(Measure.CAPACITY, 0)),
+    Attack(
+        "cell.keeps_charge",
+        Stage.PLACE,
+        "rebuild.place_cell",
+        first_cell,
+        prepare=reads(Measure.SELF_DISCHARGE, 20_000),
+    ),
     Attack("place.right_cell", Stage.PLACE, "rebuild.place_cell", lambda _: {"code": "X999"}, code="wrong_cell"),
     # Nobody can say that all are placed: the next step is out of order until each was.
     Attack(
@@ -376,6 +426,7 @@ ATTACKS: tuple[Attack, ...] = (
         p2_1=None,
     ),
     rests("measure.joining_current", ("measure.groups_apart",), p2_1=3200),
+    dataclasses.replace(rests("cell.prepared"), prepare=_out_of_a_donor),
     rests("measure.charge_for_welding", **{f"p{name[0]}_{name[2]}": 4002 for name in line.names()}),
     rests("cell.recovery_voltage", ("measure.joining_current", "measure.groups_apart"), p2_1=1900),
     rests(

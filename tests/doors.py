@@ -83,6 +83,16 @@ def sent(given: Arguments) -> SimpleUploadedFile:
     return SimpleUploadedFile("IMG_0001.jpg", given["picture"].content, content_type="image/jpeg")
 
 
+def bench(name: str, given: Arguments, *words: str, **more: Any) -> Way:
+    """What the API is sent of a cell at the test bench."""
+    return Way(reverse(name), {word: given[word] for word in words} | {"cell": given["cell"].code} | more, (201,))
+
+
+def prepared(given: Arguments) -> Arguments:
+    """What was done to cells, as text."""
+    return {name: value for name, value in given.items() if name not in ("cells", "by")}
+
+
 def stated_layout(client: Client, given: Arguments) -> Way:
     """What the page proposes for the file, sent under a name."""
     address = waiting("layout", given)
@@ -492,6 +502,108 @@ DOORS: dict[str, Doors] = {
                 (201,),
             ),
         ),
+    ),
+    "many_files.read_files": Doors(
+        lambda _, given: Way(
+            "/stock/bench/tester-files/", {"sent": SimpleUploadedFile(given["sent"][0].name, given["sent"][0].content)}
+        ),
+        None,
+    ),
+    "channels.add_channel": Doors(
+        plain("/stock/bench/channels/new/", "instrument", "name", check_every_d="7"),
+        Api(
+            "api-channels",
+            lambda given: Way(
+                reverse("api-channels"), {"instrument": given["instrument"].name, "name": given["name"]}, (201,)
+            ),
+        ),
+    ),
+    "channels.keep_check_cell": Doors(
+        lambda _, given: Way(
+            "/stock/bench/check-cells/new/",
+            {"code": given["cell"].code, "capacity_mah": "2500 mAh", "conditions": given["conditions"]},
+        ),
+        Api("api-check-cells", lambda given: bench("api-check-cells", given, "conditions", capacity_mah="2500")),
+    ),
+    "channels.read_check_cell": Doors(
+        lambda _, given: Way(
+            f"/stock/bench/channels/{given['channel'].pk}/check/",
+            {"code": given["cell"].code, "capacity_mah": "2490 mAh"},
+        ),
+        Api(
+            "api-check-readings",
+            lambda given: bench("api-check-readings", given, capacity_mah="2490", channel=given["channel"].pk),
+        ),
+    ),
+    "channels.queue_cells": Doors(
+        lambda _, given: Way("/stock/bench/queue/", {"codes": given["cells"][0].code}),
+        Api("api-queue", lambda given: Way(reverse("api-queue"), {"cells": [given["cells"][0].code]}, (201,))),
+    ),
+    "channels.begin_run": Doors(
+        lambda _, given: Way(
+            f"/stock/bench/runs/{given['run'].pk}/begin/", {"channel": given["channel"].pk, "hours": "9 h"}
+        ),
+        Api(
+            "api-begin-run",
+            lambda given: Way(
+                reverse("api-begin-run"),
+                {"run": given["run"].pk, "channel": given["channel"].pk, "hours": "9"},
+                (201,),
+            ),
+        ),
+    ),
+    "channels.end_run": Doors(
+        lambda _, given: Way(f"/stock/bench/runs/{given['run'].pk}/end/", {"state": given["state"].value}),
+        Api(
+            "api-end-run",
+            lambda given: Way(reverse("api-end-run"), {"run": given["run"].pk, "state": given["state"].value}, (201,)),
+        ),
+    ),
+    "channels.promise": Doors(
+        of_job("promise/", lambda given: {"promised_on": given["promised_on"].isoformat()}), job_json("promise")
+    ),
+    "preparing.prepare_cells": Doors(
+        lambda _, given: Way("/stock/prepare/", prepared(given) | {"codes": given["cells"][0].code}),
+        Api(
+            "api-cells-prepare",
+            lambda given: Way(
+                reverse("api-cells-prepare"), prepared(given) | {"cells": [given["cells"][0].code]}, (201,)
+            ),
+        ),
+    ),
+    "histories.state_history": Doors(
+        lambda _, given: Way(
+            f"/stock/histories/{given['lot'].code}/", {name: given[name] for name in ("donor_pack", "cycle_count")}
+        ),
+        Api(
+            "api-lot-history",
+            lambda given: Way(
+                reverse("api-lot-history", args=[given["lot"].code]),
+                {name: given[name] for name in ("donor_pack", "cycle_count")},
+                (201,),
+            ),
+        ),
+    ),
+    "histories.sign_lot": Doors(
+        lambda _, given: Way(
+            f"/stock/histories/{given['lot'].code}/sign/",
+            {"device_classes": [one.value for one in given["device_classes"]], "reason": given["reason"]},
+        ),
+        Api(
+            "api-lot-signature",
+            lambda given: Way(
+                reverse("api-lot-signature", args=[given["lot"].code]),
+                {"device_classes": [one.value for one in given["device_classes"]], "reason": given["reason"]},
+                (201,),
+            ),
+        ),
+    ),
+    "histories.state_order": Doors(
+        of_job(
+            "facility-order/",
+            lambda given: {name: given[name] for name in ("facility", "reference", "ordered_cells")},
+        ),
+        job_json("facility-order"),
     ),
     "goods_in.release_lot": Doors(
         lambda _, given: Way(f"/stock/goods-in/{given['lot'].code}/release/", {"reason": given["reason"]}),

@@ -35,6 +35,7 @@ from shop.operations import (
     exceptions,
     for_stock,
     health,
+    histories,
     incidents,
     intake,
     limits,
@@ -156,12 +157,26 @@ def with_metal(job: models.Job) -> None:
 
 def take_in(**options: Any) -> models.Job:
     given = {"signs": [], "removed_owner": Owner.SHOP, "customer_name": "Ida Moor", "complaint": "runs five minutes"}
-    return intake.take_in(
-        nameplate=intake.Nameplate(
-            model="Garden pump GP-3", device_class=options.pop("device_class", DeviceClass.TOOL), serial="GP3-118"
-        ),
+    device_class = options.pop("device_class", DeviceClass.TOOL)
+    job = intake.take_in(
+        nameplate=intake.Nameplate(model="Garden pump GP-3", device_class=device_class, serial="GP3-118"),
         **({"by": technician(), "now": MORNING} | given | options),
     )
+    if device_class is DeviceClass.MEDICAL:
+        order(job)
+    return job
+
+
+def order(job: models.Job) -> None:
+    """The facility that uses a medical device orders the work in writing."""
+    said = {"facility": "Oberau Clinic", "reference": "order 118 of 2 Nov 2026", "ordered_cells": "Round 2.6"}
+    histories.state_order(job=job, **said, by=technician())
+
+
+def sign(lot: models.Lot, *classes: DeviceClass) -> models.LotSignature:
+    """A lead signs that the used cells of a lot may serve classes of device, all but medical ones where none is named."""
+    may = classes or tuple(one for one in DeviceClass if one is not DeviceClass.MEDICAL)
+    return histories.sign_lot(lot=lot, device_classes=may, reason="bench lamps of one fleet", by=lead())
 
 
 def take_in_with(nameplate: intake.Nameplate) -> models.Job:

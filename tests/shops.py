@@ -14,20 +14,24 @@ from packs.terms import (
     DocumentKind,
     JobKind,
     Measure,
+    OldTabs,
     Owner,
     Place,
     Role,
     Stage,
+    Stubs,
+    Wrap,
 )
 from shop import models
-from shop.bridge import exceptions, rules
+from shop.bridge import exceptions, pictures, rules
 from shop.demo import history
-from shop.operations import cell_testing, documents, returns, testers
+from shop.operations import cell_testing, documents, many_files, preparing, returns, testers
 from shop.web import uploads
 
 from . import line, rows
 from .factories import (
     MORNING,
+    CellFactory,
     CellModelFactory,
     CustomerFactory,
     DeviceFactory,
@@ -36,6 +40,7 @@ from .factories import (
     UserFactory,
 )
 from .packs.traces.made import edited
+from .pictures import scene, written
 
 
 @dataclass(frozen=True)
@@ -61,6 +66,10 @@ class Things:
     photograph: int
     exception: int
     incident: int
+    channel: int
+    files_task: int
+    print_pk: int
+    run: int
 
     def at(self, stage: Stage) -> int:
         """Return the number of a job at a stage; where there is none, of one that is past it."""
@@ -104,6 +113,7 @@ def demo() -> Things:
         photograph=rows.photographed(late, 2).pk,
         exception=rows.accepted(late).pk,
         incident=_incidents(1),
+        **_bench(reading.cell, 1),
     )
 
 
@@ -157,6 +167,7 @@ def grown(many: int) -> Things:
         photograph=[rows.photographed(job, many).pk for job in (*jobs.values(), late)][-1],
         exception=_exceptions([late, *jobs.values()], many),
         incident=_incidents(many),
+        **_bench(cell, many),
     )
 
 
@@ -180,6 +191,37 @@ def _incidents(many: int) -> int:
     for row in made[1:]:
         models.IncidentRelease.objects.create(incident=row, findings="a loose plug", at=MORNING, by=row.by)
     return made[0].pk
+
+
+def _bench(cell: models.Cell, many: int) -> dict[str, int]:
+    """Add so many channels with a cell in each, so many that wait and that are over; return a channel and a test that waits."""
+    by = line.technician()
+    meter = models.Instrument.objects.create(name=f"rack tester {many}")
+    job = models.Job.objects.order_by("pk").first()
+    columns = {"job": job, "queued_at": MORNING, "by": by}
+    times = {"began_at": MORNING, "due_at": MORNING + timedelta(hours=9)}
+    known = {"capacity_mah": Decimal(2500), "conditions": "mean of 3 tests", "at": MORNING, "by": by}
+    for number in range(many):
+        codes = [f"{word}{many}-{number}" for word in ("BK", "BR", "BW", "BO")]
+        check, runs, waits, over = (CellFactory(code=code, lot=cell.lot, readings={}) for code in codes)
+        kept = models.CheckCell.objects.create(cell=check, **known)
+        channel = models.Channel.objects.create(instrument=meter, name=str(number))
+        models.CheckReading.objects.create(
+            channel=channel, check_cell=kept, capacity_mah=2490, agrees=True, at=MORNING, by=by
+        )
+        models.ChannelRun.objects.create(cell=runs, state="running", channel=channel, **times, **columns)
+        waiting = models.ChannelRun.objects.create(cell=waits, **columns)
+        ended = {"state": "passed", "ended_at": timezone.now()}
+        models.ChannelRun.objects.create(cell=over, channel=channel, **ended, **times, **columns)
+    files = [{"name": f"BR{many}-{number}.csv", "sha256": "0" * 64} for number in range(many)]
+    became = [{**vars(many_files.Became(one["name"], many_files.REFUSED, "cut short"))} for one in files]
+    task = models.Task.objects.create(
+        kind="tester_files", asked={"files": files}, answer=became, state="done", by=by, at=MORNING
+    )
+    how = {"tabs": OldTabs.NONE, "stubs": Stubs.NONE, "wrapper": Wrap.REPLACED, "insulator": Wrap.INTACT}
+    developed = pictures.develop(written(scene()))
+    (done,) = preparing.prepare_cells(cells=[waits], printed="Round 2.6", picture=developed, **how, by=by)
+    return {"channel": channel.pk, "run": waiting.pk, "files_task": task.pk, "print_pk": done.pk}
 
 
 def _probes(job: models.Job | None, many: int) -> int:

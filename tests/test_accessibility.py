@@ -47,7 +47,15 @@ REFUSED = (
 )
 """Pages whose form is looked at with nothing typed into it and all of it refused."""
 
-PARTS = {"customers", "group_fields", "target_figures", "target_path", "target_forecast", "match_search_now"}
+PARTS = {
+    "files_read_now",
+    "customers",
+    "group_fields",
+    "target_figures",
+    "target_path",
+    "target_forecast",
+    "match_search_now",
+}
 """Parts of a page that come while somebody types: no pages of their own."""
 
 

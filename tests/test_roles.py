@@ -66,7 +66,12 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("limits", "limits_annex", "exceptions", "criteria"), EVERYONE),
     **dict.fromkeys(("trace", "trace_curve", "lot_capacity", "lot_resistance", "cell_drift"), EVERYONE),
     **dict.fromkeys(("new_cell", "labels", "check_lot"), BENCH),
-    "release_lot": LEADS,
+    **dict.fromkeys(("release_lot", "sign_lot"), LEADS),
+    **dict.fromkeys(("lot_history", "prepare_cells"), BENCH),
+    **dict.fromkeys(("many_files", "files_read", "files_read_now"), BENCH),
+    **dict.fromkeys(("bench", "upkeep", "promise", "preparation_picture"), EVERYONE),
+    **dict.fromkeys(("channel_new", "channel_check", "check_cell_new", "queue_cells", "begin_run", "end_run"), BENCH),
+    "facility_order": EVERYONE,
     "incident_release": LEADS,
     **dict.fromkeys(
         ("read_trace", "waiting_curve", "trace_layout", "target_path", "target_forecast", "target_curve"), BENCH

@@ -23,7 +23,7 @@ class Measured:
     age : Quantity
         [d]
     calibrated : bool
-        Whether the calibration of the meter still held on that day.
+        Whether calibration and check cells of the meter still held on that day.
     """
 
     value: Quantity

@@ -68,7 +68,7 @@ def unlike_resistance(test: Measured, new: Measured, criteria: Criteria, *, loca
 
 def _too_old(test: Measured, criteria: Criteria, locale: str) -> Unlike | None:
     if not test.calibrated:
-        return Grade.RETEST, "the calibration of its meter was overdue on that day"
+        return Grade.RETEST, "the calibration or a check cell of its meter was overdue on that day"
     most = show(criteria.oldest, Kind.TIME, locale=locale)
     if test.age is None:
         return Grade.UNTESTED, "when it was measured is not on record"

@@ -73,6 +73,18 @@ _PLACE = (
         no_exception=FIRE,  # its group would be driven into reversal
     ),
     Rule(
+        id="cell.keeps_charge",
+        quantity="self-discharge of the cell",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.PLACE,
+        source=f"{COMMON_PRACTICE}: a cell that loses charge at rest may be on its way to a short inside",
+        holds_words="No reading at rest tells that the cell loses its charge.",
+        fails_words="The cell loses its charge at rest, beyond what the criteria of the shop allow for any grade.",
+        no_exception=FIRE,
+    ),
+    Rule(
         id="place.right_cell",
         quantity="cell at this position",
         kind=None,

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
-from packs.rules import bench, charging, closing, design, leaving, nickel, opening, planning, proof
+from packs.rules import bench, charging, closing, design, leaving, nickel, opening, origin, planning, proof
 from packs.rules.model import Rule
 from packs.sources import COMMON_PRACTICE
 from packs.terms import Port
@@ -31,6 +31,7 @@ def _by_id(*parts: tuple[Rule, ...]) -> Mapping[str, Rule]:
 
 RULES: Mapping[str, Rule] = _by_id(
     planning.RULES,
+    origin.RULES,
     design.RULES,
     opening.RULES,
     bench.RULES,

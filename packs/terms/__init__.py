@@ -21,6 +21,7 @@ from packs.terms.faults import BoardSwitch, Circumstance, GroupsReadAs
 from packs.terms.findings import Outcome, Severity
 from packs.terms.grades import CellProtection, Criterion, Grade
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
+from packs.terms.preparing import OldTabs, Stubs, Wrap
 from packs.terms.quotes import Heard, Opening, Protects, QuoteState, RemovedWay, Risk, Unpowered, Verdict
 from packs.terms.route import (
     DISPOSAL,
@@ -34,7 +35,7 @@ from packs.terms.route import (
     route,
     stage_label,
 )
-from packs.terms.shop import DocumentKind, Role
+from packs.terms.shop import DocumentKind, InMobility, Role
 from packs.terms.tasks import TaskKind, TaskState
 from packs.terms.term import Term
 from packs.terms.welding import Peeled, Specimen
@@ -73,11 +74,13 @@ __all__ = [
     "Grade",
     "GroupsReadAs",
     "Heard",
+    "InMobility",
     "JobKind",
     "JointMethod",
     "LotOrigin",
     "Measure",
     "Mode",
+    "OldTabs",
     "Opening",
     "Outcome",
     "Owner",
@@ -95,6 +98,7 @@ __all__ = [
     "Specimen",
     "Stage",
     "StripMaterial",
+    "Stubs",
     "TaskKind",
     "TaskState",
     "Term",
@@ -102,6 +106,7 @@ __all__ = [
     "Travels",
     "Unpowered",
     "Verdict",
+    "Wrap",
     "route",
     "stage_label",
 ]

@@ -12,6 +12,14 @@ class Role(Term):
     OWNER = "owner", "owner"
 
 
+class InMobility(Term):
+    """Whether the rules of a place let reclaimed cells into powered mobility, such as electric bicycles."""
+
+    ALLOWED = "allowed", "allowed here"
+    FORBIDDEN = "forbidden", "forbidden here"
+    UNKNOWN = "unknown", "not known yet"
+
+
 class DocumentKind(Term):
     """Papers the shop issues."""
 

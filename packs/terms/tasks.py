@@ -7,6 +7,7 @@ class TaskKind(Term):
     """What is done."""
 
     MATCHING = "matching", "search for better groups"
+    TESTER_FILES = "tester_files", "reading of tester files"
 
 
 class TaskState(Term):

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from packs.cautions import Caution, cautions, pierced
+from packs.cautions import Caution, cautions, pierced, preparing
 from packs.terms import JointMethod, Stage, Unpowered
 from shop.models import Job, PackAsFound
 
@@ -34,6 +34,11 @@ def for_stage(
 def at_a_pierced_can(*, highest_mv: int, part_stays: bool) -> tuple[Caution, ...]:
     """Return what to say first where a can of a half-built pack was pierced."""
     return pierced(high_voltage=highest_mv > HIGH_VOLTAGE_MV, part_stays=part_stays)
+
+
+def for_preparing() -> tuple[Caution, ...]:
+    """Return what to say before cells that were in a pack are ground and wrapped anew."""
+    return preparing()
 
 
 def board_of(job: Job) -> Unpowered:

@@ -11,9 +11,10 @@ from types import MappingProxyType
 from django.utils import timezone
 
 from packs.grading import DEFAULT, Band, CellFacts, Criteria, Grading, Measured, grade
-from packs.terms import CellProtection, Chemistry, Grade, Measure
-from packs.units import Kind, Quantity, of, ureg
+from packs.terms import CellProtection, Chemistry, Criterion, Grade, Measure
+from packs.units import Kind, Quantity, of, show, ureg
 from shop.bridge import said
+from shop.bridge.checking import Checks
 from shop.bridge.possible import Bound
 from shop.models import Cell, GradeCriteria, NewCell, Reading
 
@@ -132,9 +133,12 @@ def of_cells(
 
 def _told(cells: list[int]) -> dict[int, dict[Measure, _Told]]:
     found: dict[int, dict[Measure, _Told]] = defaultdict(dict)
+    checks = Checks.of_cells(cells)
     for row in Reading.objects.still_telling().filter(cell__in=cells).select_related("instrument"):
         meter = row.instrument
-        calibrated = meter is None or not meter.overdue(timezone.localdate(row.measured_at))
+        calibrated = meter is None or not (
+            meter.overdue(timezone.localdate(row.measured_at)) or checks.against(meter, row.measured_at, row.cell_id)
+        )
         told = _Told(row.value, f"{row.method}, {row.conditions}", row.method, row.measured_at, calibrated)
         if row.cell_id is not None:
             found[row.cell_id][Measure(row.measure)] = told
@@ -144,6 +148,56 @@ def _told(cells: list[int]) -> dict[int, dict[Measure, _Told]]:
 def _new_cells(cells: list[Cell]) -> dict[int, NewCell]:
     models = {cell.lot.cell_model_id for cell in cells}
     return {row.cell_model_id: row for row in NewCell.objects.filter(cell_model__in=models).order_by("pk")}
+
+
+LOSING = frozenset({Criterion.SELF_DISCHARGE, Criterion.BEYOND_LOT})
+
+
+def losing(cells: Iterable[Cell], *, locale: str = "en") -> dict[int, str]:
+    """Say of cells that lose their charge at rest, beyond what the criteria allow for any grade, what tells it."""
+    asked = _watched(cells)
+    if not asked:
+        return {}
+    told, by, falls = _told([cell.pk for cell in asked]), criteria(), _falls({cell.lot_id for cell in asked})
+    found = {}
+    for cell in asked:
+        if Measure.SELF_DISCHARGE not in told.get(cell.pk, {}):
+            continue
+        facts = _facts(cell, told[cell.pk], None, falls, told[cell.pk][Measure.SELF_DISCHARGE].measured_at)
+        reasons = grade(facts, by, locale=locale).reasons
+        words = [one.words for one in reasons if one.criterion in LOSING and one.allows is Grade.BELOW]
+        if words:
+            found[cell.pk] = words[0]
+    return found
+
+
+def _watched(cells: Iterable[Cell]) -> list[Cell]:
+    """Return the cells whose rest voltage was ever watched: of a large stock few, and nothing is read of the others."""
+    rows = list(cells)
+    watched = Reading.objects.filter(cell__in=[cell.pk for cell in rows], measure=Measure.SELF_DISCHARGE.value)
+    known = set(watched.values_list("cell_id", flat=True))
+    return [cell for cell in rows if cell.pk in known]
+
+
+def drifting(cells: Iterable[Cell], *, locale: str = "en") -> dict[int, str]:
+    """Say of cells whose rest voltage falls faster than their lot's median, beyond what grade 1 allows, what tells it."""
+    rows = _watched(cells)
+    if not rows:
+        return {}
+    falls, told = _falls({cell.lot_id for cell in rows}), _told([cell.pk for cell in rows])
+    most = criteria().bands[0].most_beyond_lot
+    found = {}
+    for cell in rows:
+        fall = told.get(cell.pk, {}).get(Measure.SELF_DISCHARGE)
+        middle = _lot_fall(cell, fall, falls)
+        if fall is None or middle is None or not of(Measure.SELF_DISCHARGE, fall.value) - middle > most:
+            continue
+        said = [
+            show(value, Kind.SELF_DISCHARGE, locale=locale)
+            for value in (of(Measure.SELF_DISCHARGE, fall.value), middle)
+        ]
+        found[cell.pk] = f"falls by {said[0]}, the lot's median by {said[1]}"
+    return found
 
 
 Falls = dict[tuple[int, str], list[Decimal]]
@@ -207,4 +261,16 @@ def _lot_fall(cell: Cell, fall: _Told | None, falls: Falls) -> Quantity | None:
     return of(Measure.SELF_DISCHARGE, median(like))
 
 
-__all__ = ["BOUNDS", "GRADES", "OF_A_BAND", "OF_THE_TEST", "Grading", "criteria", "facts_of", "of_cells", "of_facts"]
+__all__ = [
+    "BOUNDS",
+    "GRADES",
+    "OF_A_BAND",
+    "OF_THE_TEST",
+    "Grading",
+    "criteria",
+    "drifting",
+    "facts_of",
+    "losing",
+    "of_cells",
+    "of_facts",
+]

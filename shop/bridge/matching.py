@@ -24,9 +24,10 @@ from packs.terms import Measure, Owner
 from packs.units import Quantity, of, ureg
 from shop.models import Cell, CellQuerySet, Plan
 
-from . import rules, standing
+from . import grading, rules, standing
 from .how_measured import Ways, ways
 from .rules.asking import asking
+from .rules.origin import refused
 from .standing import Mixed
 from .stock_table import stock_table
 from .to_level import ToLevel, level_mv, told
@@ -275,6 +276,11 @@ def unfit(plan: Plan, cells: CellQuerySet, table: CellTable) -> dict[str, str]:
             unfit |= {
                 code: f"{name} not known" for code, value in zip(table.codes, column, strict=True) if isnan(value)
             }
+    if _stops(plan, "cell.keeps_charge"):
+        lost = grading.losing(cells.select_related("lot__cell_model"))
+        codes = dict(cells.filter(pk__in=lost).values_list("pk", "code"))
+        unfit |= {code: f"loses charge at rest: {lost[pk]}" for pk, code in codes.items()}
+    unfit |= refused(plan, cells)
     if _stops(plan, "target.reclaimed_in_medical"):
         reclaimed = cells.reclaimed().values_list("code", flat=True)
         unfit |= dict.fromkeys(reclaimed, "reclaimed, and this is a medical device")

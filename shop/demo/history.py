@@ -7,7 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from packs.terms import JobKind
-from shop.demo import counter, people, stockroom
+from shop.demo import channels, counter, people, stockroom
 from shop.demo.bench import Bench
 from shop.models import Job, User
 from shop.operations import for_stock, quoting, workshop
@@ -38,6 +38,7 @@ def build() -> None:
     for visit in sorted((*counter.VISITS, *counter.STOCK_PACKS), key=lambda visit: visit.day):
         at = opened_at + timedelta(days=visit.day)
         bench.bring_to(_begin(visit, technician, at), visit, at)
+    channels.furnish(by=technician, lead=lead, at=opened_at + timedelta(days=DAYS - 3))
 
 
 def _begin(visit: counter.Visit, technician: User, at: datetime) -> Job:

@@ -16,6 +16,7 @@ from packs.errors import PacksError
 from packs.terms import TaskKind, TaskState
 from shop.bridge import searching
 from shop.models import Plan, Task
+from shop.operations import many_files
 
 BREATH = 1.0
 """Seconds between two looks for work."""
@@ -37,7 +38,12 @@ def _match(task: Task) -> Iterator[Heard]:
         yield Heard(share, groups)
 
 
-DOES: dict[TaskKind, Work] = {TaskKind.MATCHING: _match}
+def _read_files(task: Task) -> Iterator[Heard]:
+    for share, became in many_files.work_off(task):
+        yield Heard(share, became)
+
+
+DOES: dict[TaskKind, Work] = {TaskKind.MATCHING: _match, TaskKind.TESTER_FILES: _read_files}
 
 
 def run_next() -> Task | None:

@@ -14,7 +14,7 @@ def hold(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0043_incidents'),
+        ('shop', '0054_picture_of_the_print'),
     ]
 
     operations = [

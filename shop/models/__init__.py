@@ -5,6 +5,7 @@ from .areas import AreaLimit
 from .base import AppendOnlyError
 from .book import CountBasis, Item, ItemKind, Movement
 from .chained import Chained, ChainHead
+from .channels import Channel, ChannelRun, CheckCell, CheckReading, RunState
 from .conditions import ConditionChange
 from .details import PackDetails
 from .documents import IssuedDocument, NumberSeries
@@ -12,6 +13,7 @@ from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
 from .goods_in import LotCheck
 from .grading import GradeCriteria, NewCell
+from .histories import FacilityOrder, LotHistory, LotSignature
 from .incidents import EmergencyText, Incident, IncidentKind, IncidentRelease
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
@@ -19,6 +21,7 @@ from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
 from .photographs import Photograph, PhotographWithdrawal
 from .plans import Joint, JointState, PackAsFound, Plan, PlanPosition, PlanState, cells_due_out
+from .preparing import CellPreparation
 from .quotes import Prices, Quote
 from .readings import Instrument, Reading, ReadingWithdrawal
 from .stock import Cell, CellModel, CellQuerySet, Lot
@@ -35,9 +38,14 @@ __all__ = [
     "AreaLimit",
     "Cell",
     "CellModel",
+    "CellPreparation",
     "CellQuerySet",
     "ChainHead",
     "Chained",
+    "Channel",
+    "ChannelRun",
+    "CheckCell",
+    "CheckReading",
     "ConditionChange",
     "Consignment",
     "Container",
@@ -46,6 +54,7 @@ __all__ = [
     "Device",
     "EmergencyText",
     "ExceptionWithdrawal",
+    "FacilityOrder",
     "FaultSearch",
     "FileLayout",
     "FormToken",
@@ -65,6 +74,8 @@ __all__ = [
     "LogEntry",
     "Lot",
     "LotCheck",
+    "LotHistory",
+    "LotSignature",
     "Movement",
     "NewCell",
     "NumberSeries",
@@ -85,6 +96,7 @@ __all__ = [
     "Reading",
     "ReadingWithdrawal",
     "RoleHolding",
+    "RunState",
     "ShopLimit",
     "Step",
     "StepOutcome",

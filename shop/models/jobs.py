@@ -54,6 +54,7 @@ class Job(models.Model):
     given_up = models.TextField("why the build was given up", blank=True)
     goes_back_from = term_field(Stage, blank=True, default="")
     parked_in = models.CharField("where it is parked half-built", max_length=80, blank=True)
+    promised_on = models.DateField("promised for", null=True, blank=True)
     opened_at = models.DateTimeField()
     opened_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     closed_at = models.DateTimeField(null=True, blank=True)

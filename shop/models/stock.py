@@ -124,8 +124,8 @@ class CellQuerySet(models.QuerySet["Cell"]):
         return (exact or found)[0] if exact or len(found) == 1 else None
 
     def in_stock(self, job: Job | None = None) -> "CellQuerySet":
-        """Whole cells that stand in the shop's own stock; for a job also those that its own customer brought."""
-        whole = self.filter(condition=Condition.INTACT.value, place=Place.STOCK.value)
+        """Whole cells that stand in the shop's own stock, check cells left out; for a job also those its customer brought."""
+        whole = self.filter(condition=Condition.INTACT.value, place=Place.STOCK.value, check_cells__isnull=True)
         may = models.Q(lot__owner=Owner.SHOP.value)
         if job is not None and job.kind != JobKind.FOR_STOCK:
             may |= models.Q(lot__owner=Owner.CUSTOMER.value, lot__customer=job.device.customer_id)
@@ -152,6 +152,11 @@ class CellQuerySet(models.QuerySet["Cell"]):
     def reclaimed(self) -> "CellQuerySet":
         """Cells that were in a pack before: from a donor, or placed here and back in stock since."""
         back = Cell.objects.filter(movements__from_place=Place.BENCH.value, movements__to_place=Place.STOCK.value)
+        return self.filter(models.Q(lot__origin=LotOrigin.DONOR.value) | models.Q(pk__in=back.values("pk")))
+
+    def with_history(self) -> "CellQuerySet":
+        """Cells that somebody used before they came here, or since: their lot's history is signed before they serve again."""
+        back = Cell.objects.filter(movements__from_place=Place.CUSTOMER.value, movements__to_place=Place.BENCH.value)
         return self.filter(models.Q(lot__origin=LotOrigin.DONOR.value) | models.Q(pk__in=back.values("pk")))
 
     def on_bench_of(self, job: Job) -> "CellQuerySet":

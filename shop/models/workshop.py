@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.db import models
 
-from packs.terms import Term
+from packs.terms import InMobility, Term
 
 from .base import AppendOnly, one_of, term_field
 
@@ -35,6 +35,9 @@ class WorkshopSettings(AppendOnly):
     time_zone = models.CharField(max_length=60, default="UTC")
     paper = term_field(Paper, default=Paper.A4.value)
     number_locale = models.CharField("number format", max_length=12, default="en")
+    reclaimed_in_mobility = term_field(
+        InMobility, verbose_name="reclaimed cells in powered mobility", default=InMobility.UNKNOWN.value
+    )
     other_universal_waste_mg = models.PositiveBigIntegerField("other universal waste on the site", default=0)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -45,6 +48,7 @@ class WorkshopSettings(AppendOnly):
         constraints = [
             one_of("jurisdiction", Jurisdiction, "settings_place_known"),
             one_of("paper", Paper, "settings_paper_known"),
+            one_of("reclaimed_in_mobility", InMobility, "settings_mobility_known"),
         ]
 
     def __str__(self) -> str:

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from packs.terms import Area, Measure, Stage
 from shop.bridge import rules
+from shop.bridge.checking import Checks
 from shop.errors import ShopError
 from shop.models import SUPERVISED_BY, Instrument, Job, User
 
@@ -218,5 +219,11 @@ def _require_calibrated(instrument: Instrument | None, measured: datetime) -> No
             "calibration_overdue",
             f"The calibration of {instrument} is overdue: what it measures ends no final test. Calibrate it, or measure "
             "with another one.",
+            field="instrument",
+        )
+    if instrument is not None and (why := Checks.of_cells().against(instrument, measured)):
+        raise ShopError(
+            "check_overdue",
+            f"{instrument} ends no final test: {why}. Read the check cell, or measure with another meter.",
             field="instrument",
         )

@@ -132,6 +132,7 @@ def import_cells(
         message = f"Lot {lot.code} holds what came out of the pack of {lot.donor_job.code}; nothing else comes into it."
         raise ShopError("lot_of_a_pack", message, field="lot", lot=lot.code)
     _require_methods(rows, methods or {})
+    _refuse_known_table(rows, lot)
     _refuse_bad_rows(rows, lot.cell_model, sure=sure)
     cells = Cell.objects.bulk_create(
         [Cell(code=row.code, lot=lot, condition=Condition.INTACT.value, place=Place.STOCK.value) for row in rows]
@@ -153,7 +154,7 @@ def import_cells(
         for measure, value in row.readings.items()
     )
     in_force = rules.in_force()
-    for reading in readings:
+    for reading in _rejected(readings, lot.cell_model, in_force):
         of_cells.follow(reading, by=by, at=at, in_force=in_force)
     log.record("cells imported", by=by, at=at, lot=lot.code, cells=len(cells))
     return cells
@@ -343,11 +344,20 @@ def odd_rows(rows: Sequence[CellRow], model: CellModel) -> list[tuple[int, str]]
     ]
 
 
+def _refuse_known_table(rows: Sequence[CellRow], lot: Lot) -> None:
+    """A table of which every cell came into this lot before is told as what it is, not row by row."""
+    codes = {row.code for row in rows}
+    if len(codes) > 1 and Cell.objects.filter(lot=lot, code__in=codes).count() == len(codes):
+        message = f"This table came in before: all of its {len(codes)} cells are in the book, in lot {lot.code}."
+        raise ShopError("known_already", message, field="lot", lot=lot.code)
+
+
 def _refuse_bad_rows(rows: Sequence[CellRow], model: CellModel, *, sure: bool) -> None:
     if not rows:
         raise ShopError("no_rows", "No row is left to import; look at the row filter.")
     if problems := bad_rows(rows, model):
-        raise ShopError("bad_rows", _named(problems), rows=[line for line, _ in problems])
+        lines, every = [line for line, _ in problems], [[line, problem] for line, problem in problems]
+        raise ShopError("bad_rows", _named(problems), rows=lines, problems=every)
     if not sure and (odd := odd_rows(rows, model)):
         raise ShopError(UNLIKELY, _named(odd), rows=[line for line, _ in odd], confirm=CONFIRM)
 
@@ -392,6 +402,14 @@ def _known_already(rows: Sequence[CellRow]) -> list[tuple[int, str]]:
     return [(row.line, f"cell {row.code} is in the book already") for row in rows if row.code in known]
 
 
+def _rejected(readings: Iterable[Reading], model: CellModel, in_force: rules.RuleSet) -> list[Reading]:
+    """Return the rest voltages that reject their cell: each voltage of a large table is asked about once."""
+    rest = [reading for reading in readings if reading.measure == Measure.REST_VOLTAGE]
+    rejects = {value: rules.rejection(model, value, in_force) for value in {reading.value for reading in rest}}
+    return [reading for reading in rest if rejects[reading.value]]
+
+
 def _not_believed(rows: Iterable[CellRow], model: CellModel) -> list[tuple[int, str]]:
-    doubts = ((row.line, doubt(row.readings.get(Measure.REST_VOLTAGE), model)) for row in rows)
-    return [(line, message) for line, message in doubts if message]
+    rest = [(row.line, row.readings.get(Measure.REST_VOLTAGE)) for row in rows]
+    doubts = {value: doubt(value, model) for value in {value for _, value in rest}}
+    return [(line, doubts[value]) for line, value in rest if doubts[value]]

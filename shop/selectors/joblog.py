@@ -27,7 +27,7 @@ from shop.bridge import rules
 from shop.bridge.areas import in_words as limits_in_words
 from shop.bridge.possible import STATED
 from shop.bridge.standing import named
-from shop.models import IncidentKind, IssuedDocument, Job, LogEntry
+from shop.models import IncidentKind, IssuedDocument, Job, LogEntry, RunState
 
 Facts = dict[str, Any]
 TOGETHER = frozenset({"cells removed", "cell placed"})
@@ -211,6 +211,13 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
     "pack described": lambda facts: (
         f"Case, insulation and cut-offs of the old pack stated, with {_contacts(facts['contacts'])}"
+    ),
+    "promised": lambda facts: f"Promised for {facts['day']}",
+    "cells queued": lambda facts: f"{_cells(facts)} for a channel of the test bench",
+    "cell in channel": lambda facts: f"{facts['cell']} in {facts['channel']}",
+    "test of cell over": lambda facts: f"Test of {facts['cell']}: {RunState(facts['state']).label}",
+    "facility order stated": lambda facts: (
+        f"Ordered in writing by {facts['facility']}, {facts['reference']}: {facts['ordered_cells']}"
     ),
     "photograph kept": lambda facts: f"Photograph at “{Stage(facts['stage']).label}”: {facts['shows']}",
     "photograph withdrawn": lambda facts: f"Photograph withdrawn, {facts['shows']}: {facts['reason']}",

@@ -15,6 +15,7 @@ SETTINGS = (
     "time_zone",
     "paper",
     "number_locale",
+    "reclaimed_in_mobility",
     "other_universal_waste_mg",
 )
 

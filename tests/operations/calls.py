@@ -5,6 +5,7 @@ import inspect
 import pkgutil
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -25,13 +26,16 @@ from packs.terms import (
     JointMethod,
     LotOrigin,
     Measure,
+    OldTabs,
     Opening,
     Owner,
     Peeled,
     Role,
     Specimen,
     Stage,
+    Stubs,
     Terminals,
+    Wrap,
 )
 from shop import models, operations
 from shop.bridge import pictures
@@ -45,6 +49,7 @@ from shop.operations import (
     fault_finding,
     health,
     intake,
+    many_files,
     pack_notes,
     photographs,
     planning,
@@ -68,6 +73,24 @@ AMBER = {"signs": sorted(AMBER_SIGNS)}
 
 def meter() -> models.Instrument:
     return models.Instrument.objects.get_or_create(name="bench meter 9")[0]
+
+
+def channel() -> models.Channel:
+    return models.Channel.objects.get_or_create(instrument=meter(), name="2")[0]
+
+
+def check_cell() -> models.CheckCell:
+    known = {"capacity_mah": Decimal(2500), "conditions": "mean of 3 tests", "at": MORNING, "by": line.technician()}
+    return models.CheckCell.objects.filter(cell__code="K2").first() or models.CheckCell.objects.create(
+        cell=CellFactory(code="K2"), **known
+    )
+
+
+def waiting_run() -> models.ChannelRun:
+    waiting = models.ChannelRun.objects.filter(cell__code="Q2").first()
+    return waiting or models.ChannelRun.objects.create(
+        cell=CellFactory(code="Q2"), queued_at=MORNING, by=line.technician()
+    )
 
 
 def issued_token() -> models.TesterToken:
@@ -440,6 +463,39 @@ CALLS: dict[str, Call] = {
     "cell_testing.add_layout": Call(lambda _: _layout()),
     "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),
     "cell_testing.accept_trace": Call(lambda _: _figures()),
+    "many_files.read_files": Call(lambda _: {"sent": [many_files.Sent("Q7.csv", tester_files.CONTENT)]}),
+    "channels.add_channel": Call(lambda _: {"instrument": meter(), "name": "1"}),
+    "channels.keep_check_cell": Call(
+        lambda _: {"cell": CellFactory(code="K1"), "capacity_mah": Decimal(2500), "conditions": "mean of 3 tests"}
+    ),
+    "channels.read_check_cell": Call(
+        lambda _: {"channel": channel(), "cell": check_cell().cell, "capacity_mah": Decimal(2490)}
+    ),
+    "channels.queue_cells": Call(lambda _: {"cells": [CellFactory(code="Q1")]}),
+    "channels.begin_run": Call(lambda _: {"run": waiting_run(), "channel": channel(), "hours": Decimal(9)}),
+    "channels.end_run": Call(lambda _: {"run": waiting_run(), "state": models.RunState.CALLED_OFF}),
+    "channels.promise": Call(lambda _: {"promised_on": date(2099, 12, 4)}),
+    "preparing.prepare_cells": Call(
+        lambda _: {
+            "cells": [CellFactory(code="P1")],
+            "tabs": OldTabs.REMOVED,
+            "stubs": Stubs.GROUND,
+            "wrapper": Wrap.REPLACED,
+            "insulator": Wrap.INTACT,
+            "printed": "Round 2.6, 2011",
+            "photographed": True,
+        }
+    ),
+    "histories.state_history": Call(
+        lambda _: {"lot": LotFactory(), "donor_pack": "Lamp pack 14.4 V", "cycle_count": 118}
+    ),
+    "histories.sign_lot": Call(
+        lambda _: {"lot": LotFactory(), "device_classes": [DeviceClass.TOOL], "reason": "lamps of one fleet"}
+    ),
+    "histories.state_order": Call(
+        lambda _: {"facility": "Oberau Clinic", "reference": "order 118", "ordered_cells": "Round 2.6"},
+        taken_in={"device_class": DeviceClass.MEDICAL},
+    ),
     "stock.add_cell_model": Call(lambda _: CELL_MODEL),
     "stock.add_lot": Call(
         lambda _: {

@@ -8,21 +8,27 @@ from django.apps import apps
 from django.db import DatabaseError, connection, transaction
 
 from packs.grading import DEFAULT
-from packs.terms import Condition, Stage
+from packs.terms import Condition, DeviceClass, Stage
 from shop import append_only
 from shop.bridge.grading import facts_of
 from shop.models import (
     AppendOnlyError,
     AreaLimit,
+    CellPreparation,
+    CheckCell,
+    CheckReading,
     ConditionChange,
     EmergencyText,
     ExceptionWithdrawal,
+    FacilityOrder,
     FileLayout,
     GradeCriteria,
     Incident,
     IncidentRelease,
     LogEntry,
     LotCheck,
+    LotHistory,
+    LotSignature,
     Movement,
     NewCell,
     PackDetails,
@@ -75,6 +81,12 @@ MODELS = (
     GradeCriteria,
     NewCell,
     LotCheck,
+    CellPreparation,
+    CheckCell,
+    CheckReading,
+    LotHistory,
+    LotSignature,
+    FacilityOrder,
     PackDetails,
     Photograph,
     PhotographWithdrawal,
@@ -105,6 +117,11 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         new = {"dc_resistance_uohm": 30_000, "method": "DC pulse 10 s", "temperature_mdegc": 23_000, "source": "sheet"}
         grading.state_new_cell(cell_model=CellModelFactory(), **new, by=line.technician())
         goods_in.check_lot(lot=LotFactory(), invoice="4711", by=line.technician())
+        calls.run("histories.state_history", None)
+        calls.run("preparing.prepare_cells", None)
+        calls.run("channels.read_check_cell", None)
+        line.sign(LotFactory())
+        line.take_in(device_class=DeviceClass.MEDICAL)
         row = calls.incident()
         incidents.release_incident(incident=row, findings="a loose plug", by=line.lead())
         EmergencyText.objects.create(text="Meet at the gate.", at=row.at, by=row.by)

@@ -18,6 +18,7 @@ from tests.refusal import refused
 pytestmark = pytest.mark.django_db
 
 OUT_OF_RED = {
+    "channels.promise",
     "photographs.keep_photograph",
     "photographs.withdraw_photograph",
     "completing.complete_intake",
@@ -30,6 +31,9 @@ OUT_OF_RED = {
     "incidents.report_incident",
 }
 WHILE_HELD = {
+    "histories.state_order",
+    "channels.queue_cells",
+    "channels.promise",
     "photographs.keep_photograph",
     "photographs.withdraw_photograph",
     "intake.clear_amber",

@@ -14,6 +14,8 @@ pytestmark = pytest.mark.django_db
 
 DOOR = "takein.no_red_sign"
 VOLTAGE = "cell.recovery_voltage cell.overcharged"
+MAY_SERVE = "cell.history_signed cell.class_allowed target.reclaimed_in_mobility"
+CHOSEN = f"cell.tested cell.health target.reclaimed_in_medical {MAY_SERVE}"
 BEFORE_CUTTING = """dismantle.charge_low dismantle.board_saved dismantle.unpowered_accepted dismantle.qualified_person
     dismantle.second_person dismantle.insulated_tools dismantle.groups_covered"""
 
@@ -29,20 +31,20 @@ GUARDS: dict[str, str] = {
         target.charger_voltage target.charger_fills target.step_down target.charger_highest target.board_groups
         target.board_chemistry target.board_overcharge target.board_undervoltage target.cell_peak target.part_current
         target.part_surface target.fuse_voltage target.fuse_breaking target.fuse_carries
-        target.fuse_clears target.board_first""",
-    "planning.accept": "cell.tested cell.health target.reclaimed_in_medical target.old_beside_new",
+        target.fuse_clears target.board_first target.facility_order target.original_type""",
+    "planning.accept": f"{CHOSEN} target.old_beside_new",
     "opening_pack.prepare_dismantling": BEFORE_CUTTING,
     "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",
     "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.within_the_hour",
-    "rebuild.place_cell": f"{VOLTAGE} cell.holds_charge place.right_cell place.all_placed",
-    "rebuild.measure_before_joining": f"""{VOLTAGE} measure.all_measured measure.joining_current measure.rest_spread
+    "rebuild.place_cell": f"{VOLTAGE} {MAY_SERVE} cell.holds_charge cell.keeps_charge place.right_cell place.all_placed",
+    "rebuild.measure_before_joining": f"""{VOLTAGE} cell.keeps_charge cell.prepared measure.all_measured measure.joining_current measure.rest_spread
         measure.group_level measure.standing_spread measure.not_reversed measure.groups_apart
         measure.rest_spread_flat measure.groups_apart_flat        measure.charge_for_welding""",
     "rebuild.join": """join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
         join.second_look_pause join.joints join.torque join.contact_resistance""",
-    "breached.replace_breached": "join.breached_isolated cell.tested cell.health target.reclaimed_in_medical",
-    "planning.accept_together": "cell.tested cell.health target.reclaimed_in_medical",
-    "replacing.replace_cell": "cell.tested cell.health target.reclaimed_in_medical",
+    "breached.replace_breached": f"join.breached_isolated {CHOSEN}",
+    "planning.accept_together": CHOSEN,
+    "replacing.replace_cell": CHOSEN,
     "parking.park": "park.ends_insulated park.supply_off park.groups_measured",
     "parking.resume": "first_charge.supervised park.groups_measured park.group_falls_behind",
     "rebuild.check_taps": """ladder.tap ladder.rest_agreement ladder.board_suits ladder.overcharge_trip
@@ -104,7 +106,12 @@ UNGUARDED: dict[str, str] = {
     **dict.fromkeys(("intake.clear_amber", "exceptions.write_exception", "exceptions.withdraw_exception"), LEAD),
     "limits.set_limit": LEAD,
     "goods_in.check_lot": SAFER,
-    "goods_in.release_lot": LEAD,
+    **dict.fromkeys(("preparing.prepare_cells", "channels.promise"), RECORD),
+    **dict.fromkeys(("channels.add_channel", "channels.keep_check_cell", "channels.read_check_cell"), RECORD),
+    "many_files.read_files": RECORD,
+    **dict.fromkeys(("channels.queue_cells", "channels.begin_run", "channels.end_run"), RECORD),
+    **dict.fromkeys(("goods_in.release_lot", "histories.sign_lot"), LEAD),
+    **dict.fromkeys(("histories.state_history", "histories.state_order"), RECORD),
     "grading.set_criteria": LEAD,
     "grading.state_new_cell": RECORD,
     "incidents.release_incident": LEAD,

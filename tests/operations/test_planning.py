@@ -252,6 +252,7 @@ class TestAccept:
         job = line.job_at(Stage.MATCH, device_class=device_class)
         line.stock()
         models.Lot.objects.update(origin=origin.value)
+        line.sign(models.Lot.objects.get())
         if goes:
             self.accept(job)
         else:
@@ -344,6 +345,7 @@ def test_reclaimed_cells_are_tested_before_they_are_used() -> None:
     other = second_job()
     codes = list(models.Cell.objects.free().filter(condition=Condition.INTACT.value).values_list("code", flat=True))
     assert len(codes) == 7
+    line.sign(models.Lot.objects.get(donor_job=first))
     CellFactory(code="T1")
     groups = [[*codes, "T1"][n : n + 2] for n in range(0, 8, 2)]
     with held_by("cell.tested"):

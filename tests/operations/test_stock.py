@@ -269,3 +269,39 @@ def test_nothing_is_imported_into_the_lot_of_a_pack() -> None:
     lot = models.Lot.objects.get(donor_job__isnull=False)
     with refused("lot_of_a_pack", field="lot"):
         stock.import_cells(lot=lot, rows=[stock.CellRow(line=2, code="N1")], by=line.technician())
+
+
+def test_a_table_that_came_in_before_is_recognised() -> None:
+    lot, by = LotFactory(), line.technician()
+    rows = [stock.CellRow(line=number, code=f"R{number}") for number in range(2, 5)]
+    stock.import_cells(lot=lot, rows=rows, by=by)
+    with refused("known_already", field="lot"):
+        stock.import_cells(lot=lot, rows=rows, by=by)
+    with refused("bad_rows") as caught:
+        stock.import_cells(lot=lot, rows=[*rows, stock.CellRow(line=5, code="R9")], by=by)
+    assert caught.value.facts["problems"] == [[row.line, f"cell {row.code} is in the book already"] for row in rows]
+
+
+def test_every_bad_row_of_a_long_table_is_named_and_none_comes_in() -> None:
+    """Of 60 rows every third rests at a voltage that no cell has; the message names ten, the facts all twenty."""
+    lot, by = LotFactory(), line.technician()
+    readings = {0: {Measure.REST_VOLTAGE: Decimal(9000)}}
+    rows = [stock.CellRow(line=n, code=f"L{n}", readings=readings.get(n % 3, {})) for n in range(60)]
+    with refused("bad_rows") as caught:
+        stock.import_cells(lot=lot, rows=rows, by=by)
+    assert [number for number, _ in caught.value.facts["problems"]] == list(range(0, 60, 3))
+    assert "and 10 more" in caught.value.message
+    assert not models.Cell.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("rest_mv", "condition"), [(1999, "damaged"), (2000, "intact"), (4250, "intact"), (4251, "damaged")]
+)
+def test_of_a_table_just_the_cells_beyond_an_end_are_rejected(rest_mv: int, condition: str) -> None:
+    """NMC is rejected below 2.00 V and above 4.25 V, as one by one; the others of the table stay as they are."""
+    read = {Measure.REST_VOLTAGE: Decimal(rest_mv)}
+    rows = [stock.CellRow(line=2, code="E1", readings=read), stock.CellRow(line=3, code="E2", readings={})]
+    rows.append(stock.CellRow(line=4, code="E3", readings={Measure.REST_VOLTAGE: Decimal(3620)}))
+    stock.import_cells(lot=LotFactory(), rows=rows, by=line.technician(), sure=True)
+    found = dict(models.Cell.objects.values_list("code", "condition"))
+    assert found == {"E1": condition, "E2": "intact", "E3": "intact"}

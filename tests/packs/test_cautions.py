@@ -5,7 +5,7 @@ from itertools import product
 
 import pytest
 
-from packs.cautions import cautions, pierced
+from packs.cautions import cautions, pierced, preparing
 from packs.terms import ROUTES, STEPS, JobKind, JointMethod, Stage, Unpowered, route
 
 
@@ -27,6 +27,13 @@ def test_a_pierced_can_has_cautions_of_its_own(high_voltage: bool, part_stays: b
     assert "keep the item outside" in texts[0]
     assert any("only people qualified" in text for text in texts) is high_voltage
     assert any("What stays of the old pack stays live" in text for text in texts) is part_stays
+    assert "neither training nor the data sheet" in texts[-1]
+    assert not FORBIDDEN.search(" ".join(texts))
+
+
+def test_grinding_and_wrapping_have_cautions_of_their_own() -> None:
+    texts = [caution.text for caution in preparing()]
+    assert any("without heat" in text for text in texts)
     assert "neither training nor the data sheet" in texts[-1]
     assert not FORBIDDEN.search(" ".join(texts))
 

@@ -18,8 +18,10 @@ from shop.api.given import read
 from shop.api.once import answer_once, person
 from shop.api.rows import REFUSALS
 from shop.api.serializers import answers, jobs
+from shop.api.serializers import channels as jobs_channels
 from shop.api.serializers import details as jobs_details
 from shop.api.serializers import faults as jobs_faults
+from shop.api.serializers import histories as jobs_histories
 from shop.api.serializers import limits as jobs_limits
 from shop.api.serializers import pack_notes as jobs_notes
 from shop.api.serializers import photographs as jobs_photographs
@@ -29,6 +31,7 @@ from shop.errors import ShopError
 from shop.models import Cell, IssuedDocument, Job, PackAsFound, Quote, WrittenException
 from shop.operations import (
     breached,
+    channels,
     closeout,
     completing,
     details,
@@ -40,6 +43,7 @@ from shop.operations import (
     for_stock,
     giving_up,
     health,
+    histories,
     intake,
     opening_pack,
     pack_notes,
@@ -72,6 +76,8 @@ VERBS = (
     Verb("decline", intake.decline, jobs.Reason),
     Verb("examine", examination.examine, jobs.AsFound),
     Verb("pack-details", details.describe, jobs_details.DetailsIn),
+    Verb("promise", channels.promise, jobs_channels.PromiseIn),
+    Verb("facility-order", histories.state_order, jobs_histories.FacilityOrderIn),
     Verb("withdraw-photograph", photographs.withdraw_photograph, jobs_photographs.WithdrawPhotographIn),
     Verb("fault-pack", fault_finding.state_pack, jobs_faults.FaultPack),
     Verb("probes", fault_finding.record_probes, jobs_faults.Probes),

@@ -1,6 +1,6 @@
 """Rules of the steps up to the joined pack."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -11,7 +11,7 @@ from packs import joints, network
 from packs.rules import Context, Finding, RuleSet
 from packs.terms import LITHIUM_ION, NICKEL, Chemistry, JointMethod, Measure, Outcome, Place, Stage
 from packs.units import Quantity, of, ureg
-from shop.bridge import cells, figures, layouts, standing
+from shop.bridge import cells, figures, grading, layouts, standing
 from shop.models import (
     Cell,
     CellModel,
@@ -26,6 +26,7 @@ from shop.models import (
     Reading,
 )
 
+from . import origin
 from .asking import CHARGED, DATA_SHEET, METERS, asking, volts
 from .limits import counted_window, in_force, own_limit, single
 
@@ -66,7 +67,7 @@ def _longest_wait(job: Job) -> Quantity | None:
 
 
 def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
-    """Whether cells may go into a pack at all: above their recovery voltage, and not dead."""
+    """Whether cells may go into a pack at all: above their recovery voltage, not dead, and of a lot that may serve it."""
     ask, figures_of = asking(plan), figures.of_cells(placed_cells)
     findings = []
     for cell in placed_cells:
@@ -76,7 +77,17 @@ def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
             *at_rest(ask, plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
             ask("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
         ]
-    return findings
+    return [*findings, *keeping_charge(plan, placed_cells), *origin.may_serve(plan, placed_cells)]
+
+
+def keeping_charge(plan: Plan, cells_asked: Iterable[Cell]) -> list[Finding]:
+    """Whether no cell is known to lose its charge at rest; where one does, what tells it stands beside its code."""
+    asked = list(cells_asked)
+    ask, lost = asking(plan), grading.losing(asked)
+    leaking = [
+        ask("cell.keeps_charge", False, where=f"cell {one.code}, {lost[one.pk]}") for one in asked if one.pk in lost
+    ]
+    return leaking or [ask("cell.keeps_charge", True)]
 
 
 def reusable(model: CellModel) -> tuple[Quantity, Quantity] | None:
@@ -108,7 +119,7 @@ def right_cell(position: PlanPosition | None) -> list[Finding]:
 
 def all_placed(plan: Plan) -> list[Finding]:
     """Whether every position holds its cell, and each may be in a pack."""
-    filled = list(plan.positions.filter(placed_at__isnull=False).select_related("cell"))
+    filled = list(plan.positions.filter(placed_at__isnull=False).select_related("cell__lot__cell_model"))
     ask = asking(plan)
     findings = [ask("place.all_placed", len(filled), limit=plan.new_cells, limit_source="target pack")]
     findings += [ask("place.right_cell", True, where=f"position {position.name}") for position in filled]
@@ -118,10 +129,12 @@ def all_placed(plan: Plan) -> list[Finding]:
 def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     """Whether every cell was measured, and none would see too much current from the group it joins."""
     ask = asking(plan)
-    positions = list(plan.positions.select_related("cell"))
+    positions = list(plan.positions.select_related("cell__lot__cell_model"))
     measured = sum(rest_mv[place.name] is not None for place in positions)
     known = figures.of_cells([position.cell for position in positions])
     findings = [ask("measure.all_measured", measured, limit=plan.new_cells, limit_source="target pack")]
+    findings += keeping_charge(plan, [place.cell for place in positions])
+    findings.append(origin.prepared(plan, [place.cell for place in positions]))
     for place in positions:
         findings += _resting(ask, plan, rest_mv[place.name], f"position {place.name}")
     for group in plan.open_groups:

@@ -1,6 +1,6 @@
 """Rules of the target pack and of the cells chosen for it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from packs import topology
@@ -10,7 +10,7 @@ from packs.units import Quantity, of
 from shop.bridge import cells, figures, standing
 from shop.models import Cell, Plan
 
-from . import design
+from . import design, origin
 from .asking import DATA_SHEET, asking, volts
 from .building import at_rest
 from .limits import counted, in_force
@@ -31,6 +31,7 @@ def target(plan: Plan) -> list[Finding]:
         *design.charger(plan, pack.voltage_high),
         *design.board(plan),
         *design.cell_peak(plan),
+        *origin.ordered(plan),
     ]
     for group in standing.groups(plan):
         findings += at_rest(ask, plan.cell_model, group.found_mv, standing.point_of(group.number))
@@ -67,8 +68,9 @@ def matched(plan: Plan, chosen: Iterable[Cell]) -> list[Finding]:
     rows = Cell.objects.filter(pk__in=[cell.pk for cell in chosen])
     reclaimed = list(rows.reclaimed().order_by("code").values_list("code", flat=True))
     return [
-        ask("cell.tested", not untested, where=_some(untested)),
-        ask("target.reclaimed_in_medical", not reclaimed, where=_some(reclaimed)),
+        ask("cell.tested", not untested, where=origin.some(untested)),
+        ask("target.reclaimed_in_medical", not reclaimed, where=origin.some(reclaimed)),
+        *origin.may_serve(plan, chosen),
         *(ask("cell.health", _health(plan, known.get(cell.pk, {})), where=f"cell {cell.code}") for cell in chosen),
     ]
 
@@ -85,7 +87,3 @@ def _health(plan: Plan, known: figures.Figures) -> Quantity | None:
         return None
     share: Quantity = of(Measure.CAPACITY, capacity) / of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah)
     return share
-
-
-def _some(codes: Sequence[str]) -> str:
-    return ", ".join(codes[:5]) + (" and more" if len(codes) > 5 else "")

@@ -8,16 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
-from django.db import transaction
 
-from shop.bridge.traces import Understood
-from shop.errors import ShopError
-from shop.models import Cell, FileLayout, User
-from shop.operations import cell_testing
+from shop.models import FileLayout, User
+from shop.operations.many_files import KEPT, KNOWN, REFUSED, Became, Sent, bring_in
 
 SUFFIXES = frozenset({".csv", ".txt", ".bdf", ".gz", ".parquet", ".pq", ".xlsx", ".tsv"})
 BAR = 30
-KEPT, KNOWN, REFUSED = "kept", "kept before", "refused"
 
 
 class Command(BaseCommand):
@@ -44,18 +40,19 @@ class Command(BaseCommand):
         """Go through the folder; end with a report, and with an error if a file was refused."""
         layout, by = _layout(options["layout"]), _person(options["by"])
         paths = _files(options["folder"])
-        became: list[tuple[str, str]] = []
+        became: list[Became] = []
         for number, path in enumerate(paths, start=1):
-            became.append(_tried(path, layout, by, accept=options["accept"], sure=options["sure"]))
+            sent, more = Sent(path.name, path.read_bytes()), {name: options[name] for name in ("accept", "sure")}
+            became.append(bring_in(sent, layout=layout, by=by, **more))
             self._progress(number, len(paths))
-        self._report(list(zip(paths, became, strict=True)))
+        self._report(became)
 
-    def _report(self, files: Sequence[tuple[Path, tuple[str, str]]]) -> None:
+    def _report(self, files: Sequence[Became]) -> None:
         """Say of each file what became of it, and how many went which way."""
-        counts = Counter(way for _, (way, _) in files)
-        for path, (way, words) in files:
-            out = self.stderr if way == REFUSED else self.stdout
-            out.write(f"{path.name}: {way}{words}")
+        counts = Counter(one.way for one in files)
+        for one in files:
+            out, mark = (self.stderr, ":") if one.way == REFUSED else (self.stdout, ",")
+            out.write(f"{one.name}: {one.way}{mark} {one.words}")
         self.stdout.write(f"{counts[KEPT]} kept, {counts[KNOWN]} kept before, {counts[REFUSED]} refused.")
         if counts[REFUSED]:
             raise CommandError(f"{counts[REFUSED]} of {len(files)} files were refused; the reasons stand above.")
@@ -66,48 +63,6 @@ class Command(BaseCommand):
             self.stderr.write(f"\r[{'#' * done}{'.' * (BAR - done)}] {number} of {total}", ending="")
             if number == total:
                 self.stderr.write("")
-
-
-def _tried(path: Path, layout: FileLayout | None, by: User, *, accept: bool, sure: bool) -> tuple[str, str]:
-    """Return what became of a file, and more words about it."""
-    try:
-        with transaction.atomic():
-            return _one(path, layout, by, accept=accept, sure=sure)
-    except ShopError as error:
-        return REFUSED, f": {error.message} [{error.code}]"
-
-
-def _one(path: Path, layout: FileLayout | None, by: User, *, accept: bool, sure: bool) -> tuple[str, str]:
-    content = path.read_bytes()
-    if known := cell_testing.known_already(content):
-        return KNOWN, f", as {known.name} of cell {known.cell.code}"
-    cell, layout = _cell(path), layout or cell_testing.layout_of(content)
-    understood = cell_testing.look_at(content=content, model=cell.lot.cell_model, layout=layout)
-    kept = cell_testing.keep_trace(
-        cell=cell, name=path.name, content=content, understood=understood, layout=layout, by=by
-    )
-    if accept and understood.offers:
-        measures = [offer.measure for offer in understood.offers if not offer.doubt]
-        at = cell_testing.believed(understood, cell)
-        cell_testing.accept_trace(
-            trace=kept, understood=understood, measures=measures, measured_at=at, by=by, sure=sure
-        )
-    return KEPT, _told(understood)
-
-
-def _told(understood: Understood) -> str:
-    """Rows, figures on offer, and repairs by their codes."""
-    figures = ", ".join(offer.measure.label for offer in understood.offers) or "no figure"
-    repairs = ", ".join(str(repair["code"]) for repair in understood.repairs()) or "none"
-    return f", {len(understood.trace)} rows; figures: {figures}; repairs: {repairs}"
-
-
-def _cell(path: Path) -> Cell:
-    code = path.name.split("__")[0].split(".")[0]
-    cell = Cell.objects.select_related("lot__cell_model").filter(code=code).first()
-    if cell is None:
-        raise ShopError("no_cell", f"No cell in the shop has the code {code}.")
-    return cell
 
 
 def _layout(name: str) -> FileLayout | None:

@@ -7,7 +7,7 @@ from babel import Locale, UnknownLocaleError
 from django import forms
 from django.contrib.auth.password_validation import validate_password
 
-from packs.terms import Role
+from packs.terms import InMobility, Role
 from shop.models import Jurisdiction, Paper
 
 from .base import ShopForm, TermField, TermsField
@@ -28,6 +28,12 @@ class SettingsForm(ShopForm):
         label="Number format", help_text="a language code: en writes a decimal point, de a decimal comma"
     )
 
+    reclaimed_in_mobility = TermField(
+        InMobility,
+        label="Reclaimed cells in electric bicycles and the like",
+        required=False,
+        help_text="what the rules of the place say; until it is known none goes into one",
+    )
     other_universal_waste_mg = PossibleField.stated(
         "other_universal_waste_mg",
         required=False,
@@ -46,6 +52,10 @@ class SettingsForm(ShopForm):
         """Return what the operation takes."""
         other = self.cleaned_data.get("other_universal_waste_mg") or self.other_mg or 0
         return self.values() | {"other_universal_waste_mg": other}
+
+    def clean_reclaimed_in_mobility(self) -> InMobility:
+        """What was not said is not known."""
+        return self.cleaned_data["reclaimed_in_mobility"] or InMobility.UNKNOWN
 
     def clean_time_zone(self) -> str:
         """Refuse a zone nobody knows."""

@@ -5,7 +5,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from packs.terms import STEPS, DangerLevel, DocumentKind, JobKind, Measure, Stage
+from packs.terms import STEPS, DangerLevel, DeviceClass, DocumentKind, JobKind, Measure, Stage
 from packs.units import of
 from shop.bridge import cells, figures, layouts, rules, standing
 from shop.bridge.documents import way_stated
@@ -53,6 +53,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         story=[_told(row, line) for line in lines],
         found=PackAsFound.objects.filter(job=row).first(),
         details=_details(request, row),
+        facility_order=row.facility_orders.last() if row.device.device_class == DeviceClass.MEDICAL else None,
         photographed=photographs.of_job(row),
         exceptions=exceptions.standing(row),
         notes=told_notes.of_device(row.device),

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
 from django.utils import timezone
 
-from packs.terms import Measure, Place, Stage
+from packs.terms import LotOrigin, Measure, Place, Stage
 from shop.bridge import lot_figures, sharing
 from shop.models import Cell, CellModel, Lot, Reading
 from shop.operations import stock as operations
@@ -77,6 +77,9 @@ def cell(request: HttpRequest, code: str) -> HttpResponse:
         measured_before=row.readings.standing().filter(measure=Measure.REST_VOLTAGE.value).exists(),
         told=conditions_told.told([row])[0],
         changes=conditions_told.changes(row),
+        check_cell=row.check_cells.last(),
+        preparations=row.preparations.select_related("by").order_by("-pk"),
+        reclaimed=Cell.objects.filter(pk=row.pk).reclaimed().exists(),
         may_lower=may_add and not held and row.place in JUDGED_AT and bool(conditions_told.worse(row)),
         may_discard=may_add and not held and row.place == Place.STOCK,
         traces=traces_told.of_cell(row),
@@ -217,6 +220,9 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
         may_add=person(request).holds(*sheet.BENCH) and row.donor_job is None,
         checks=row.checks.select_related("by").order_by("-pk"),
         may_release=person(request).holds(*LEADS),
+        known=row.histories.select_related("by").last(),
+        signed=row.signatures.select_related("by").last(),
+        with_history=Cell.objects.filter(lot=row).with_history().exists() or row.origin == LotOrigin.DONOR,
         may_print=person(request).holds(*sheet.BENCH),
     )
 

@@ -9,6 +9,7 @@ from django.utils import timezone
 from packs.terms import Role
 from packs.units import Kind, show, ureg
 from shop.bridge import waste
+from shop.bridge.checking import Checks
 from shop.models import Instrument, User, WorkshopSettings
 from shop.operations import workshop as operations
 from shop.operations.base import LEADS
@@ -37,6 +38,7 @@ def settings(request: HttpRequest) -> HttpResponse:
 
         if answer := submit(request, form, do):
             return answer
+    checks = Checks.of_cells()
     return http.show(
         request,
         "workshop/settings.html",
@@ -47,7 +49,8 @@ def settings(request: HttpRequest) -> HttpResponse:
         settings=row,
         changes=selectors.changes(),
         instruments=[
-            (meter, _error(request, meter), meter.overdue(timezone.localdate())) for meter in Instrument.objects.all()
+            (meter, _error(request, meter), meter.overdue(timezone.localdate()), checks.against(meter, timezone.now()))
+            for meter in Instrument.objects.all()
         ],
     )
 

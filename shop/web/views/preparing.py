@@ -1,0 +1,52 @@
+"""Cells that were in a pack before, made ready to be joined again."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import path, reverse
+from django.utils.cache import patch_cache_control
+
+from shop.bridge import cautions
+from shop.errors import ShopError
+from shop.models import CellPreparation
+from shop.operations import preparing as operations
+from shop.operations.base import BENCH
+from shop.web.forms.preparing import PreparationForm
+from shop.web.http import page, person, say, show, submit
+
+
+@page(*BENCH)
+def prepare_cells(request: HttpRequest) -> HttpResponse:
+    """What was done to one cell or a set: tabs, stubs, wrapper and insulator."""
+    asked = {name: request.GET.get(name, "") for name in ("lot", "codes")}
+    form = PreparationForm(request.POST or None, request.FILES or None, initial=asked)
+    if request.method == "POST" and form.is_valid():
+
+        def do() -> str:
+            made = operations.prepare_cells(**form.given(), by=person(request))
+            say(request, f"{len(made)} cell{'s are' if len(made) > 1 else ' is'} ready to be joined.")
+            first = made[0].cell
+            return reverse("cell", args=[first.code]) if len(made) == 1 else reverse("lot", args=[first.lot.code])
+
+        if answer := submit(request, form, do):
+            return answer
+    return show(request, "stock/prepare.html", form=form, cautions=cautions.for_preparing())
+
+
+@page()
+def preparation_picture(_request: HttpRequest, pk: int) -> HttpResponse:
+    """Return the photograph of an old wrap, to whoever works here."""
+    row = get_object_or_404(CellPreparation.objects.exclude(picture_sha256=""), pk=pk)
+    try:
+        answer = HttpResponse(operations.content_of(row), content_type="image/jpeg")
+    except ShopError as gone:
+        raise Http404 from gone
+    answer["Content-Disposition"] = f'inline; filename="print-{row.pk}.jpg"'
+    answer["ETag"] = f'"{row.picture_sha256}"'
+    patch_cache_control(answer, private=True, max_age=3600)
+    return answer
+
+
+urlpatterns = [
+    path("stock/preparations/<int:pk>.jpg", preparation_picture, name="preparation_picture"),
+    path("stock/prepare/", prepare_cells, name="prepare_cells"),
+]
