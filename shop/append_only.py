@@ -31,6 +31,7 @@ TABLES = (
     "shop_incident",
     "shop_incidentrelease",
     "shop_emergencytext",
+    "shop_voiding",
 )
 _EVENTS = ("update", "delete")
 

@@ -15,7 +15,16 @@ from django.template.loader import render_to_string
 from django.utils import timezone, translation
 from django.utils.safestring import SafeString, mark_safe
 
-from shop.bridge.documents import Document, Group, LimitsAnnex, Outline, face_pictures, thawed
+from shop.bridge.documents import (
+    Document,
+    Group,
+    LimitsAnnex,
+    Outline,
+    check_code,
+    content_hash,
+    face_pictures,
+    thawed,
+)
 from shop.errors import ShopError
 
 BASE = "http://shop.invalid/static/"
@@ -90,6 +99,7 @@ def pdf_of(html: str, *, identifier: str) -> bytes:
 def _rendered(template: str, content: dict[str, Any]) -> str:
     paper = thawed(content)
     context = {"paper": paper, "number_locale": paper.heading.workshop.number_locale, **_pictures(paper)}
+    context["check_code"] = check_code(content_hash(content))
     context["sheet"] = f"paper/{paper.heading.kind.value}.html"
     with timezone.override(paper.heading.workshop.time_zone), translation.override("en"):
         return render_to_string(template, context)

@@ -3,6 +3,7 @@
 from packs.documents.change import RatingChange, rating_change
 from packs.documents.container_label import ContainerLabel
 from packs.documents.disposal_note import DisposalNote, DisposalSection, DisposalUnit, Way
+from packs.documents.fingerprint import check_code, content_hash, hash_begins
 from packs.documents.frozen import Document, freeze, thaw
 from packs.documents.hand_over import HandOverReceipt, Whereabouts
 from packs.documents.heading import Exempted, Heading, Workshop
@@ -64,7 +65,10 @@ __all__ = [
     "WayStated",
     "Whereabouts",
     "Workshop",
+    "check_code",
+    "content_hash",
     "freeze",
+    "hash_begins",
     "rating_change",
     "thaw",
 ]

@@ -3,7 +3,7 @@
 from django.urls import path
 from drf_spectacular.views import SpectacularAPIView
 
-from .views import docs, goods_in, grading, jobs, limits, photographs, resources, stock, tester_files, waste
+from .views import docs, goods_in, grading, jobs, limits, papers, photographs, resources, stock, tester_files, waste
 
 urlpatterns = [
     path("jobs/", resources.Jobs.as_view(), name="api-jobs"),
@@ -33,6 +33,8 @@ urlpatterns = [
     path("new-cells/", grading.NewCells.as_view(), name="api-new-cells"),
     path("plans/", resources.Plans.as_view(), name="api-plans"),
     path("documents/", resources.Documents.as_view(), name="api-documents"),
+    path("documents/<str:code>/reissue/", papers.Reissue.as_view(), name="api-reissue"),
+    path("documents/<str:code>/void/", papers.Void.as_view(), name="api-void"),
     path("containers/", waste.Containers.as_view(), name="api-containers"),
     path("containers/<str:code>/closing/", waste.Closing.as_view(), name="api-closing"),
     path("containers/<str:code>/reopening/", waste.Reopening.as_view(), name="api-reopening"),

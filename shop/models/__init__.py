@@ -6,7 +6,7 @@ from .book import CountBasis, Item, ItemKind, Movement
 from .chained import Chained, ChainHead
 from .conditions import ConditionChange
 from .details import PackDetails
-from .documents import IssuedDocument, NumberSeries
+from .documents import DocumentQuerySet, IssuedDocument, NumberSeries, Voiding
 from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
 from .goods_in import LotCheck
@@ -42,6 +42,7 @@ __all__ = [
     "CountBasis",
     "Customer",
     "Device",
+    "DocumentQuerySet",
     "EmergencyText",
     "ExceptionWithdrawal",
     "FaultSearch",
@@ -90,6 +91,7 @@ __all__ = [
     "TesterToken",
     "TraceFile",
     "User",
+    "Voiding",
     "WorkshopSettings",
     "WrittenException",
     "cells_due_out",

@@ -74,7 +74,7 @@ def hold_points(job: Job) -> list[rules.Finding]:
         job,
         waiting=disposal.waiting(job),
         report=due,
-        report_issued=due is not None and job.documents.filter(kind=due.value).exists(),
+        report_issued=due is not None and job.documents.counting().filter(kind=due.value).exists(),
         note_due=note_due(job),
         note_issued=_note_covers_all(job),
     )
@@ -89,7 +89,7 @@ def note_behind(job: Job) -> bool:
     """Whether something of the job left the shop after its last disposal note was issued."""
     into = {"containers__movements__job": job, "containers__movements__to_place": Place.CONTAINER.value}
     last = Consignment.objects.filter(**into).order_by("left_at").last()
-    notes = job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value)
+    notes = job.documents.counting().filter(kind=DocumentKind.DISPOSAL_NOTE.value)
     return last is not None and not notes.filter(issued_at__gte=last.left_at).exists()
 
 
@@ -100,7 +100,7 @@ def report_due(job: Job) -> DocumentKind | None:
 
 def _note_covers_all(job: Job) -> bool:
     """Whether a disposal note was issued after the last thing of the job had gone its way."""
-    notes = job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value)
+    notes = job.documents.counting().filter(kind=DocumentKind.DISPOSAL_NOTE.value)
     last = job.movements.filter(to_place__in=[Place.CONTAINER.value, Place.CONSIGNED.value]).last()
     return notes.exists() if last is None else notes.filter(issued_at__gte=last.at).exists()
 

@@ -285,6 +285,8 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "quote declined": lambda facts: (
         f"Quote {facts['quote']} declined by {facts['name']}, {Heard(facts['heard']).label}"
     ),
+    "document voided": lambda facts: f"{facts['document']} made void: {facts['reason']}",
+    "document replaced": lambda facts: f"{facts['document']} replaced by {facts['by_document']}: {facts['reason']}",
     "document stored": lambda facts: f"{facts['document']} printed and stored",
     "reading corrected": _corrected,
     "reading withdrawn": _withdrawn,

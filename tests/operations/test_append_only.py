@@ -35,6 +35,7 @@ from shop.models import (
     ReadingWithdrawal,
     ShopLimit,
     TraceFile,
+    Voiding,
     WorkshopSettings,
     WrittenException,
 )
@@ -48,6 +49,7 @@ from shop.operations import (
     incidents,
     pack_notes,
     photographs,
+    voiding,
     withdrawing,
 )
 from tests import line, rows
@@ -81,6 +83,7 @@ MODELS = (
     Incident,
     IncidentRelease,
     EmergencyText,
+    Voiding,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -106,6 +109,7 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         row = calls.incident()
         incidents.release_incident(incident=row, findings="a loose plug", by=line.lead())
         EmergencyText.objects.create(text="Meet at the gate.", at=row.at, by=row.by)
+        voiding.void(document=calls.issued(), reason="issued for the wrong job", by=line.lead())
         tester_files.kept()
         tester_files.layout()
         cell = CellFactory(code="R1")

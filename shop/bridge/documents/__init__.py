@@ -4,7 +4,17 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
-from packs.documents import Document, Group, Heading, Limit, Outline, freeze
+from packs.documents import (
+    Document,
+    Group,
+    Heading,
+    Limit,
+    Outline,
+    check_code,
+    content_hash,
+    freeze,
+    hash_begins,
+)
 from packs.terms import DangerLevel, DocumentKind
 from shop.errors import ShopError
 from shop.models import Consignment, Container, Job, User
@@ -13,7 +23,7 @@ from .container_label import container_label
 from .disposal import consignment_note, disposal_note
 from .drawing import face_pictures
 from .hand_over import hand_over_receipt
-from .heading import About, heading
+from .heading import About, Anew, heading
 from .health_report import health_report
 from .job_card import job_card
 from .limits_annex import LimitsAnnex, limits_annex
@@ -24,13 +34,17 @@ from .way_stated import way_stated
 
 __all__ = [
     "About",
+    "Anew",
     "Document",
     "Group",
     "Limit",
     "LimitsAnnex",
     "Outline",
     "build",
+    "check_code",
+    "content_hash",
     "face_pictures",
+    "hash_begins",
     "limits_annex",
     "thawed",
     "way_stated",
@@ -46,7 +60,9 @@ _BUILDERS: dict[DocumentKind, Callable[[Job, Heading], Document]] = {
 }
 
 
-def build(about: About, kind: DocumentKind, *, number: int, by: User, at: datetime) -> dict[str, Any]:
+def build(
+    about: About, kind: DocumentKind, *, number: int, by: User, at: datetime, anew: Anew | None = None
+) -> dict[str, Any]:
     """Return the content of a paper as values that JSON can hold.
 
     Raises
@@ -54,7 +70,7 @@ def build(about: About, kind: DocumentKind, *, number: int, by: User, at: dateti
     ShopError
         The job is not so far that there is anything to put on this paper, or the paper is not one of a job.
     """
-    head = heading(about, kind, number=number, by=by, at=at)
+    head = heading(about, kind, number=number, by=by, at=at, anew=anew)
     if isinstance(about, Container):
         return freeze(container_label(about, head))
     if isinstance(about, Consignment):

@@ -121,7 +121,7 @@ def _charge(job: Job) -> Quantity | None:
 
 
 def _papers(job: Job) -> Papers:
-    issued = {document.kind: document for document in job.documents.order_by("pk").defer("pdf", "content")}
+    issued = {document.kind: document for document in job.documents.counting().order_by("pk").defer("pdf", "content")}
     report = closeout.report_due(job)
     kinds = [report] if report else []
     if closeout.note_due(job):
