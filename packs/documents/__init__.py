@@ -11,6 +11,7 @@ from packs.documents.health_report import HealthReport, PackTest
 from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripCut, StripJoints, Target
 from packs.documents.market import Claim, OnTheMarket
 from packs.documents.pack import CellToLevel, Group, Limit, Mixed, Outline, PackRating, PlacedCell, WayStated
+from packs.documents.pack_label import PackLabel
 from packs.documents.quote import Quote, QuoteLine
 from packs.documents.test_report import (
     AsFound,
@@ -47,6 +48,7 @@ __all__ = [
     "Mixed",
     "OnTheMarket",
     "Outline",
+    "PackLabel",
     "PackRating",
     "PackTest",
     "PlacedCell",

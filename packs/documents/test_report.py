@@ -9,7 +9,7 @@ from packs.documents.change import RatingChange
 from packs.documents.heading import Heading
 from packs.documents.market import OnTheMarket
 from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating, repaired
-from packs.terms import JointMethod, LotOrigin, Outcome, Severity, Stage, StripMaterial
+from packs.terms import LITHIUM_ION, JointMethod, LotOrigin, Outcome, Severity, Stage, StripMaterial
 
 
 @dataclass(frozen=True)
@@ -139,6 +139,11 @@ class TestReport:
     def repairs(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """What was repaired in the tester files behind the figures, with the cells it concerns."""
         return repaired(self.groups)
+
+    @property
+    def lithium(self) -> bool:
+        """Whether carriage treats the pack as a lithium-ion battery."""
+        return self.left.chemistry in LITHIUM_ION
 
     @property
     def bought(self) -> int:

@@ -88,6 +88,7 @@ class IssuedDocument(models.Model):
         DocumentKind.HEALTH_REPORT: "HR",
         DocumentKind.CONTAINER_LABEL: "CL",
         DocumentKind.QUOTE: "QU",
+        DocumentKind.PACK_LABEL: "PL",
     }
 
     @property

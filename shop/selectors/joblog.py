@@ -186,7 +186,8 @@ def _leaves(facts: Facts) -> str:
     if "travels" not in facts:
         return ""
     full = "charge not known" if facts["charge"] is None else f"at most {facts['charge']} % charged"
-    return f", {Travels(facts['travels']).label}, {full}"
+    tests = f"; transport tests: {facts['tests']}" if facts.get("tests") else ""
+    return f", {Travels(facts['travels']).label}, {full}{tests}"
 
 
 def _capital(text: str) -> str:

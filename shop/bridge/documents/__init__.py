@@ -27,6 +27,7 @@ from .heading import About, Anew, heading
 from .health_report import health_report
 from .job_card import job_card
 from .limits_annex import LimitsAnnex, limits_annex
+from .pack_label import pack_label
 from .quote import quote
 from .reading import thawed
 from .test_report import test_report
@@ -57,6 +58,7 @@ _BUILDERS: dict[DocumentKind, Callable[[Job, Heading], Document]] = {
     DocumentKind.HAND_OVER: hand_over_receipt,
     DocumentKind.HEALTH_REPORT: health_report,
     DocumentKind.QUOTE: quote,
+    DocumentKind.PACK_LABEL: pack_label,
 }
 
 

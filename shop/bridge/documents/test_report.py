@@ -12,13 +12,10 @@ from packs.documents import (
     FromPaper,
     Heading,
     Limit,
-    PackRating,
     Proof,
-    RatingChange,
     StepDone,
     StoppedTry,
     TestReport,
-    rating_change,
 )
 from packs.rules import RULES
 from packs.terms import JointMethod, Measure, Outcome, Severity, Stage, StripMaterial
@@ -28,7 +25,7 @@ from shop.errors import ShopError
 from shop.models import Job, Plan, Reading, Step, StepOutcome
 
 from .heading import local
-from .packs_of import charge_temperature, groups, mixed, outline, plan_of, rating, storage, within
+from .packs_of import change_of, charge_temperature, groups, mixed, outline, plan_of, rating, storage, within
 from .words import day, written_for
 
 Stored = dict[str, Any]
@@ -46,7 +43,7 @@ def test_report(job: Job, heading: Heading) -> TestReport:
         customer=job.device.customer.name,
         found=found,
         left=left,
-        change=None if found is None else _change(found.rating, left),
+        change=None if found is None else change_of(found.rating, left),
         joint_method=JointMethod(plan.joint_method),
         strip_material=StripMaterial(plan.strip_material),
         outline=outline(plan),
@@ -93,10 +90,6 @@ def as_found(job: Job) -> AsFound:
         pack_mv=voltages.get("pack"),
         groups_mv=tuple(voltages.get(f"group {number}") for number in range(1, row.series + 1)),
     )
-
-
-def _change(old: PackRating, new: PackRating) -> RatingChange:
-    return rating_change(old.rated_energy_mwh, new.rated_energy_mwh, old.nominal_voltage_mv, new.nominal_voltage_mv)
 
 
 def _proof(plan: Plan) -> Proof:
