@@ -17,12 +17,14 @@ from django.utils.safestring import SafeString, mark_safe
 
 from shop.bridge.documents import (
     Document,
+    FacePicture,
     Group,
     LimitsAnnex,
     Outline,
     check_code,
     content_hash,
     face_pictures,
+    sections,
     thawed,
 )
 from shop.errors import ShopError
@@ -33,9 +35,12 @@ BASE = "http://shop.invalid/static/"
 SERVED = {".css": "text/css", ".woff": "font/woff", ".svg": "image/svg+xml"}
 QR_MASK = 2  # any fixed one: choosing the best each time is slow, and readers take them all
 
-# In millimetres: the width between the margins, the height a drawing may take, and the size of one of its units:
-# below the smallest one the codes of the cells cannot be read.
-PAGE_WIDTH, GAP, DRAWING_HEIGHT, SMALLEST_UNIT, LARGEST_UNIT = 180.0, 12.0, 230.0, 0.2, 0.255
+# In millimetres: the width between the margins, the space between two pictures, the height one may take, and the size of one
+# unit of a drawing: in a smaller one the codes of cells cannot be read, in a yet smaller one not even their places.
+PAGE_WIDTH, GAP, DRAWING_HEIGHT, SMALLEST_UNIT, LARGEST_UNIT = 180.0, 12.0, 230.0, 0.185, 0.22
+PLACES_UNIT = 0.13
+MOST_DRAWN = 120
+"""Cells of a pack that is drawn; a larger one is too long to draw, and too small to read."""
 
 NO_PANGO = (
     "The PDF cannot be made on this machine: the text library Pango is missing. As root: "
@@ -106,11 +111,13 @@ def _rendered(template: str, content: dict[str, Any]) -> str:
 
 
 def _pictures(paper: Document) -> dict[str, Any]:
-    """Return the code that a scanner reads, and the drawing where the paper shows a pack."""
+    """Return the code that a scanner reads, and the drawing where the paper shows a pack; a large one in sections."""
     outline, groups = getattr(paper, "outline", None), getattr(paper, "groups", ())
+    faces = _faces(outline, groups) if outline is not None else []
     return {
         "qr": qr(paper.heading.job_code),
-        "faces": _faces(outline, groups) if outline is not None else [],
+        "faces": faces,
+        "sections": sections(outline, groups) if outline is not None and not faces else [],
     }
 
 
@@ -122,14 +129,25 @@ def qr(payload: str) -> SafeString:
 
 
 def _faces(outline: Outline, groups: tuple[Group, ...]) -> list[SafeString]:
-    """Return the faces of a pack, side by side where both fit in a size that can be read, else below each other."""
+    """Return the faces of a pack in a size that can be read, or none where there is no such size."""
+    if outline.series * outline.parallel > MOST_DRAWN:
+        return []
     pictures = face_pictures(outline, groups)
-    across = sum(picture.width for picture in pictures)
-    beside = (PAGE_WIDTH - GAP * (len(pictures) - 1)) / across
-    below = PAGE_WIDTH / max(picture.width for picture in pictures)
-    unit = min(beside if beside >= SMALLEST_UNIT else below, LARGEST_UNIT)
-    highest = max(picture.height for picture in pictures)
-    return [picture.at(min(unit, DRAWING_HEIGHT / highest)) for picture in pictures]
+    width, height = (max(getattr(picture, side) for picture in pictures) for side in ("width", "height"))
+    beside = (PAGE_WIDTH - GAP * (len(pictures) - 1)) / (width * len(pictures))
+    if beside >= SMALLEST_UNIT:
+        return _at(pictures, min(beside, LARGEST_UNIT, DRAWING_HEIGHT / height))
+    alone = min(PAGE_WIDTH / width, LARGEST_UNIT, DRAWING_HEIGHT / height)
+    if len(pictures) == 1:
+        return _at(pictures, alone) if alone >= SMALLEST_UNIT else []
+    first, *others = face_pictures(outline, groups, coded=False)
+    with_places = (PAGE_WIDTH - GAP) / width - PLACES_UNIT
+    unit = min(with_places, alone) if with_places >= SMALLEST_UNIT else alone
+    return [first.at(unit), *_at(others, PLACES_UNIT)] if unit >= SMALLEST_UNIT else []
+
+
+def _at(pictures: list[FacePicture], unit: float) -> list[SafeString]:
+    return [picture.at(unit) for picture in pictures]
 
 
 def _weasyprint() -> Any:

@@ -10,6 +10,7 @@ from packs.documents import (
     Heading,
     Limit,
     Outline,
+    Slots,
     check_code,
     content_hash,
     freeze,
@@ -21,7 +22,7 @@ from shop.models import Consignment, Container, Job, User
 
 from .container_label import container_label
 from .disposal import consignment_note, disposal_note
-from .drawing import face_pictures
+from .drawing import FacePicture, Section, face_pictures, sections
 from .hand_over import hand_over_receipt
 from .heading import About, Anew, heading
 from .health_report import health_report
@@ -37,16 +38,20 @@ __all__ = [
     "About",
     "Anew",
     "Document",
+    "FacePicture",
     "Group",
     "Limit",
     "LimitsAnnex",
     "Outline",
+    "Section",
+    "Slots",
     "build",
     "check_code",
     "content_hash",
     "face_pictures",
     "hash_begins",
     "limits_annex",
+    "sections",
     "thawed",
     "way_stated",
 ]
