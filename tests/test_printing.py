@@ -15,7 +15,6 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from fontTools.ttLib import TTFont
 
 from packs.documents import freeze
 from packs.documents.frozen import Document
@@ -322,27 +321,63 @@ def fonts(data: bytes) -> set[str]:
     }
 
 
-def missing_signs(data: bytes) -> set[str]:
-    """Return what a page says but the shop's font cannot draw: read back it looks right, printed it is an empty box."""
-    return {sign for sign in papers.text_of(data) if ord(sign) not in SIGNS}
-
-
-def signs(weight: str) -> set[int]:
-    return set(TTFont(printing.own_file(f"{printing.BASE}fonts/SourceSans3-{weight}.ttf.woff")).getBestCmap())
-
-
-SIGNS = signs("Light") & signs("Regular") & signs("Semibold")
+FAMILIES = {
+    "Ida Moor, Ελένη, Жанна": "Source-Sans-3",
+    "علي محمود": "Noto-Sans-Arabic",
+    "שרה כהן": "Noto-Sans-Hebrew",
+    "電池修理店 电动 ひらカナ": "Droid-Sans-Fallback",
+    "홍길동": "Paper-Hangul",
+}
+"""Invented names in six scripts and more, and the font of ours that writes each."""
 
 
 def test_the_shops_own_font_has_every_sign(case: str) -> None:
     """A bare machine has no other font, so nothing may come from one."""
     assert all(font.startswith("Source-Sans-3") for font in fonts(pdf(case)))
-    assert missing_signs(pdf(case)) == set()
 
 
-def test_a_missing_sign_would_be_seen() -> None:
-    """U+F8FE is in the private use area: no font that means text has it."""
-    assert missing_signs(page_of("<p>a\uf8feb</p>"))
+@pytest.fixture(scope="module")
+def of_many_scripts() -> bytes:
+    paper = papers.receipt()
+    heading = replace(paper.heading, device=" ".join(FAMILIES))
+    return printing.pdf(
+        freeze(
+            replace(
+                paper,
+                heading=heading,
+                customer=" ".join(FAMILIES),
+                complaint="\U0001f600 ok\x07\u200d\u2028\u200f\u00ad\ufe0f",
+            )
+        )
+    )
+
+
+def test_names_of_other_scripts_are_written_in_our_own_fonts(of_many_scripts: bytes) -> None:
+    found = {font.partition(",")[0] for font in fonts(of_many_scripts)}
+    assert {family for family in FAMILIES.values() if not any(font.startswith(family) for font in found)} == set()
+    assert all(font.startswith(tuple(FAMILIES.values())) for font in found)
+
+
+def test_names_of_other_scripts_are_read_back(of_many_scripts: bytes, pdftotext: str, tmp_path: Path) -> None:
+    (tmp_path / "paper.pdf").write_bytes(of_many_scripts)
+    run = subprocess.run([pdftotext, tmp_path / "paper.pdf", "-"], capture_output=True, check=True, text=True)
+    for name in FAMILIES:
+        for word in name.split():
+            assert word in run.stdout, word
+
+
+def test_a_sign_that_no_font_of_ours_has_stands_as_its_number(of_many_scripts: bytes) -> None:
+    assert "[U+1F600] ok" in papers.text_of(of_many_scripts)
+
+
+def test_a_letter_that_would_print_as_an_empty_box_fails_the_print() -> None:
+    """So every paper printed in these tests has none. U+F8FE is in the private use area: no font that means text has it."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(printing, "_writable", lambda html: html)
+        with pytest.raises(ShopError) as refused:
+            page_of("<p>a\uf8feb</p>")
+    assert refused.value.code == "not_printed"
+    assert "\uf8fe" in refused.value.message
 
 
 # --- the same bytes

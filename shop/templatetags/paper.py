@@ -59,8 +59,8 @@ def crossed_out_bin(side_um: Decimal) -> SafeString:
     side = f"{side_um / 1000:.1f}mm"
     drawing = mark_safe(BIN)  # noqa: S308 - our own drawing
     return format_html(
-        '<svg class="bin" viewBox="0 0 100 100" width="{}" height="{}" role="img" aria-label="crossed-out wheeled bin">'
-        "{}</svg>",
+        '<svg class="bin" viewBox="0 0 100 100" width="{}" height="{}" role="img">'
+        "<title>crossed-out wheeled bin</title>{}</svg>",
         side,
         side,
         drawing,

@@ -115,7 +115,7 @@ def test_whether_it_is_a_new_type_is_told_and_never_that_no_test_is_needed(
 def test_the_bin_has_the_size_that_the_pack_asks_for() -> None:
     """Art. 13(4) of (EU) 2023/1542: 3 % of the largest side, at most 5 cm; here a side of 14 mm was worked out."""
     paper = papers.pack_label()
-    assert 'width="14.0mm" height="14.0mm" role="img" aria-label="crossed-out wheeled bin"' in printing.page(
+    assert 'width="14.0mm" height="14.0mm" role="img"><title>crossed-out wheeled bin</title>' in printing.page(
         freeze(paper)
     )
     elsewhere = replace(paper.market, bin_asked=False)

@@ -22,7 +22,7 @@ from shop.models import Consignment, Container, Job, User
 
 from .container_label import container_label
 from .disposal import consignment_note, disposal_note
-from .drawing import FacePicture, Section, face_pictures, sections
+from .drawing import FacePicture, Section, face_pictures, sections, stroked
 from .hand_over import hand_over_receipt
 from .heading import About, Anew, heading
 from .health_report import health_report
@@ -52,6 +52,7 @@ __all__ = [
     "hash_begins",
     "limits_annex",
     "sections",
+    "stroked",
     "thawed",
     "way_stated",
 ]

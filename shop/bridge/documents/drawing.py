@@ -15,7 +15,21 @@ from shop.bridge.standing import STAYS
 
 _SIZE = re.compile(r'width="([0-9.]+)" height="([0-9.]+)"')
 _FONT = 'font-family="sans-serif"'
-_OUR_FONT = 'font-family="Source Sans 3, sans-serif"'  # a paper's stylesheet does not reach into its drawings
+_OUR_FONT = 'font-family="Source Sans 3, Noto Sans Arabic, Noto Sans Hebrew, Paper Hangul, Droid Sans Fallback"'  # a paper's stylesheet does not reach into its drawings
+
+
+_POLARITY = re.compile(r'<text class="polarity (\w+)" x="([-0-9.]+)" y="([-0-9.]+)"[^>]*>[^<]*</text>')
+
+
+def stroked(svg: str) -> str:
+    """Draw plus and minus as strokes: two for each cell, and a sign set as text takes many times as long to lay out."""
+    return _POLARITY.sub(_strokes, svg)
+
+
+def _strokes(sign: re.Match[str]) -> str:
+    x, y = float(sign[2]), float(sign[3])
+    upright = f"M{x:g} {y - 11.5:g}v10" if sign[1] == CellEnd.POSITIVE.value else ""
+    return f'<path d="M{x - 5:g} {y - 6.5:g}h10{upright}" stroke="#1a1a1a" stroke-width="2.2" fill="none"/>'
 
 
 @dataclass(frozen=True)
