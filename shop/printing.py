@@ -24,8 +24,11 @@ from shop.bridge.documents import (
     Group,
     LimitsAnnex,
     Outline,
+    TestReport,
+    bars,
     check_code,
     content_hash,
+    discharge,
     face_pictures,
     sections,
     stroked,
@@ -147,7 +150,19 @@ def _pictures(paper: Document) -> dict[str, Any]:
         "qr": qr(paper.heading.job_code),
         "faces": faces,
         "sections": sections(outline, groups) if outline is not None and not faces else [],
+        "charts": _charts(paper) if isinstance(paper, TestReport) else [],
     }
+
+
+def _charts(paper: TestReport) -> list[tuple[str, SafeString]]:
+    """Return the pictures of a test report, each with its words."""
+    locale = paper.heading.workshop.number_locale
+    drawn = (
+        ("Forecast discharge beside what was measured", discharge(paper.proof, locale)),
+        ("Capacity of each group", bars(paper.groups, paper.proof, locale)),
+    )
+    # the numbers and words of a chart are escaped where it is drawn
+    return [(words, mark_safe(svg)) for words, svg in drawn if svg]  # noqa: S308
 
 
 def _as_files(pictures: dict[str, Any], code: str, made: Pictures) -> dict[str, Any]:
@@ -158,7 +173,15 @@ def _as_files(pictures: dict[str, Any], code: str, made: Pictures) -> dict[str, 
         made[f"face-{number}.svg"] = typefaces.drawable(stroked(face))
         what = f"Drawing of the pack, face {number}: cells, polarity and joints"
         faces.append(format_html('<img class="pack-drawing" src="face-{}.svg" alt="{}">', number, what))
-    return {"qr": format_html('<img class="qr" src="qr.svg" alt="QR code: {}">', code), "faces": faces}
+    charts = []
+    for number, (words, chart) in enumerate(pictures["charts"], start=1):
+        made[f"chart-{number}.svg"] = chart
+        charts.append((words, format_html('<img class="chart" src="chart-{}.svg" alt="{}">', number, words)))
+    return {
+        "charts": charts,
+        "qr": format_html('<img class="qr" src="qr.svg" alt="QR code: {}">', code),
+        "faces": faces,
+    }
 
 
 def qr(payload: str) -> SafeString:

@@ -11,6 +11,7 @@ from packs.documents import (
     Limit,
     Outline,
     Slots,
+    TestReport,
     check_code,
     content_hash,
     freeze,
@@ -20,6 +21,7 @@ from packs.terms import DangerLevel, DocumentKind
 from shop.errors import ShopError
 from shop.models import Consignment, Container, Job, User
 
+from .charts import bars, discharge
 from .container_label import container_label
 from .disposal import consignment_note, disposal_note
 from .drawing import FacePicture, Section, face_pictures, sections, stroked
@@ -45,9 +47,12 @@ __all__ = [
     "Outline",
     "Section",
     "Slots",
+    "TestReport",
+    "bars",
     "build",
     "check_code",
     "content_hash",
+    "discharge",
     "face_pictures",
     "hash_begins",
     "limits_annex",

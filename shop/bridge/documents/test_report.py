@@ -9,6 +9,7 @@ from packs.documents import (
     AsFound,
     ChargeLook,
     CheckResult,
+    CurvePoint,
     FromPaper,
     Heading,
     Limit,
@@ -19,8 +20,8 @@ from packs.documents import (
 )
 from packs.rules import RULES
 from packs.terms import JointMethod, Measure, Outcome, Severity, Stage, StripMaterial
-from packs.units import to
-from shop.bridge import figures, rebuilt, rules, waste
+from packs.units import of, to
+from shop.bridge import figures, forecast, rebuilt, rules, waste
 from shop.errors import ShopError
 from shop.models import Job, Plan, Reading, Step, StepOutcome
 
@@ -110,7 +111,29 @@ def _proof(plan: Plan) -> Proof:
         instruments=instruments(job),
         supervised_by=_supervisor(job),
         forecast_only=closed_on_forecast(job),
+        **_expected(plan),
     )
+
+
+def _expected(plan: Plan) -> dict[str, Any]:
+    """Return what was to be expected of the very cells, beside what the pack showed under load."""
+    load, loaded = (
+        figures.of_points(plan.job, Stage.FINAL_TEST, measure).get(point)
+        for point, measure in (rules.LOADED["current_ma"], rules.LOADED["pack_mv"])
+    )
+    charge = rules.charge_left(plan)
+    current_ma = load or Decimal(plan.continuous_current_ma)
+    curve = forecast.curve_at(plan, of(Measure.CURRENT, current_ma))
+    low = forecast.least_likely_mah(plan)
+    return {
+        "forecast_low_mah": low,
+        "test_share": None if low is None else forecast.REPEATABILITY,
+        "curve": tuple(CurvePoint(mah, mv) for mah, mv in curve),
+        "curve_ma": current_ma if curve else None,
+        "loaded_ma": load,
+        "loaded_mv": loaded,
+        "charge_percent": None if charge is None else round(charge.m_as("percent")),
+    }
 
 
 def closed_on_forecast(job: Job) -> bool:
