@@ -58,6 +58,18 @@ def _slot(row: str, slots: Slots, room: int) -> str:
 
 
 @register.filter
+def first_word(sentence: str) -> str:
+    """Return the first word, which stays beside its square."""
+    return sentence.partition(" ")[0]
+
+
+@register.filter
+def after_first_word(sentence: str) -> str:
+    """Return what follows the first word, with the blank before it."""
+    return sentence[len(first_word(sentence)) :]
+
+
+@register.filter
 def side_by_side(groups: tuple[Group, ...]) -> bool:
     """Whether the codes of every group are so short that two groups have room beside each other."""
     return all(sum(wide(cell.code) + 2 for cell in group.cells) <= FEW_SIGNS for group in groups)
