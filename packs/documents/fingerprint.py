@@ -19,9 +19,7 @@ _NOT_SAID = re.compile(r"[\s\u2010-\u2015.-]+")
 def content_hash(content: dict[str, Any]) -> str:
     """Return the SHA-256 of a paper's content in canonical JSON [hexadecimal digits].
 
-    References
-    ----------
-    FIPS 180-4 for SHA-256; sorted keys, no spaces and UTF-8 are the shop's own choice.
+    Sorted keys, no spaces, UTF-8.
 
     Examples
     --------
@@ -35,10 +33,7 @@ def content_hash(content: dict[str, Any]) -> str:
 def check_code(sha256: str) -> str:
     """Return the code printed on every page: the first 60 bits of the content's hash, 5 bits to a sign [no unit].
 
-    References
-    ----------
-    The shop's own choice. That two papers of a shop share a code has odds of about 1 in 10^10 with 10,000 papers
-    (n²/2 over 2^60).
+    That two papers of a shop share a code has odds of about 4 in 10^11 with 10,000 papers: n²/2 over 2^60.
 
     Examples
     --------
@@ -57,10 +52,6 @@ def hash_begins(typed: str) -> str:
     ------
     ImpossibleValue
         What was typed is no such code.
-
-    References
-    ----------
-    The shop's own choice, as in ``check_code``.
 
     Examples
     --------
