@@ -21,6 +21,10 @@ def content_hash(content: dict[str, Any]) -> str:
 
     Sorted keys, no spaces, UTF-8.
 
+    References
+    ----------
+    Common practice, no source.
+
     Examples
     --------
     >>> content_hash({"b": 1, "a": 2}) == content_hash({"a": 2, "b": 1})
@@ -34,6 +38,10 @@ def check_code(sha256: str) -> str:
     """Return the code printed on every page: the first 60 bits of the content's hash, 5 bits to a sign [no unit].
 
     That two papers of a shop share a code has odds of about 4 in 10^11 with 10,000 papers: n²/2 over 2^60.
+
+    References
+    ----------
+    Common practice, no source.
 
     Examples
     --------
@@ -52,6 +60,10 @@ def hash_begins(typed: str) -> str:
     ------
     ImpossibleValue
         What was typed is no such code.
+
+    References
+    ----------
+    Common practice, no source.
 
     Examples
     --------

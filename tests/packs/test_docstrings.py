@@ -28,7 +28,6 @@ NEED_NO_SOURCE = frozenset(
         *(f"network.checked.{name}" for name in ("volts_of", "ohms_of", "volts_and_ohms")),
         *(f"drawing.marks.{name}" for name in ("n", "box", "text", "fitting_size", "linked")),
         *(f"documents.frozen.{name}" for name in ("freeze", "thaw")),
-        *(f"documents.fingerprint.{name}" for name in ("content_hash", "check_code", "hash_begins")),
         *(f"rules.values.{name}" for name in ("exact", "quantity", "unit_of", "bounds", "holds")),
         *(f"rules.wording.{name}" for name in ("texts", "answered", "limit_clause", "not_measured", "no_limit")),
         *(f"rules.wording.{name}" for name in ("number", "of_limit")),
