@@ -67,7 +67,7 @@ def discharge(proof: Proof, locale: str) -> str:
         foot = HEIGHT - FOOT - 9
         parts.append(f'<circle cx="{x + 12:.1f}" cy="{foot - 4:.1f}" r="3" fill="{INK}"/>')
         parts.append(_text(x + 19, foot, f"measured under load: {said}", "start"))
-    return _svg(parts)
+    return _svg("Forecast discharge beside what was measured", parts)
 
 
 def bars(groups: Sequence[Group], proof: Proof, locale: str) -> str:
@@ -99,7 +99,7 @@ def bars(groups: Sequence[Group], proof: Proof, locale: str) -> str:
         )
         said = show(ureg.Quantity(line, "mAh"), Kind.CAPACITY, locale=locale)
         parts.append(_text(WIDTH - RIGHT, y - 5, f"the pack gave {said}", "end"))
-    return _svg(parts)
+    return _svg("Capacity of each group", parts)
 
 
 _HATCHING = (
@@ -136,6 +136,6 @@ def _text(x: float, y: float, words: str, anchor: str = "middle") -> str:
     )
 
 
-def _svg(parts: Sequence[str]) -> str:
+def _svg(title: str, parts: Sequence[str]) -> str:
     size = f'width="{WIDTH:g}" height="{HEIGHT:g}" viewBox="0 0 {WIDTH:g} {HEIGHT:g}"'
-    return f'<svg class="chart" xmlns="http://www.w3.org/2000/svg" {size} role="img">{"".join(parts)}</svg>'
+    return f'<svg class="chart" xmlns="http://www.w3.org/2000/svg" {size} role="img"><title>{title}</title>{"".join(parts)}</svg>'
