@@ -38,6 +38,7 @@ TABLES = (
     "shop_incidentrelease",
     "shop_emergencytext",
     "shop_arealimit",
+    "shop_voiding",
 )
 _EVENTS = ("update", "delete")
 

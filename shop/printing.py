@@ -2,6 +2,7 @@
 
 import logging
 import os
+import re
 import threading
 from collections.abc import Generator
 from contextlib import contextmanager
@@ -13,20 +14,51 @@ from django.contrib.staticfiles import finders
 from django.core.exceptions import SuspiciousFileOperation
 from django.template.loader import render_to_string
 from django.utils import timezone, translation
+from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
-from shop.bridge.documents import Document, Group, LimitsAnnex, Outline, face_pictures, thawed
+from shop import typefaces
+from shop.bridge.documents import (
+    Document,
+    FacePicture,
+    Group,
+    LimitsAnnex,
+    Outline,
+    TestReport,
+    bars,
+    check_code,
+    content_hash,
+    discharge,
+    face_pictures,
+    sections,
+    stroked,
+    thawed,
+)
 from shop.errors import ShopError
 
 BASE = "http://shop.invalid/static/"
 """Where the papers' own files seem to lie. Nothing is ever fetched from there."""
 
 SERVED = {".css": "text/css", ".woff": "font/woff", ".svg": "image/svg+xml"}
+MORE_FONTS = '<link rel="stylesheet" href="css/paper-fonts-more.css">'
+SVG = "http://www.w3.org/2000/svg"
+VARIANT = "pdf/a-2u"
+"""For keeping: fonts and colour profile within, every sign with its character. ``tests/test_pdf_kept.py`` checks what of
+ISO 19005-2 it knows; no validator was asked. The file is tagged too, without a claim to PDF/UA."""
+
+_SHAPE = re.compile(r'<svg class="shape"[^>]*>')
+
+Pictures = dict[str, str]
+"""Drawings that we made, as SVG by their file name."""
+
 QR_MASK = 2  # any fixed one: choosing the best each time is slow, and readers take them all
 
-# In millimetres: the width between the margins, the height a drawing may take, and the size of one of its units:
-# below the smallest one the codes of the cells cannot be read.
-PAGE_WIDTH, GAP, DRAWING_HEIGHT, SMALLEST_UNIT, LARGEST_UNIT = 180.0, 12.0, 230.0, 0.2, 0.255
+# In millimetres: the width between the margins, the space between two pictures, the height one may take, and the size of one
+# unit of a drawing: in a smaller one the codes of cells cannot be read, in a yet smaller one not even their places.
+PAGE_WIDTH, GAP, DRAWING_HEIGHT, SMALLEST_UNIT, LARGEST_UNIT = 180.0, 12.0, 230.0, 0.185, 0.22
+PLACES_UNIT = 0.13
+MOST_DRAWN = 120
+"""Cells of a pack that is drawn; a larger one is too long to draw, and too small to read."""
 
 NO_PANGO = (
     "The PDF cannot be made on this machine: the text library Pango is missing. As root: "
@@ -54,7 +86,11 @@ def pdf(content: dict[str, Any]) -> bytes:
     ShopError
         ``no_pango``, ``not_printed`` or ``unreadable_content``; the message says what is missing.
     """
-    return pdf_of(_rendered("paper/document.html", content), identifier=content["heading"]["code"])
+    made: Pictures = {}
+    html = _rendered("paper/document.html", content, made)
+    # the shape of a state stands beside its word; a tagged file asks words of every picture
+    html = _SHAPE.sub(r"\g<0><title>mark</title>", html)
+    return pdf_of(html, identifier=content["heading"]["code"], made=made)
 
 
 def annex(paper: LimitsAnnex) -> bytes:
@@ -71,36 +107,80 @@ def annex(paper: LimitsAnnex) -> bytes:
     return pdf_of(html, identifier=f"limits {paper.rule_set}")
 
 
-def pdf_of(html: str, *, identifier: str) -> bytes:
+def pdf_of(html: str, *, identifier: str, made: Pictures | None = None) -> bytes:
     """Return a page as PDF; whatever is missing or cannot be drawn fails the whole."""
     weasyprint = _weasyprint()
     from weasyprint.urls import FatalURLFetchingError
 
     try:
         with _watched() as faults:
-            document = weasyprint.HTML(string=html, base_url=BASE, url_fetcher=_own_files())
-            made: bytes = document.write_pdf(pdf_identifier=identifier.encode(), pdf_tags=True)
+            document = weasyprint.HTML(string=_writable(html), base_url=BASE, url_fetcher=_own_files(made or {}))
+            data: bytes = document.write_pdf(pdf_identifier=identifier.encode(), pdf_variant=VARIANT, pdf_tags=True)
     except FatalURLFetchingError as error:
         raise ShopError("not_printed", f"The PDF was not made: {error}") from error
     if faults:
         raise ShopError("not_printed", f"The PDF was not made: {' '.join(faults)}")
-    return made
+    return data
 
 
-def _rendered(template: str, content: dict[str, Any]) -> str:
+def _writable(html: str) -> str:
+    """Return a page that our own fonts can write, with those for further scripts where it needs them."""
+    html = typefaces.drawable(html)
+    return html if typefaces.usual(html) else html.replace("</head>", f"{MORE_FONTS}</head>", 1)
+
+
+def _rendered(template: str, content: dict[str, Any], made: Pictures | None = None) -> str:
+    """Return a paper as HTML, its drawings within it, or in ``made`` where it is laid out for print."""
     paper = thawed(content)
-    context = {"paper": paper, "number_locale": paper.heading.workshop.number_locale, **_pictures(paper)}
+    pictures = _pictures(paper)
+    if made is not None:
+        pictures |= _as_files(pictures, paper.heading.job_code, made)
+    context = {"paper": paper, "number_locale": paper.heading.workshop.number_locale, **pictures}
+    context["check_code"] = check_code(content_hash(content))
     context["sheet"] = f"paper/{paper.heading.kind.value}.html"
     with timezone.override(paper.heading.workshop.time_zone), translation.override("en"):
         return render_to_string(template, context)
 
 
 def _pictures(paper: Document) -> dict[str, Any]:
-    """Return the code that a scanner reads, and the drawing where the paper shows a pack."""
+    """Return the code that a scanner reads, and the drawing where the paper shows a pack; a large one in sections."""
     outline, groups = getattr(paper, "outline", None), getattr(paper, "groups", ())
+    faces = _faces(outline, groups) if outline is not None else []
     return {
         "qr": qr(paper.heading.job_code),
-        "faces": _faces(outline, groups) if outline is not None else [],
+        "faces": faces,
+        "sections": sections(outline, groups) if outline is not None and not faces else [],
+        "charts": _charts(paper) if isinstance(paper, TestReport) else [],
+    }
+
+
+def _charts(paper: TestReport) -> list[tuple[str, SafeString]]:
+    """Return the pictures of a test report, each with its words."""
+    locale = paper.heading.workshop.number_locale
+    drawn = (
+        ("Forecast discharge beside what was measured", discharge(paper.proof, locale)),
+        ("Capacity of each group", bars(paper.groups, paper.proof, locale)),
+    )
+    # the numbers and words of a chart are escaped where it is drawn
+    return [(words, mark_safe(svg)) for words, svg in drawn if svg]  # noqa: S308
+
+
+def _as_files(pictures: dict[str, Any], code: str, made: Pictures) -> dict[str, Any]:
+    """Give each drawing a file of its own: within the page every stroke would be asked for its style, which takes longest."""
+    made["qr.svg"] = pictures["qr"].replace("<svg ", f'<svg xmlns="{SVG}" ', 1)
+    faces = []
+    for number, face in enumerate(pictures["faces"], start=1):
+        made[f"face-{number}.svg"] = typefaces.drawable(stroked(face))
+        what = f"Drawing of the pack, face {number}: cells, polarity and joints"
+        faces.append(format_html('<img class="pack-drawing" src="face-{}.svg" alt="{}">', number, what))
+    charts = []
+    for number, (words, chart) in enumerate(pictures["charts"], start=1):
+        made[f"chart-{number}.svg"] = chart
+        charts.append((words, format_html('<img class="chart" src="chart-{}.svg" alt="{}">', number, words)))
+    return {
+        "charts": charts,
+        "qr": format_html('<img class="qr" src="qr.svg" alt="QR code: {}">', code),
+        "faces": faces,
     }
 
 
@@ -112,14 +192,25 @@ def qr(payload: str) -> SafeString:
 
 
 def _faces(outline: Outline, groups: tuple[Group, ...]) -> list[SafeString]:
-    """Return the faces of a pack, side by side where both fit in a size that can be read, else below each other."""
+    """Return the faces of a pack in a size that can be read, or none where there is no such size."""
+    if outline.series * outline.parallel > MOST_DRAWN:
+        return []
     pictures = face_pictures(outline, groups)
-    across = sum(picture.width for picture in pictures)
-    beside = (PAGE_WIDTH - GAP * (len(pictures) - 1)) / across
-    below = PAGE_WIDTH / max(picture.width for picture in pictures)
-    unit = min(beside if beside >= SMALLEST_UNIT else below, LARGEST_UNIT)
-    highest = max(picture.height for picture in pictures)
-    return [picture.at(min(unit, DRAWING_HEIGHT / highest)) for picture in pictures]
+    width, height = (max(getattr(picture, side) for picture in pictures) for side in ("width", "height"))
+    beside = (PAGE_WIDTH - GAP * (len(pictures) - 1)) / (width * len(pictures))
+    if beside >= SMALLEST_UNIT:
+        return _at(pictures, min(beside, LARGEST_UNIT, DRAWING_HEIGHT / height))
+    alone = min(PAGE_WIDTH / width, LARGEST_UNIT, DRAWING_HEIGHT / height)
+    if len(pictures) == 1:
+        return _at(pictures, alone) if alone >= SMALLEST_UNIT else []
+    first, *others = face_pictures(outline, groups, coded=False)
+    with_places = (PAGE_WIDTH - GAP) / width - PLACES_UNIT
+    unit = min(with_places, alone) if with_places >= SMALLEST_UNIT else alone
+    return [first.at(unit), *_at(others, PLACES_UNIT)] if unit >= SMALLEST_UNIT else []
+
+
+def _at(pictures: list[FacePicture], unit: float) -> list[SafeString]:
+    return [picture.at(unit) for picture in pictures]
 
 
 def _weasyprint() -> Any:
@@ -133,12 +224,14 @@ def _weasyprint() -> Any:
     return weasyprint
 
 
-def _own_files() -> Any:
-    """Return a fetcher that serves the shop's own styles and fonts, and lets the whole print fail on anything else."""
+def _own_files(made: Pictures) -> Any:
+    """Return a fetcher that serves our own styles and fonts and the drawings made; anything else fails the whole print."""
     from weasyprint.urls import URLFetcher, URLFetcherResponse
 
     class OwnFiles(URLFetcher):  # type: ignore[misc]
         def fetch(self, url: str, headers: dict[str, str] | None = None) -> Any:
+            if (drawing := made.get(url.removeprefix(BASE))) is not None:
+                return URLFetcherResponse(url, drawing.encode(), {"Content-Type": SERVED[".svg"]})
             path = own_file(url)
             return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": SERVED[path.suffix]})
 
@@ -157,11 +250,16 @@ def own_file(url: str) -> Path:
     return Path(str(found))
 
 
+def _is_news(record: logging.LogRecord) -> bool:
+    """Whether the library says that something is missing; what it does not understand of the screen's styles is no news."""
+    return record.levelno >= logging.ERROR or ".notdef" in record.getMessage()
+
+
 class _Faults(logging.Handler):
-    """Collects what the library only mumbles into its log, such as a picture it could not draw, in this thread."""
+    """Collects what the library only mumbles into its log in this thread: a picture it could not draw, a missing letter."""
 
     def __init__(self, faults: list[str]) -> None:
-        super().__init__(logging.ERROR)
+        super().__init__(logging.WARNING)
         self.faults = faults
         self.thread = threading.get_ident()
 
@@ -174,7 +272,8 @@ class _Faults(logging.Handler):
 def _watched() -> Generator[list[str], None, None]:
     faults: list[str] = []
     handler, logger = _Faults(faults), logging.getLogger("weasyprint")
-    logger.setLevel(logging.ERROR)  # what it does not understand of the screen's stylesheets is no news
+    logger.setLevel(logging.WARNING)
+    logger.addFilter(_is_news)  # the same one is kept once
     logger.addHandler(handler)
     try:
         yield faults

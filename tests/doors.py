@@ -347,6 +347,20 @@ def of_container(name: str, *names: str) -> Api:
     )
 
 
+def of_paper(what: str) -> Doors:
+    """What is done to a paper, with a reason."""
+    body = ("reason",)
+    return Doors(
+        lambda _, given: Way(f"/documents/{given['document'].code}/{what}/", {name: given[name] for name in body}),
+        Api(
+            f"api-{what}",
+            lambda given: Way(
+                reverse(f"api-{what}", args=[given["document"].code]), {name: given[name] for name in body}, (200,)
+            ),
+        ),
+    )
+
+
 def consignment(given: Arguments) -> Way:
     body = {name: given[name] for name in ("carrier", "receiver", "taken_by")}
     codes = [container.code for container in given["containers"]]
@@ -775,6 +789,8 @@ DOORS: dict[str, Doors] = {
     "documents.issue": Doors(
         lambda _, given: Way(f"/jobs/{given['job'].number}/issue/{given['kind']}/", {}), job_json("documents")
     ),
+    "voiding.reissue": of_paper("reissue"),
+    "voiding.void": of_paper("void"),
     "documents.keep_bytes": Doors(lambda _, given: Way(f"/documents/{given['document'].code}/", {}), None),
     "stock.add_cell_model": Doors(plain("/stock/models/new/", **CELL_MODEL), json_to("api-cell-models")),
     "stock.add_lot": Doors(

@@ -272,6 +272,37 @@ def quote() -> documents.Quote:
     )
 
 
+def pack_label() -> documents.PackLabel:
+    """What was 4s2p of 2600 mAh and is that again: 14.4 V, 5.2 Ah, 74.88 Wh, no change."""
+    market = documents.OnTheMarket(
+        "European Union", date(2026, 11, 25), ("It says that it was rebuilt, and by whom.",), True, Decimal(14_000)
+    )
+    return documents.PackLabel(
+        heading(DocumentKind.PACK_LABEL, "PL0001"),
+        rating(),
+        date(2026, 11, 24),
+        Decimal(16800),
+        Decimal(5200),
+        Decimal(6000),
+        documents.Limit("t", Measure.TEMPERATURE, Decimal(10000), Decimal(40000)),
+        market,
+        found=rating(),
+        change=documents.rating_change(Decimal(74880), Decimal(74880), Decimal(14400), Decimal(14400)),
+    )
+
+
+def health_report() -> documents.HealthReport:
+    """4800 mAh of 5200 mAh rated: 92.3 %."""
+    found = test_report().found
+    assert found is not None
+    tested = documents.PackTest(
+        Decimal(4800), Decimal(1000), Decimal(12000), Decimal(23000), Decimal(13190), (None, None), None, ""
+    )
+    return documents.HealthReport(
+        heading(DocumentKind.HEALTH_REPORT, "HR0001"), TYPED, "runs five minutes", found, tested, (), (), ()
+    )
+
+
 ALL = {
     "job card": job_card,
     "test report": test_report,
@@ -279,6 +310,8 @@ ALL = {
     "container label": label,
     "hand-over receipt": receipt,
     "quote": quote,
+    "pack label": pack_label,
+    "health report": health_report,
 }
 
 

@@ -49,6 +49,8 @@ class Visit(NamedTuple):
 
 
 ONLY_POST = {"status": (405,)}
+PUBLIC = {"sign_in", "sign_out", "check_paper"}
+"""Pages for whoever comes: whoever holds a paper may check it."""
 
 
 def _plain(name: str, *queries: str, **more: Any) -> Callable[[Things], list[Visit]]:
@@ -205,6 +207,9 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "issue": _job("issue", Stage.HAND_OVER, arguments={"kind": "test_report"}, **ONLY_POST),
     "documents": _plain("documents", "", "?kind=test_report"),
     "document": _in_stock("document", "document"),
+    "check_paper": _plain("check_paper", "", "?code=7K3Q-9FJX-2M4T", "?code=x"),
+    "reissue": _in_stock("reissue", "document"),
+    "void": _in_stock("void", "document"),
     "document_pdf": lambda things: [Visit("document_pdf", {"code": things.document}, status=(200, 302))],
     "stock": _plain("stock"),
     "cell": _in_stock("cell", "cell"),
@@ -334,7 +339,7 @@ def _forms(answer: Any) -> list[BaseForm]:
     return [value for value in given if isinstance(value, BaseForm)]
 
 
-@pytest.mark.parametrize("name", sorted(set(NAMES) - {"sign_in", "sign_out"}))
+@pytest.mark.parametrize("name", sorted(set(NAMES) - PUBLIC))
 def test_a_page_asks_who_is_there(name: str, demo: Things, client: Client) -> None:
     for visit in visits(name, demo):
         if visit.status != (405,):

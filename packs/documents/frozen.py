@@ -13,12 +13,15 @@ from packs.documents.disposal_note import DisposalNote
 from packs.documents.hand_over import HandOverReceipt
 from packs.documents.health_report import HealthReport
 from packs.documents.job_card import JobCard
+from packs.documents.pack_label import PackLabel
 from packs.documents.quote import Quote
 from packs.documents.test_report import TestReport
 from packs.errors import ImpossibleValue
 from packs.terms import DocumentKind
 
-Document: TypeAlias = JobCard | TestReport | DisposalNote | ContainerLabel | HandOverReceipt | HealthReport | Quote
+Document: TypeAlias = (
+    JobCard | TestReport | DisposalNote | ContainerLabel | HandOverReceipt | HealthReport | Quote | PackLabel
+)
 
 _CLASSES: dict[DocumentKind, type[Document]] = {
     DocumentKind.JOB_CARD: JobCard,
@@ -28,6 +31,7 @@ _CLASSES: dict[DocumentKind, type[Document]] = {
     DocumentKind.HAND_OVER: HandOverReceipt,
     DocumentKind.HEALTH_REPORT: HealthReport,
     DocumentKind.QUOTE: Quote,
+    DocumentKind.PACK_LABEL: PackLabel,
 }
 
 

@@ -34,7 +34,11 @@ class Exempted:
 
 @dataclass(frozen=True)
 class Heading:
-    """The head of a paper; ``about`` says what ``job_code`` names: a job, a container, a consignment. ``rule_set`` is the version of the rules that its limits and results come from."""
+    """The head of a paper; ``about`` says what ``job_code`` names: a job, a container, a consignment.
+
+    ``rule_set`` is the version of the rules that its limits and results come from. ``replaces`` is the number of the paper
+    that this one was issued anew for, and ``replaced_why`` the reason; both are empty on any other.
+    """
 
     kind: DocumentKind
     code: str
@@ -47,3 +51,5 @@ class Heading:
     workshop: Workshop
     about: str = "job"
     exceptions: tuple[Exempted, ...] = ()
+    replaces: str = ""
+    replaced_why: str = ""

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from packs.documents.heading import Heading
 from packs.documents.test_report import AsFound, CheckResult, StepDone
+from packs.terms import Outcome
 
 _GROUPS_MISSING = {True: "the groups at rest", False: "some of the groups at rest"}
 
@@ -39,6 +40,16 @@ class HealthReport:
     instruments: tuple[str, ...]
     checks: tuple[CheckResult, ...]
     steps: tuple[StepDone, ...]
+
+    @property
+    def held(self) -> tuple[CheckResult, ...]:
+        """The checks that held."""
+        return tuple(check for check in self.checks if check.outcome is Outcome.PASS)
+
+    @property
+    def told(self) -> tuple[CheckResult, ...]:
+        """The checks that did not hold, or of which nobody knows."""
+        return tuple(check for check in self.checks if check.outcome is not Outcome.PASS)
 
     @property
     def health(self) -> Decimal | None:

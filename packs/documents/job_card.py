@@ -112,11 +112,20 @@ class JobCard:
         return repaired(self.groups)
 
     @property
-    def cautions(self) -> tuple[tuple[str, tuple[int, ...]], ...]:
-        """Every caution once with the numbers of its steps: in their order, what holds for every step last."""
-        steps: dict[str, list[int]] = {}
+    def always(self) -> tuple[str, ...]:
+        """The cautions that hold for every step."""
+        common = self.steps[0].cautions if self.steps else ()
+        return tuple(caution for caution in common if all(caution in step.cautions for step in self.steps))
+
+    @property
+    def cautioned(self) -> tuple[tuple[CardStep, tuple[str, ...], tuple[int, ...]], ...]:
+        """Every step with the cautions that stand at it first, and the steps whose cautions hold for it again."""
+        first: dict[str, int] = {}
+        found = []
         for step in self.steps:
-            for caution in step.cautions:
-                steps.setdefault(caution, []).append(step.number)
-        found = [(caution, tuple(numbers)) for caution, numbers in steps.items()]
-        return tuple(sorted(found, key=lambda each: len(each[1]) == len(self.steps)))
+            own = [caution for caution in step.cautions if caution not in self.always]
+            again = sorted({first[caution] for caution in own if caution in first})
+            new = tuple(caution for caution in own if caution not in first)
+            first |= dict.fromkeys(new, step.number)
+            found.append((step, new, tuple(again)))
+        return tuple(found)

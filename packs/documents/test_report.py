@@ -9,7 +9,7 @@ from packs.documents.change import RatingChange
 from packs.documents.heading import Heading
 from packs.documents.market import OnTheMarket
 from packs.documents.pack import Group, Limit, Mixed, Outline, PackRating, repaired
-from packs.terms import JointMethod, LotOrigin, Outcome, Severity, Stage, StripMaterial
+from packs.terms import LITHIUM_ION, JointMethod, LotOrigin, Outcome, Severity, Stage, StripMaterial
 
 
 @dataclass(frozen=True)
@@ -36,11 +36,22 @@ class ChargeLook:
 
 
 @dataclass(frozen=True)
+class CurvePoint:
+    """One point of a forecast discharge: charge taken [mAh] and voltage of the pack [mV]."""
+
+    taken_mah: Decimal
+    pack_mv: Decimal
+
+
+@dataclass(frozen=True)
 class Proof:
     """What the finished pack gave. ``least_capacity_mah`` is what the final test asked for.
 
     ``outlet`` is the window that the outlet had to keep, None where the device has none. ``supervised_by`` is who stayed
     beside the pack at its first charge, empty where the job does not say. ``forecast_only``: no capacity was measured.
+    ``forecast_low_mah`` is what the pack falls short of in one case of twenty, by a repeatability of ``test_share`` of the
+    capacity tests. ``curve`` is the forecast discharge at ``curve_ma``; ``loaded_mv`` was read under ``loaded_ma``.
+    ``charge_percent`` is the most charge that the pack can have by its final test [percent].
     """
 
     conditions: str
@@ -55,6 +66,13 @@ class Proof:
     instruments: tuple[str, ...]
     supervised_by: str = ""
     forecast_only: bool = False
+    forecast_low_mah: Decimal | None = None
+    test_share: Decimal | None = None
+    curve: tuple[CurvePoint, ...] = ()
+    curve_ma: Decimal | None = None
+    loaded_ma: Decimal | None = None
+    loaded_mv: Decimal | None = None
+    charge_percent: int | None = None
 
 
 @dataclass(frozen=True)
@@ -139,6 +157,21 @@ class TestReport:
     def repairs(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """What was repaired in the tester files behind the figures, with the cells it concerns."""
         return repaired(self.groups)
+
+    @property
+    def held(self) -> tuple[CheckResult, ...]:
+        """The checks that held."""
+        return tuple(check for check in self.checks if check.outcome is Outcome.PASS)
+
+    @property
+    def told(self) -> tuple[CheckResult, ...]:
+        """The checks that did not hold, or of which nobody knows."""
+        return tuple(check for check in self.checks if check.outcome is not Outcome.PASS)
+
+    @property
+    def lithium(self) -> bool:
+        """Whether carriage treats the pack as a lithium-ion battery."""
+        return self.left.chemistry in LITHIUM_ION
 
     @property
     def bought(self) -> int:

@@ -30,3 +30,4 @@ class DocumentKind(Term):
     HEALTH_REPORT = "health_report", "health report"
     CONTAINER_LABEL = "container_label", "container label"
     QUOTE = "quote", "quote"
+    PACK_LABEL = "pack_label", "pack label"

@@ -1,13 +1,19 @@
 """How long a target pack will last at its continuous current, reckoned from its cells."""
 
 from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
 
 from packs import forecast
 from packs.chemistry import curves_of
+from packs.errors import ImpossibleValue, MissingFact
+from packs.matching.sure import fifth_percentile
 from packs.terms import Chemistry, Measure
 from packs.units import Quantity, of, ureg
 from shop.models import Plan
 
+from . import plan_cells
 from .plan_cells import PlanCells
 
 STEPS = 120
@@ -59,6 +65,51 @@ def outlook(plan: Plan, of_cells: PlanCells) -> Outlook:
         every=_step(plan, current),
     )
     return _outlook(plan, of_cells, run, curve.name)
+
+
+REPEATABILITY = Decimal("0.005")
+"""Standard deviation of a capacity test as a share of the capacity; common practice, no source."""
+
+POINTS = 40
+"""As many points of a curve are kept on a paper, about."""
+
+
+def least_likely_mah(plan: Plan) -> Decimal | None:
+    """Return the capacity that the pack falls short of in one case of twenty; None where a cell was not measured."""
+    known = plan_cells.of_plan(plan)
+    capacities = [[cell.capacity for cell in group] for group in known.groups]
+    if not known.matched or any(capacity is None for group in capacities for capacity in group):
+        return None
+    mah = [np.array([float(one.to("mAh").magnitude) for one in group if one is not None]) for group in capacities]
+    return Decimal(f"{fifth_percentile(mah, float(REPEATABILITY)):.1f}")
+
+
+def curve_at(plan: Plan, current: Quantity) -> list[tuple[Decimal, Decimal]]:
+    """Return the forecast discharge of the very cells at a current: charge taken [mAh] and pack voltage [mV]; nothing
+    where it cannot be reckoned.
+    """
+    known = plan_cells.of_plan(plan)
+    if not known.matched:
+        return []
+    try:
+        known.require_resistance()
+        pack = forecast.pack_cells(known.groups, curves_of(Chemistry(plan.cell_model.chemistry))[0])
+        run = forecast.discharge(
+            pack,
+            forecast.ConstantCurrent(current),
+            end_of_discharge=of(Measure.VOLTAGE, plan.cell_model.end_of_discharge_mv),
+            every=_step(plan, current),
+        )
+    except (MissingFact, ImpossibleValue):
+        return []
+    ma = float(current.to("mA").magnitude)
+    points = list(
+        zip((run.seconds / 3600 * ma).tolist(), run.terminal_voltages.to("mV").magnitude.tolist(), strict=True)
+    )
+    kept = points[:: max(1, len(points) // POINTS)]
+    return [
+        (Decimal(f"{x:.1f}"), Decimal(f"{y:.0f}")) for x, y in (kept if kept[-1] == points[-1] else [*kept, points[-1]])
+    ]
 
 
 def _step(plan: Plan, current: Quantity) -> Quantity:

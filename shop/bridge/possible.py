@@ -31,7 +31,7 @@ MOST: Mapping[Measure, int] = MappingProxyType(
 MOST_TOLERANCE_MV = 5_000
 """A charger or a trip further off its voltage is none; common practice, no source."""
 
-MOST_CELLS = 1000
+MOST_CELLS = 1200
 """More cells than one bench rebuilds; common practice, no source."""
 
 MOST_MV = 1_500_000

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0060_area_limits'),
+        ('shop', '0071_pack_label'),
     ]
 
     operations = [

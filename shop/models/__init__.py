@@ -8,7 +8,7 @@ from .chained import Chained, ChainHead
 from .channels import Channel, ChannelRun, CheckCell, CheckReading, RunState
 from .conditions import ConditionChange
 from .details import PackDetails
-from .documents import IssuedDocument, NumberSeries
+from .documents import DocumentQuerySet, IssuedDocument, NumberSeries, Voiding
 from .exceptions import ExceptionWithdrawal, WrittenException
 from .faults import FaultSearch, ProbeReading
 from .goods_in import LotCheck
@@ -52,6 +52,7 @@ __all__ = [
     "CountBasis",
     "Customer",
     "Device",
+    "DocumentQuerySet",
     "EmergencyText",
     "ExceptionWithdrawal",
     "FacilityOrder",
@@ -104,6 +105,7 @@ __all__ = [
     "TesterToken",
     "TraceFile",
     "User",
+    "Voiding",
     "WorkshopSettings",
     "WrittenException",
     "cells_due_out",

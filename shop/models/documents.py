@@ -5,7 +5,7 @@ from django.db import models
 
 from packs.terms import DocumentKind
 
-from .base import one_of, term_field
+from .base import AppendOnly, one_of, term_field
 from .jobs import Job
 from .waste import Consignment, Container
 
@@ -18,6 +18,23 @@ class NumberSeries(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.next_number}"
+
+
+class DocumentQuerySet(models.QuerySet["IssuedDocument"]):
+    """Questions about papers."""
+
+    def counting(self) -> "DocumentQuerySet":
+        """Return the papers that were neither made void nor replaced."""
+        return self.filter(voiding__isnull=True)
+
+    def coded(self, code: str) -> "DocumentQuerySet":
+        """Return the paper with a number as it is printed, such as TR0001; nothing where that is no number of a paper."""
+        kinds = {prefix: kind for kind, prefix in IssuedDocument.PREFIX.items()}
+        kind, number = kinds.get(code[:2]), code[2:]
+        plain = number.isascii() and number.isdecimal() and len(number) < 10
+        if kind is None or not plain or code != f"{code[:2]}{int(number):04d}":
+            return self.none()
+        return self.filter(kind=kind.value, number=int(number))
 
 
 class IssuedDocument(models.Model):
@@ -38,8 +55,14 @@ class IssuedDocument(models.Model):
     pdf = models.BinaryField(null=True, blank=True)
     pdf_sha256 = models.CharField(max_length=64, blank=True)
 
+    objects = DocumentQuerySet.as_manager()
+
     class Meta:
         ordering = ["-issued_at", "-pk"]
+        indexes = [
+            models.Index(fields=["content_sha256"], name="document_by_content"),
+            models.Index(fields=["pdf_sha256"], name="document_by_bytes"),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["kind", "number"], name="document_number_once"),
             one_of("kind", DocumentKind, "document_kind_known"),
@@ -65,6 +88,7 @@ class IssuedDocument(models.Model):
         DocumentKind.HEALTH_REPORT: "HR",
         DocumentKind.CONTAINER_LABEL: "CL",
         DocumentKind.QUOTE: "QU",
+        DocumentKind.PACK_LABEL: "PL",
     }
 
     @property
@@ -84,5 +108,35 @@ class IssuedDocument(models.Model):
             return str(self.job.device)
         return "waste container" if self.container else "consignment"
 
+    @property
+    def void(self) -> bool:
+        """Whether it counts no more: it was made void, or another one took its place."""
+        return hasattr(self, "voiding")
+
     def __str__(self) -> str:
         return self.code
+
+
+class Voiding(AppendOnly):
+    """A paper that counts no more, and why; ``replaced_by`` is the one that was issued in its place, if any."""
+
+    document = models.OneToOneField(IssuedDocument, on_delete=models.PROTECT, related_name="voiding")
+    replaced_by = models.OneToOneField(
+        IssuedDocument, on_delete=models.PROTECT, null=True, blank=True, related_name="replacing"
+    )
+    reason = models.CharField(max_length=300)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(replaced_by__isnull=True) | ~models.Q(replaced_by=models.F("document")),
+                name="voiding_by_another_document",
+            ),
+            models.CheckConstraint(condition=~models.Q(reason=""), name="voiding_has_reason"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.document}: replaced by {self.replaced_by}" if self.replaced_by else f"{self.document}: void"

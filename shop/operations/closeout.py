@@ -21,6 +21,7 @@ def hand_over(
     received_by: str,
     by: User,
     travels: Travels = Travels.TAKEN,
+    transport_tests: str = "",
     version: int | None = None,
     now: datetime | None = None,
 ) -> Job:
@@ -35,7 +36,7 @@ def hand_over(
     way = rules.travelling(standing_plan(job), travels) if built else []
     if stops := rules.stopping([*hold_points(job), *way]):
         raise Held(stops)
-    leaves = _leaves(job, travels) if built else {}
+    leaves = _leaves(job, travels, transport_tests.strip()) if built else {}
     if built:
         _hand_over_pack(job, by, at)
         pack_notes.learn(job, by=by, at=at)
@@ -61,10 +62,21 @@ def _record_closed(job: Job, by: User, at: datetime) -> None:
     log.record("closed by disposal", by=by, at=at, job=job, containers=containers)
 
 
-def _leaves(job: Job, travels: Travels) -> dict[str, object]:
-    """Return how the pack travels, and the most charge it can have by its final test."""
+def _leaves(job: Job, travels: Travels, transport_tests: str) -> dict[str, object]:
+    """Return how the pack travels, who wrote that its transport tests hold, and the most charge by its final test."""
+    if travels is not Travels.TAKEN and not transport_tests:
+        raise ShopError(
+            "transport_tests_missing",
+            "A pack that was built here is collected in person. To send it, write down who judged in writing that its "
+            "transport tests hold (UN 38.3), and where that is kept.",
+            field="transport_tests",
+        )
     charge = rules.charge_left(standing_plan(job))
-    return {"travels": travels.value, "charge": None if charge is None else round(charge.m_as("percent"))}
+    return {
+        "travels": travels.value,
+        "tests": transport_tests,
+        "charge": None if charge is None else round(charge.m_as("percent")),
+    }
 
 
 def hold_points(job: Job) -> list[rules.Finding]:
@@ -74,7 +86,7 @@ def hold_points(job: Job) -> list[rules.Finding]:
         job,
         waiting=disposal.waiting(job),
         report=due,
-        report_issued=due is not None and job.documents.filter(kind=due.value).exists(),
+        report_issued=due is not None and job.documents.counting().filter(kind=due.value).exists(),
         note_due=note_due(job),
         note_issued=_note_covers_all(job),
     )
@@ -89,7 +101,7 @@ def note_behind(job: Job) -> bool:
     """Whether something of the job left the shop after its last disposal note was issued."""
     into = {"containers__movements__job": job, "containers__movements__to_place": Place.CONTAINER.value}
     last = Consignment.objects.filter(**into).order_by("left_at").last()
-    notes = job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value)
+    notes = job.documents.counting().filter(kind=DocumentKind.DISPOSAL_NOTE.value)
     return last is not None and not notes.filter(issued_at__gte=last.left_at).exists()
 
 
@@ -100,7 +112,7 @@ def report_due(job: Job) -> DocumentKind | None:
 
 def _note_covers_all(job: Job) -> bool:
     """Whether a disposal note was issued after the last thing of the job had gone its way."""
-    notes = job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value)
+    notes = job.documents.counting().filter(kind=DocumentKind.DISPOSAL_NOTE.value)
     last = job.movements.filter(to_place__in=[Place.CONTAINER.value, Place.CONSIGNED.value]).last()
     return notes.exists() if last is None else notes.filter(issued_at__gte=last.at).exists()
 

@@ -1,13 +1,12 @@
 """Issuing: number and content are fixed in one transaction, the bytes are stored once, right after."""
 
 import hashlib
-import json
 from datetime import datetime
-from typing import Any
 
 from packs.terms import DocumentKind
 from shop.bridge import documents as content_of
 from shop.bridge import rules
+from shop.bridge.documents import Anew, content_hash
 from shop.errors import ShopError
 from shop.models import Consignment, Container, IssuedDocument, Job, NumberSeries, User
 
@@ -24,20 +23,20 @@ def issue(*, job: Job, kind: DocumentKind, by: User, now: datetime | None = None
     """
     if kind is not DocumentKind.HAND_OVER:
         require_role(by, BENCH)
-    return _issue(lock_job(job, closed_too=kind is DocumentKind.DISPOSAL_NOTE, frozen_too=True), kind, by, moment(now))
+    return issued(lock_job(job, closed_too=kind is DocumentKind.DISPOSAL_NOTE, frozen_too=True), kind, by, moment(now))
 
 
 @verb(*BENCH)
 def issue_label(*, container: Container, by: User, now: datetime | None = None) -> IssuedDocument:
     """A container's label says what is in it on the day of its printing, since when, and until when it may stand."""
     container = Container.objects.select_for_update().get(pk=container.pk)
-    return _issue(container, DocumentKind.CONTAINER_LABEL, by, moment(now))
+    return issued(container, DocumentKind.CONTAINER_LABEL, by, moment(now))
 
 
 @verb(*BENCH)
 def issue_consignment_note(*, consignment: Consignment, by: User, now: datetime | None = None) -> IssuedDocument:
     """A consignment has the shop's own record of everything that left with it."""
-    return _issue(consignment, DocumentKind.DISPOSAL_NOTE, by, moment(now))
+    return issued(consignment, DocumentKind.DISPOSAL_NOTE, by, moment(now))
 
 
 @verb(*EVERYONE)
@@ -54,15 +53,12 @@ def keep_bytes(*, document: IssuedDocument, pdf: bytes, by: User, now: datetime 
     return save(document)
 
 
-def content_hash(content: dict[str, Any]) -> str:
-    """Return the SHA-256 of a document's content in canonical JSON."""
-    canonical = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-    return hashlib.sha256(canonical.encode()).hexdigest()
-
-
-def _issue(about: content_of.About, kind: DocumentKind, by: User, at: datetime) -> IssuedDocument:
+def issued(
+    about: content_of.About, kind: DocumentKind, by: User, at: datetime, *, anew: Anew | None = None
+) -> IssuedDocument:
+    """Give a paper its number and its content, within the transaction of an operation."""
     number = _next_number(kind)
-    content = content_of.build(about, kind, number=number, by=by, at=at)
+    content = content_of.build(about, kind, number=number, by=by, at=at, anew=anew)
     job = about if isinstance(about, Job) else None
     document = save(
         IssuedDocument(

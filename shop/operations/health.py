@@ -97,7 +97,7 @@ def record_pack_test(
 def may_add(job: Job) -> bool:
     """Whether what was not measured can still be added to a test that is done: until its report is issued."""
     at_its_end = Stage(job.stage) is Stage.HAND_OVER and job.closed_at is None and Stage.TEST_PACK in job.route
-    return at_its_end and not job.documents.filter(kind=DocumentKind.HEALTH_REPORT.value).exists()
+    return at_its_end and not job.documents.counting().filter(kind=DocumentKind.HEALTH_REPORT.value).exists()
 
 
 def _added(step: Step, findings: Sequence[rules.Finding], count: int, by: User, at: datetime) -> StepResult:

@@ -13,7 +13,7 @@ from shop.bridge.worth import Offer
 from shop.errors import ShopError
 from shop.models import Job, PackAsFound, Prices, Quote, User, WorkshopSettings
 
-from . import documents, intake, log
+from . import documents, intake, log, voiding
 from .base import BENCH, EVERYONE, advance, lock_job, moment, require_stage, save, verb
 from .part_of_pack import require_groups
 from .possible import refuse, require_arrangement, require_stated
@@ -47,7 +47,10 @@ def issue_quote(*, job: Job, offer: Offer, by: User, version: int | None = None,
     )
     given.update(state=QuoteState.REPLACED.value)
     quote = save(Quote(job=job, **_columns(offer, worked, prices, at)))
+    before = job.documents.counting().filter(kind=DocumentKind.QUOTE.value).first()
     quote.document = documents.issue(job=job, kind=DocumentKind.QUOTE, by=by, now=at)
+    if before is not None:
+        voiding.replaced(before, quote.document, "quoted anew", by=by, at=at)
     advance(job, Stage(job.stage))
     return save(quote)
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from django.db.models import F
 
 from packs.terms import DocumentKind, Place, Stage
+from shop.bridge.documents import content_hash
 from shop.models import (
     Cell,
     ConditionChange,
@@ -19,7 +20,6 @@ from shop.models import (
     StepOutcome,
     cells_due_out,
 )
-from shop.operations.documents import content_hash
 
 from . import audit_chains, audit_waste
 

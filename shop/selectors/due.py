@@ -71,5 +71,5 @@ def _without_card(jobs: Sequence[Job]) -> set[int]:
     by_job = positions.values_list("plan__job", "placed_at")
     reserved = {job for job, _ in by_job}
     begun = {job for job, placed_at in by_job if placed_at is not None}
-    cards = IssuedDocument.objects.filter(job__in=jobs, kind=DocumentKind.JOB_CARD.value)
+    cards = IssuedDocument.objects.counting().filter(job__in=jobs, kind=DocumentKind.JOB_CARD.value)
     return reserved - begun - set(cards.values_list("job_id", flat=True))

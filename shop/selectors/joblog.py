@@ -188,7 +188,8 @@ def _leaves(facts: Facts) -> str:
     if "travels" not in facts:
         return ""
     full = "charge not known" if facts["charge"] is None else f"at most {facts['charge']} % charged"
-    return f", {Travels(facts['travels']).label}, {full}"
+    tests = f"; transport tests: {facts['tests']}" if facts.get("tests") else ""
+    return f", {Travels(facts['travels']).label}, {full}{tests}"
 
 
 def _capital(text: str) -> str:
@@ -297,6 +298,8 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "quote declined": lambda facts: (
         f"Quote {facts['quote']} declined by {facts['name']}, {Heard(facts['heard']).label}"
     ),
+    "document voided": lambda facts: f"{facts['document']} made void: {facts['reason']}",
+    "document replaced": lambda facts: f"{facts['document']} replaced by {facts['by_document']}: {facts['reason']}",
     "document stored": lambda facts: f"{facts['document']} printed and stored",
     "reading corrected": _corrected,
     "reading withdrawn": _withdrawn,

@@ -459,6 +459,8 @@ CALLS: dict[str, Call] = {
     "documents.issue": Call(lambda _: {"kind": DocumentKind.HAND_OVER}),
     "documents.issue_label": Call(lambda _: {"container": filled_container()}),
     "documents.issue_consignment_note": Call(lambda _: {"consignment": line.consigned(filled_container())}),
+    "voiding.reissue": Call(lambda _: {"document": issued(), "reason": "the serial number was misread"}),
+    "voiding.void": Call(lambda _: {"document": issued(), "reason": "issued for the wrong job"}),
     "documents.keep_bytes": Call(lambda _: {"document": issued(), "pdf": b"%PDF-1.7"}),
     "cell_testing.add_layout": Call(lambda _: _layout()),
     "cell_testing.keep_trace": Call(lambda _: tester_files.to_keep()),

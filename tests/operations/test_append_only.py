@@ -42,6 +42,7 @@ from shop.models import (
     ReadingWithdrawal,
     ShopLimit,
     TraceFile,
+    Voiding,
     WorkshopSettings,
     WrittenException,
 )
@@ -55,6 +56,7 @@ from shop.operations import (
     incidents,
     pack_notes,
     photographs,
+    voiding,
     withdrawing,
 )
 from tests import line, rows
@@ -95,6 +97,7 @@ MODELS = (
     IncidentRelease,
     EmergencyText,
     AreaLimit,
+    Voiding,
 )
 STATEMENTS = ("UPDATE {table} SET id = id + 1000", "DELETE FROM {table}")
 
@@ -126,6 +129,7 @@ def written(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
         incidents.release_incident(incident=row, findings="a loose plug", by=line.lead())
         EmergencyText.objects.create(text="Meet at the gate.", at=row.at, by=row.by)
         AreaLimit.objects.create(area="stock", said_by="fire code", at=row.at, by=row.by)
+        voiding.void(document=calls.issued(), reason="issued for the wrong job", by=line.lead())
         tester_files.kept()
         tester_files.layout()
         cell = CellFactory(code="R1")

@@ -214,7 +214,10 @@ class TestTravel:
         return job
 
     def leave(self, job: models.Job, travels: Travels) -> models.Job:
-        return closeout.hand_over(job=job, received_by="Ida Moor", travels=travels, by=line.technician())
+        tests = "" if travels is Travels.TAKEN else "A. Reed, report 38-7"
+        return closeout.hand_over(
+            job=job, received_by="Ida Moor", travels=travels, transport_tests=tests, by=line.technician()
+        )
 
     @pytest.mark.parametrize("travels", [Travels.TAKEN, Travels.ROAD, Travels.SEA])
     def test_a_full_pack_leaves_but_not_by_air(self, travels: Travels) -> None:

@@ -138,7 +138,7 @@ class TestContent:
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("committed_db")
-def test_eight_benches_at_once_get_eight_numbers_in_a_row() -> None:
+def test_twenty_benches_at_once_get_twenty_numbers_in_a_row() -> None:
     job = line.job_at(Stage.REMOVED)
     by = line.technician()
 
@@ -148,7 +148,7 @@ def test_eight_benches_at_once_get_eight_numbers_in_a_row() -> None:
         finally:
             connection.close()
 
-    with ThreadPoolExecutor(8) as benches:
-        numbers = sorted(benches.map(bench, range(8)))
-    assert numbers == list(range(1, 9))
+    with ThreadPoolExecutor(20) as benches:
+        numbers = sorted(benches.map(bench, range(20)))
+    assert numbers == list(range(1, 21))
     assert list(audit.differences()) == []

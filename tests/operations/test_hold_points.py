@@ -119,7 +119,7 @@ UNGUARDED: dict[str, str] = {
     "incidents.write_emergency_text": SHOP,
     "areas.set_area_limit": SHOP,
     **dict.fromkeys(("documents.issue", "documents.issue_label", "documents.keep_bytes"), PAPER),
-    "documents.issue_consignment_note": PAPER,
+    **dict.fromkeys(("documents.issue_consignment_note", "voiding.reissue", "voiding.void"), PAPER),
     **dict.fromkeys(("containers.open_container", "containers.close_container", "containers.reopen_container"), WASTE),
     **dict.fromkeys(("consignments.consign", "consignments.confirm_consignment"), WASTE),
     **dict.fromkeys(("quoting.issue_quote", "quoting.approve_quote", "quoting.decline_quote"), MONEY),

@@ -61,11 +61,16 @@ def test_the_bench_does_not_learn_the_name_of_the_customer() -> None:
     assert not any("customer" in name for name in documents.JobCard.__dataclass_fields__)
 
 
-def test_a_caution_stands_once_with_the_steps_it_belongs_to() -> None:
-    found = dict(papers.job_card().cautions)
-    assert found["Beware of step 3."] == (3,)
-    assert found["For every step."] == tuple(range(1, 9))
-    assert list(found)[-2:] == ["For every step.", "Asks for more."]
+def test_a_caution_stands_at_its_first_step_and_later_ones_name_that_step() -> None:
+    """Every step of this card says "For every step.", its own words, and "Asks for more."; here the last of all says 1's."""
+    card = papers.job_card()
+    assert card.always == ("For every step.", "Asks for more.")
+    last = replace(card.steps[-1], cautions=(*card.steps[-1].cautions, "Beware of step 1."))
+    card = replace(card, steps=(*card.steps[:-1], last))
+    assert [(new, again) for _, new, again in card.cautioned] == [
+        *(((f"Beware of step {number}.",), ()) for number in range(1, 8)),
+        (("Beware of step 8.",), (1,)),
+    ]
 
 
 def test_two_joints_to_each_cell() -> None:

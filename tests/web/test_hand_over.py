@@ -65,6 +65,7 @@ def test_no_note_is_due_where_nothing_went_into_a_container(technician: Client) 
     disposal.finish_removed(job=job, by=line.technician())
     assert [kind for kind, _ in technician.get(page(job)).context["papers"]] == [
         DocumentKind.TEST_REPORT,
+        DocumentKind.PACK_LABEL,
         DocumentKind.HAND_OVER,
     ]
 

@@ -235,6 +235,10 @@ class DocumentOut(serializers.ModelSerializer[IssuedDocument]):
     code = serializers.CharField(read_only=True)
     job = serializers.IntegerField(source="job.number", read_only=True, allow_null=True)
     about = serializers.CharField(read_only=True)
+    void = serializers.BooleanField(read_only=True)
+    replaced_by = serializers.CharField(
+        source="voiding.replaced_by.code", read_only=True, default=None, allow_null=True
+    )
 
     class Meta:
         model = IssuedDocument
@@ -245,6 +249,8 @@ class DocumentOut(serializers.ModelSerializer[IssuedDocument]):
             "job",
             "about",
             "issued_at",
+            "void",
+            "replaced_by",
             "rule_set",
             "content_sha256",
             "pdf_sha256",

@@ -545,6 +545,7 @@ class ReceivedBy(Versioned):
 
     received_by = serializers.CharField(max_length=120, allow_blank=True)
     travels = TermField(Travels, required=False)
+    transport_tests = serializers.CharField(max_length=160, required=False, allow_blank=True)
 
 
 class Replaced(Versioned):

@@ -149,7 +149,9 @@ class Plans(Rows):
 class Documents(Rows):
     """Issued documents with their frozen content."""
 
-    queryset = IssuedDocument.objects.select_related("job", "container", "consignment").defer("pdf")
+    queryset = IssuedDocument.objects.select_related("job", "container", "consignment", "voiding__replaced_by").defer(
+        "pdf"
+    )
     serializer_class = answers.DocumentOut
     filters = {"job": "job__number", "kind": "kind"}
 

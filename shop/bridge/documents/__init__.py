@@ -4,19 +4,33 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
-from packs.documents import Document, Group, Heading, Limit, Outline, freeze
+from packs.documents import (
+    Document,
+    Group,
+    Heading,
+    Limit,
+    Outline,
+    Slots,
+    TestReport,
+    check_code,
+    content_hash,
+    freeze,
+    hash_begins,
+)
 from packs.terms import DangerLevel, DocumentKind
 from shop.errors import ShopError
 from shop.models import Consignment, Container, Job, User
 
+from .charts import bars, discharge
 from .container_label import container_label
 from .disposal import consignment_note, disposal_note
-from .drawing import face_pictures
+from .drawing import FacePicture, Section, face_pictures, sections, stroked
 from .hand_over import hand_over_receipt
-from .heading import About, heading
+from .heading import About, Anew, heading
 from .health_report import health_report
 from .job_card import job_card
 from .limits_annex import LimitsAnnex, limits_annex
+from .pack_label import pack_label
 from .quote import quote
 from .reading import thawed
 from .test_report import test_report
@@ -24,14 +38,26 @@ from .way_stated import way_stated
 
 __all__ = [
     "About",
+    "Anew",
     "Document",
+    "FacePicture",
     "Group",
     "Limit",
     "LimitsAnnex",
     "Outline",
+    "Section",
+    "Slots",
+    "TestReport",
+    "bars",
     "build",
+    "check_code",
+    "content_hash",
+    "discharge",
     "face_pictures",
+    "hash_begins",
     "limits_annex",
+    "sections",
+    "stroked",
     "thawed",
     "way_stated",
 ]
@@ -43,10 +69,13 @@ _BUILDERS: dict[DocumentKind, Callable[[Job, Heading], Document]] = {
     DocumentKind.HAND_OVER: hand_over_receipt,
     DocumentKind.HEALTH_REPORT: health_report,
     DocumentKind.QUOTE: quote,
+    DocumentKind.PACK_LABEL: pack_label,
 }
 
 
-def build(about: About, kind: DocumentKind, *, number: int, by: User, at: datetime) -> dict[str, Any]:
+def build(
+    about: About, kind: DocumentKind, *, number: int, by: User, at: datetime, anew: Anew | None = None
+) -> dict[str, Any]:
     """Return the content of a paper as values that JSON can hold.
 
     Raises
@@ -54,7 +83,7 @@ def build(about: About, kind: DocumentKind, *, number: int, by: User, at: dateti
     ShopError
         The job is not so far that there is anything to put on this paper, or the paper is not one of a job.
     """
-    head = heading(about, kind, number=number, by=by, at=at)
+    head = heading(about, kind, number=number, by=by, at=at, anew=anew)
     if isinstance(about, Container):
         return freeze(container_label(about, head))
     if isinstance(about, Consignment):

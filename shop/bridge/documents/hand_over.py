@@ -71,5 +71,5 @@ def _where(cell: Cell) -> str:
 
 
 def _papers(job: Job) -> tuple[tuple[str, str], ...]:
-    issued = job.documents.order_by("pk").defer("pdf", "content")
+    issued = job.documents.counting().order_by("pk").defer("pdf", "content")
     return tuple((document.code, document.get_kind_display()) for document in issued)

@@ -1,5 +1,6 @@
 """The head of every paper."""
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import TypeAlias
 from zoneinfo import ZoneInfo
@@ -23,7 +24,17 @@ About: TypeAlias = Job | Container | Consignment
 """What a paper is about."""
 
 
-def heading(about: About, kind: DocumentKind, *, number: int, by: User, at: datetime) -> Heading:
+@dataclass(frozen=True)
+class Anew:
+    """For which paper one is issued anew, by its number, and why."""
+
+    code: str
+    why: str
+
+
+def heading(
+    about: About, kind: DocumentKind, *, number: int, by: User, at: datetime, anew: Anew | None = None
+) -> Heading:
     """Return what a paper carries at its head; moments stand in the workshop's own time."""
     row = settings()
     device = about.device if isinstance(about, Job) else None
@@ -39,6 +50,8 @@ def heading(about: About, kind: DocumentKind, *, number: int, by: User, at: date
         workshop=workshop(row),
         about=type(about).__name__.lower(),
         exceptions=_exceptions(about, row.time_zone) if isinstance(about, Job) else (),
+        replaces=anew.code if anew else "",
+        replaced_why=anew.why if anew else "",
     )
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from packs import network, topology
 from packs.chemistry import ChemistryLimits
-from packs.documents import Group, Limit, Mixed, Outline, PackRating, PlacedCell
+from packs.documents import Group, Limit, Mixed, Outline, PackRating, PlacedCell, RatingChange, rating_change
 from packs.terms import CellFormat, Chemistry, LotOrigin, Measure, Packing, Terminals
 from packs.units import Quantity, of, to
 from shop.bridge import cells, figures, rules, standing
@@ -42,6 +42,11 @@ def rating(row: Plan | PackAsFound | Quote) -> PackRating:
 def energy_mwh(model: CellModel, count: int) -> Decimal:
     """Return what so many cells are rated at together [mWh], exactly."""
     return topology.rated_energy_wh(model.rated_capacity_mah, Decimal(model.nominal_voltage_mv), count) * 1000
+
+
+def change_of(old: PackRating, new: PackRating) -> RatingChange:
+    """Return how far what a pack is rated at went from what it was."""
+    return rating_change(old.rated_energy_mwh, new.rated_energy_mwh, old.nominal_voltage_mv, new.nominal_voltage_mv)
 
 
 def outline(plan: Plan) -> Outline:

@@ -9,26 +9,24 @@ from packs.documents import (
     AsFound,
     ChargeLook,
     CheckResult,
+    CurvePoint,
     FromPaper,
     Heading,
     Limit,
-    PackRating,
     Proof,
-    RatingChange,
     StepDone,
     StoppedTry,
     TestReport,
-    rating_change,
 )
 from packs.rules import RULES
 from packs.terms import JointMethod, Measure, Outcome, Severity, Stage, StripMaterial
-from packs.units import to
-from shop.bridge import figures, rebuilt, rules, waste
+from packs.units import of, to
+from shop.bridge import figures, forecast, rebuilt, rules, waste
 from shop.errors import ShopError
 from shop.models import Job, Plan, Reading, Step, StepOutcome
 
 from .heading import local
-from .packs_of import charge_temperature, groups, mixed, outline, plan_of, rating, storage, within
+from .packs_of import change_of, charge_temperature, groups, mixed, outline, plan_of, rating, storage, within
 from .words import day, written_for
 
 Stored = dict[str, Any]
@@ -46,7 +44,7 @@ def test_report(job: Job, heading: Heading) -> TestReport:
         customer=job.device.customer.name,
         found=found,
         left=left,
-        change=None if found is None else _change(found.rating, left),
+        change=None if found is None else change_of(found.rating, left),
         joint_method=JointMethod(plan.joint_method),
         strip_material=StripMaterial(plan.strip_material),
         outline=outline(plan),
@@ -95,10 +93,6 @@ def as_found(job: Job) -> AsFound:
     )
 
 
-def _change(old: PackRating, new: PackRating) -> RatingChange:
-    return rating_change(old.rated_energy_mwh, new.rated_energy_mwh, old.nominal_voltage_mv, new.nominal_voltage_mv)
-
-
 def _proof(plan: Plan) -> Proof:
     job = plan.job
     capacity = figures.of_points(job, Stage.FINAL_TEST, Measure.CAPACITY)
@@ -117,7 +111,29 @@ def _proof(plan: Plan) -> Proof:
         instruments=instruments(job),
         supervised_by=_supervisor(job),
         forecast_only=closed_on_forecast(job),
+        **_expected(plan),
     )
+
+
+def _expected(plan: Plan) -> dict[str, Any]:
+    """Return what was to be expected of the very cells, beside what the pack showed under load."""
+    load, loaded = (
+        figures.of_points(plan.job, Stage.FINAL_TEST, measure).get(point)
+        for point, measure in (rules.LOADED["current_ma"], rules.LOADED["pack_mv"])
+    )
+    charge = rules.charge_left(plan)
+    current_ma = load or Decimal(plan.continuous_current_ma)
+    curve = forecast.curve_at(plan, of(Measure.CURRENT, current_ma))
+    low = forecast.least_likely_mah(plan)
+    return {
+        "forecast_low_mah": low,
+        "test_share": None if low is None else forecast.REPEATABILITY,
+        "curve": tuple(CurvePoint(mah, mv) for mah, mv in curve),
+        "curve_ma": current_ma if curve else None,
+        "loaded_ma": load,
+        "loaded_mv": loaded,
+        "charge_percent": None if charge is None else round(charge.m_as("percent")),
+    }
 
 
 def closed_on_forecast(job: Job) -> bool:

@@ -172,6 +172,12 @@ class HandOverForm(ShopForm):
 
     received_by = due(forms.CharField(label="Who takes the device", max_length=120, required=False))
     travels = TermField(Travels, required=False, initial=Travels.TAKEN.value, label="How the pack travels")
+    transport_tests = forms.CharField(
+        label="If it is sent: its transport tests (UN 38.3)",
+        max_length=160,
+        required=False,
+        help_text="who judged in writing that they hold, and where that is kept; without it a pack is collected in person",
+    )
 
     def clean_travels(self) -> Travels:
         """What was not said is taken along."""

@@ -41,7 +41,7 @@ def consignment(request: HttpRequest, number: int) -> HttpResponse:
         containers=containers,
         load=selectors.load(containers, row.left_at),
         jobs=selectors.jobs_of(row),
-        notes=row.documents.defer("pdf", "content"),
+        notes=row.documents.counting().defer("pdf", "content"),
         form=form,
         may_confirm=person(request).holds(*sheet.BENCH),
     )

@@ -79,7 +79,7 @@ def container(request: HttpRequest, code: str) -> HttpResponse:
         load=selectors.load([row, *_closed_beside(row)], timezone.now()) if isinstance(form, ConsignForm) else None,
         due=form is not None and row.consigned_at is None and isinstance(form, ConsignForm) == bool(row.closed_at),
         may_consign=person(request).holds(*sheet.BENCH),
-        labels=row.documents.defer("pdf", "content"),
+        labels=row.documents.counting().defer("pdf", "content"),
         cautions=cautions.for_stage(Stage.REMOVED),
     )
 

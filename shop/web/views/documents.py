@@ -9,22 +9,25 @@ from django.views.decorators.http import require_POST
 
 from packs.terms import DocumentKind
 from shop import printing
+from shop.bridge.documents import check_code
 from shop.errors import ShopError
 from shop.models import IssuedDocument
 from shop.operations import documents as operations
+from shop.operations.base import LEADS
 from shop.selectors import sheet
 from shop.web.http import page, person, say, show
 from shop.web.jobs import get_job
 from shop.web.printed import issue_and_print, print_document
+
+SHOWN = ("job__device", "container", "consignment", "issued_by")
+"""What a paper is shown with."""
 
 
 @page()
 def documents(request: HttpRequest) -> HttpResponse:
     """Every paper that was issued, the newest first."""
     kind = _kind(request.GET["kind"]) if request.GET.get("kind") else None
-    rows = IssuedDocument.objects.select_related("job__device", "container", "consignment", "issued_by").defer(
-        "content", "pdf"
-    )
+    rows = IssuedDocument.objects.select_related(*SHOWN, "voiding").defer("content", "pdf")
     if kind is not None:
         rows = rows.filter(kind=kind.value)
     found = Paginator(rows, 40).get_page(request.GET.get("page"))
@@ -37,7 +40,15 @@ def document(request: HttpRequest, code: str) -> HttpResponse:
     row = get_document(code)
     if request.method == "POST":
         return _print_again(request, row)
-    return show(request, "documents/document.html", document=row, paper=_paper(request, row))
+    return show(
+        request,
+        "documents/document.html",
+        document=row,
+        paper=_paper(request, row),
+        check_code=check_code(row.content_sha256),
+        anew=row.kind != DocumentKind.QUOTE and person(request).holds(*sheet.BENCH),
+        may_void=person(request).holds(*LEADS),
+    )
 
 
 @page()
@@ -66,15 +77,8 @@ def issue(request: HttpRequest, number: int, kind: str) -> HttpResponse:
 
 def get_document(code: str) -> IssuedDocument:
     """Return the paper with this code, or answer 404."""
-    kinds = {prefix: kind for kind, prefix in IssuedDocument.PREFIX.items()}
-    kind, number = kinds.get(code[:2]), code[2:]
-    if kind is None or not (number.isascii() and number.isdecimal() and len(number) < 10):
-        raise Http404
-    rows = IssuedDocument.objects.select_related("job__device", "container", "consignment", "issued_by").defer("pdf")
-    row = get_object_or_404(rows, kind=kind.value, number=int(number))
-    if row.code != code:
-        raise Http404
-    return row
+    rows = IssuedDocument.objects.select_related(*SHOWN, "voiding__replaced_by", "voiding__by").defer("pdf")
+    return get_object_or_404(rows.coded(code))
 
 
 def _paper(request: HttpRequest, row: IssuedDocument) -> str:

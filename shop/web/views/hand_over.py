@@ -20,7 +20,7 @@ from shop.web.stepping import outline
 
 Papers = list[tuple[DocumentKind, IssuedDocument | None]]
 
-OPTIONAL = frozenset({DocumentKind.HAND_OVER})
+OPTIONAL = frozenset({DocumentKind.HAND_OVER, DocumentKind.PACK_LABEL})
 """Papers without which a job may be closed all the same."""
 
 
@@ -36,6 +36,7 @@ def hand_over(request: HttpRequest, number: int) -> HttpResponse:
                 job=job,
                 received_by=form.cleaned_data["received_by"],
                 travels=form.cleaned_data["travels"],
+                transport_tests=form.cleaned_data["transport_tests"],
                 by=person(request),
                 version=version(request),
             )
@@ -79,6 +80,7 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         stopped=bool(rules.stopping(findings)),
         next=_next_paper(request, job, papers),
         papers=papers,
+        optional=OPTIONAL if person(request).holds(*sheet.BENCH) else {DocumentKind.HAND_OVER},
         market=_market(job),
         into_stock=last is Stage.INTO_STOCK,
         goes_back=_goes_back(job),
@@ -121,11 +123,13 @@ def _charge(job: Job) -> Quantity | None:
 
 
 def _papers(job: Job) -> Papers:
-    issued = {document.kind: document for document in job.documents.order_by("pk").defer("pdf", "content")}
+    issued = {document.kind: document for document in job.documents.counting().order_by("pk").defer("pdf", "content")}
     report = closeout.report_due(job)
     kinds = [report] if report else []
     if closeout.note_due(job):
         kinds.append(DocumentKind.DISPOSAL_NOTE)
+    if report is DocumentKind.TEST_REPORT:
+        kinds.append(DocumentKind.PACK_LABEL)
     if report is DocumentKind.TEST_REPORT and job.route[-1] is Stage.HAND_OVER:
         kinds.append(DocumentKind.HAND_OVER)
     return [(kind, issued.get(kind.value)) for kind in kinds]

@@ -59,7 +59,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         notes=told_notes.of_device(row.device),
         plan=plan,
         **(_pack(request, plan, positions) if plan else {}),
-        documents=row.documents.select_related("issued_by").defer("pdf", "content"),
+        documents=row.documents.select_related("issued_by", "voiding").defer("pdf", "content"),
         log=log[:LOG_SHOWN],
         older_log=log[LOG_SHOWN:],
         more_known=_more_known(row),

@@ -115,7 +115,7 @@ def _page(request: HttpRequest, job: Job, waiting: list[Heap], forms: Forms) -> 
 
 
 def _note(job: Job) -> dict[str, Any]:
-    documents = job.documents.filter(kind=DocumentKind.DISPOSAL_NOTE.value).defer("pdf", "content")
+    documents = job.documents.counting().filter(kind=DocumentKind.DISPOSAL_NOTE.value).defer("pdf", "content")
     behind = closeout.note_behind(job)
     return {"note_due": closeout.note_due(job), "note": documents.order_by("pk").last(), "note_behind": behind}
 
