@@ -47,6 +47,9 @@ class Candidates:
     sensor: NDArray[np.str_]
     weak: Flags
     low: Flags
+    high: Flags
+    leaking: Flags
+    worn: Flags
     cost: Floats
     fault: Numbers
 
@@ -71,6 +74,9 @@ _ARRAYS = (
     "sensor",
     "weak",
     "low",
+    "high",
+    "leaking",
+    "worn",
     "cost",
     "fault",
 )
@@ -86,7 +92,7 @@ def all_candidates(model: PackModel) -> Candidates:
     sensor = model.figures.sensor_ohm is not None
     kept = _structure(model.series, sensor)
     singles = single_faults(model.series, sensor=sensor)
-    return replace(kept, box=_boxes(kept.fault, singles, model.figures))
+    return replace(kept, box=_boxes(kept, singles, model.figures))
 
 
 @lru_cache(maxsize=32)
@@ -112,7 +118,10 @@ def _structure(series: int, sensor: bool) -> Candidates:
         outlet_failed=_state_of(rows, PartKind.OUTLET) == "failed",
         sensor=_state_of(rows, PartKind.SENSOR),
         weak=np.array([[state is State.WEAK for state in side] for side in states]),
-        low=np.array([[state in (State.LOW, State.LEAKING) for state in side] for side in states]),
+        low=np.array([[state is State.LOW for state in side] for side in states]),
+        high=np.array([[state is State.HIGH for state in side] for side in states]),
+        leaking=np.array([[state is State.LEAKING for state in side] for side in states]),
+        worn=_state_of(rows, PartKind.STACK) == "worn",
         fault=np.array([[index[fault] if fault else NONE for fault in side] for side in both]),
         cost=np.array([sum(-log(fault.likelihood) for fault in row) for row in rows]),
     )
@@ -134,12 +143,14 @@ def _state_of(rows: tuple[tuple[Fault, ...], ...], kind: PartKind) -> NDArray[np
     return np.array([next((str(fault.state) for fault in row if fault.kind is kind), "") for row in rows])
 
 
-def _boxes(fault: Numbers, singles: Sequence[Fault], figures: Figures) -> Floats:
+def _boxes(rows: Candidates, singles: Sequence[Fault], figures: Figures) -> Floats:
     """Sizes before anything was read: [least and largest, unknown, row]."""
     table = np.array([*(_sizes(one, figures) for one in singles), _sizes(None, figures)])
-    box = np.empty((2, UNKNOWNS, fault.shape[1]))
+    fault = rows.fault
+    box = np.empty((2, UNKNOWNS, len(rows)))
     box[:, LEVEL, :] = np.array(figures.level)[:, None]
     box[:, DROP, :] = np.array(figures.drop)[:, None]
+    box[:, DROP, rows.worn] = np.array([figures.drop[1], figures.level[1]])[:, None]
     for side in (0, 1):
         for unknown, place in enumerate((REST_OF[side], DROP_OF[side], LOSS_OF[side])):
             box[:, place, :] = table[fault[side], unknown, :].T
@@ -149,16 +160,18 @@ def _boxes(fault: Numbers, singles: Sequence[Fault], figures: Figures) -> Floats
 def _sizes(fault: Fault | None, figures: Figures) -> list[tuple[float, float]]:
     """Bounds of rest voltage, drop and daily loss of a faulty part of the stack."""
     nothing = (0.0, 0.0)
-    if fault is None or fault.kind in (PartKind.BOARD, PartKind.OUTLET, PartKind.SENSOR):
+    if fault is None or fault.kind in (PartKind.STACK, PartKind.BOARD, PartKind.OUTLET, PartKind.SENSOR):
         return [nothing, nothing, nothing]
     if fault.kind is not PartKind.GROUP:
-        return [nothing, (figures.least_resistive, figures.largest_drop), nothing]
+        least = figures.joint_drop if fault.kind is PartKind.JOINT else figures.lead_drop
+        return [nothing, (least, figures.largest_drop), nothing]
     top, largest = figures.level[1], figures.largest_drop
-    drop, steady = (0.0, largest), (0.0, figures.least_loss + 0.01)
+    drop, steady = (0.0, largest), (0.0, figures.least_loss)
     return {
         State.WEAK: [(figures.level[0] - figures.spread, top + figures.spread), drop, steady],
         State.LOW: [(figures.shorted_below - 0.05, top), drop, steady],
-        State.LEAKING: [(figures.shorted_below - 0.05, top), drop, (figures.least_loss, top)],
+        State.HIGH: [(figures.level[0], figures.highest), drop, steady],
+        State.LEAKING: [(figures.shorted_below - 0.05, top + figures.spread), drop, (figures.least_loss, top)],
         State.SHORTED: [(-0.02, figures.shorted_below), (0.0, figures.shorted_below), (-0.01, figures.shorted_below)],
         State.OPEN: [nothing, nothing, nothing],
     }[fault.state]

@@ -4,7 +4,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from packs.faultfinding.candidates import DROP, DROP_OF, LEVEL, LOSS_OF, REST_OF, UNKNOWNS, Candidates, Flags, Floats
+from packs.faultfinding.candidates import (
+    DROP,
+    DROP_OF,
+    LEVEL,
+    LOSS_OF,
+    REST_OF,
+    UNKNOWNS,
+    Candidates,
+    Flags,
+    Floats,
+    Numbers,
+)
 from packs.faultfinding.model import Figures
 from packs.faultfinding.readings import Circumstance
 
@@ -44,7 +55,7 @@ def span_sum(rows: Candidates, figures: Figures, span: tuple[int, int], circumst
     inside = (rows.element >= first) & (rows.element < last)
     faulty_groups = (inside & rows.group).sum(axis=0)
     groups = last // 2 - first // 2 - faulty_groups
-    links = (last - first) - (last // 2 - first // 2) - (inside & ~rows.group).sum(axis=0)
+    joints, leads = _sound_links(rows, figures, span)
     current = np.where(rows.broken.any(axis=0), 0.0, float(circumstance in LOADED))
     factors = np.zeros((UNKNOWNS, len(rows)))
     factors[LEVEL] = groups
@@ -54,10 +65,21 @@ def span_sum(rows: Candidates, figures: Figures, span: tuple[int, int], circumst
         factors[DROP_OF[side]] = -1.0 * inside[side] * current
         factors[LOSS_OF[side]] = -1.0 * inside[side] * (circumstance is Circumstance.NEXT_DAY)
     strays = groups * (figures.spread + current * figures.drop_spread * rows.box[1, DROP])
-    ages = groups * figures.most_ageing * (circumstance is Circumstance.NEXT_DAY)
-    rest = np.stack([-strays - links * current * figures.joint_drop - ages, strays])
+    ages = groups * figures.ageing * (circumstance is Circumstance.NEXT_DAY)
+    linked = current * (joints * figures.joint_drop + leads * figures.lead_drop)
+    rest = np.stack([-strays - linked - ages, strays])
     floats, doubtful = inside & rows.broken, inside & rows.doubtful
     return Sum(factors, rest, floats[0] | floats[1], doubtful[0] | doubtful[1])
+
+
+def _sound_links(rows: Candidates, figures: Figures, span: tuple[int, int]) -> tuple[Numbers, Numbers]:
+    """How many sound joints and how many sound leads lie within the span, row by row."""
+    first, last = span
+    all_leads = (first == 0) + (last > figures.upper_lead)
+    all_joints = (last - first) - (last // 2 - first // 2) - all_leads
+    faulty = (rows.element >= first) & (rows.element < last) & ~rows.group
+    lead = (rows.element == 0) | (rows.element == figures.upper_lead)
+    return all_joints - (faulty & ~lead).sum(axis=0), all_leads - (faulty & lead).sum(axis=0)
 
 
 def parts_of(found: Sum, box: Floats) -> Floats:

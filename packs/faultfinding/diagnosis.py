@@ -90,7 +90,7 @@ def diagnose(model: PackModel, readings: Sequence[Reading]) -> Diagnosis:
     >>> ends = [(Point(Place.GROUP, False, n), Point(Place.GROUP, True, n)) for n in (1, 2)]
     >>> rest = [ureg.Quantity(3.70, "V"), ureg.Quantity(3.20, "V")]
     >>> found = diagnose(pack, [Reading(*pair, Circumstance.REST, volts) for pair, volts in zip(ends, rest)])
-    >>> sorted(str(fault) for (fault,) in found.best)[1]
+    >>> sorted(str(fault) for (fault,) in found.best)[2]
     'group 2: low at rest, and stays there'
     """
     for reading in readings:

@@ -11,6 +11,7 @@ class PartKind(Term):
 
     NEGATIVE_LEAD = "negative_lead", "lead from the negative end of the stack to the board"
     GROUP = "group", "group"
+    STACK = "stack", "all groups"
     JOINT = "joint", "joint"
     POSITIVE_LEAD = "positive_lead", "lead from the positive end of the stack to the board"
     BOARD = "board", "board"
@@ -23,7 +24,9 @@ class State(Term):
 
     WEAK = "weak", "weak: right at rest, sags more than the others under load"
     LOW = "low", "low at rest, and stays there"
-    LEAKING = "leaking", "low at rest and falling: self-discharge or a parallel short"
+    HIGH = "high", "high at rest: overcharged, replaced or charged apart"
+    LEAKING = "leaking", "falling at rest: self-discharge or a parallel short"
+    WORN = "worn", "worn: all sag alike under load, far more than new ones"
     SHORTED = "shorted", "shorted"
     OPEN = "open", "open"
     RESISTIVE = "resistive", "resistive: loses voltage under load, may be unsteady"
@@ -38,10 +41,12 @@ LIKELIHOOD: dict[PartKind, dict[State, float]] = {
     PartKind.GROUP: {
         State.WEAK: 0.03,
         State.LOW: 0.02,
+        State.HIGH: 0.01,
         State.LEAKING: 0.02,
         State.SHORTED: 0.005,
         State.OPEN: 0.005,
     },
+    PartKind.STACK: {State.WORN: 0.05},
     PartKind.JOINT: {State.RESISTIVE: 0.01, State.OPEN: 0.005},
     PartKind.NEGATIVE_LEAD: {State.RESISTIVE: 0.01, State.OPEN: 0.01},
     PartKind.POSITIVE_LEAD: {State.RESISTIVE: 0.01, State.OPEN: 0.01},
@@ -86,8 +91,8 @@ def single_faults(series: int, *, sensor: bool = True) -> list[Fault]:
 
     Examples
     --------
-    >>> len(single_faults(1)), str(single_faults(2)[8])
-    (15, 'joint between groups 1 and 2: open')
+    >>> len(single_faults(1)), str(single_faults(2)[9])
+    (17, 'joint between groups 1 and 2: open')
     """
     return [
         Fault(kind, state, number)
@@ -103,5 +108,5 @@ def _parts(series: int) -> Iterator[tuple[PartKind, int]]:
         yield PartKind.GROUP, number
         yield PartKind.JOINT, number
     yield PartKind.GROUP, series
-    for kind in (PartKind.POSITIVE_LEAD, PartKind.BOARD, PartKind.OUTLET, PartKind.SENSOR):
+    for kind in (PartKind.STACK, PartKind.POSITIVE_LEAD, PartKind.BOARD, PartKind.OUTLET, PartKind.SENSOR):
         yield kind, 0

@@ -4,9 +4,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from packs.chemistry import Recovery, recovery
+from packs.chemistry import Recovery, limits, recovery
 from packs.errors import MissingFact
 from packs.faultfinding.model import PackModel
+from packs.faultfinding.narrowing import error_of
 from packs.faultfinding.prediction import Pair, proves_nothing
 from packs.faultfinding.readings import Circumstance, Place, Point, Reading
 from packs.terms import Term
@@ -104,7 +105,9 @@ def _unread(model: PackModel, one: Measurement, read: set[tuple[Point, Point, Ci
 
 
 def chargeable(model: PackModel, readings: Sequence[Reading]) -> bool:
-    """Whether every group was read at rest, steady [V], and none below the line where nothing is charged again.
+    """Whether every group was read at rest, steady [V], none below the line where nothing is charged again.
+
+    Nor above its charge limit, as far as the meter can tell.
 
     References
     ----------
@@ -124,7 +127,10 @@ def _groups_at_rest(model: PackModel, readings: Sequence[Reading]) -> dict[int, 
 
 def _recovers(model: PackModel, reading: Reading) -> bool:
     try:
-        return reading.value is not None and recovery(model.chemistry, reading.value) is not Recovery.REJECT
+        if reading.value is None or recovery(model.chemistry, reading.value) is Recovery.REJECT:
+            return False
+        limit, volts = limits(model.chemistry).charge_limit, float(reading.value.to("V").magnitude)
+        return limit is None or volts - error_of(volts, model.figures) <= float(limit.to("V").magnitude)
     except MissingFact:
         return False
 

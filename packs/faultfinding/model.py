@@ -10,6 +10,24 @@ from packs.terms import Chemistry, Term
 from packs.units import Quantity, ureg
 
 NICKEL_HIGHEST = 1.6  # V, a nickel cell after charging: common practice, no source
+OVERCHARGED = 1.0  # V above the charge limit, the highest a group is still read: common practice, no source
+SPREAD, AGEING = 0.03, 0.02  # V, of sound groups among each other, and until the next day: common practice, no source
+APART = 3.0
+"""So many errors of the meter beyond what sound groups differ by, a group is named low, high or leaking.
+
+Two are what readings of equal groups may differ by; up to four, what lies between is still explained as sound or as
+faulty: the common level is known from other groups to no better than two. Derived here."""
+
+# Up to which a joint or lead is sound; from there on it is resistive, so that nothing lies between the two. A weld adds
+# tenths of a milliohm (Brand et al., J. Energy Storage 1 (2015) 7-14, from memory) and 20 mm of a thin nickel strip one
+# to two and a half (ρ·L / (w·t)); a lead is up to 0.2 m of wire of 20 mΩ/m (ASTM B258) and a plug. The round figures
+# above them: common practice, no source.
+SOUND_JOINT = ureg.Quantity(5.0, "mΩ")
+SOUND_LEAD = ureg.Quantity(10.0, "mΩ")
+
+# A stack whose groups all resist more than this multiple of new ones is worn: a doubled resistance is usually taken for
+# the end of a cell's life, and cold and a longer load add to it. Common practice, no source.
+WORN_FROM = 3.0
 
 
 class Switch(Term):
@@ -94,31 +112,31 @@ class PackModel:
 
 @dataclass(frozen=True)
 class Figures:
-    """Bounds of what parts do, in volts; the class of each bound is stated beside it.
+    """Bounds of what parts do, in volts at the stated load; the class of each bound is stated beside it.
 
-    Sound groups differ little from each other, and a faulty one is named from the difference a meter can see at one
-    group, so that nothing lies between sound and faulty that neither would explain. Common practice, no source.
+    Nothing lies between sound and faulty that neither would explain; what the meter cannot tell apart there stays
+    possible as both. Common practice, no source.
     """
 
     level: tuple[float, float]  # rest voltage of sound groups, common to all of them
     cut_off: float  # at or below it a board may switch off
     drop: tuple[float, float]  # sound group under load, common; old groups have a multiple of a new one's resistance
+    joint_drop: float  # a sound joint under load at most, a resistive one at least
+    lead_drop: float  # the same of a lead
+    largest_drop: float  # what a part loses under load at most: all that the stack has
+    highest: float  # of a group that is too high
+    upper_lead: int  # place of the positive lead along the stack
     share: float
     offset: float
     wake: float
     outlet: float | None
     sensor_ohm: float | None
-    spread: float = 0.02  # a sound group from the common level, either way
-    drop_spread: float = 0.25  # a sound group's drop from the common one, by share
-    joint_drop: float = 0.02  # a sound joint or lead under load, at most
-    least_low: float = 0.08
-    least_resistive: float = 0.06
-    weak_from: float = 1.5  # a weak group drops at least this multiple of the others ...
-    least_weak: float = 0.06  # ... and this much more
-    largest_drop: float = 6.0
+    least_off: float  # a low group below the common level at least, a high one above it
+    least_loss: float  # a leaking group until the next day at least, any other at most
+    spread: float = SPREAD  # a sound group from the common level, either way
+    drop_spread: float = 0.25  # a sound group's drop from the common one, by share; beyond it a group is weak
     shorted_below: float = 0.35
-    least_loss: float = 0.08  # a leaking group until the next day
-    most_ageing: float = 0.02  # a sound group until the next day
+    ageing: float = AGEING  # a sound group until the next day
     floating: float = 0.5  # what a meter shows across something open, if it settles
     path_drop: float = 0.6  # board and outlet on the way out, under load
 
@@ -129,12 +147,21 @@ def _figures(model: PackModel) -> Figures:
     cut_off = float(found.require("end_of_discharge").to("V").magnitude)
     new = float((model.load * model.group_resistance).to("V").magnitude)
     volts = model.outlet_voltage
+    offset = float((model.meter.offset + model.meter.scatter).to("V").magnitude)
+    apart = APART * (offset + model.meter.share * (cut_off + high) / 2)
     return Figures(
         level=(0.5 if found.charge_limit else 0.3, high + 0.05),
         cut_off=cut_off + 0.3,
-        drop=(0.5 * new, 5.0 * new),
+        drop=(0.5 * new, WORN_FROM * new),
+        joint_drop=float((model.load * SOUND_JOINT).to("V").magnitude),
+        lead_drop=float((model.load * SOUND_LEAD).to("V").magnitude),
+        largest_drop=max(model.series, 2) * (high + OVERCHARGED),
+        highest=high + OVERCHARGED,
+        upper_lead=2 * model.series,
         share=model.meter.share,
-        offset=float((model.meter.offset + model.meter.scatter).to("V").magnitude),
+        offset=offset,
+        least_off=SPREAD + apart,
+        least_loss=AGEING + apart,
         wake=float(model.wake_voltage.to("V").magnitude),
         outlet=None if volts is None else float(volts.to("V").magnitude),
         sensor_ohm=None if model.sensor_value is None else float(model.sensor_value.to("ohm").magnitude),

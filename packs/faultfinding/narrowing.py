@@ -58,7 +58,9 @@ class Relation:
 
 
 def relations(rows: Candidates, figures: Figures) -> list[Relation]:
-    """Return how faulty groups stand to the sound ones: low ones below them [V], weak ones beside them at rest.
+    """Return how faulty groups stand to the sound ones: low ones below them, high ones above, weak ones beside [V].
+
+    A high group sags no more than sound ones: one that was replaced sags less. A leaking group may stand beside the others on the first day, below them or anywhere between.
 
     References
     ----------
@@ -68,8 +70,11 @@ def relations(rows: Candidates, figures: Figures) -> list[Relation]:
     for side in (0, 1):
         found += [
             Relation(REST_OF[side], LEVEL, 1.0, -figures.spread, figures.spread, rows.weak[side]),
-            Relation(REST_OF[side], LEVEL, 1.0, -inf, -figures.least_low, rows.low[side]),
-            Relation(DROP_OF[side], DROP, figures.weak_from, figures.least_weak, inf, rows.weak[side]),
+            Relation(REST_OF[side], LEVEL, 1.0, -inf, -figures.least_off, rows.low[side]),
+            Relation(REST_OF[side], LEVEL, 1.0, figures.least_off, inf, rows.high[side]),
+            Relation(REST_OF[side], LEVEL, 1.0, -inf, figures.spread, rows.leaking[side]),
+            Relation(DROP_OF[side], DROP, 1.0 + figures.drop_spread, -inf, 0.0, rows.high[side]),
+            Relation(DROP_OF[side], DROP, 1.0 + figures.drop_spread, 0.0, inf, rows.weak[side]),
         ]
     return found
 

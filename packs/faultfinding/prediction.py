@@ -5,7 +5,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from packs.faultfinding.candidates import DROP_OF, REST_OF, Candidates, Flags, Floats, Numbers
+from packs.faultfinding.candidates import DROP, DROP_OF, LEVEL, REST_OF, Candidates, Flags, Floats, Numbers
 from packs.faultfinding.circuit import Sum, bounds, span_sum
 from packs.faultfinding.model import Figures, PackModel, Switch
 from packs.faultfinding.readings import Circumstance, Place, Point
@@ -141,11 +141,15 @@ def _regulated(figures: Figures, rows: Candidates) -> Floats:
 
 
 def _may_switch_off(figures: Figures, rows: Candidates, circumstance: Circumstance) -> Flags:
-    """A sound board switches off where a faulty group is, or sags, below its cut-off, or a joint starves it."""
+    """A sound board switches off where a faulty or worn group is, or sags, below its cut-off, or a joint starves it."""
     loaded = circumstance is not Circumstance.REST
-    off = np.zeros(len(rows), dtype=np.bool_)
+    sag = (1.0 + figures.drop_spread) * rows.box[1, DROP]
+    off = rows.worn & loaded & (rows.box[0, LEVEL] - figures.spread - sag <= figures.cut_off)
     for side in (0, 1):
         drop = rows.box[1, DROP_OF[side]] * loaded
-        low = rows.group[side] & (loaded | ~rows.weak[side]) & (rows.box[0, REST_OF[side]] - drop <= figures.cut_off)
+        least = rows.box[0, REST_OF[side]]
+        beside = rows.weak[side] | rows.high[side]
+        beside |= rows.leaking[side] & (least > rows.box[1, LEVEL] - figures.least_off)
+        low = rows.group[side] & (loaded | ~beside) & (least - drop <= figures.cut_off)
         off |= low | (rows.doubtful[side] & loaded)
     return off

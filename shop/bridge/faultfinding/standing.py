@@ -12,7 +12,7 @@ from .stated import StatedPack
 
 MOST_SHOWN = 6
 MOST_NAMED = 30
-"""Sets of faults told with their grounds, and told by name alone."""
+"""Sets of faults told at once, and told on demand; both with their grounds."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class Standing:
     taken: tuple[Taken, ...]
     proving_nothing: frozenset[int]
     suspects: tuple[Suspects, ...]
-    others: tuple[tuple[str, ...], ...]
+    others: tuple[Suspects, ...]
     other_count: int
     struck: tuple[StruckOut, ...]
     next: SetUp | None
@@ -71,7 +71,7 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
         taken=tuple(taken),
         proving_nothing=frozenset(n for n, one in enumerate(found.readings) if one in found.proving_nothing),
         suspects=tuple(_suspects(found, faults, taken, may_charge=may_charge) for faults in told),
-        others=tuple(_words(faults) for faults in others[:MOST_NAMED]),
+        others=tuple(_suspects(found, faults, taken, may_charge=may_charge) for faults in others[:MOST_NAMED]),
         other_count=len(others),
         struck=tuple(_struck(found, taken)),
         next=set_up_of(proposal.measurement) if proposal else None,

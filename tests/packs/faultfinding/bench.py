@@ -32,7 +32,7 @@ class Bench:
         most = self.model.wake_voltage.to("V").magnitude / series - 0.03 if latched else 4.15
         self.level = draw.uniform(2.5, most) if latched else draw.uniform(3.35, most)
         usual = self.model.load.to("A").magnitude * self.model.group_resistance.to("ohm").magnitude
-        usual *= draw.uniform(1.0, 3.0)
+        usual *= draw.uniform(3.5, 12.0) if self.has(PartKind.STACK, State.WORN) else draw.uniform(1.0, 2.5)
         for group in range(1, series + 1):
             self.rest[group] = self.level + draw.uniform(-0.015, 0.015)
             self.drop[group] = usual * draw.uniform(0.8, 1.2)
@@ -53,14 +53,17 @@ class Bench:
         if fault.state is State.OPEN:
             self.open.add(place)
         elif fault.state is State.RESISTIVE:
-            self.link[place] = draw.uniform(0.08, 1.5)
+            least = 0.011 if place in (0, 2 * series) else 0.0055  # ohm: beyond a good lead and a good joint
+            self.link[place] = draw.uniform(least, 0.3) * self.model.load.to("A").magnitude
         elif fault.state is State.WEAK:
-            self.drop[group] = 1.55 * usual + draw.uniform(0.06, 1.2)
+            self.drop[group] = usual * draw.uniform(1.5, 8.0)
         elif fault.state is State.SHORTED:
             self.rest[group], self.drop[group] = draw.uniform(0.0, 0.3), 0.0
+        elif fault.state is State.HIGH:
+            self.rest[group] = self.level + draw.uniform(0.15, 0.4)
         else:
-            self.rest[group] = self.level - draw.uniform(0.085, self.level - 0.4)
-            self.loss[group] = draw.uniform(0.085, 0.3) if fault.state is State.LEAKING else draw.uniform(0.0, 0.01)
+            self.rest[group] = self.level - draw.uniform(0.15, self.level - 0.4)
+            self.loss[group] = draw.uniform(0.12, 0.3) if fault.state is State.LEAKING else draw.uniform(0.0, 0.01)
 
     def has(self, kind: PartKind, state: State) -> bool:
         return any(fault.kind is kind and fault.state is state for fault in self.faults)
@@ -84,6 +87,8 @@ class Bench:
         if self.has(PartKind.BOARD, State.LATCHED_OFF) and circumstance is not Circumstance.CHARGED:
             return False
         faulty = {fault.number for fault in self.faults if fault.kind is PartKind.GROUP}
+        if self.has(PartKind.STACK, State.WORN):
+            faulty = set(self.rest)
         sag = circumstance in LOADED
         return all(self.rest[group] - sag * self.drop[group] > 2.8 for group in faulty)
 

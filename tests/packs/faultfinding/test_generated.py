@@ -22,14 +22,17 @@ import pytest
 
 from packs.faultfinding import (
     Access,
+    Circumstance,
     Diagnosis,
     Fault,
     Measurement,
     PackModel,
+    Place,
     Proposal,
     Reading,
     available,
     diagnose,
+    ends,
     next_measurement,
     single_faults,
 )
@@ -46,6 +49,9 @@ PACK = PackModel(
     load=ureg.Quantity(5, "A"),
     wake_voltage=ureg.Quantity(3.1 * SERIES, "V"),
     sensor_value=ureg.Quantity(10, "kΩ"),
+)
+AT_REST = Measurement(
+    tuple(ends(Place.GROUP, number) for number in range(1, SERIES + 1)), Circumstance.REST, Access.OPEN
 )
 
 
@@ -115,6 +121,14 @@ def test_the_proposals_spare_set_ups() -> None:
     assert max(steps[first_in_order]) == most_steps()
     assert mean(steps[proposed]) <= mean(steps[first_in_order]) * 2 / 3
     assert sum(few <= most_steps() // 2 for few in steps[proposed]) >= len(packs) / 2
+
+
+def test_safest_and_cheapest_first() -> None:
+    """Common practice, no source: shut before open before load before charger before another day."""
+    order = [Access.SHUT, Access.OPEN, Access.UNDER_LOAD, Access.CHARGING, Access.WAITING]
+    efforts = {one.access: one.effort for one in available(PACK, Bench(PACK, (), 1).read(AT_REST), may_charge=True)}
+    assert sorted(efforts, key=efforts.__getitem__) == order
+    assert len(set(efforts.values())) == len(order)
 
 
 def test_a_sound_pack_needs_more_pairs_than_any_bound_on_pairs_would_allow() -> None:

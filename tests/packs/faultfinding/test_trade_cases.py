@@ -13,6 +13,7 @@ from packs.faultfinding import (
     SUPERVISED,
     Circumstance,
     Fault,
+    Meter,
     PackModel,
     PartKind,
     Place,
@@ -25,6 +26,7 @@ from packs.faultfinding import (
     ends,
     evidence,
     group_resistances,
+    single_faults,
 )
 from packs.terms import Chemistry
 from packs.units import ureg
@@ -186,6 +188,17 @@ CASES: dict[str, tuple[PackModel, list[Reading], list[set[Fault]]]] = {
     "sensor open": (PACK, [*groups(SOUND), sensor(None)], [{of(PartKind.SENSOR, OPEN)}]),
     "sensor at a third of its value": (PACK, [*groups(SOUND), sensor(3300)], [{of(PartKind.SENSOR, State.OFF_VALUE)}]),
     "sensor right, a reading after a low-side board without load": (LOW_SIDE, [sensor(10100), outlet(0.0, REST)], [set()]),
+    "three of four groups right, one high: charged apart": (PACK, groups("3.70 3.85 3.70 3.70"), [{group(2, State.HIGH)}]),
+    "all groups lose more than a volt under load: worn": (
+        PACK,
+        [*groups(SOUND), *groups("2.50 2.50 2.50 2.50", LOAD), *WHOLE, *leads(0.0, 0.0)],
+        [{of(PartKind.STACK, State.WORN)}],
+    ),
+    "all worn, and one of them worse": (
+        PACK,
+        [*groups("4.00 4.00 4.00 4.00"), *groups("3.20 3.20 1.40 3.20", LOAD), *groups("4.00 4.00 4.00 4.00", NEXT_DAY)],
+        [{of(PartKind.STACK, State.WORN), group(3, State.WEAK)}],
+    ),
     "two groups sag": (
         PACK,
         [*groups(SOUND), *groups("3.58 2.90 3.58 3.10", LOAD), *groups(SOUND, NEXT_DAY)],
@@ -209,6 +222,83 @@ def test_trade_case(name: str) -> None:
     pack, readings, expected = CASES[name]
     best = [set(faults) for faults in diagnose(pack, readings).best]
     assert sorted(map(sorted, best)) == sorted(map(sorted, expected))
+
+
+LINKS = [-0.03, -0.04, -0.05]
+
+
+@pytest.mark.parametrize("lost", LINKS)
+def test_what_a_joint_loses_between_good_and_bad_is_explained(lost: float) -> None:
+    """At 5 A these are 6 to 10 mΩ, by Ohm's law: more than a weld and its strip, less than a torn one."""
+    read = [*groups(SOUND), *groups(SAG, LOAD), joint(1, 0.0), joint(2, lost), joint(3, 0.0), *leads(0.0, 0.0)]
+    found = diagnose(PACK, read)
+    assert (at_joint(2, RESISTIVE),) in found.possible
+    assert set(found.best) <= {(), (at_joint(2, RESISTIVE),)}
+    assert (() in found.best) == (lost > -0.032)  # 5 mΩ at 5 A and the meter's 7 mV: either may be
+
+
+@pytest.mark.parametrize("lost", LINKS)
+def test_leads_of_a_few_milliohms_are_not_said_to_be_open(lost: float) -> None:
+    assert diagnose(PACK, leads(lost, lost)).best == ((),)
+
+
+def test_two_milliohms_are_a_sound_joint_at_any_load() -> None:
+    """Common practice, no source: 0.04 V at 20 A are 2 mΩ, by Ohm's law."""
+    strong = replace(PACK, load=ureg.Quantity(20, "A"), group_resistance=ureg.Quantity(5, "mΩ"))
+    read = [*groups(SOUND), *groups(SAG, LOAD), *(joint(n, -0.04) for n in (1, 2, 3)), *leads(-0.04, -0.04)]
+    assert diagnose(strong, read).best == ((),)
+
+
+@pytest.mark.parametrize("off", range(-400, 401, 20))
+@pytest.mark.parametrize("share", [0.0, 0.0005, 0.005])
+def test_nothing_lies_between_a_sound_group_and_a_low_or_high_one(off: int, share: float) -> None:
+    """Others within 30 mV of each other either way, one anywhere from them: something explains it, and no open part."""
+    exact = replace(PACK, meter=Meter(share=share, offset=ureg.Quantity(0.5, "mV")))
+    read = groups(f"3.67 {3.70 + off / 1000} 3.70 3.73")
+    found = diagnose(exact, read)
+    states = {fault.state for faults in found.best for fault in faults}
+    assert found.possible
+    assert states <= {State.LOW, State.HIGH, State.LEAKING}
+    if off == -400:
+        assert (group(2, State.LOW),) in found.best
+    if off == 400:
+        assert found.best == ((group(2, State.HIGH),),)
+
+
+@pytest.mark.parametrize("ohm", range(5, 400, 20))
+@pytest.mark.parametrize("load", [1, 5])
+def test_nothing_lies_between_a_sound_group_and_a_weak_one(ohm: int, load: int) -> None:
+    """Three groups of 20 mΩ, one of 5 to 385: by Ohm's law; at 1 A the meter sees less of it than at 5 A."""
+    pack = replace(PACK, load=ureg.Quantity(load, "A"))
+    usual, own = 0.020 * load, ohm / 1000 * load
+    loaded = " ".join(str(4.0 - drop) for drop in (usual, own, usual, usual))
+    found = diagnose(pack, [*groups("4.0 4.0 4.0 4.0"), *groups(loaded, LOAD), *groups("4.0 4.0 4.0 4.0", NEXT_DAY)])
+    best = set(found.best)
+    assert best
+    assert best <= {(), (group(2, State.WEAK),), (of(PartKind.STACK, State.WORN),)}
+    assert best != {(of(PartKind.STACK, State.WORN),)}
+    if load == 5 and ohm >= 80:
+        assert best == {(group(2, State.WEAK),)}
+
+
+def test_no_charge_while_a_group_stands_above_its_charge_limit() -> None:
+    """4.20 V is the limit of the chemistry, by its data sheets; 4.45 V lies above it whatever the meter errs."""
+    over = diagnose(PACK, [*groups("2.80 4.45 2.80 2.80"), outlet(0.0)])
+    assert advice(over, of(BOARD, State.LATCHED_OFF), may_charge=True)[0] == NOT_YET
+    assert "Do not charge" in advice(over, group(2, State.HIGH), may_charge=True)[0]
+
+
+def test_advice_speaks_of_the_part_it_is_given_for() -> None:
+    """Common practice, no source: what is live, what has a fuse, what has a table."""
+    untold = diagnose(PACK, [])
+    told = {fault: " ".join(advice(untold, fault)) for fault in single_faults(4)}
+    assert all(told.values())
+    for part in (of(PartKind.SENSOR, OPEN), of(PartKind.SENSOR, State.OFF_VALUE)):
+        assert not {"live", "fuse", "joint"} & set(told[part].replace(",", " ").replace(";", " ").split())
+    assert "live" in told[of(LEAD_NEGATIVE, OPEN)]
+    assert "weld" in told[at_joint(1, OPEN)]
+    assert "fuse" in told[group(1, OPEN)]
+    assert told[of(PartKind.OUTLET, State.FAILED)] != told[of(BOARD, State.FAILED)].replace(f" {NEVER_AROUND}", "")
 
 
 def test_the_table_is_long_enough() -> None:
