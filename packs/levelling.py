@@ -31,7 +31,8 @@ def equally_charged(chemistry: Chemistry, voltages: Sequence[Quantity]) -> bool:
 
     References
     ----------
-    ``chemistry.state_of_charge``: the least and the most charge that fits any of them lie no further apart than ALIKE.
+    Common practice, no source: the least and the most charge that fits any of them (``chemistry.state_of_charge``) lie no
+    further apart than ALIKE.
 
     Examples
     --------

@@ -25,7 +25,7 @@ def level_by(table: CellTable, members: Sequence[IntArray]) -> LevelTo:
 
     References
     ----------
-    As ``packs.levelling.FLAT``.
+    Common practice, no source: as ``packs.levelling.FLAT``.
     """
     flat = any(table.chemistry[row] in FLAT for group in members for row in group.tolist())
     return LevelTo.CHARGE if flat else LevelTo.VOLTAGE

@@ -109,7 +109,7 @@ def capacities(groups: Groups) -> list[Decimal]:
 def issue_job_card(bench: Bench, pdftotext: str, groups: Groups) -> None:
     bench.go_on("/documents/JC0001/")
     rows = [f"{' '.join(cell.code for cell in group)}" for group in groups]
-    figures = [f"{mah(sum_of(group))} {mohm(side_by_side(group))}" for group in groups]
+    figures = [f"{mah(sum_of(group))}, {mohm(side_by_side(group))}" for group in groups]
     paper_says(
         bench,
         "JC0001",

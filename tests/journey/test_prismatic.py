@@ -174,7 +174,9 @@ def match(bench: Bench, cells: dict[str, Measured]) -> Groups:
 
 def issue_job_card(bench: Bench, pdftotext: str, groups: Groups) -> None:
     bench.go_on("/documents/JC0001/")
-    rows = [" ".join(cell.code for cell in group) for group in groups]
+    # As the cells lie: the first eight groups from the left, the others back again, a row for each cell of a group.
+    there, back = groups[: SERIES // 2], groups[: SERIES // 2 - 1 : -1]
+    rows = [" ".join(group[place].code for group in half) for half in (there, back) for place in range(PARALLEL)]
     joints = sum(joints_of_strips(SERIES, PARALLEL))
     assert joints == 64
     paper_says(bench, "JC0001", pdftotext, "16s2p", f"17 bars, {joints} joints", volts(SERIES * CHARGE_MV), *rows)

@@ -59,7 +59,7 @@ def test_without_voltages_the_pack_can_be_written_down(job: models.Job) -> None:
     [
         ({"series": 0}, "impossible_value"),
         ({"parallel": 0}, "impossible_value"),
-        ({"series": 1001, "parallel": 1, "group_voltages_mv": []}, "impossible_value"),
+        ({"series": 1201, "parallel": 1, "group_voltages_mv": []}, "impossible_value"),
         ({"group_voltages_mv": [Decimal(4701), *[Decimal(3300)] * 3]}, "impossible_value"),
         ({"group_voltages_mv": [Decimal(-1), *[Decimal(3300)] * 3]}, "impossible_value"),
         ({"group_voltages_mv": [Decimal(3300)] * 3}, "wrong_count"),
