@@ -121,6 +121,7 @@ def issue_job_card(bench: Bench, pdftotext: str, groups: Groups) -> None:
         f"{rated_energy_wh(8):.2f} Wh",
         f"{volts(SERIES * DISCHARGED_MV)} to {volts(SERIES * CHARGE_MV)}",
         "5 strips, 16 joints",
+        "Page 1 of 2",
         *rows,
         *figures,
     )
