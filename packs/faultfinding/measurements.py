@@ -26,6 +26,8 @@ class Access(Term):
 # Effort and risk of one measurement, to weigh what it tells against: common practice, no source.
 EFFORT = {Access.SHUT: 1.0, Access.OPEN: 1.3, Access.UNDER_LOAD: 1.6, Access.CHARGING: 2.0, Access.WAITING: 2.5}
 
+LOADED = frozenset({Circumstance.LOAD, Circumstance.OUTLET_LOAD})
+
 
 @dataclass(frozen=True)
 class Measurement:
@@ -81,7 +83,8 @@ def available(model: PackModel, readings: Sequence[Reading], *, may_charge: bool
     may_charge : bool
         Whether there is no danger sign and the cells lie within their charging temperatures. Measurements on the
         charger are offered only then, and once every group was read above the voltage below which none is charged.
-        A load is offered on the open pack only once every group was looked at, at rest.
+        A load is offered on the open pack only once every group was looked at, at rest; and none at all while a group
+        was read so low that it is not charged again, since the others would drive it backwards.
 
     References
     ----------
@@ -90,7 +93,8 @@ def available(model: PackModel, readings: Sequence[Reading], *, may_charge: bool
     read = {(one.low, one.high, one.circumstance) for one in readings}
     offered = (replace(one, pairs=_unread(model, one, read)) for one in _every(model))
     withheld = _withheld(model, readings, may_charge=may_charge)
-    return [one for one in offered if one.pairs and one.access not in withheld]
+    spared = LOADED if any(_spent(model, one) for one in _groups_at_rest(model, readings).values()) else frozenset()
+    return [one for one in offered if one.pairs and one.access not in withheld and one.circumstance not in spared]
 
 
 def _withheld(model: PackModel, readings: Sequence[Reading], *, may_charge: bool) -> set[Access]:
@@ -131,6 +135,13 @@ def _recovers(model: PackModel, reading: Reading) -> bool:
             return False
         limit, volts = limits(model.chemistry).charge_limit, float(reading.value.to("V").magnitude)
         return limit is None or volts - error_of(volts, model.figures) <= float(limit.to("V").magnitude)
+    except MissingFact:
+        return False
+
+
+def _spent(model: PackModel, reading: Reading) -> bool:
+    try:
+        return reading.value is not None and recovery(model.chemistry, reading.value) is Recovery.REJECT
     except MissingFact:
         return False
 

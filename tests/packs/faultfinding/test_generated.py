@@ -13,6 +13,7 @@ also held against the plain one, shut before open before load before charger bef
 
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from itertools import combinations
 from math import ceil, log2
@@ -150,3 +151,14 @@ def test_no_load_on_an_open_pack_of_which_a_group_was_never_read_at_rest() -> No
     assert not offered([])
     assert not offered(at_rest[: SERIES - 1])
     assert offered(at_rest)
+
+
+@pytest.mark.parametrize(("volts", "spared"), [(0.2, True), (3.6, False)])
+def test_no_load_at_all_while_a_group_is_nearly_at_nothing(volts: float, spared: bool) -> None:
+    """The other groups would drive it backwards, which heats and may vent it; common practice, no source."""
+    readings = [replace(one, value=ureg.Quantity(3.6, "V")) for one in Bench(PACK, (), 1).read(AT_REST)]
+    readings[1] = replace(readings[1], value=ureg.Quantity(volts, "V"))
+    loads = {Circumstance.LOAD, Circumstance.OUTLET_LOAD}
+    offered = {one.circumstance for one in available(PACK, readings)}
+    assert offered.isdisjoint(loads) is spared
+    assert Circumstance.NEXT_DAY in offered
