@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from packs.terms import BoardSwitch, Chemistry, Circumstance, GroupsReadAs, Stage
@@ -18,6 +18,10 @@ from .possible import refuse, require_stated
 
 WHILE_WHOLE = (Stage.EXAMINE, Stage.TEST_PACK, Stage.TARGET, Stage.MATCH, Stage.DISMANTLE)
 """As long as the pack is whole there is something to find in it."""
+
+
+A_DAY = timedelta(hours=20)
+"""So long after the first readings at rest counts as a day later; common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,6 +96,8 @@ def record_probes(
     if not probes:
         raise ShopError("nothing_read", "Write down at least one reading, or tick that it did not settle.")
     _require_possible(probes)
+    if circumstance is Circumstance.NEXT_DAY:
+        _require_a_day(stated.search, at)
     rows = [_row(stated.search, circumstance, probe, instrument, by, at) for probe in probes]
     faultfinding.require_fit(stated.model(), [faultfinding.reading(row) for row in rows])
     kept = [save(row) for row in rows]
@@ -159,6 +165,19 @@ def _stated(job: Job) -> faultfinding.StatedPack:
     if row is None:
         raise ShopError("pack_not_stated", "State the pack first: groups in series and chemistry at least.")
     return faultfinding.StatedPack(row, PackAsFound.objects.filter(job=job).first())
+
+
+def _require_a_day(search: FaultSearch, at: datetime) -> None:
+    """What falls by the day cannot be seen an hour later: it would strike out a leak that is there."""
+    at_rest = search.job.probes.standing().filter(search=search.search, circumstance=Circumstance.REST.value)
+    first = at_rest.order_by("measured_at").first()
+    if first is not None and at - first.measured_at < A_DAY:
+        hours = (at - first.measured_at).total_seconds() / 3600
+        raise ShopError(
+            "too_soon",
+            f"The first readings at rest are {hours:.0f} hours old. Let the pack lie without a load for a day and read it"
+            " again then; what was read now goes in as read at rest.",
+        )
 
 
 def _require_possible(probes: Sequence[Probe]) -> None:

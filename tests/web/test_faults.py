@@ -1,10 +1,12 @@
 """Fault finding on its page: trade cases walked reading by reading. Common practice, no source; the values are invented."""
 
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 
 from packs.terms import Chemistry, Circumstance, DangerSign, Role, Stage
 from shop import models
@@ -302,3 +304,17 @@ def test_after_a_repair_the_search_begins_anew_and_the_old_readings_stay_in_the_
     read(bench, job, JOINTS, "0", "0", "0")
     assert len(bench.get(url(job)).context["found"].standing.taken) == 3
     assert "Fault looked for anew after: joint 2 remade" in words(bench.get(f"/jobs/{job.number}/"))
+
+
+def test_a_day_later_is_not_the_same_hour(bench: Client, job: models.Job, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A group that falls by the day would be struck out by what it still shows an hour later."""
+    state(bench, job)
+    assert read(bench, job, groups("rest"), *["3.7 V"] * 4).status_code == 302
+    early = read(bench, job, groups("next_day"), *["3.7 V"] * 4)
+    assert "Let the pack lie without a load for a day" in words(early)
+    assert job.probes.count() == 4
+    later = timezone.now() + timedelta(hours=20)
+    monkeypatch.setattr(timezone, "now", lambda: later)
+    sign_in(bench, Role.TECHNICIAN)
+    assert read(bench, job, groups("next_day"), *["3.7 V"] * 4).status_code == 302
+    assert job.probes.count() == 8
