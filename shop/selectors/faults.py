@@ -17,6 +17,14 @@ class Search:
     earlier: tuple[faultfinding.Taken, ...] = ()
 
 
+def found(job: Job) -> faultfinding.Suspects | None:
+    """Return what explains the readings of a job best, or None where it stands beside others or nothing was read."""
+    search = of_job(job)
+    if search is None or not search.standing.taken or len(search.standing.suspects) != 1:
+        return None
+    return search.standing.suspects[0]
+
+
 def as_found(job: Job) -> PackAsFound | None:
     """Return the pack as found, where it was written down."""
     return PackAsFound.objects.filter(job=job).select_related("cell_model").first()

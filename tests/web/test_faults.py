@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from packs.terms import Chemistry, Circumstance, DangerSign, Role, Stage
 from shop import models
-from shop.operations import fault_finding
+from shop.operations import fault_finding, intake
 from shop.web.forms.faults import ProbesForm
 from tests import line
 from tests.refusal import refused
@@ -318,3 +318,21 @@ def test_a_day_later_is_not_the_same_hour(bench: Client, job: models.Job, monkey
     sign_in(bench, Role.TECHNICIAN)
     assert read(bench, job, groups("next_day"), *["3.7 V"] * 4).status_code == 302
     assert job.probes.count() == 8
+
+
+def test_the_sheet_and_the_hand_over_tell_the_fault_once_it_is_found(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    read(bench, job, groups("rest"), *["3.70"] * 4)
+    read(bench, job, JOINTS, "0", "-1.0", "0")
+    intake.decline(job=job, reason="too dear", by=line.lead())
+    for address in (f"/jobs/{job.number}/", f"/jobs/{job.number}/hand-over/"):
+        told = words(bench.get(address))
+        assert "Fault found" in told, address
+        assert "Joint between groups 2 and 3: resistive" in told
+
+
+def test_several_that_explain_it_alike_are_no_fault_found(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    read(bench, job, OUTLET, "0")
+    assert len(suspects(bench, job)) > 1
+    assert "Fault found" not in words(bench.get(f"/jobs/{job.number}/"))

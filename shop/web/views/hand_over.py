@@ -11,7 +11,7 @@ from packs.units import Quantity
 from shop.bridge import cautions, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
 from shop.operations import closeout, for_stock, health, intake, quoting
-from shop.selectors import sheet
+from shop.selectors import faults, sheet
 from shop.web.forms.base import ShopForm
 from shop.web.forms.disposal import HandOverForm, IntoStockForm
 from shop.web.http import page, person, say, show, submit, version
@@ -84,6 +84,7 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         market=_market(job),
         into_stock=last is Stage.INTO_STOCK,
         goes_back=_goes_back(job),
+        fault=faults.found(job),
         may_add=health.may_add(job) and person(request).holds(*sheet.BENCH),
         ask_time=_ask_time(request, job),
         given_back=job.items.to_give_back().exists(),

@@ -25,7 +25,7 @@ from shop.operations import (
 )
 from shop.operations.base import LEADS
 from shop.operations.intake import DECLINABLE
-from shop.selectors import bench, details, due, exceptions, joblog, photographs, sheet, story
+from shop.selectors import bench, details, due, exceptions, faults, joblog, photographs, sheet, story
 from shop.selectors import pack_notes as told_notes
 from shop.web.forms.completing import MoreKnownForm
 from shop.web.http import locale, page, person, show
@@ -53,6 +53,8 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         story=[_told(row, line) for line in lines],
         found=PackAsFound.objects.filter(job=row).first(),
         details=_details(request, row),
+        fault=faults.found(row),
+        may_search=person(request).holds(*sheet.BENCH),
         facility_order=row.facility_orders.last() if row.device.device_class == DeviceClass.MEDICAL else None,
         photographed=photographs.of_job(row),
         exceptions=exceptions.standing(row),
