@@ -199,3 +199,18 @@ def test_what_the_bolts_are_held_to_stands_above_the_bars(technician: Client) ->
     assert "Each bar: torque 5.40 N·m to 6.60 N·m, contact at most 0.20 mΩ." in seen
     models.CellModel.objects.update(terminal_torque_mnm=None)
     assert "torque: not on the data sheet" in words(technician.get(at(job, Stage.JOIN)))
+
+
+@pytest.mark.parametrize(
+    ("peeled", "said"),
+    [
+        ("held", "in the book. "),
+        ("loose", "It did not hold: weld with more"),
+        ("burnt", "It burnt through: weld with less"),
+    ],
+)
+def test_what_follows_from_a_peel_sample_is_said_at_once(technician: Client, peeled: str, said: str) -> None:
+    job = line.job_at(Stage.JOIN)
+    typed = {"machine": "bench welder", "schedule": "two pulses", "pulse": "9", "specimen": "scrap_can"}
+    answer = send(technician, at(job, Stage.JOIN, "peel-samples/"), **typed, positive=peeled, negative="held")
+    assert said in words(technician.get(answer.url))

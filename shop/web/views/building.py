@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from packs.errors import PacksError
-from packs.terms import JointMethod, Measure, Stage
+from packs.terms import JointMethod, Measure, Peeled, Stage
 from packs.units import Kind, measure_unit, of, ureg
 from packs.units import show as shown
 from shop.bridge import figures, layouts, levelling, rules, standing, strips
@@ -223,13 +223,24 @@ def peel_samples(request: HttpRequest, number: int) -> HttpResponse:
             )
             return step_url(job, Stage.JOIN) if is_next(job, Stage.JOIN) else reverse("job", args=[job.number])
 
-        if answer := submit(request, form, do, done="The peel sample is in the book."):
+        if answer := submit(request, form, do, done=_sampled(form)):
             return answer
     today = rules.todays_samples(plan, timezone.now())
     width, thickness = (ureg.Quantity(um, "um") for um in (plan.strip_width_um, plan.strip_thickness_um))
     return show(
         request, "steps/peel_samples.html", job=job, plan=plan, form=form, today=today, width=width, thickness=thickness
     )
+
+
+def _sampled(form: PeelSampleForm) -> str:
+    """Return what follows from the samples that were just written down."""
+    kept = "The peel sample is in the book."
+    outcomes = set(form.peeled().values())
+    if Peeled.BURNT in outcomes:
+        return f"{kept} It burnt through: weld with less, after another sample that holds."
+    if Peeled.LOOSE in outcomes:
+        return f"{kept} It did not hold: weld with more, after another sample that holds."
+    return kept
 
 
 def taps(request: HttpRequest, job: Job) -> HttpResponse:

@@ -93,8 +93,8 @@ class Shown:
 
     @property
     def limited_by(self) -> str:
-        """What kept the weakest group from being stronger, the strictest first."""
-        return " and ".join(self.pack.limiting)
+        """What kept the weakest group from being stronger, the strictest first; of given groups nobody asked that."""
+        return " and ".join(one for one in self.pack.limiting if one != "dealt by hand")
 
     @property
     def spare(self) -> int:
