@@ -128,6 +128,15 @@ def shown(context: Context, value: Quantity | Shown | None, kind: str = "") -> S
 
 
 @register.simple_tag(takes_context=True)
+def compared(context: Context, capacity: Quantity | None) -> SafeString:
+    """Print a capacity that stands beside others of its like: to one mAh, also where that takes three decimals of Ah."""
+    if capacity is None:
+        return NOT_KNOWN
+    fine = 3 if show(capacity).unit == "Ah" else None
+    return _html(show(capacity, digits=fine, locale=_locale(context)))
+
+
+@register.simple_tag(takes_context=True)
 def ohms(context: Context, value: Decimal) -> SafeString:
     """Print a resistance that is stored in ohms."""
     return _html(show(ureg.Quantity(float(value), "ohm"), locale=_locale(context)))

@@ -167,7 +167,7 @@ def match(bench: Bench, cells: dict[str, Measured]) -> Groups:
     assert len({cell.code for group in groups for cell in group}) == SERIES * PARALLEL
     weakest = min(capacities(groups))
     assert f"{weakest / 1000:.4f}" == str(BEST_WEAKEST_AH)
-    bench.says(f"{ah(weakest)} weakest group")
+    bench.says(f"{printed(weakest / 1000, 3)} Ah weakest group")
     bench.go_on(JOB)
     return groups
 

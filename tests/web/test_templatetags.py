@@ -9,6 +9,7 @@ from django.template import Context, Template
 from django.utils.html import strip_tags
 
 from packs.terms import Measure, Outcome, Severity
+from packs.units import ureg
 from shop.templatetags.shapes import SHAPES
 from shop.templatetags.shop import finding_shape, finding_word, stage_word, wide_class
 
@@ -82,3 +83,11 @@ def test_shapes_differ_by_more_than_colour() -> None:
 )
 def test_a_drawing_says_on_which_screens_there_is_more_of_it(width: int, name: str) -> None:
     assert wide_class(f'<svg class="pack-drawing" width="{width}.0" height="10">') == name
+
+
+@pytest.mark.parametrize(
+    ("mah", "expected"), [(9999, "9999 mAh"), (10_321, "10.321 Ah"), (10_324, "10.324 Ah"), (None, "not known")]
+)
+def test_capacities_that_are_compared_differ_as_soon_as_a_milliampere_hour_does(mah: int | None, expected: str) -> None:
+    capacity = None if mah is None else ureg.Quantity(mah, "mAh")
+    assert printed("{% compared capacity %}", capacity=capacity) == expected
