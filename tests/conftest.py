@@ -9,6 +9,7 @@ from ctypes.util import find_library
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import hypothesis
 import pytest
 from django.conf import settings
 from django.core.management import call_command
@@ -22,6 +23,11 @@ if TYPE_CHECKING:
 REPOSITORY = Path(__file__).resolve().parent.parent
 DAY = 24 * 3600
 CI = os.environ.get("CI", "").lower() in {"1", "true"}
+
+
+# How long an example takes says how busy the machine is: speed is measured in tests/benchmarks.
+hypothesis.settings.register_profile("untimed", deadline=None)
+hypothesis.settings.load_profile("untimed")
 
 
 @pytest.hookimpl(wrapper=True)

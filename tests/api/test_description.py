@@ -92,7 +92,6 @@ def test_it_holds(label: str, numbers: list[int], cookies: dict[str, str]) -> No
     @hypothesis_settings(
         max_examples=EXAMPLES,
         derandomize=True,
-        deadline=None,
         database=None,
         phases=[Phase.generate],
         suppress_health_check=list(HealthCheck),

@@ -273,7 +273,6 @@ def test_the_books_balance_whatever_is_tried(shop: Shop) -> None:
             stateful_step_count=STEPS_EACH,
             derandomize=True,
             database=None,
-            deadline=None,
             suppress_health_check=list(HealthCheck),
             phases=[Phase.generate],
         ),

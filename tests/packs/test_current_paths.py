@@ -257,7 +257,7 @@ def paths_of(pack: Pack) -> tuple[PackResponse, CurrentPaths]:
     return response, response.at(amps(pack[5]))
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=packs())
 def test_energy_balance_closes(pack: Pack) -> None:
     """Tellegen's theorem: what the sources drive is delivered or lost, to the rounding of the largest flows that could
@@ -272,7 +272,7 @@ def test_energy_balance_closes(pack: Pack) -> None:
     assert lost >= 0
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=packs())
 def test_what_flows_into_a_joint_flows_out_of_it(pack: Pack) -> None:
     """Kirchhoff's current law at every joint of every strip, and every group passes the whole current on."""
@@ -291,7 +291,7 @@ def test_what_flows_into_a_joint_flows_out_of_it(pack: Pack) -> None:
     assert np.bincount(groups, paths.cells.amps)[1:] == pytest.approx(drawn, abs=1e-6)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=packs())
 def test_shares_of_the_resistance_add_up(pack: Pack) -> None:
     response, _ = paths_of(pack)
@@ -299,7 +299,7 @@ def test_shares_of_the_resistance_add_up(pack: Pack) -> None:
     assert shares.to("ohm").magnitude == pytest.approx(response.resistance.to("ohm").magnitude, rel=1e-9)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=packs())
 def test_a_shorted_pack_has_no_voltage_left(pack: Pack) -> None:
     response, _ = paths_of(pack)
@@ -308,7 +308,7 @@ def test_a_shorted_pack_has_no_voltage_left(pack: Pack) -> None:
     assert shorted.loss.to("W").magnitude == pytest.approx(shorted.source_power.to("W").magnitude, rel=1e-9)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=packs(), factor=st.floats(0.1, 10))
 def test_resistances_times_k_give_currents_over_k(pack: Pack, factor: float) -> None:
     measured_pack, volts, milliohms, path, feeds, _ = pack
@@ -325,7 +325,7 @@ def test_resistances_times_k_give_currents_over_k(pack: Pack, factor: float) -> 
 IDEAL_PACKS = st.tuples(st.integers(1, 6), st.integers(1, 6), st.floats(5, 120))
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=IDEAL_PACKS)
 def test_double_parallel_halves_the_resistance(pack: tuple[int, int, float]) -> None:
     series, parallel, milliohm = pack
@@ -336,7 +336,7 @@ def test_double_parallel_halves_the_resistance(pack: tuple[int, int, float]) -> 
     assert single.to("mohm").magnitude == pytest.approx(series * milliohm / parallel)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=packs(), data=st.data())
 def test_order_of_the_cells_in_a_group_does_not_matter_without_metal_between(pack: Pack, data: st.DataObject) -> None:
     measured_pack, volts, milliohms, _, feeds, drawn = pack
@@ -352,7 +352,7 @@ def test_order_of_the_cells_in_a_group_does_not_matter_without_metal_between(pac
     )
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=packs())
 def test_units_do_not_change_the_result(pack: Pack) -> None:
     measured_pack, volts, milliohms, path, feeds, drawn = pack
@@ -369,7 +369,7 @@ def test_units_do_not_change_the_result(pack: Pack) -> None:
     assert other.loss.to("mW").magnitude == pytest.approx(1000 * plain.loss.to("W").magnitude, rel=1e-8)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=packs())
 def test_equal_cells_at_rest_carry_nothing(pack: Pack) -> None:
     measured_pack, _, milliohms, path, feeds, _ = pack

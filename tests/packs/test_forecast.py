@@ -77,7 +77,7 @@ PACKS = st.lists(st.lists(CELLS, min_size=1, max_size=4), min_size=1, max_size=4
 RATES = st.floats(0.5, 1.2)
 
 
-@settings(deadline=None, max_examples=8)
+@settings(max_examples=8)
 @given(groups=PACKS, rate=RATES, slow=st.sampled_from([None, SLOW]), curve=st.sampled_from([NMC, LFP]))
 def test_energy_balance_closes(
     groups: list[list[tuple[float, float]]], rate: float, slow: SlowTerm | None, curve: OcvCurve
@@ -91,7 +91,7 @@ def test_energy_balance_closes(
     assert done.heat.magnitude > 0
 
 
-@settings(deadline=None, max_examples=8)
+@settings(max_examples=8)
 @given(groups=PACKS, rate=RATES)
 def test_charge_is_conserved(groups: list[list[tuple[float, float]]], rate: float) -> None:
     pack = made_of(groups, slow=SLOW, over_charge=OVER)
@@ -103,7 +103,7 @@ def test_charge_is_conserved(groups: list[list[tuple[float, float]]], rate: floa
     assert done.charge.to("Ah").magnitude <= smallest * (1 + 1e-9)
 
 
-@settings(deadline=None, max_examples=6)
+@settings(max_examples=6)
 @given(groups=PACKS, seed=st.integers(0, 1000))
 def test_order_of_cells_in_a_group_does_not_matter(groups: list[list[tuple[float, float]]], seed: int) -> None:
     shuffled = [list(np.random.default_rng(seed).permutation(row)) for row in groups]
@@ -114,7 +114,7 @@ def test_order_of_cells_in_a_group_does_not_matter(groups: list[list[tuple[float
     assert (other.ended_by, other.ending_group) == (one.ended_by, one.ending_group)
 
 
-@settings(deadline=None, max_examples=6)
+@settings(max_examples=6)
 @given(cell=CELLS, series=st.integers(1, 3), parallel=st.integers(1, 3), rate=RATES)
 def test_twice_the_cells_at_twice_the_current_are_the_same_pack(
     cell: tuple[float, float], series: int, parallel: int, rate: float
@@ -128,7 +128,7 @@ def test_twice_the_cells_at_twice_the_current_are_the_same_pack(
         assert getattr(two, part).magnitude == pytest.approx(2 * getattr(one, part).magnitude, rel=1e-9)
 
 
-@settings(deadline=None, max_examples=6)
+@settings(max_examples=6)
 @given(cell=CELLS, rate=RATES)
 def test_units_do_not_change_the_result(cell: tuple[float, float], rate: float) -> None:
     ah, mohm = cell

@@ -282,7 +282,7 @@ def measured_of(pack: Layout) -> Geometry:
     return geometry(pack, PITCH if pack.terminals is Terminals.OPPOSITE_ENDS else flat)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=PACKS)
 def test_every_strip_is_of_one_piece_of_metal(pack: Layout) -> None:
     """From any joint of a strip the links lead to all others of the strip, and to none of another one."""
@@ -300,7 +300,7 @@ def test_every_strip_is_of_one_piece_of_metal(pack: Layout) -> None:
     assert len(roots) == len(pack.strips)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=PACKS)
 def test_pieces_cover_every_link_once(pack: Layout) -> None:
     cut = pieces(measured_of(pack), STRIP, tab=mm(15))
@@ -311,7 +311,7 @@ def test_pieces_cover_every_link_once(pack: Layout) -> None:
     assert [piece.strip for piece in cut if piece.tab.magnitude] == [1, len(pack.strips)]
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(pack=PACKS)
 def test_no_two_cells_stand_in_one_place(pack: Layout) -> None:
     spots = measured_of(pack).cell_positions.to("mm").magnitude
@@ -320,7 +320,7 @@ def test_no_two_cells_stand_in_one_place(pack: Layout) -> None:
     assert apart.min() >= 20 - 1e-9
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(rows=st.integers(1, 10), columns=st.integers(1, 10))
 def test_links_of_a_full_grid(rows: int, columns: int) -> None:
     """A grid of r × c joints has r(c − 1) + c(r − 1) links, here all as long as the pitch."""

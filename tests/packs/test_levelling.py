@@ -83,7 +83,7 @@ PAIRS = st.fixed_dictionaries(
 )
 
 
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 @given(pair=PAIRS)
 def test_against_the_equations_followed_step_by_step(pair: dict[str, Any]) -> None:
     """dV₁/dt = −k₁I, dV₂/dt = k₂I, I = (V₁ − V₂)/R, integrated numerically; no closed form is used."""

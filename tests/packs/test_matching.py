@@ -378,7 +378,7 @@ stocks = st.lists(st.integers(10_000, 30_000), min_size=6, max_size=16)
 shapes = st.sampled_from([(2, 2), (2, 3), (3, 2), (6, 1), (1, 4)])
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(stocks, shapes, st.data())
 def test_any_proposal_verifies_and_stays_below_its_bound(tenths, shape, data):
     count = len(tenths)
@@ -401,7 +401,7 @@ def test_any_proposal_verifies_and_stays_below_its_bound(tenths, shape, data):
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(stocks, shapes, st.integers(10_000, 30_000))
 def test_one_more_cell_never_lowers_the_bound(tenths, shape, extra):
     question = Question(*shape, **NO_LIMIT)
@@ -410,7 +410,7 @@ def test_one_more_cell_never_lowers_the_bound(tenths, shape, extra):
     assert after.bound_mah >= before.bound_mah
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.lists(st.integers(20_000, 25_000), min_size=9, max_size=20), st.randoms(use_true_random=False), st.booleans())
 def test_the_order_of_the_cells_does_not_matter(tenths, rnd, limited):
     rows = [(f"C{number}", value / 10, 20_000 + 7 * value % 9000, 3600) for number, value in enumerate(tenths)]

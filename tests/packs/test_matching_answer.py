@@ -247,7 +247,7 @@ limits = st.fixed_dictionaries(
 cell = st.tuples(st.integers(1500, 2600), st.integers(10_000, 30_000), st.integers(3500, 3650))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.lists(cell, min_size=6, max_size=11), cell, st.sampled_from([(2, 2), (2, 3), (3, 2)]), limits)
 def test_one_more_cell_never_lowers_the_bound_under_limits(cells, extra, shape, asked):
     question = Question(*shape, **asked)

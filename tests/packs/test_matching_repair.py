@@ -172,7 +172,7 @@ def test_the_check_refuses_every_false_statement():
             verify_repair(cells, question, stay, statement)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     st.lists(st.integers(15_000, 26_000), min_size=6, max_size=12),
     st.integers(4000, 8000),

@@ -191,7 +191,7 @@ def test_the_check_refuses_every_false_statement():
 tenths = st.lists(st.integers(15_000, 26_000), min_size=9, max_size=12)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(tenths, st.sampled_from(LIMITS), st.randoms(use_true_random=False), st.data())
 def test_the_order_of_the_cells_does_not_matter_and_fewer_free_cells_are_never_better(values, limits, rnd, data):
     order = list(range(len(values)))

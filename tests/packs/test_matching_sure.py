@@ -147,7 +147,7 @@ def test_the_check_refuses_a_percentile_above_its_bound():
         verify(cells, question, replace(answer, pack_capacity_p5_bound_mah=answer.pack_capacity_p5_mah - 1))
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(
     st.lists(st.integers(15_000, 26_000), min_size=8, max_size=14),
     st.sampled_from(LIMITS),

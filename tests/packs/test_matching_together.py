@@ -230,7 +230,7 @@ def told(cells: CellTable, answer):
     return [[[cells.codes[row] for row in group] for group in proposal.groups] for proposal in answer.proposals]
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(tenths, shapes, limits, st.sampled_from(Shares), st.randoms(use_true_random=False))
 def test_no_cell_twice_bounds_hold_and_the_order_of_the_cells_does_not_matter(values, pair, limit, shares, rnd):
     questions = [Question(*shape, **limit) for shape in pair]
@@ -250,7 +250,7 @@ def test_no_cell_twice_bounds_hold_and_the_order_of_the_cells_does_not_matter(va
     assert found[0] == found[1]
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(tenths, st.sampled_from([(2, 3), (3, 2, 2), (1, 2, 1)]), limits, st.data())
 def test_a_pack_of_unlike_groups_never_gets_better_by_forbidding_cells(values, parallels, limit, data):
     cells, question = table_of(columns_of(values)), Question(len(parallels), max(parallels), **limit)

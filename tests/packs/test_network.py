@@ -6,7 +6,7 @@ from itertools import permutations
 from math import nan
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from packs.errors import ImpossibleValue
@@ -152,7 +152,6 @@ def worst_by_every_order(cells: list[tuple[int, int]]) -> Fraction:
 CELLS = st.lists(st.tuples(st.integers(2500, 4250), st.integers(1, 120)), min_size=2, max_size=5)
 
 
-@settings(deadline=None)
 @given(cells=CELLS)
 def test_the_worst_joining_current_is_that_of_the_worst_order(cells: list[tuple[int, int]]) -> None:
     found = largest_joining_current(volts(*(mv / 1000 for mv, _ in cells)), milliohms(*(mohm for _, mohm in cells)))

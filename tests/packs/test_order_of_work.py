@@ -129,7 +129,7 @@ ARRANGEMENTS = st.builds(Arrangement, st.integers(1, 14), st.integers(1, 6)) | s
 )
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(arrangement=ARRANGEMENTS, packing=st.sampled_from(Packing), slowly=st.booleans())
 def test_nothing_ever_bridges_two_groups(
     arrangement: Arrangement | UnequalGroups, packing: Packing, slowly: bool
@@ -149,7 +149,7 @@ def test_nothing_ever_bridges_two_groups(
     assert len(joined.nets()) == arrangement.series + 1
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(arrangement=ARRANGEMENTS, slowly=st.booleans())
 def test_every_piece_is_laid_once(arrangement: Arrangement | UnequalGroups, slowly: bool) -> None:
     pack = measured(arrangement)
@@ -157,7 +157,7 @@ def test_every_piece_is_laid_once(arrangement: Arrangement | UnequalGroups, slow
     assert sorted(laid) == sorted(piece.joints for piece in pieces(pack, STRIP, tab=TAB))
 
 
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 @given(series=st.integers(2, 14), parallel=st.integers(1, 6))
 def test_the_pack_is_turned_at_most_twice(series: int, parallel: int) -> None:
     order = steps(measured(Arrangement(series, parallel)))

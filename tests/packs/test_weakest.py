@@ -170,7 +170,7 @@ def test_what_is_missing_is_said() -> None:
         weakest_part([PathPart("joint", Load(q(1, "A"), q(1, "A"), q(1, "s")), q(0.2, "mohm"))])
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(
     amps=st.floats(0.5, 30), factor=st.floats(1, 4), seconds=st.floats(0.1, 60), layers=st.integers(1, 3),
     cooling=st.sampled_from(Cooling),

@@ -56,14 +56,14 @@ def test_any_table(names, rows, delimiter):
 BASES = [SOUND, packed(SOUND), sound().bytes()[:3000]]
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(suppress_health_check=[HealthCheck.too_slow])
 @given(st.sampled_from(BASES), st.integers(0, 10**6), st.integers(0, 40), st.binary(max_size=12))
 def test_a_sound_file_damaged_at_any_place(base, place, length, put):
     place %= len(base)
     either(base[:place] + put + base[place + length :])
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(st.integers(0, 10**6), st.integers(0, 40), st.binary(max_size=12))
 def test_packed_tables_damaged_at_any_place(place, length, put):
     import polars as pl
@@ -75,7 +75,6 @@ def test_packed_tables_damaged_at_any_place(place, length, put):
         either(base[:at] + put + base[at + length :])
 
 
-@settings(deadline=None)
 @given(
     st.lists(
         st.tuples(
@@ -101,7 +100,7 @@ WRONG = st.one_of(st.floats(-1e6, 1e6), st.floats(-4, 4).map(lambda power: 10**p
 
 
 # A single value changed in a sound file is found, refused, or changes the charge by no more than the rows it touches.
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(st.integers(1, 1799), st.sampled_from([0, 1, 2]), WRONG)
 def test_one_wrong_value_is_never_a_wrong_charge_without_a_word(row, column, value):
     lines = sound().bytes().decode().split("\n")
