@@ -31,6 +31,28 @@ class Discharged:
         return None not in (self.rate, self.cut_off, self.temperature)
 
 
+def rate_of(current: Quantity, rated: Quantity) -> Quantity:
+    """Return the rate of a discharge: its current by the rated capacity [1/hour].
+
+    Parameters
+    ----------
+    current : Quantity
+        [current]
+    rated : Quantity
+        [charge]
+
+    References
+    ----------
+    IEC 61960-3:2017, clause 7.3.1: rates are multiples of the rated capacity by one hour (from memory).
+
+    Examples
+    --------
+    >>> rate_of(ureg.Quantity(520, "mA"), ureg.Quantity(2600, "mAh"))
+    <Quantity(0.2, '1 / hour')>
+    """
+    return (current / rated).to("1/hour")
+
+
 def alike(one: Discharged, other: Discharged) -> bool | None:
     """Return whether two discharges are alike: False where one thing lies too far apart, None where too little is known.
 

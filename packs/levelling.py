@@ -12,9 +12,6 @@ from packs.units import Quantity, ureg
 GENTLE = 0.1
 """Of the rated capacity an hour: so fast a single cell is brought up or down on the bench; common practice, no source."""
 
-FLAT = frozenset({Chemistry.LFP})
-"""Of these the rest voltage says too little about the charge; common practice, no source."""
-
 ALIKE = 0.05
 """Share of the full charge within which cells count as equally charged; common practice, no source."""
 

@@ -4,8 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from packs.documents.heading import Heading
-from packs.documents.test_report import AsFound, CheckResult, StepDone
-from packs.terms import Outcome
+from packs.documents.test_report import AsFound, Checked, CheckResult, StepDone
 
 _GROUPS_MISSING = {True: "the groups at rest", False: "some of the groups at rest"}
 
@@ -29,7 +28,7 @@ class PackTest:
 
 
 @dataclass(frozen=True)
-class HealthReport:
+class HealthReport(Checked):
     """The health report. Rated values and measured ones stand apart."""
 
     heading: Heading
@@ -40,16 +39,6 @@ class HealthReport:
     instruments: tuple[str, ...]
     checks: tuple[CheckResult, ...]
     steps: tuple[StepDone, ...]
-
-    @property
-    def held(self) -> tuple[CheckResult, ...]:
-        """The checks that held."""
-        return tuple(check for check in self.checks if check.outcome is Outcome.PASS)
-
-    @property
-    def told(self) -> tuple[CheckResult, ...]:
-        """The checks that did not hold, or of which nobody knows."""
-        return tuple(check for check in self.checks if check.outcome is not Outcome.PASS)
 
     @property
     def health(self) -> Decimal | None:

@@ -88,6 +88,22 @@ class CheckResult:
     message: str
 
 
+class Checked:
+    """A report on what was checked."""
+
+    checks: tuple[CheckResult, ...]
+
+    @property
+    def held(self) -> tuple[CheckResult, ...]:
+        """The checks that held."""
+        return tuple(check for check in self.checks if check.outcome is Outcome.PASS)
+
+    @property
+    def told(self) -> tuple[CheckResult, ...]:
+        """The checks that did not hold, or of which nobody knows."""
+        return tuple(check for check in self.checks if check.outcome is not Outcome.PASS)
+
+
 @dataclass(frozen=True)
 class StepDone:
     """Who finished a step, and when; ``said`` is who and what was named in it, such as who looked a second time."""
@@ -121,7 +137,7 @@ class StoppedTry:
 
 
 @dataclass(frozen=True)
-class TestReport:
+class TestReport(Checked):
     """The test report. Rated values and measured ones stand apart.
 
     ``found`` and ``change`` are None where no old pack came in: the shop built this one for its stock.
@@ -157,16 +173,6 @@ class TestReport:
     def repairs(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """What was repaired in the tester files behind the figures, with the cells it concerns."""
         return repaired(self.groups)
-
-    @property
-    def held(self) -> tuple[CheckResult, ...]:
-        """The checks that held."""
-        return tuple(check for check in self.checks if check.outcome is Outcome.PASS)
-
-    @property
-    def told(self) -> tuple[CheckResult, ...]:
-        """The checks that did not hold, or of which nobody knows."""
-        return tuple(check for check in self.checks if check.outcome is not Outcome.PASS)
 
     @property
     def lithium(self) -> bool:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from packs.levelling import FLAT, equally_charged
+from packs.levelling import equally_charged
 from packs.matching.answer import Levelling, LevelTo
 from packs.matching.table import UNKNOWN
-from packs.terms import Chemistry
+from packs.terms import FLAT_AT_REST, Chemistry
 from packs.units import ureg
 
 if TYPE_CHECKING:
@@ -25,9 +25,9 @@ def level_by(table: CellTable, members: Sequence[IntArray]) -> LevelTo:
 
     References
     ----------
-    Common practice, no source: as ``packs.levelling.FLAT``.
+    Common practice, no source: as ``packs.terms.FLAT_AT_REST``.
     """
-    flat = any(table.chemistry[row] in FLAT for group in members for row in group.tolist())
+    flat = any(table.chemistry[row] in FLAT_AT_REST for group in members for row in group.tolist())
     return LevelTo.CHARGE if flat else LevelTo.VOLTAGE
 
 

@@ -3,7 +3,7 @@
 from packs.rules.model import OVERCHARGE, Bound, Rule
 from packs.rules.never import BOOK, FIRE, UNMEASURED
 from packs.sources import COMMON_PRACTICE
-from packs.terms import LITHIUM_ION, Chemistry, JointMethod, Severity, Stage
+from packs.terms import FLAT_AT_REST, LITHIUM_ION, Chemistry, JointMethod, Severity, Stage
 from packs.units import Kind, ureg
 
 _LIFETIME_RECORD = "IEC 63338:2024, clause 4 (records of every cell)"
@@ -109,8 +109,7 @@ _PLACE = (
     ),
 )
 
-FLAT = frozenset({Chemistry.LFP})
-TOLD_BY_VOLTAGE = frozenset(Chemistry) - FLAT
+TOLD_BY_VOLTAGE = frozenset(Chemistry) - FLAT_AT_REST
 """Chemistries whose rest voltage tells their charge well enough to level by it."""
 
 _MEASURE = (
@@ -161,7 +160,7 @@ _MEASURE = (
         limit=ureg.Quantity(10, "mV"),
         own_practice=True,
         consequence="Bring them to equal charge, each full by itself and then the same out of each; the page says which.",
-        chemistries=FLAT,
+        chemistries=FLAT_AT_REST,
     ),
     Rule(
         id="measure.groups_apart",
@@ -187,7 +186,7 @@ _MEASURE = (
         limit=ureg.Quantity(10, "mV"),
         own_practice=True,
         consequence="Bring the groups to equal charge first, each cell full by itself and then the same out of each.",
-        chemistries=FLAT,
+        chemistries=FLAT_AT_REST,
     ),
     Rule(
         id="measure.charge_for_welding",

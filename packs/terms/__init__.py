@@ -2,6 +2,7 @@
 
 from packs.terms.book import Area, Bulk, Condition, Contents, LotOrigin, Measure, Mode, Owner, Place
 from packs.terms.cells import (
+    FLAT_AT_REST,
     LITHIUM_ION,
     NICKEL,
     CellEnd,
@@ -43,6 +44,7 @@ from packs.terms.welding import Peeled, Specimen
 __all__ = [
     "AMBER_SIGNS",
     "DISPOSAL",
+    "FLAT_AT_REST",
     "LITHIUM_ION",
     "NICKEL",
     "OWNER_AGREED",

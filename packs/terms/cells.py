@@ -18,6 +18,9 @@ class Chemistry(Term):
 
 
 LITHIUM_ION = frozenset({Chemistry.LCO, Chemistry.NMC, Chemistry.NCA, Chemistry.LMO, Chemistry.LFP, Chemistry.LTO})
+
+FLAT_AT_REST = frozenset({Chemistry.LFP})
+"""Of these the rest voltage says too little about the charge; common practice, no source."""
 NICKEL = frozenset({Chemistry.NIMH, Chemistry.NICD})
 
 

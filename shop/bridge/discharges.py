@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from packs.discharges import Discharged, alike
+from packs.discharges import Discharged, alike, rate_of
 from packs.terms import Measure
 from packs.units import Quantity, of
 from shop.models import Plan, Reading
@@ -21,8 +21,7 @@ def of_pack(plan: Plan, words: str) -> Discharged:
 def _rate(amperes: Quantity | None, plan: Plan, parallel: int) -> Quantity | None:
     if amperes is None:
         return None
-    rate: Quantity = (amperes / (of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah) * parallel)).to("1/hour")
-    return rate
+    return rate_of(amperes, of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah) * parallel)
 
 
 def of_cells(plan: Plan) -> list[Discharged]:

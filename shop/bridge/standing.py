@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from packs import levelling, topology
-from packs.terms import Chemistry, Measure, Stage
+from packs.terms import FLAT_AT_REST, Chemistry, Measure, Stage
 from packs.units import amount, of, to
 from shop.models import Plan
 
@@ -132,7 +132,7 @@ def weakest(capacities: Capacities) -> Limits | None:
 
 def by_charge(plan: Plan) -> bool:
     """Whether groups are brought to equal charge, since their rest voltage says too little about it."""
-    return Chemistry(plan.cell_model.chemistry) in levelling.FLAT
+    return Chemistry(plan.cell_model.chemistry) in FLAT_AT_REST
 
 
 def level_mv(rest_mv: Mapping[int, Decimal | None]) -> Decimal | None:
