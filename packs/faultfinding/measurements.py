@@ -140,10 +140,13 @@ def _recovers(model: PackModel, reading: Reading) -> bool:
 
 
 def _spent(model: PackModel, reading: Reading) -> bool:
-    try:
-        return reading.value is not None and recovery(model.chemistry, reading.value) is Recovery.REJECT
-    except MissingFact:
+    """Whether a group stands so low that others would drive it backwards; by what a short leaves where no line is known."""
+    if reading.value is None:
         return False
+    try:
+        return recovery(model.chemistry, reading.value) is Recovery.REJECT
+    except MissingFact:
+        return float(reading.value.to("V").magnitude) < model.figures.shorted_below
 
 
 def _every(model: PackModel) -> Iterator[Measurement]:

@@ -21,6 +21,7 @@ from statistics import mean
 
 import pytest
 
+from packs.chemistry import limits
 from packs.faultfinding import (
     Access,
     Circumstance,
@@ -153,12 +154,20 @@ def test_no_load_on_an_open_pack_of_which_a_group_was_never_read_at_rest() -> No
     assert offered(at_rest)
 
 
-@pytest.mark.parametrize(("volts", "spared"), [(0.2, True), (3.6, False)])
-def test_no_load_at_all_while_a_group_is_nearly_at_nothing(volts: float, spared: bool) -> None:
-    """The other groups would drive it backwards, which heats and may vent it; common practice, no source."""
-    readings = [replace(one, value=ureg.Quantity(3.6, "V")) for one in Bench(PACK, (), 1).read(AT_REST)]
-    readings[1] = replace(readings[1], value=ureg.Quantity(volts, "V"))
+@pytest.mark.parametrize("chemistry", [Chemistry.NMC, Chemistry.LTO, Chemistry.NIMH])
+@pytest.mark.parametrize(("volts", "spared"), [(0.2, True), (-0.4, True), (None, False)])
+def test_no_load_at_all_while_a_group_is_nearly_at_nothing(
+    chemistry: Chemistry, volts: float | None, spared: bool
+) -> None:
+    """The other groups would drive it backwards, which heats and may vent it; common practice, no source.
+
+    For titanate and the nickel family no line is known below which nothing is charged: there a short's own bound serves.
+    """
+    pack = replace(PACK, chemistry=chemistry)
+    whole = limits(chemistry).require("nominal_voltage")
+    readings = [replace(one, value=whole) for one in Bench(pack, (), 1).read(AT_REST)]
+    readings[1] = replace(readings[1], value=whole if volts is None else ureg.Quantity(volts, "V"))
     loads = {Circumstance.LOAD, Circumstance.OUTLET_LOAD}
-    offered = {one.circumstance for one in available(PACK, readings)}
+    offered = {one.circumstance for one in available(pack, readings)}
     assert offered.isdisjoint(loads) is spared
     assert Circumstance.NEXT_DAY in offered
