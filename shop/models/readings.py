@@ -50,6 +50,11 @@ class ReadingQuerySet(models.QuerySet["Reading"]):
         counting = self.filter(models.Q(step__isnull=True) | ~models.Exists(later))
         return counting.filter(corrected_by__isnull=True, withdrawal__isnull=True).order_by("measured_at", "pk")
 
+    def of_examined_groups(self) -> "ReadingQuerySet":
+        """The group voltages that were read when the pack was examined."""
+        rows = self.standing().filter(stage=Stage.EXAMINE.value, measure=Measure.REST_VOLTAGE.value)
+        return rows.filter(point__startswith="group ")
+
     def still_telling(self) -> "ReadingQuerySet":
         """Standing readings, without those of a cell from before it came back, to stock or from a customer.
 

@@ -1,6 +1,6 @@
 """At the bench: what is wrong with a pack, from readings between two points at a time."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -170,14 +170,21 @@ def _stated(job: Job) -> faultfinding.StatedPack:
 def _require_a_day(search: FaultSearch, at: datetime) -> None:
     """What falls by the day cannot be seen an hour later: it would strike out a leak that is there."""
     at_rest = search.job.probes.standing().filter(search=search.search, circumstance=Circumstance.REST.value)
-    first = at_rest.order_by("measured_at").first()
-    if first is not None and at - first.measured_at < A_DAY:
-        hours = (at - first.measured_at).total_seconds() / 3600
+    found = [*at_rest.values_list("measured_at", flat=True), *_examined_at(search)]
+    if found and at - min(found) < A_DAY:
+        hours = (at - min(found)).total_seconds() / 3600
         raise ShopError(
             "too_soon",
             f"The first readings at rest are {hours:.0f} hours old. Let the pack lie without a load for a day and read it"
             " again then; what was read now goes in as read at rest.",
         )
+
+
+def _examined_at(search: FaultSearch) -> Iterable[datetime]:
+    """Return when the group voltages of the examination were read, where the search rests on them."""
+    if search.search > 1 or GroupsReadAs(search.examined_as) is GroupsReadAs.UNUSED:
+        return ()
+    return search.job.readings.of_examined_groups().values_list("measured_at", flat=True)
 
 
 def _require_possible(probes: Sequence[Probe]) -> None:

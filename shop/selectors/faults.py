@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from packs.terms import Measure, Stage
 from shop.bridge import faultfinding
 from shop.models import FaultSearch, Job, PackAsFound, Reading
 
@@ -34,8 +33,7 @@ def examined(job: Job) -> list[Reading]:
     """Return the group voltages of the examination; none once something was repaired since."""
     if FaultSearch.objects.filter(job=job, search__gt=1).exists():
         return []
-    rows = job.readings.standing().filter(stage=Stage.EXAMINE.value, measure=Measure.REST_VOLTAGE.value)
-    return list(rows.filter(point__startswith="group ").select_related("by"))
+    return list(job.readings.of_examined_groups().select_related("by"))
 
 
 def of_job(job: Job) -> Search | None:

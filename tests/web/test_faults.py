@@ -336,3 +336,25 @@ def test_several_that_explain_it_alike_are_no_fault_found(bench: Client, job: mo
     read(bench, job, OUTLET, "0")
     assert len(suspects(bench, job)) > 1
     assert "Fault found" not in words(bench.get(f"/jobs/{job.number}/"))
+
+
+def test_a_day_later_counts_from_the_examination_where_the_search_rests_on_it(bench: Client) -> None:
+    job = line.job_at(Stage.TARGET)
+    state(bench, job, examined_as="terminals")
+    first = min(row.measured_at for row in job.readings.of_examined_groups())
+    shown = [fault_finding.Probe(low="group_1_negative", high="group_1_positive", value_mv=Decimal(3300))]
+    given = {"job": job, "circumstance": Circumstance.NEXT_DAY, "probes": shown, "by": line.technician()}
+    with refused("too_soon"):
+        fault_finding.record_probes(**given, now=first + timedelta(hours=19))
+    assert fault_finding.record_probes(**given, now=first + timedelta(hours=20))
+
+
+def test_a_load_that_nobody_stated_is_said_to_be_none_that_was_stated(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    read(bench, job, groups("rest"), *["3.70"] * 4)
+    offered = bench.get(url(job)).context["found"].standing.offered
+    loaded = next(one.sign for one in offered if one.circumstance is Circumstance.LOAD)
+    asked = {"measure": loaded}
+    assert "The load is 2.000 A , since none was stated" in words(bench.get(url(job), asked))
+    state(bench, job, load_ma="5 A")
+    assert "The load is 5.000 A . " in words(bench.get(url(job), asked))
