@@ -139,9 +139,9 @@ def browser() -> Generator["Browser"]:
 
 @pytest.fixture
 def context(browser: "Browser") -> Generator["BrowserContext"]:
-    """Open a browser window that remembers nothing; a page gets five seconds for whatever it is asked."""
+    """Open a browser window that remembers nothing; on a busy machine too a page gets the time that it needs."""
     context = browser.new_context(viewport={"width": 1280, "height": 900}, locale="en-GB")
-    context.set_default_timeout(5_000)
+    context.set_default_timeout(20_000)
     yield context
     context.close()
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TypedDict
 
 import numpy as np
@@ -98,8 +99,11 @@ class PathSheet:
         )
 
 
+@lru_cache(maxsize=64)
 def path_sheet(plan: PathPlan) -> PathSheet:
     """Return what every part of a target pack does under its load: [V], [W], [K], [A], [Ω].
+
+    A plan's page, its rules and its job card ask for the same sheet within minutes; it is worked out once.
 
     Parameters
     ----------

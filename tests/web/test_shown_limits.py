@@ -167,8 +167,8 @@ def tried(client: Client, job: models.Job, stage: Stage) -> Iterator[str]:
                 yield f"{name}, {text}: nothing asks about {beyond}"
 
 
-LATER_LOOKS = {str(look) for look in range(5, 13)}
-"""Made in the same loop as the fourth, which is tried."""
+LATER_LOOKS = {str(look) for look in range(1, 13)} - {"1", "4"}
+"""Made in the same loop as the first and the fourth, which are tried."""
 
 
 # How many bounds each page shows: 4s2p without an outlet; twelve looks of three readings at the first charge.
