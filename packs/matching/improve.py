@@ -1,4 +1,4 @@
-"""Local search: raise the weakest group, narrow the spread, then bring the group resistances together."""
+"""Local search: raise the weakest group, then narrow the spread."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from packs.matching.construct import Sweep
 from packs.matching.deal import FREE, Deal
 from packs.matching.effort import Budget
 from packs.matching.moves import Goal, best_swap, redeal
-from packs.matching.table import FloatArray, IntArray
+from packs.matching.table import IntArray
 
 # Weights, lengths and ways below were chosen by trial on stored stocks; a deal is valid with any others.
 _NEVER = 1e6
@@ -196,44 +196,3 @@ def _redeal_some(search: Search, goal: Goal, extra: int, start: int = 0) -> None
     others = [group for group in range(start, series) if group != first]
     chosen = [first, *rnd.sample(others, min(many - 1, len(others)))]
     redeal(deal, np.array(chosen), goal, rnd, opened=min(opened, parallel), extra=extra)
-
-
-def align(search: Search) -> None:
-    """Bring the group resistances together by changing cells between groups; capacities keep their extremes.
-
-    Capacities [steps of 0.1 mAh], resistances [µΩ].
-
-    References
-    ----------
-    Derived here: exchange of cells, as ``level``.
-    """
-    deal = search.deal
-    if len(deal.sums) < 2 or (deal.cells.resistance[deal.groups] <= 0).any():
-        return
-    conductance = 1.0 / np.where(deal.cells.resistance > 0, deal.cells.resistance, 1)
-    low, high = deal.weakest, int(deal.sums.max())
-    while search.spend():
-        siemens = conductance[deal.groups].sum(1)
-        swap = _aligning_swap(deal, conductance, siemens, low, high)
-        if swap is None:
-            break
-        deal.swap(*swap)
-    search.best, search.groups = deal.rank, deal.groups.copy()
-
-
-def _aligning_swap(
-    deal: Deal, conductance: FloatArray, siemens: FloatArray, low: int, high: int
-) -> tuple[int, int] | None:
-    """The change between the groups of greatest and least resistance that brings these two closest together."""
-    one, other = int(siemens.argmin()), int(siemens.argmax())
-    places, others = deal.groups[one], deal.groups[other]
-    gain = deal.cells.capacity[others][None, :] - deal.cells.capacity[places][:, None]
-    kept = (deal.sums[one] + gain >= low) & (deal.sums[one] + gain <= high)
-    kept &= (deal.sums[other] - gain >= low) & (deal.sums[other] - gain <= high)
-    kept &= deal.may_take(places, others) & deal.may_take(others, places).T
-    apart = siemens[other] - siemens[one]
-    after = np.abs(apart - 2 * (conductance[others][None, :] - conductance[places][:, None]))
-    after[~kept] = np.inf
-    place, into = divmod(int(after.argmin()), len(others))
-    better = after[place, into] < apart * (1 - 1e-9)
-    return (int(places[place]), int(others[into])) if better else None

@@ -11,13 +11,14 @@ from random import Random
 import numpy as np
 
 from packs.errors import Infeasible
+from packs.matching.aligning import align, align_closer
 from packs.matching.bound import weakest_group_bound
 from packs.matching.construct import most_groups
 from packs.matching.deal import FREE, Candidates, Deal, Limits, candidates
 from packs.matching.effort import Budget
 from packs.matching.filters import Kind
 from packs.matching.first import first_search
-from packs.matching.improve import Search, align, climb, even, use_less
+from packs.matching.improve import Search, climb, even, use_less
 from packs.matching.limited import Hunt
 from packs.matching.parts import part_of
 from packs.matching.question import Objective, Question
@@ -106,8 +107,7 @@ def searched(
         search = first_search(cells, limits.none(), question, bound // cells.step, rnd, budget)
         if question.parallel > 1 and -search.best[1] > 0:
             yield _found(search, limits, bound)
-        _finish(search, question)
-        yield _found(search, limits, bound)
+        yield from _finished(search, limits, question, bound)
         return
     yield from _hunted(table, question, kind, limits, bound, rnd, budget)
 
@@ -152,8 +152,7 @@ def _hunted(
             f"{len(kind.rows)} cells are usable and {question.cells} are needed, but no groups that keep the limits "
             "were found. That is no proof that there are none."
         )
-    _finish(hunt.search, question)
-    yield from _hunt_found(hunt)
+    yield from _finished(hunt.search, limits, question, hunt.bound * hunt.cells.step)
 
 
 def _hunt_found(hunt: Hunt) -> Iterator[Found]:
@@ -179,14 +178,17 @@ def _first(
     raise Infeasible("No cells to choose from.")
 
 
-def _finish(search: Search, question: Question) -> None:
-    """Narrow the spread of capacities, then that of resistances."""
-    iterations = search.budget.iterations
+def _finished(search: Search, limits: Limits, question: Question, bound: int) -> Iterator[Found]:
+    """Narrow the spread of capacities, then that of resistances: by a few exchanges, and by new deals of groups."""
     if question.parallel > 1:
-        search.moves = iterations
+        search.moves = search.budget.iterations
         even(search)
-    search.moves = iterations
+    search.moves = search.budget.iterations
     align(search)
+    yield _found(search, limits, bound)
+    search.moves = search.budget.iterations
+    align_closer(search)
+    yield _found(search, limits, bound)
 
 
 def _weaker(

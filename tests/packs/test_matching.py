@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packs.errors import ImpossibleValue, Infeasible
-from packs.matching import CellTable, Proposal, Question, propose, verify, weakest_group_bound
+from packs.matching import CellTable, Proposal, Question, answers, propose, verify, weakest_group_bound
 
 NO_LIMIT = {"capacity_window": None}
 
@@ -138,6 +138,18 @@ def test_equal_cells_are_dealt_so_that_group_resistances_agree():
     ohm = [20_000, 20_000, 30_000, 30_000]
     answer = propose(table([2500] * 4, dcir_uohm=ohm), Question(2, 2))
     assert answer.resistance_spread_uohm == pytest.approx(0)
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("limits", [{}, {"max_resistance_ratio": 2.5, "ocv_window_mv": 96.0}], ids=["free", "limited"])
+def test_group_resistances_come_together_and_capacities_stay(limits, seed):
+    """Invented stock, all of it used: dealt by capacity alone its groups would lie 30 % and more apart."""
+    capacity, ohm, volt = stock_of(seed, 36)
+    cells, question = table(capacity, dcir_uohm=ohm, ocv_mv=volt), Question(6, 6, capacity_window=None, **limits)
+    found = list(answers(cells, question))
+    verify(cells, question, found[-1])
+    alike = [one for one in found if (one.weakest_mah, one.spread_mah) == (found[-1].weakest_mah, found[-1].spread_mah)]
+    assert alike[-1].resistance_spread_uohm < 0.75 * alike[0].resistance_spread_uohm
 
 
 def test_unknown_resistance_leaves_the_group_resistance_unknown():
@@ -417,17 +429,17 @@ def test_the_order_of_the_cells_does_not_matter(tenths, rnd, limited):
     shuffled = rows.copy()
     rnd.shuffle(shuffled)
     question = Question(3, 3, capacity_window=None, max_resistance_ratio=1.4 if limited else None)
-    answers = []
+    told = []
     for order in (rows, shuffled):
         codes, capacity, ohm, volt = zip(*order, strict=True)
         cells = table(capacity, codes=codes, dcir_uohm=ohm, ocv_mv=volt)
         try:
             answer = propose(cells, question, iterations=10)
         except Infeasible as refusal:
-            answers.append(str(refusal))
+            told.append(str(refusal))
         else:
-            answers.append([[cells.codes[row] for row in group] for group in answer.groups])
-    assert answers[0] == answers[1]
+            told.append([[cells.codes[row] for row in group] for group in answer.groups])
+    assert told[0] == told[1]
 
 
 def test_the_same_seed_gives_the_same_proposal():
