@@ -8,15 +8,21 @@ from packs.faultfinding.advice import NEVER_AROUND, NOT_YET, SUPERVISED, advice
 from packs.faultfinding.diagnosis import Diagnosis, check, diagnose
 from packs.faultfinding.evidence import Grounds, evidence
 from packs.faultfinding.faults import Fault, PartKind, State, single_faults
-from packs.faultfinding.measurements import Access, Measurement, available, chargeable, ends, tap_pairs
+from packs.faultfinding.loads import OF_CAPACITY, OF_RATED_CURRENT, gentle_load
+from packs.faultfinding.measurements import Access, Measurement, ends, tap_pairs
 from packs.faultfinding.model import Meter, PackModel, Switch
+from packs.faultfinding.offers import available
+from packs.faultfinding.plausible import readable
 from packs.faultfinding.proposal import Proposal, next_measurement
 from packs.faultfinding.readings import Circumstance, Place, Point, Reading
 from packs.faultfinding.resistance import group_resistances
+from packs.faultfinding.safety import Withheld, chargeable, withheld
 
 __all__ = [
     "NEVER_AROUND",
     "NOT_YET",
+    "OF_CAPACITY",
+    "OF_RATED_CURRENT",
     "SUPERVISED",
     "Access",
     "Circumstance",
@@ -33,6 +39,7 @@ __all__ = [
     "Reading",
     "State",
     "Switch",
+    "Withheld",
     "advice",
     "available",
     "chargeable",
@@ -40,8 +47,11 @@ __all__ = [
     "diagnose",
     "ends",
     "evidence",
+    "gentle_load",
     "group_resistances",
     "next_measurement",
+    "readable",
     "single_faults",
     "tap_pairs",
+    "withheld",
 ]

@@ -18,7 +18,14 @@ from tests.web.desk import errors, primary, send, sign_in, words
 
 pytestmark = pytest.mark.django_db
 
-PACK = {"series": "4", "chemistry": "nmc", "switch": "high_side", "examined_as": "unused", "wake_voltage_mv": "12.4 V"}
+PACK = {
+    "series": "4",
+    "chemistry": "nmc",
+    "switch": "high_side",
+    "examined_as": "unused",
+    "wake_voltage_mv": "12.4 V",
+    "load_ma": "2 A",
+}
 
 
 @pytest.fixture
@@ -77,11 +84,11 @@ def test_the_pack_as_found_is_put_in_and_its_voltages_count_where_they_were_read
 
 
 def test_what_is_not_known_has_a_default_that_the_page_names(bench: Client, job: models.Job) -> None:
-    state(bench, job, wake_voltage_mv="", switch="unknown")
+    state(bench, job, wake_voltage_mv="", switch="unknown", load_ma="")
     page = words(bench.get(url(job)))
     assert "not known: so no reading after the board without load proves anything" in page
     assert "the nominal voltage of the stack, above which boards wake; common practice, no source" in page
-    assert "draw this much for each reading under load" in page
+    assert "none was stated, and the cells are not known: no load is proposed until you state it" in page
 
 
 def test_every_page_has_one_next_action_with_fields_for_exactly_its_pairs(bench: Client, job: models.Job) -> None:
@@ -349,12 +356,25 @@ def test_a_day_later_counts_from_the_examination_where_the_search_rests_on_it(be
     assert fault_finding.record_probes(**given, now=first + timedelta(hours=20))
 
 
-def test_a_load_that_nobody_stated_is_said_to_be_none_that_was_stated(bench: Client, job: models.Job) -> None:
-    state(bench, job)
-    read(bench, job, groups("rest"), *["3.70"] * 4)
+def test_the_load_follows_from_the_weakest_group_and_the_page_says_so(bench: Client) -> None:
+    """By hand for two cells of 2600 mAh and 5.2 A: a quarter of 10.4 A, and half of 5.2 Ah in an hour, are 2.6 A."""
+    job = line.job_at(Stage.TARGET)
+    assert "2.6" in bench.get(url(job, "pack/")).context["form"]["load_ma"].value()
+    state(bench, job, examined_as="terminals", load_ma="")
     offered = bench.get(url(job)).context["found"].standing.offered
-    loaded = next(one.sign for one in offered if one.circumstance is Circumstance.LOAD)
-    asked = {"measure": loaded}
-    assert "The load is 2.000 A , since none was stated" in words(bench.get(url(job), asked))
-    state(bench, job, load_ma="5 A")
+    asked = {"measure": next(one.sign for one in offered if one.circumstance is Circumstance.LOAD)}
+    page = words(bench.get(url(job), asked))
+    assert (
+        "The load is 2.600 A , since none was stated: at most a quarter of what the weakest group is rated for" in page
+    )
+    state(bench, job, examined_as="terminals", load_ma="5 A")
     assert "The load is 5.000 A . " in words(bench.get(url(job), asked))
+
+
+def test_the_page_says_why_no_load_is_drawn(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    assert "no load now No group was read at rest" in words(bench.get(url(job))).replace("✕", "")
+    read(bench, job, groups("rest"), "3.70", "?", "3.70", "3.70")
+    answer = bench.get(url(job))
+    assert "Group 2 did not settle at rest" in words(answer)
+    assert not any(one.loaded for one in answer.context["found"].standing.offered)

@@ -1,5 +1,6 @@
 """Fault finding: a stated pack and its readings to packs, and what follows from them back for the page."""
 
+from .plausible import SEARCHED, reading_doubt
 from .points import PAIR, Pair, SetUp, code, point, set_up
 from .readings import Taken, examined, probed, reading, require_fit
 from .standing import Standing, StruckOut, Suspects, standing
@@ -7,6 +8,7 @@ from .stated import Assumed, StatedPack, known
 
 __all__ = [
     "PAIR",
+    "SEARCHED",
     "Assumed",
     "Pair",
     "SetUp",
@@ -21,6 +23,7 @@ __all__ = [
     "point",
     "probed",
     "reading",
+    "reading_doubt",
     "require_fit",
     "set_up",
     "standing",

@@ -45,6 +45,7 @@ class Standing:
     next: SetUp | None
     offered: tuple[SetUp, ...]
     may_charge: bool
+    withheld: tuple[str, ...] = ()
     resistances: tuple[tuple[int, Quantity], ...] = ()
 
     @property
@@ -64,7 +65,7 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
     model = pack.model(tuple(meters))
     found = room.diagnose(model, [one.reading for one in taken])
     proposal = room.next_measurement(found, may_charge=may_charge)
-    offered = room.available(model, found.readings, may_charge=may_charge)
+    offered = room.available(found, may_charge=may_charge)
     told = found.best[:MOST_SHOWN] if found.possible else ()
     others = found.possible[len(told) :]
     return Standing(
@@ -77,6 +78,7 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
         next=set_up_of(proposal.measurement) if proposal else None,
         offered=tuple(set_up_of(one) for one in offered),
         may_charge=may_charge,
+        withheld=tuple(reason.why for reason in room.withheld(found)),
         resistances=tuple(room.group_resistances(model, found.readings).items()),
     )
 

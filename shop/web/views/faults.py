@@ -14,7 +14,7 @@ from shop.operations.intake import stands_whole
 from shop.selectors import faults as search
 from shop.selectors import sheet
 from shop.web.forms.base import QuantityField
-from shop.web.forms.faults import AnewForm, FaultPackForm, ProbesForm, TakeBackForm
+from shop.web.forms.faults import STATED, AnewForm, FaultPackForm, ProbesForm, TakeBackForm
 from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.prefill import typed
@@ -51,7 +51,9 @@ def fault_pack(request: HttpRequest, number: int) -> HttpResponse:
         form.fields["examined_as"].widget = form.fields["examined_as"].hidden_widget()
 
     def do() -> str:
-        fault_finding.state_pack(job=job, pack=form.pack(), by=person(request), version=version(request))
+        fault_finding.state_pack(
+            job=job, pack=form.pack(), sure=form.said_true(), by=person(request), version=version(request)
+        )
         return reverse("faults", args=[number])
 
     if request.method == "POST" and form.is_valid() and (answer := submit(request, form, do)):
@@ -125,11 +127,14 @@ def _recorded(request: HttpRequest, job: Job, form: ProbesForm) -> str:
 
 def _known(request: HttpRequest, job: Job, form: FaultPackForm) -> dict[str, object]:
     found = search.of_job(job)
-    if found is None:
-        return dict(faultfinding.known(job, search.as_found(job)))
-    stated = {name: getattr(found.row, name) for name in form.fields}
-    fields = ((name, field) for name, field in form.fields.items() if isinstance(field, QuantityField))
-    return stated | {name: typed(field, stated[name], locale=locale(request)) for name, field in fields}
+    known = faultfinding.known(job, search.as_found(job))
+    stated = dict(known) if found is None else {name: getattr(found.row, name) for name in STATED}
+    quantities = {name: field for name, field in form.fields.items() if isinstance(field, QuantityField)}
+    return stated | {
+        name: typed(quantities[name], value, locale=locale(request))
+        for name, value in stated.items()
+        if name in quantities
+    }
 
 
 def _open(job: Job) -> bool:
