@@ -5,6 +5,7 @@ trained people go first.
 """
 
 from packs.faultfinding.advice import NEVER_AROUND, NOT_YET, SUPERVISED, advice
+from packs.faultfinding.conflict import Doubted, doubted
 from packs.faultfinding.diagnosis import Diagnosis, check, diagnose
 from packs.faultfinding.evidence import Grounds, evidence
 from packs.faultfinding.faults import Fault, PartKind, State, single_faults
@@ -17,6 +18,7 @@ from packs.faultfinding.proposal import Proposal, next_measurement
 from packs.faultfinding.readings import Circumstance, Place, Point, Reading
 from packs.faultfinding.resistance import group_resistances
 from packs.faultfinding.safety import Withheld, chargeable, withheld
+from packs.faultfinding.sags import Sag, sags
 
 __all__ = [
     "NEVER_AROUND",
@@ -27,6 +29,7 @@ __all__ = [
     "Access",
     "Circumstance",
     "Diagnosis",
+    "Doubted",
     "Fault",
     "Grounds",
     "Measurement",
@@ -37,6 +40,7 @@ __all__ = [
     "Point",
     "Proposal",
     "Reading",
+    "Sag",
     "State",
     "Switch",
     "Withheld",
@@ -45,12 +49,14 @@ __all__ = [
     "chargeable",
     "check",
     "diagnose",
+    "doubted",
     "ends",
     "evidence",
     "gentle_load",
     "group_resistances",
     "next_measurement",
     "readable",
+    "sags",
     "single_faults",
     "tap_pairs",
     "withheld",

@@ -1,5 +1,7 @@
 """What is wrong with a pack: the pack stated, what is still possible, and the next measurement with its fields."""
 
+from urllib.parse import urlencode
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
@@ -19,6 +21,9 @@ from shop.web.http import locale, numbers, page, person, say, show, submit, vers
 from shop.web.jobs import get_job
 from shop.web.prefill import typed
 
+MEASURE, SECOND = "measure", "second"
+"""What an address may ask for: one set-up by its sign, and to go on looking for a second fault."""
+
 
 @page(*BENCH)
 def faults(request: HttpRequest, number: int) -> HttpResponse:
@@ -35,6 +40,7 @@ def faults(request: HttpRequest, number: int) -> HttpResponse:
         job=job,
         found=found,
         form=form,
+        going_on=_going_on(request),
         open=_open(job),
         action=sheet.next_action(job),
         cautions=cautions.for_stage(Stage.EXAMINE, highest_mv=job.device.rated_voltage_mv or 0),
@@ -87,11 +93,19 @@ def take_back_probe(request: HttpRequest, number: int, pk: int) -> HttpResponse:
     def do() -> str:
         fault_finding.take_back_probe(job=job, probe=probe, by=person(request), **form.values("reason"))
         say(request, "Taken back. The reading stays in the book and counts no more.")
-        return reverse("faults", args=[number])
+        return _to_read_again(job, faultfinding.probed(probe))
 
     if request.method == "POST" and form.is_valid() and (answer := submit(request, form, do)):
         return answer
     return show(request, "faults/take_back.html", job=job, form=form, taken=faultfinding.probed(probe))
+
+
+def _to_read_again(job: Job, taken: faultfinding.Taken) -> str:
+    """Return the address at which a reading is taken again; that of the page where it is not offered now."""
+    address = reverse("faults", args=[job.number])
+    found = search.of_job(job)
+    again = next((one for one in found.standing.offered if one.reads(taken.reading)), None) if found else None
+    return f"{address}?{urlencode({MEASURE: again.sign})}" if again else address
 
 
 def _form(request: HttpRequest, found: search.Search | None) -> ProbesForm | None:
@@ -106,7 +120,7 @@ def _chosen(request: HttpRequest, standing: faultfinding.Standing) -> faultfindi
     try:
         if request.method == "POST":
             return faultfinding.set_up(request.POST.get("set_up", ""))
-        if asked := request.GET.get("measure"):
+        if asked := request.GET.get(MEASURE):
             return next((one for one in standing.offered if one.sign == asked), standing.next)
     except PacksError:
         return None
@@ -122,7 +136,13 @@ def _recorded(request: HttpRequest, job: Job, form: ProbesForm) -> str:
         by=person(request),
     )
     say(request, f"{len(kept)} {'reading is' if len(kept) == 1 else 'readings are'} in the book.")
-    return reverse("faults", args=[job.number])
+    again = "?second=1" if SECOND in request.GET else ""
+    return f"{reverse('faults', args=[job.number])}{again}"
+
+
+def _going_on(request: HttpRequest) -> bool:
+    """Whether measuring goes on though one fault explains everything: a second one is looked for, or one asked to measure."""
+    return request.method == "POST" or SECOND in request.GET or MEASURE in request.GET
 
 
 def _known(request: HttpRequest, job: Job, form: FaultPackForm) -> dict[str, object]:
