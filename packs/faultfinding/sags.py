@@ -77,7 +77,8 @@ def sags(model: PackModel, readings: Sequence[Reading]) -> tuple[Sag, ...]:
 
 
 def sag_grounds(model: PackModel, readings: Sequence[Reading], faults: Collection[Fault]) -> Iterator[tuple[Sag, bool]]:
-    """Yield the sags [V] that speak for a set of faults, or against it: whether a weak group is the one that sags.
+    """Yield the sags [V] that speak for a set of faults, or against it: whether a weak group is the one that sags, and
+    whether one that sags is at fault at all.
 
     References
     ----------
@@ -91,8 +92,8 @@ def sag_grounds(model: PackModel, readings: Sequence[Reading], faults: Collectio
             yield one, one.stands_out
         elif worn:
             yield one, _volts(one.lost) > model.figures.drop[1]
-        elif one.stands_out and one.group not in at_fault:
-            yield one, False
+        elif one.stands_out:
+            yield one, one.group in at_fault
 
 
 def _both(model: PackModel, readings: Sequence[Reading]) -> dict[int, tuple[Quantity, Quantity]]:
