@@ -1,6 +1,6 @@
 """Packs of other sizes, chemistries, loads and boards: no true fault is struck out there either.
 
-Every kind and state of a single fault in each pack, and 120 seeded double faults over all of them; with the 80 of
+Every kind and state of a single fault in each pack, in large ones a third of them, and 120 seeded double faults over all of them; with the 80 of
 ``test_generated`` these are 200. Sizes, meter errors (0.5 % + 2 mV) and contact scatter are invented and drawn from a
 seed; loads from 1 A to 20 A, boards in either conductor.
 """
@@ -21,14 +21,15 @@ from tests.packs.faultfinding.test_generated import follow, stands
 
 # Groups, load, resistance of a sound group, wake voltage of a group, double faults drawn.
 FAMILIES: dict[str, tuple[int, Chemistry, float, float, float, Switch, int]] = {
-    "3s NMC, 1 A, low side": (3, Chemistry.NMC, 1.0, 40.0, 3.1, Switch.LOW_SIDE, 26),
-    "4s LFP, 20 A, high side": (4, Chemistry.LFP, 20.0, 4.0, 2.9, Switch.HIGH_SIDE, 26),
-    "7s NMC, 10 A, low side": (7, Chemistry.NMC, 10.0, 12.0, 3.2, Switch.LOW_SIDE, 24),
-    "10s NMC, 3 A, high side": (10, Chemistry.NMC, 3.0, 25.0, 3.0, Switch.HIGH_SIDE, 18),
-    "15s LFP, 15 A, low side": (15, Chemistry.LFP, 15.0, 6.0, 2.8, Switch.LOW_SIDE, 14),
-    "20s NMC, 2 A, high side": (20, Chemistry.NMC, 2.0, 30.0, 3.1, Switch.HIGH_SIDE, 12),
+    "3s NMC, 1 A, low side": (3, Chemistry.NMC, 1.0, 40.0, 3.1, Switch.LOW_SIDE, 30),
+    "4s LFP, 20 A, high side": (4, Chemistry.LFP, 20.0, 4.0, 2.9, Switch.HIGH_SIDE, 30),
+    "7s NMC, 10 A, low side": (7, Chemistry.NMC, 10.0, 12.0, 3.2, Switch.LOW_SIDE, 26),
+    "10s NMC, 3 A, high side": (10, Chemistry.NMC, 3.0, 25.0, 3.0, Switch.HIGH_SIDE, 16),
+    "15s LFP, 15 A, low side": (15, Chemistry.LFP, 15.0, 6.0, 2.8, Switch.LOW_SIDE, 10),
+    "20s NMC, 2 A, high side": (20, Chemistry.NMC, 2.0, 30.0, 3.1, Switch.HIGH_SIDE, 8),
 }
-FOLLOWED_UP_TO, FOLLOWED = 10, 3
+FOLLOWED_UP_TO, FOLLOWED = 10, 2
+"""Groups of a pack in which proposals are followed and all states are drawn, and in how many double faults of each."""
 
 
 @cache
@@ -42,6 +43,7 @@ def pack(name: str) -> PackModel:
         wake_voltage=ureg.Quantity(wake * series, "V"),
         switch=switch,
         sensor_value=ureg.Quantity(10, "kΩ"),
+        tap_plug=series < FOLLOWED_UP_TO,
     )
 
 
@@ -51,7 +53,8 @@ def singles(name: str) -> list[Fault]:
     draw, by_state = random.Random(name), dict[tuple[str, str], list[Fault]]()
     for fault in single_faults(pack(name).series):
         by_state.setdefault((fault.kind.value, fault.state.value), []).append(fault)
-    return [draw.choice(alike) for alike in by_state.values()]
+    chosen = [draw.choice(alike) for alike in by_state.values()]
+    return chosen if pack(name).series <= FOLLOWED_UP_TO else chosen[draw.randrange(3) :: 3]
 
 
 @cache
