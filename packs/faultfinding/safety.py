@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from math import inf, nan
 
 from packs.chemistry import Recovery, limits, recovery
 from packs.errors import MissingFact
@@ -14,26 +15,29 @@ from packs.faultfinding.readings import Circumstance, Place, Reading
 from packs.units import show, ureg
 
 LOADED = frozenset({Circumstance.LOAD, Circumstance.OUTLET_LOAD, Circumstance.WOKEN, Circumstance.CHARGED})
+DISCHARGING = frozenset({Circumstance.LOAD, Circumstance.OUTLET_LOAD})  # with no charger at hand
 AT_REST = frozenset({Circumstance.REST, Circumstance.NEXT_DAY})
 
 
 @dataclass(frozen=True)
 class Withheld:
-    """Why no load is drawn: from an open pack alone, or at the shut outlet too."""
+    """Why no load is drawn: from an open pack alone, or at the shut outlet too; of any kind, or without the charger alone."""
 
     why: str
     at_outlet: bool = True
+    loads: frozenset[Circumstance] = LOADED
 
     def holds_back(self, one: Measurement) -> bool:
         """Whether a measurement is not offered for this reason."""
-        return one.circumstance in LOADED and (self.at_outlet or one.access is not Access.SHUT)
+        return one.circumstance in self.loads and (self.at_outlet or one.access is not Access.SHUT)
 
 
 def withheld(found: Diagnosis) -> tuple[Withheld, ...]:
     """Return every reason for which no load is drawn from a pack now, by its readings [V].
 
     None through a group that stands too low, did not settle, was driven backwards or may be shorted: the others would
-    drive it backwards, which heats and may vent it. None from an open pack of which a group was never looked at. None
+    drive it backwards, which heats and may vent it. None without the charger while a group is empty. None from an open
+    pack of which a group was never looked at. None
     at the outlet either while groups are unknown, unless the open voltage there lies where so many groups work; that
     tells of their sum only, and is taken as what the device itself would draw on. It is no promise of safety.
 
@@ -42,7 +46,7 @@ def withheld(found: Diagnosis) -> tuple[Withheld, ...]:
     Common practice, no source; the line of no return as ``packs.chemistry.recovery``.
     """
     model = found.model
-    reasons = [Withheld(why) for why in _of_groups(found)]
+    reasons = [*(Withheld(why) for why in _of_groups(found)), *_of_empty_ones(found)]
     if not model.load_stated:
         reasons.append(
             Withheld("No load is stated, and none follows from cells that are not known. State the load you will draw.")
@@ -55,9 +59,11 @@ def withheld(found: Diagnosis) -> tuple[Withheld, ...]:
     if missing:
         unknown = f"{_names(missing)} {'was' if len(missing) == 1 else 'were'} not read at rest"
         unknown = "No group was read at rest" if len(missing) == model.series else unknown
-        reasons.append(Withheld(f"{unknown}: no load is drawn from an open pack before.", at_outlet=False))
-        if outlet := _outlet_silent(found):
-            reasons.append(Withheld(f"{unknown}, and {outlet}: no load at the outlet before."))
+        outlet = _outlet_silent(found)
+        if outlet:
+            reasons.append(Withheld(f"{unknown}, and {outlet}: no load before."))
+        else:
+            reasons.append(Withheld(f"{unknown}: no load is drawn from an open pack before.", at_outlet=False))
     return tuple(reasons)
 
 
@@ -78,6 +84,16 @@ def _of_groups(found: Diagnosis) -> Iterator[str]:
         yield f"{_names(suspected)} may be shorted: that is among the simplest explanations of what was read."
 
 
+def _of_empty_ones(found: Diagnosis) -> Iterator[Withheld]:
+    model = found.model
+    end = limits(model.chemistry).require("end_of_discharge")
+    known = {n: one for n, one in groups_at_rest(model, found.readings).items() if not _spent(model, one)}
+    if empty := [n for n, one in known.items() if _volts_of(one, inf) < float(end.to("V").magnitude)]:
+        rests = "rests" if len(empty) == 1 else "rest"
+        why = f"{_names(empty)} {rests} below the end of discharge at {show(end)}: first a supervised charge, then a load."
+        yield Withheld(why, loads=DISCHARGING)
+
+
 def _explaining(found: Diagnosis) -> Iterator[Fault]:
     best = found.best if found.possible else ()
     return (fault for faults in best for fault in faults if fault.kind is PartKind.GROUP)
@@ -95,7 +111,7 @@ def _outlet_silent(found: Diagnosis) -> str:
         return "neither was the outlet"
     least = model.series * float(limits(model.chemistry).require("end_of_discharge").to("V").magnitude)
     most = model.series * model.figures.level[1]
-    volts = _volts_of(here[-1], float("nan"))
+    volts = _volts_of(here[-1], nan)
     if least <= volts <= most + error_of(most, model.figures):
         return ""
     span = f"{show(ureg.Quantity(least, 'V'))} to {show(ureg.Quantity(most, 'V'))}"

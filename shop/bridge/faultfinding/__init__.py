@@ -4,11 +4,12 @@ from .plausible import SEARCHED, reading_doubt
 from .points import PAIR, Pair, SetUp, code, point, set_up
 from .readings import Taken, examined, probed, reading, require_fit
 from .standing import Standing, StruckOut, Suspects, standing
-from .stated import Assumed, StatedPack, known
+from .stated import SHARES, Assumed, StatedPack, known
 
 __all__ = [
     "PAIR",
     "SEARCHED",
+    "SHARES",
     "Assumed",
     "Pair",
     "SetUp",

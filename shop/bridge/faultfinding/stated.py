@@ -14,6 +14,7 @@ from shop.models import FaultSearch, Instrument, Job, PackAsFound
 V = TypeVar("V")
 CELL_RESISTANCE = ureg.Quantity(40.0, "milliohm")
 UNSTATED = ureg.Quantity(1.0, "A")  # reckoned with, and never drawn
+SHARES = "at most a quarter of what the weakest group is rated for, and half its rated capacity in an hour"
 PRACTICE = "common practice, no source"
 
 
@@ -61,8 +62,7 @@ class StatedPack:
         if derived is None:
             because = "none was stated, and the cells are not known: no load is proposed until you state it"
             return Assumed("Load", UNSTATED, because)
-        shares = "at most a quarter of what the weakest group is rated for, and half its rated capacity in an hour"
-        return Assumed("Load", derived, f"none was stated: {shares}; {PRACTICE}")
+        return Assumed("Load", derived, f"none was stated: {SHARES}; {PRACTICE}")
 
     @property
     def load_known(self) -> bool:

@@ -53,6 +53,8 @@ def fault_pack(request: HttpRequest, number: int) -> HttpResponse:
     job = get_job(number)
     form = FaultPackForm(request.POST or None, numbers=numbers(request))
     form.initial = _known(request, job, form)
+    if search.as_found(job):
+        form.fields["load_ma"].help_text = f"where none is stated: {faultfinding.SHARES}"
     if not search.examined(job):
         form.fields["examined_as"].widget = form.fields["examined_as"].hidden_widget()
 

