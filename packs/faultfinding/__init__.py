@@ -5,22 +5,31 @@ trained people go first.
 """
 
 from packs.faultfinding.advice import NEVER_AROUND, NOT_YET, SUPERVISED, advice
+from packs.faultfinding.conflict import Doubted, doubted
 from packs.faultfinding.diagnosis import Diagnosis, check, diagnose
 from packs.faultfinding.evidence import Grounds, evidence
 from packs.faultfinding.faults import Fault, PartKind, State, single_faults
-from packs.faultfinding.measurements import Access, Measurement, available, chargeable, ends, tap_pairs
+from packs.faultfinding.loads import OF_CAPACITY, OF_RATED_CURRENT, gentle_load
+from packs.faultfinding.measurements import Access, Measurement, ends, tap_pairs
 from packs.faultfinding.model import Meter, PackModel, Switch
+from packs.faultfinding.offers import available
+from packs.faultfinding.plausible import readable
 from packs.faultfinding.proposal import Proposal, next_measurement
 from packs.faultfinding.readings import Circumstance, Place, Point, Reading
 from packs.faultfinding.resistance import group_resistances
+from packs.faultfinding.safety import Withheld, chargeable, withheld
+from packs.faultfinding.sags import Sag, sags
 
 __all__ = [
     "NEVER_AROUND",
     "NOT_YET",
+    "OF_CAPACITY",
+    "OF_RATED_CURRENT",
     "SUPERVISED",
     "Access",
     "Circumstance",
     "Diagnosis",
+    "Doubted",
     "Fault",
     "Grounds",
     "Measurement",
@@ -31,17 +40,24 @@ __all__ = [
     "Point",
     "Proposal",
     "Reading",
+    "Sag",
     "State",
     "Switch",
+    "Withheld",
     "advice",
     "available",
     "chargeable",
     "check",
     "diagnose",
+    "doubted",
     "ends",
     "evidence",
+    "gentle_load",
     "group_resistances",
     "next_measurement",
+    "readable",
+    "sags",
     "single_faults",
     "tap_pairs",
+    "withheld",
 ]

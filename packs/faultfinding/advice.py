@@ -2,7 +2,7 @@
 
 from packs.faultfinding.diagnosis import Diagnosis
 from packs.faultfinding.faults import Fault, PartKind, State
-from packs.faultfinding.measurements import chargeable
+from packs.faultfinding.safety import chargeable
 
 NEVER_AROUND = "Never charge or discharge around the board."
 SUPERVISED = (

@@ -97,10 +97,10 @@ def diagnose(model: PackModel, readings: Sequence[Reading]) -> Diagnosis:
         check(model, reading)
     every = all_candidates(model)
     struck = np.full(len(every), STANDS)
-    rows, kept = np.arange(len(every)), _start(model, every)
+    rows, kept = np.arange(len(every)), start(model, every)
     for _ in range(ROUNDS):
         before = kept.box.sum()
-        for number in _telling_order(model, readings):
+        for number in telling_order(model, readings):
             reading = readings[number]
             kept, stands = strike(model, kept, reading)
             if not stands.all():
@@ -162,8 +162,13 @@ def _expected(model: PackModel, rows: Candidates, reading: Reading) -> Predictio
     return predict(model, rows, (reading.low, reading.high), reading.circumstance)
 
 
-def _telling_order(model: PackModel, readings: Sequence[Reading]) -> list[int]:
-    """Readings that prove something: across the stack the middling one first, then those most unlike it."""
+def telling_order(model: PackModel, readings: Sequence[Reading]) -> list[int]:
+    """Return the readings that prove something: across the stack the middling one first, then those most unlike it [V].
+
+    References
+    ----------
+    Derived here: most is struck out early that way.
+    """
     telling = [n for n, one in enumerate(readings) if not proves_nothing(model, (one.low, one.high), one.circumstance)]
     per_group = {number: _volts_per_group(model, readings[number]) for number in telling}
     known = sorted(value for value in per_group.values() if value is not None)
@@ -189,8 +194,13 @@ def _related(model: PackModel, rows: Candidates) -> Candidates:
     return replace(rows, box=related(rows.box, relations(rows, model.figures)))
 
 
-def _start(model: PackModel, every: Candidates) -> Candidates:
-    """Sizes before any reading: a board is latched off only below its wake voltage."""
+def start(model: PackModel, every: Candidates) -> Candidates:
+    """Return the candidates with their sizes before any reading: a board is latched off only below its wake voltage [V].
+
+    References
+    ----------
+    Common practice, no source.
+    """
     whole = span_sum(every, model.figures, (0, 2 * model.series + 1), Circumstance.REST)
     latched = (every.board == "latched_off") & ~whole.floats
     box = narrow(whole, every.box, -np.inf, model.figures.wake, latched)

@@ -9,6 +9,7 @@ from packs.errors import ImpossibleValue
 from packs.faultfinding.diagnosis import STANDS, Diagnosis
 from packs.faultfinding.faults import Fault
 from packs.faultfinding.readings import Reading
+from packs.faultfinding.sags import Sag, sag_grounds
 
 
 @dataclass(frozen=True)
@@ -18,13 +19,17 @@ class Grounds:
     Attributes
     ----------
     supporting : tuple of (Reading, int)
-        Readings it explains that contradicted rivals with no more faults, and how many each; the strongest first.
+        Readings it explains that contradicted rivals with no more faults, the strongest first; each with how many single
+        faults it struck out, a sound pack among them: the same number wherever that reading is told.
     against : Reading or None
         The reading that struck it out, with those read before; None where it stands.
+    sags : tuple of (Sag, bool)
+        What groups lose under load, where it speaks for the set or against it [V].
     """
 
     supporting: tuple[tuple[Reading, int], ...]
     against: Reading | None
+    sags: tuple[tuple[Sag, bool], ...] = ()
 
 
 def evidence(found: Diagnosis, faults: Collection[Fault]) -> Grounds:
@@ -44,9 +49,16 @@ def evidence(found: Diagnosis, faults: Collection[Fault]) -> Grounds:
     if row is None:
         raise ImpossibleValue("No candidate has these faults.")
     by = int(found.struck_by[row])
+    sagging = tuple(sag_grounds(found.model, found.readings, faults))
     if by != STANDS:
-        return Grounds((), found.readings[by])
-    rivals = np.array([len(one) <= max(len(wanted), 1) for one in found.every.faults])
-    struck = np.bincount(found.struck_by[rivals & (found.struck_by != STANDS)], minlength=len(found.readings))
-    ranked = sorted(((one, int(count)) for one, count in zip(found.readings, struck, strict=True)), key=lambda x: -x[1])
-    return Grounds(tuple((one, count) for one, count in ranked if count), None)
+        return Grounds((), found.readings[by], sagging)
+    told, among_rivals = _struck(found, 1), _struck(found, max(len(wanted), 1))
+    order = sorted(range(len(found.readings)), key=lambda number: -among_rivals[number])
+    return Grounds(tuple((found.readings[n], told[n]) for n in order if among_rivals[n]), None, sagging)
+
+
+def _struck(found: Diagnosis, most: int) -> list[int]:
+    """How many sets of so many faults at most each reading struck out."""
+    rows = np.array([len(one) <= most for one in found.every.faults]) & (found.struck_by != STANDS)
+    counted: list[int] = np.bincount(found.struck_by[rows], minlength=len(found.readings)).tolist()
+    return counted

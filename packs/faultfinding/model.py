@@ -79,6 +79,8 @@ class PackModel:
         Of a regulated outlet [V]; None where the outlet carries the stack's voltage.
     tap_plug : bool
         Whether the groups come out on a plug, so that all are read in one go.
+    load_stated : bool
+        Whether the load is the technician's, or follows from the cells; where not, none is proposed.
     meter : Meter
     """
 
@@ -91,6 +93,7 @@ class PackModel:
     sensor_value: Quantity | None = None
     outlet_voltage: Quantity | None = None
     tap_plug: bool = True
+    load_stated: bool = True
     meter: Meter = field(default_factory=Meter)
 
     def __post_init__(self) -> None:

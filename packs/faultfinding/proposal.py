@@ -7,13 +7,15 @@ import numpy as np
 
 from packs.faultfinding.candidates import DROP, LEVEL, Candidates, Flags, Floats
 from packs.faultfinding.diagnosis import Diagnosis
-from packs.faultfinding.measurements import Measurement, available
+from packs.faultfinding.measurements import EFFORT, Measurement
 from packs.faultfinding.model import Figures, PackModel
 from packs.faultfinding.narrowing import related, relations
+from packs.faultfinding.offers import available
 from packs.faultfinding.prediction import Prediction, predict
 
 MOST_ROWS, MOST_OUTCOMES = 160, 16  # judged by a sample where more is left
 PLACES = (0.02, 0.5, 0.98)  # of what a candidate predicts: near the least, the middle, near the greatest
+ALIKE = 0.95  # what tells so much of the best, for its effort, tells as much: candidates are judged by a sample
 NARROW = 0.01  # V, how well the common level is taken to be known once a group was read
 
 
@@ -37,7 +39,8 @@ def next_measurement(found: Diagnosis, *, may_charge: bool = False) -> Proposal 
 
     The value of a measurement is the mean, over what it may show, of how often it halves the candidates; of each, three
     places within what it predicts stand for what would be read [V]. It is divided by effort and risk: case shut before
-    case open, before under load, before the charger and another day.
+    case open, before under load, before the charger and another day; each further pair of points costs a little, and
+    opening the case costs once. Of those that tell about as much for it the safest goes first, then the easiest.
 
     Parameters
     ----------
@@ -51,7 +54,7 @@ def next_measurement(found: Diagnosis, *, may_charge: bool = False) -> Proposal 
     J. de Kleer and B. C. Williams, Diagnosing multiple faults, Artificial Intelligence 32 (1987) 97-130: the least
     expected entropy; weighing by effort: common practice, no source.
     """
-    offered = available(found.model, found.readings, may_charge=may_charge)
+    offered = available(found, may_charge=may_charge)
     if len(found.left) < 2 or not offered:
         return None
     best = _best(found.model, _sample(found.left), offered)
@@ -64,7 +67,17 @@ def _best(model: PackModel, rows: Candidates, offered: list[Measurement]) -> Pro
     rows = _level_known(rows, model.figures)
     split = [Proposal(one, halvings(model, rows, one)) for one in offered]
     telling = [one for one in split if one.bits > 0]
-    return max(telling, key=lambda one: one.bits / one.measurement.effort, default=None)
+    least = ALIKE * max((_worth(one) for one in telling), default=0.0)
+    return min((one for one in telling if _worth(one) >= least), key=_ease, default=None)
+
+
+def _worth(one: Proposal) -> float:
+    return one.bits / one.measurement.effort
+
+
+def _ease(one: Proposal) -> tuple[float, float, float]:
+    """Safest first, then easiest, then what tells most."""
+    return EFFORT[one.measurement.access], one.measurement.effort, -one.bits
 
 
 def _sample(rows: Candidates) -> Candidates:

@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 
-from packs.faultfinding.measurements import ends
 from packs.faultfinding.model import PackModel
-from packs.faultfinding.readings import Circumstance, Place, Reading
+from packs.faultfinding.readings import Reading
+from packs.faultfinding.sags import losses
 from packs.units import Quantity
 
 
@@ -20,6 +20,8 @@ def group_resistances(model: PackModel, readings: Sequence[Reading]) -> Mapping[
 
     Examples
     --------
+    >>> from packs.faultfinding.measurements import ends
+    >>> from packs.faultfinding.readings import Circumstance, Place
     >>> from packs.terms import Chemistry
     >>> from packs.units import ureg
     >>> one = PackModel(1, Chemistry.NMC, ureg.Quantity(20, "mΩ"), ureg.Quantity(5, "A"), ureg.Quantity(3, "V"))
@@ -30,11 +32,4 @@ def group_resistances(model: PackModel, readings: Sequence[Reading]) -> Mapping[
     >>> f"{group_resistances(one, [rest, load])[1]:.1f~P}"
     '24.0 mΩ'
     """
-    last = {(one.low, one.high, one.circumstance): one.value for one in readings if one.value is not None}
-    found = {}
-    for number in range(1, model.series + 1):
-        pair = ends(Place.GROUP, number)
-        rest, load = last.get((*pair, Circumstance.REST)), last.get((*pair, Circumstance.LOAD))
-        if rest is not None and load is not None:
-            found[number] = ((rest - load) / model.load).to("mohm")
-    return found
+    return {group: (lost / model.load).to("mohm") for group, lost in losses(model, readings).items()}

@@ -14,11 +14,13 @@ from shop.models import FaultSearch, Instrument, Job, PackAsFound, ProbeReading,
 from . import log
 from .base import BENCH, lock_job, moment, require_stage, save, verb
 from .intake import stands_whole
-from .possible import refuse, require_stated
+from .possible import ask, refuse, require_stated
 
 WHILE_WHOLE = (Stage.EXAMINE, Stage.TEST_PACK, Stage.TARGET, Stage.MATCH, Stage.DISMANTLE)
 """As long as the pack is whole there is something to find in it."""
 
+
+UNDER_LOAD = frozenset(Circumstance) - {Circumstance.REST, Circumstance.NEXT_DAY}
 
 A_DAY = timedelta(hours=20)
 """So long after the first readings at rest counts as a day later; common practice, no source."""
@@ -59,18 +61,29 @@ class Probe:
 
 @verb(*BENCH)
 def state_pack(
-    *, job: Job, pack: KnownPack, by: User, version: int | None = None, now: datetime | None = None
+    *,
+    job: Job,
+    pack: KnownPack,
+    by: User,
+    sure: bool = False,
+    version: int | None = None,
+    now: datetime | None = None,
 ) -> FaultSearch:
-    """What is known of the pack is stated first; what is not gets a default that the page names."""
+    """What is known of the pack is stated first; what is not gets a default that the page names.
+
+    Another number of groups than the examination found is asked back, and taken from who is ``sure`` of it.
+    """
     at = moment(now)
     job = _whole_pack(job, version)
     require_stated(vars(pack))
-    refuse("impossible_value", {"series": fault_groups_doubt(pack.series)})
+    refuse("impossible_value", {"series": fault_groups_doubt(pack.series)} | _beyond(pack))
     row = FaultSearch.objects.filter(job=job).first() or FaultSearch(job=job)
     for name, value in vars(pack).items():
         setattr(row, name, value)
     row.stated_at, row.stated_by = at, by
-    stated = faultfinding.StatedPack(row, PackAsFound.objects.filter(job=job).first())
+    stated = faultfinding.StatedPack(row, _as_found(job))
+    refuse("impossible_value", {"examined_as": stated.examined_doubt, "load_ma": stated.load_doubt})
+    ask({"series": stated.groups_doubt}, sure=sure)
     kept = [faultfinding.reading(probe) for probe in job.probes.standing()]
     faultfinding.require_fit(stated.model(), kept)
     save(row)
@@ -99,7 +112,7 @@ def record_probes(
     if circumstance is Circumstance.NEXT_DAY:
         _require_a_day(stated.search, at)
     rows = [_row(stated.search, circumstance, probe, instrument, by, at) for probe in probes]
-    faultfinding.require_fit(stated.model(), [faultfinding.reading(row) for row in rows])
+    _require_readable(stated, circumstance, probes, rows)
     kept = [save(row) for row in rows]
     log.record("probes read", by=by, at=at, job=job, count=len(kept), circumstance=circumstance.value)
     return kept
@@ -164,7 +177,17 @@ def _stated(job: Job) -> faultfinding.StatedPack:
     row = FaultSearch.objects.filter(job=job).first()
     if row is None:
         raise ShopError("pack_not_stated", "State the pack first: groups in series and chemistry at least.")
-    return faultfinding.StatedPack(row, PackAsFound.objects.filter(job=job).first())
+    return faultfinding.StatedPack(row, _as_found(job))
+
+
+def _as_found(job: Job) -> PackAsFound | None:
+    return PackAsFound.objects.filter(job=job).select_related("cell_model").first()
+
+
+def _beyond(pack: KnownPack) -> dict[str, str]:
+    """Doubts about what a pack under search cannot have, though something else here may."""
+    given = {name: getattr(pack, name) for name in faultfinding.SEARCHED}
+    return {name: faultfinding.SEARCHED[name].doubt(value) for name, value in given.items() if value is not None}
 
 
 def _require_a_day(search: FaultSearch, at: datetime) -> None:
@@ -200,6 +223,18 @@ def _require_possible(probes: Sequence[Probe]) -> None:
         else:
             doubts[probe.field] = next((PROBED[name].doubt(value) for name, value in shown.items()), "")
     refuse("impossible_value", doubts)
+
+
+def _require_readable(
+    stated: faultfinding.StatedPack, circumstance: Circumstance, probes: Sequence[Probe], rows: Sequence[ProbeReading]
+) -> None:
+    """Points and circumstance belong together, the load is known, and no reading is beyond what the pack can show."""
+    model, readings = stated.model(), [faultfinding.reading(row) for row in rows]
+    faultfinding.require_fit(model, readings)
+    if circumstance in UNDER_LOAD and not stated.load_known:
+        raise ShopError("load_not_stated", "State the load that was drawn first: what a group loses hangs on it.")
+    doubts = (faultfinding.reading_doubt(model, one) for one in readings)
+    refuse("impossible_value", {probe.field: doubt for probe, doubt in zip(probes, doubts, strict=True)})
 
 
 def _row(

@@ -18,7 +18,14 @@ from tests.web.desk import errors, primary, send, sign_in, words
 
 pytestmark = pytest.mark.django_db
 
-PACK = {"series": "4", "chemistry": "nmc", "switch": "high_side", "examined_as": "unused", "wake_voltage_mv": "12.4 V"}
+PACK = {
+    "series": "4",
+    "chemistry": "nmc",
+    "switch": "high_side",
+    "examined_as": "unused",
+    "wake_voltage_mv": "12.4 V",
+    "load_ma": "2 A",
+}
 
 
 @pytest.fixture
@@ -77,11 +84,11 @@ def test_the_pack_as_found_is_put_in_and_its_voltages_count_where_they_were_read
 
 
 def test_what_is_not_known_has_a_default_that_the_page_names(bench: Client, job: models.Job) -> None:
-    state(bench, job, wake_voltage_mv="", switch="unknown")
+    state(bench, job, wake_voltage_mv="", switch="unknown", load_ma="")
     page = words(bench.get(url(job)))
     assert "not known: so no reading after the board without load proves anything" in page
     assert "the nominal voltage of the stack, above which boards wake; common practice, no source" in page
-    assert "draw this much for each reading under load" in page
+    assert "none was stated, and the cells are not known: no load is proposed until you state it" in page
 
 
 def test_every_page_has_one_next_action_with_fields_for_exactly_its_pairs(bench: Client, job: models.Job) -> None:
@@ -179,13 +186,89 @@ def test_a_reading_taken_back_counts_no_more_and_stays_in_the_book(bench: Client
 
 
 def test_readings_that_no_fault_explains_say_so(bench: Client, job: models.Job) -> None:
+    """Three groups read twice, differently: no two readings are to blame."""
     state(bench, job)
     read(bench, job, groups("rest"), "3.70", "3.70", "3.70", "3.70")
     read(bench, job, groups("rest"), "3.10", "2.70", "2.10", "3.70")
     answer = bench.get(url(job))
     assert not answer.context["found"].standing.suspects
-    assert "No one or two faults explain all readings" in words(answer)
+    assert "No one or two faults explain all readings Not even without one or two of them" in words(answer)
     assert primary(answer) == ["Go through the readings"]
+
+
+def test_a_reading_with_the_wrong_sign_is_named_and_taken_again(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    read(bench, job, groups("rest"), "3.70", "-3.70", "3.70", "3.70")
+    read(bench, job, BOARD_INPUT, "14.8")
+    page = words(bench.get(url(job))).replace("\u202f", " ")
+    assert "One reading does not go with the others" in page
+    assert (
+        "Without it: nothing wrong that a meter would show. With the probes the other way round it would be 3.700 V"
+        in page
+    )
+    wrong = models.ProbeReading.objects.get(value_mv=-3700)
+    back = url(job, f"{wrong.pk}/take-back/")
+    assert back in bench.get(url(job)).content.decode()
+    asked = bench.get(send(bench, back, reason="probes the wrong way round").url)
+    assert "group 2 − to group 2 +" in [line.words for line in asked.context["form"].lines()]
+
+
+def test_a_reading_of_the_examination_that_does_not_go_with_the_others_is_left_out(bench: Client) -> None:
+    """Group 1 had 3.31 V there; read again it has 2.90 V, so that one of both is wrong."""
+    job = line.job_at(Stage.TARGET)
+    state(bench, job, examined_as="terminals")
+    read(bench, job, groups("rest"), "2.90", "3.29", "3.30", "3.30")
+    answer = bench.get(url(job))
+    assert {taken.row is None for one in answer.context["found"].standing.doubts for taken in one.takens} == {
+        True,
+        False,
+    }
+    assert "It was read at the examination. Leave those voltages out and read the groups here." in words(answer)
+
+
+def test_a_sag_speaks_for_the_weak_group_and_stands_where_others_were_struck_out(
+    bench: Client, job: models.Job
+) -> None:
+    state(bench, job, load_ma="5 A", group_resistance_uohm="20 mΩ")
+    read(bench, job, groups("rest"), "3.70", "3.70", "3.70", "3.70")
+    read(bench, job, groups("load"), "3.58", "3.58", "2.90", "3.58")
+    page = words(bench.get(url(job))).replace("\u202f", " ")
+    assert "For it: group 3 loses 0.800 V under load, the others 0.120 V" in page
+    assert "Against it: group 1 loses 0.120 V under load, the others 0.120 V" in page
+    struck = page[page.index("Struck out") :]
+    assert "group 3 loses 0.800 V under load, the others 0.120 V" in struck
+
+
+def test_what_a_reading_struck_out_is_one_number(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    read(bench, job, groups("rest"), *["3.70"] * 4)
+    read(bench, job, JOINTS, "-1.0", "0.0", "0.0")
+    standing = bench.get(url(job)).context["found"].standing
+    listed = {one.taken: len(one.faults) for one in standing.struck}
+    told = [pair for one in standing.suspects for pair in one.grounds]
+    assert told
+    assert all(count == listed[taken] for taken, count in told)
+
+
+def test_one_single_fault_is_the_working_explanation_and_measuring_on_is_offered(
+    bench: Client, job: models.Job
+) -> None:
+    state(bench, job)
+    read(bench, job, groups("rest"), *["3.70"] * 4)
+    assert "working explanation" not in words(bench.get(url(job)))
+    read(bench, job, JOINTS, "-1.0", "0.0", "0.0")
+    answer = bench.get(url(job))
+    page = words(answer)
+    assert "One fault explains everything: joint between groups 1 and 2: resistive" in page
+    assert primary(answer) == ["Go on with the job"]
+    assert "Tell a second fault apart" in page
+    further = bench.get(url(job), {"second": "1"})
+    assert primary(further) == [
+        "Record the reading" if len(list(further.context["form"].lines())) == 1 else "Record the readings"
+    ]
+    shown = {f"value_{n}": "0" for n in range(len(list(further.context["form"].lines())))}
+    sent = send(bench, f"{url(job)}?second=1", set_up=further.context["form"].chosen.sign, **shown)
+    assert sent.url.endswith("?second=1")
 
 
 def test_what_was_typed_wrong_stands_beside_its_pair_and_nothing_is_kept(bench: Client, job: models.Job) -> None:
@@ -349,12 +432,25 @@ def test_a_day_later_counts_from_the_examination_where_the_search_rests_on_it(be
     assert fault_finding.record_probes(**given, now=first + timedelta(hours=20))
 
 
-def test_a_load_that_nobody_stated_is_said_to_be_none_that_was_stated(bench: Client, job: models.Job) -> None:
-    state(bench, job)
-    read(bench, job, groups("rest"), *["3.70"] * 4)
+def test_the_load_follows_from_the_weakest_group_and_the_page_says_so(bench: Client) -> None:
+    """By hand for two cells of 2600 mAh and 5.2 A: a quarter of 10.4 A, and half of 5.2 Ah in an hour, are 2.6 A."""
+    job = line.job_at(Stage.TARGET)
+    assert "2.6" in bench.get(url(job, "pack/")).context["form"]["load_ma"].value()
+    state(bench, job, examined_as="terminals", load_ma="")
     offered = bench.get(url(job)).context["found"].standing.offered
-    loaded = next(one.sign for one in offered if one.circumstance is Circumstance.LOAD)
-    asked = {"measure": loaded}
-    assert "The load is 2.000 A , since none was stated" in words(bench.get(url(job), asked))
-    state(bench, job, load_ma="5 A")
+    asked = {"measure": next(one.sign for one in offered if one.circumstance is Circumstance.LOAD)}
+    page = words(bench.get(url(job), asked))
+    assert (
+        "The load is 2.600 A , since none was stated: at most a quarter of what the weakest group is rated for" in page
+    )
+    state(bench, job, examined_as="terminals", load_ma="5 A")
     assert "The load is 5.000 A . " in words(bench.get(url(job), asked))
+
+
+def test_the_page_says_why_no_load_is_drawn(bench: Client, job: models.Job) -> None:
+    state(bench, job)
+    assert "no load now No group was read at rest" in words(bench.get(url(job))).replace("✕", "")
+    read(bench, job, groups("rest"), "3.70", "?", "3.70", "3.70")
+    answer = bench.get(url(job))
+    assert "Group 2 did not settle at rest" in words(answer)
+    assert not any(one.loaded for one in answer.context["found"].standing.offered)

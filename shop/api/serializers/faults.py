@@ -5,12 +5,14 @@ from typing import Any
 from rest_framework import serializers
 
 from packs.terms import BoardSwitch, Chemistry, Circumstance, GroupsReadAs
-from shop.bridge import possible
+from shop.bridge import faultfinding, possible
 from shop.models import ProbeReading
 from shop.operations.fault_finding import KnownPack, Probe
 
-from .fields import Numbered, TermField, Versioned, number, whole
+from .fields import Numbered, TermField, Versioned, number, sure, whole
 from .jobs import WithInstrument
+
+CELLS_TEMPERATURE = faultfinding.SEARCHED["temperature_mdegc"]
 
 
 class FaultPack(Versioned):
@@ -25,15 +27,16 @@ class FaultPack(Versioned):
     sensor_ohm = number(required=False)
     outlet_voltage_mv = whole(required=False)
     temperature_mdegc = serializers.IntegerField(
-        required=False, min_value=possible.COLDEST_MDEGC, max_value=possible.HOTTEST_MDEGC
+        required=False, min_value=CELLS_TEMPERATURE.least, max_value=CELLS_TEMPERATURE.most
     )
     tap_plug = serializers.BooleanField(required=False)
     examined_as = TermField(GroupsReadAs, required=False)
+    sure = sure()
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
-        version = attrs.pop("version", None)
-        return {"pack": KnownPack(**attrs), "version": version}
+        apart = {name: attrs.pop(name) for name in ("version", "sure") if name in attrs}
+        return {"pack": KnownPack(**attrs)} | apart
 
 
 class ProbeIn(serializers.Serializer[Any]):

@@ -1,12 +1,15 @@
 """Fault finding: a stated pack and its readings to packs, and what follows from them back for the page."""
 
+from .plausible import SEARCHED, reading_doubt
 from .points import PAIR, Pair, SetUp, code, point, set_up
 from .readings import Taken, examined, probed, reading, require_fit
 from .standing import Standing, StruckOut, Suspects, standing
-from .stated import Assumed, StatedPack, known
+from .stated import SHARES, Assumed, StatedPack, known
 
 __all__ = [
     "PAIR",
+    "SEARCHED",
+    "SHARES",
     "Assumed",
     "Pair",
     "SetUp",
@@ -21,6 +24,7 @@ __all__ = [
     "point",
     "probed",
     "reading",
+    "reading_doubt",
     "require_fit",
     "set_up",
     "standing",

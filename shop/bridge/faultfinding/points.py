@@ -64,6 +64,11 @@ class SetUp:
         """Whether the stated load is drawn."""
         return self.circumstance not in (Circumstance.REST, Circumstance.NEXT_DAY)
 
+    def reads(self, one: room.Reading) -> bool:
+        """Whether a reading is one of its own."""
+        pair = (code(one.low), code(one.high))
+        return one.circumstance is self.circumstance and pair in {(each.low, each.high) for each in self.pairs}
+
     @property
     def words(self) -> str:
         """What is read, in words."""

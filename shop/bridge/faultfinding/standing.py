@@ -1,9 +1,10 @@
 """Where a search stands: what explains the readings, with grounds and advice, what is struck out, what to measure next."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from packs import faultfinding as room
+from packs.terms import Circumstance
 from packs.units import Quantity
 
 from .points import SetUp, set_up_of
@@ -17,19 +18,32 @@ MOST_NAMED = 30
 
 @dataclass(frozen=True)
 class Suspects:
-    """A set of faults that explains every reading: what speaks for it, and what to do about it."""
+    """A set of faults that explains every reading: what speaks for it and against it, and what to do about it."""
 
     faults: tuple[str, ...]
     grounds: tuple[tuple[Taken, int], ...]
     advice: tuple[str, ...]
+    sags_for: tuple[room.Sag, ...] = ()
+    sags_against: tuple[room.Sag, ...] = ()
 
 
 @dataclass(frozen=True)
 class StruckOut:
-    """Single faults that one reading contradicts, with what was read before it."""
+    """Single faults that one reading contradicts, with what was read before it; what its group loses under load."""
 
     taken: Taken
     faults: tuple[str, ...]
+    sag: room.Sag | None = None
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """Readings without which the others are explained, what would explain them, and how one may have slipped."""
+
+    takens: tuple[Taken, ...]
+    explained_by: tuple[str, ...]
+    fits: Quantity | None
+    slip: str
 
 
 @dataclass(frozen=True)
@@ -45,6 +59,9 @@ class Standing:
     next: SetUp | None
     offered: tuple[SetUp, ...]
     may_charge: bool
+    withheld: tuple[str, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    alone: bool = False
     resistances: tuple[tuple[int, Quantity], ...] = ()
 
     @property
@@ -57,6 +74,11 @@ class Standing:
         """Whether anything explains the readings."""
         return bool(self.suspects)
 
+    @property
+    def working(self) -> Suspects | None:
+        """The single fault that explains everything while only pairs of faults stand beside it; None where none does."""
+        return self.suspects[0] if self.alone and self.taken and self.other_count and self.next else None
+
 
 def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> Standing:
     """Return what is still possible, with grounds and advice, and what to measure next."""
@@ -64,7 +86,7 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
     model = pack.model(tuple(meters))
     found = room.diagnose(model, [one.reading for one in taken])
     proposal = room.next_measurement(found, may_charge=may_charge)
-    offered = room.available(model, found.readings, may_charge=may_charge)
+    offered = room.available(found, may_charge=may_charge)
     told = found.best[:MOST_SHOWN] if found.possible else ()
     others = found.possible[len(told) :]
     return Standing(
@@ -77,6 +99,9 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
         next=set_up_of(proposal.measurement) if proposal else None,
         offered=tuple(set_up_of(one) for one in offered),
         may_charge=may_charge,
+        withheld=tuple(reason.why for reason in room.withheld(found)),
+        doubts=tuple(_doubt(one, taken) for one in room.doubted(found)),
+        alone=[len(faults) for faults in told] == [1],
         resistances=tuple(room.group_resistances(model, found.readings).items()),
     )
 
@@ -89,18 +114,33 @@ def _suspects(
     found: room.Diagnosis, faults: Sequence[room.Fault], taken: Sequence[Taken], *, may_charge: bool
 ) -> Suspects:
     numbers = {id(one): number for number, one in enumerate(found.readings)}
-    grounds = room.evidence(found, faults).supporting
+    grounds = room.evidence(found, faults)
     advised = [line for fault in faults for line in room.advice(found, fault, may_charge=may_charge)]
     return Suspects(
         faults=_words(faults),
-        grounds=tuple((taken[numbers[id(one)]], count) for one, count in grounds),
+        grounds=tuple((taken[numbers[id(one)]], count) for one, count in grounds.supporting),
         advice=tuple(dict.fromkeys(advised)),
+        sags_for=tuple(sag for sag, speaks_for in grounds.sags if speaks_for),
+        sags_against=tuple(sag for sag, speaks_for in grounds.sags if not speaks_for),
     )
+
+
+def _doubt(one: room.Doubted, taken: Sequence[Taken]) -> Doubt:
+    simplest = one.without.possible[0]
+    return Doubt(tuple(taken[number] for number in one.numbers), _words(simplest), one.fits, one.slip)
 
 
 def _struck(found: room.Diagnosis, taken: Sequence[Taken]) -> list[StruckOut]:
     by_reading: dict[int, list[str]] = {}
     for faults, by in zip(found.every.faults, found.struck_by.tolist(), strict=True):
-        if by >= 0 and len(faults) == 1:
-            by_reading.setdefault(by, []).append(str(faults[0]))
-    return [StruckOut(taken[by], tuple(faults)) for by, faults in sorted(by_reading.items())]
+        if by >= 0 and len(faults) <= 1:
+            by_reading.setdefault(by, []).extend(_words(faults))
+    sags = {one.group: one for one in room.sags(found.model, found.readings)}
+    return [StruckOut(taken[by], tuple(faults), _sag(taken[by], sags)) for by, faults in sorted(by_reading.items())]
+
+
+def _sag(taken: Taken, sags: Mapping[int, room.Sag]) -> room.Sag | None:
+    """What the group that was read under load loses; None for any other reading."""
+    one = taken.reading
+    own = one.low.place is room.Place.GROUP and (one.low, one.high) == room.ends(room.Place.GROUP, one.low.number)
+    return sags.get(one.low.number) if own and one.circumstance is Circumstance.LOAD else None

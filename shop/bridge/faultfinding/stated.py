@@ -7,13 +7,14 @@ from typing import Any, Generic, TypeVar
 from packs import faultfinding as room
 from packs.chemistry import charge_zone, limits
 from packs.errors import MissingFact
-from packs.terms import BoardSwitch, Chemistry, DangerLevel, Measure
+from packs.terms import BoardSwitch, Chemistry, DangerLevel, GroupsReadAs, Measure
 from packs.units import Quantity, of, show, ureg
 from shop.models import FaultSearch, Instrument, Job, PackAsFound
 
 V = TypeVar("V")
 CELL_RESISTANCE = ureg.Quantity(40.0, "milliohm")
-LOAD = ureg.Quantity(2.0, "A")
+UNSTATED = ureg.Quantity(1.0, "A")  # reckoned with, and never drawn
+SHARES = "at most a quarter of what the weakest group is rated for, and half its rated capacity in an hour"
 PRACTICE = "common practice, no source"
 
 
@@ -57,7 +58,40 @@ class StatedPack:
         """The load that every reading under load is taken with."""
         if self.search.load_ma is not None:
             return Assumed("Load", of(Measure.CURRENT, self.search.load_ma))
-        return Assumed("Load", LOAD, f"none was stated: draw this much for each reading under load; {PRACTICE}")
+        derived = derived_load(self.found)
+        if derived is None:
+            because = "none was stated, and the cells are not known: no load is proposed until you state it"
+            return Assumed("Load", UNSTATED, because)
+        return Assumed("Load", derived, f"none was stated: {SHARES}; {PRACTICE}")
+
+    @property
+    def load_known(self) -> bool:
+        """Whether a load was stated, or follows from the cells."""
+        return self.search.load_ma is not None or self.found is not None
+
+    @property
+    def load_doubt(self) -> str:
+        """Why the stated load is more than the weakest group may be asked for; nothing where it is not."""
+        most = _rated_current(self.found)
+        if self.search.load_ma is None or most is None or of(Measure.CURRENT, self.search.load_ma) <= most:
+            return ""
+        return f"The weakest group is rated for {show(most)} at most: draw less. That is what the data sheet of its cells says."
+
+    @property
+    def groups_doubt(self) -> str:
+        """Why the number of groups cannot be right; nothing where it agrees with the examination or there was none."""
+        if self.found is None or self.found.series == self.search.series:
+            return ""
+        return (
+            f"The examination found {self.found.series} groups in series, not {self.search.series}. Count them again."
+        )
+
+    @property
+    def examined_doubt(self) -> str:
+        """Why the voltages of the examination cannot count: they are not those of these groups."""
+        if not self.groups_doubt or self.search.examined_as == GroupsReadAs.UNUSED:
+            return ""
+        return "The examination read another number of groups: its voltages cannot be told to these. Leave them out."
 
     @property
     def wake(self) -> Assumed[Quantity]:
@@ -115,6 +149,7 @@ class StatedPack:
             sensor_value=None if isinstance(sensor, str) else sensor,
             outlet_voltage=None if isinstance(outlet, str) else outlet,
             tap_plug=self.search.tap_plug,
+            load_stated=self.load_known,
             meter=_meter(meters),
         )
 
@@ -126,6 +161,20 @@ class StatedPack:
             return charge_zone(self.chemistry, of(Measure.TEMPERATURE, self.search.temperature_mdegc)).may_charge
         except MissingFact:
             return False
+
+
+def derived_load(found: PackAsFound | None) -> Quantity | None:
+    """Return the load that follows from the cells of a pack as found; None where they are not known."""
+    if found is None:
+        return None
+    cell, most = found.cell_model, found.cell_model.max_discharge_current_ma
+    current = None if most is None else of(Measure.CURRENT, most)
+    return room.gentle_load(found.parallel, of(Measure.CAPACITY, cell.rated_capacity_mah), current)
+
+
+def _rated_current(found: PackAsFound | None) -> Quantity | None:
+    most = found.cell_model.max_discharge_current_ma if found else None
+    return None if found is None or most is None else of(Measure.CURRENT, most * found.parallel)
 
 
 def _meter(meters: Sequence[Instrument]) -> room.Meter:
@@ -140,5 +189,8 @@ def _meter(meters: Sequence[Instrument]) -> room.Meter:
 def known(job: Job, found: PackAsFound | None) -> Mapping[str, object]:
     """Return what is known of a pack before its search is stated, by column."""
     chemistry = found.cell_model.chemistry if found else job.device.chemistry
-    first = {"series": found.series} if found else {}
+    first: dict[str, object] = {"series": found.series} if found else {}
+    load = derived_load(found)
+    if load is not None:
+        first["load_ma"] = round(load.m_as("mA"))
     return first | ({} if chemistry == Chemistry.UNKNOWN else {"chemistry": chemistry})

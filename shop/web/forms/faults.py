@@ -1,12 +1,13 @@
 """Forms of fault finding: the pack as the meter meets it, one set-up of readings, a reading taken back."""
 
+import dataclasses
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from django import forms
 
 from packs.terms import BoardSwitch, Chemistry, GroupsReadAs
-from shop.bridge.faultfinding import Pair, SetUp
+from shop.bridge.faultfinding import SEARCHED, Pair, SetUp
 from shop.bridge.possible import MOST_FAULT_GROUPS, PROBED
 from shop.operations.fault_finding import KnownPack, Probe
 
@@ -14,10 +15,13 @@ from .base import ShopForm, TermField
 from .possible import PossibleField
 from .readings import ReadingsForm, due
 
+STATED = tuple(field.name for field in dataclasses.fields(KnownPack))
+
 
 class FaultPackForm(ShopForm):
     """What is known of the pack before it is measured."""
 
+    asks_back = True
     series = forms.IntegerField(label="Groups in series", min_value=1, max_value=MOST_FAULT_GROUPS)
     chemistry = TermField(Chemistry, only=[one for one in Chemistry if one is not Chemistry.UNKNOWN], label="Chemistry")
     tap_plug = forms.BooleanField(required=False, label="The groups come out on a plug, so that all are read in one go")
@@ -31,9 +35,15 @@ class FaultPackForm(ShopForm):
         "wake_voltage_mv", required=False, label="Wake voltage of the board", help_text="below it the board stays off"
     )
     switch = TermField(BoardSwitch, initial=BoardSwitch.UNKNOWN.value, label="Where the board switches")
-    load_ma = PossibleField.stated("load_ma", required=False, label="Load you will draw")
-    temperature_mdegc = PossibleField.stated(
-        "temperature_mdegc",
+    load_ma = PossibleField.stated(
+        "load_ma",
+        required=False,
+        label="Load you will draw",
+        help_text="the same for every reading under load; without it and without known cells no load is proposed",
+    )
+    temperature_mdegc = PossibleField(
+        SEARCHED["temperature_mdegc"],
+        whole=True,
         required=False,
         label="Temperature of the cells",
         help_text="without it no measurement on the charger is proposed",
@@ -41,8 +51,8 @@ class FaultPackForm(ShopForm):
     outlet_voltage_mv = PossibleField.stated(
         "outlet_voltage_mv", required=False, label="Regulated outlet", help_text="empty where it carries the stack"
     )
-    sensor_ohm = PossibleField.stated(
-        "sensor_ohm", whole=False, required=False, label="Sensor at this temperature", help_text="such as 10 kΩ"
+    sensor_ohm = PossibleField(
+        SEARCHED["sensor_ohm"], required=False, label="Sensor at this temperature", help_text="such as 10 kΩ"
     )
     group_resistance_uohm = PossibleField.stated(
         "group_resistance_uohm", required=False, label="DC resistance of a sound group"
@@ -50,7 +60,7 @@ class FaultPackForm(ShopForm):
 
     def pack(self) -> KnownPack:
         """Return what was typed."""
-        return KnownPack(**self.values())
+        return KnownPack(**self.values(*STATED))
 
 
 class Line(NamedTuple):

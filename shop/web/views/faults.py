@@ -1,5 +1,7 @@
 """What is wrong with a pack: the pack stated, what is still possible, and the next measurement with its fields."""
 
+from urllib.parse import urlencode
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
@@ -14,10 +16,13 @@ from shop.operations.intake import stands_whole
 from shop.selectors import faults as search
 from shop.selectors import sheet
 from shop.web.forms.base import QuantityField
-from shop.web.forms.faults import AnewForm, FaultPackForm, ProbesForm, TakeBackForm
+from shop.web.forms.faults import STATED, AnewForm, FaultPackForm, ProbesForm, TakeBackForm
 from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.prefill import typed
+
+MEASURE, SECOND = "measure", "second"
+"""What an address may ask for: one set-up by its sign, and to go on looking for a second fault."""
 
 
 @page(*BENCH)
@@ -35,6 +40,7 @@ def faults(request: HttpRequest, number: int) -> HttpResponse:
         job=job,
         found=found,
         form=form,
+        going_on=_going_on(request),
         open=_open(job),
         action=sheet.next_action(job),
         cautions=cautions.for_stage(Stage.EXAMINE, highest_mv=job.device.rated_voltage_mv or 0),
@@ -47,11 +53,15 @@ def fault_pack(request: HttpRequest, number: int) -> HttpResponse:
     job = get_job(number)
     form = FaultPackForm(request.POST or None, numbers=numbers(request))
     form.initial = _known(request, job, form)
+    if search.as_found(job):
+        form.fields["load_ma"].help_text = f"where none is stated: {faultfinding.SHARES}"
     if not search.examined(job):
         form.fields["examined_as"].widget = form.fields["examined_as"].hidden_widget()
 
     def do() -> str:
-        fault_finding.state_pack(job=job, pack=form.pack(), by=person(request), version=version(request))
+        fault_finding.state_pack(
+            job=job, pack=form.pack(), sure=form.said_true(), by=person(request), version=version(request)
+        )
         return reverse("faults", args=[number])
 
     if request.method == "POST" and form.is_valid() and (answer := submit(request, form, do)):
@@ -85,11 +95,19 @@ def take_back_probe(request: HttpRequest, number: int, pk: int) -> HttpResponse:
     def do() -> str:
         fault_finding.take_back_probe(job=job, probe=probe, by=person(request), **form.values("reason"))
         say(request, "Taken back. The reading stays in the book and counts no more.")
-        return reverse("faults", args=[number])
+        return _to_read_again(job, faultfinding.probed(probe))
 
     if request.method == "POST" and form.is_valid() and (answer := submit(request, form, do)):
         return answer
     return show(request, "faults/take_back.html", job=job, form=form, taken=faultfinding.probed(probe))
+
+
+def _to_read_again(job: Job, taken: faultfinding.Taken) -> str:
+    """Return the address at which a reading is taken again; that of the page where it is not offered now."""
+    address = reverse("faults", args=[job.number])
+    found = search.of_job(job)
+    again = next((one for one in found.standing.offered if one.reads(taken.reading)), None) if found else None
+    return f"{address}?{urlencode({MEASURE: again.sign})}" if again else address
 
 
 def _form(request: HttpRequest, found: search.Search | None) -> ProbesForm | None:
@@ -104,7 +122,7 @@ def _chosen(request: HttpRequest, standing: faultfinding.Standing) -> faultfindi
     try:
         if request.method == "POST":
             return faultfinding.set_up(request.POST.get("set_up", ""))
-        if asked := request.GET.get("measure"):
+        if asked := request.GET.get(MEASURE):
             return next((one for one in standing.offered if one.sign == asked), standing.next)
     except PacksError:
         return None
@@ -120,16 +138,25 @@ def _recorded(request: HttpRequest, job: Job, form: ProbesForm) -> str:
         by=person(request),
     )
     say(request, f"{len(kept)} {'reading is' if len(kept) == 1 else 'readings are'} in the book.")
-    return reverse("faults", args=[job.number])
+    again = "?second=1" if SECOND in request.GET else ""
+    return f"{reverse('faults', args=[job.number])}{again}"
+
+
+def _going_on(request: HttpRequest) -> bool:
+    """Whether measuring goes on though one fault explains everything: a second one is looked for, or one asked to measure."""
+    return request.method == "POST" or SECOND in request.GET or MEASURE in request.GET
 
 
 def _known(request: HttpRequest, job: Job, form: FaultPackForm) -> dict[str, object]:
     found = search.of_job(job)
-    if found is None:
-        return dict(faultfinding.known(job, search.as_found(job)))
-    stated = {name: getattr(found.row, name) for name in form.fields}
-    fields = ((name, field) for name, field in form.fields.items() if isinstance(field, QuantityField))
-    return stated | {name: typed(field, stated[name], locale=locale(request)) for name, field in fields}
+    known = faultfinding.known(job, search.as_found(job))
+    stated = dict(known) if found is None else {name: getattr(found.row, name) for name in STATED}
+    quantities = {name: field for name, field in form.fields.items() if isinstance(field, QuantityField)}
+    return stated | {
+        name: typed(quantities[name], value, locale=locale(request))
+        for name, value in stated.items()
+        if name in quantities
+    }
 
 
 def _open(job: Job) -> bool:

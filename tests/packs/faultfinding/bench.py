@@ -6,6 +6,7 @@ Currents follow from whether the loop is closed, voltages from adding up what li
 import random
 from dataclasses import dataclass, field
 
+from packs.chemistry import limits
 from packs.faultfinding import Circumstance, Fault, Measurement, PackModel, PartKind, Place, Point, Reading, State
 from packs.units import ureg
 
@@ -28,9 +29,13 @@ class Bench:
     def __post_init__(self) -> None:
         draw = self.draw = random.Random(self.seed)
         series = self.model.series
+        found = limits(self.model.chemistry)
+        self.empty = float(found.require("end_of_discharge").to("V").magnitude)
+        full = float(found.require("charge_limit").to("V").magnitude)
+        self.most_lost = 0.3 * series * self.empty
         latched = any(fault.state is State.LATCHED_OFF for fault in self.faults)
-        most = self.model.wake_voltage.to("V").magnitude / series - 0.03 if latched else 4.15
-        self.level = draw.uniform(2.5, most) if latched else draw.uniform(3.35, most)
+        most = self.model.wake_voltage.to("V").magnitude / series - 0.03 if latched else full - 0.05
+        self.level = draw.uniform(self.empty - 0.5, most) if latched else draw.uniform(self.empty + 0.35, most)
         usual = self.model.load.to("A").magnitude * self.model.group_resistance.to("ohm").magnitude
         usual *= draw.uniform(3.5, 12.0) if self.has(PartKind.STACK, State.WORN) else draw.uniform(1.0, 2.5)
         for group in range(1, series + 1):
@@ -54,7 +59,8 @@ class Bench:
             self.open.add(place)
         elif fault.state is State.RESISTIVE:
             least = 0.011 if place in (0, 2 * series) else 0.0055  # ohm: beyond a good lead and a good joint
-            self.link[place] = draw.uniform(least, 0.3) * self.model.load.to("A").magnitude
+            load = self.model.load.to("A").magnitude
+            self.link[place] = draw.uniform(least * load, max(min(0.3 * load, self.most_lost), 2 * least * load))
         elif fault.state is State.WEAK:
             self.drop[group] = usual * draw.uniform(1.5, 8.0)
         elif fault.state is State.SHORTED:
@@ -90,7 +96,7 @@ class Bench:
         if self.has(PartKind.STACK, State.WORN):
             faulty = set(self.rest)
         sag = circumstance in LOADED
-        return all(self.rest[group] - sag * self.drop[group] > 2.8 for group in faulty)
+        return all(self.rest[group] - sag * self.drop[group] > self.empty - 0.2 for group in faulty)
 
     def true_value(self, low: Point, high: Point, circumstance: Circumstance) -> float | None:
         if low.place is Place.SENSOR:
@@ -102,7 +108,9 @@ class Bench:
         dead = low.place is Place.OUTLET and self.has(PartKind.OUTLET, State.FAILED)
         if dead or not self.switched_on(circumstance):
             return self.dead()
-        lift = 0.6 * self.model.series if circumstance is Circumstance.CHARGED and self.level < 3.3 else 0.0
+        lift = (
+            0.6 * self.model.series if circumstance is Circumstance.CHARGED and self.level < self.empty + 0.3 else 0.0
+        )
         stack = self.voltage(0, 2 * self.model.series + 1, circumstance)
         assert stack is not None
         return stack + lift - 0.1
