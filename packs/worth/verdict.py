@@ -7,6 +7,20 @@ from decimal import Decimal
 from packs.errors import ImpossibleValue
 from packs.terms import Risk, Verdict
 from packs.units import rounded, show_money
+from packs.worth.cause import Cause, Found
+
+ONE_GROUP = (
+    "One group alone is at fault: a repair of that group, a kind of job of its own, replaces its cells and leaves the "
+    "others. New cells then stand beside old ones, the weakest group of all limits the pack, and a lead has to accept "
+    "that in writing."
+)
+UNTOUCHED = frozenset({Risk.LOCKS_FOR_GOOD, Risk.NO_PROTECTION, Risk.POTTED})
+"""Risks of opening a pack, or of another board: nothing to a board that is only off."""
+_FIRST = {
+    Cause.LATCHED_OFF: Verdict.CHARGE_FIRST,
+    Cause.BOARD_OFF: Verdict.BOARD_FIRST,
+    Cause.PART: Verdict.MEND,
+}
 
 
 @dataclass(frozen=True)
@@ -47,10 +61,12 @@ def recommend(
     currency: str,
     locale: str = "en",
     repair: bool = False,
+    found: Found | None = None,
 ) -> Advice:
     """Return the plain recommendation: a risk says no by itself, then the cheaper expected year counts [currency].
 
-    Without a replacement a pack that must not be rebuilt is recycled. A ``repair`` of groups is called one.
+    Without a replacement a pack that must not be rebuilt is recycled. A ``repair`` of groups is called one. What was
+    ``found`` in the pack comes before price: nobody replaces cells for a board that is off, or for a joint.
 
     Raises
     ------
@@ -70,6 +86,37 @@ def recommend(
     'buy a new one'
     """
     rebuilt_year = rebuilt.a_year()
+    first = _FIRST.get(found.cause) if found and found.cause else None
+    if found and first and not _speaking(risks, found):
+        return Advice(first, found.reasons)
+    told = _by_price(rebuilt_year, replacement, risks, currency, locale, repair=repair)
+    return told if found is None else _with(found, told, repair=repair)
+
+
+def _speaking(risks: Collection[Risk], found: Found) -> set[Risk]:
+    """Return the risks that speak against doing what was found, too."""
+    off = found.cause in (Cause.LATCHED_OFF, Cause.BOARD_OFF)
+    return set(risks) - (UNTOUCHED if off else {Risk.NO_PROTECTION})
+
+
+def _with(found: Found, told: Advice, *, repair: bool) -> Advice:
+    """Name what was found before the price, and where one group alone is at fault its repair instead of a rebuild."""
+    if found.cause is not Cause.GROUP or repair:
+        return Advice(told.verdict, (*found.reasons, *told.reasons))
+    verdict = Verdict.REPAIR if told.verdict is Verdict.REBUILD else told.verdict
+    alone = () if told.verdict is Verdict.RECYCLE else (ONE_GROUP,)
+    return Advice(verdict, (*found.reasons, *alone, *told.reasons))
+
+
+def _by_price(
+    rebuilt_year: Decimal,
+    replacement: Life | None,
+    risks: Collection[Risk],
+    currency: str,
+    locale: str,
+    *,
+    repair: bool,
+) -> Advice:
     if risks:
         verdict = Verdict.REPLACE if replacement else Verdict.RECYCLE
         return Advice(

@@ -12,6 +12,7 @@ from shop.bridge import rules, worth
 from shop.bridge.worth import Offer
 from shop.errors import ShopError
 from shop.models import Job, PackAsFound, Prices, Quote, User, WorkshopSettings
+from shop.selectors import faults
 
 from . import documents, intake, log, voiding
 from .base import BENCH, EVERYONE, advance, lock_job, moment, require_stage, save, verb
@@ -41,7 +42,9 @@ def issue_quote(*, job: Job, offer: Offer, by: User, version: int | None = None,
     offer = _with_what_nobody_knows(job, offer)
     _require_quotable(job, offer)
     prices, settings = _reckoned_with()
-    worked = worth.work_out(offer, prices, currency=settings.currency, locale=settings.number_locale)
+    worked = worth.work_out(
+        offer, prices, currency=settings.currency, locale=settings.number_locale, search=faults.standing(job)
+    )
     given = job.quotes.filter(
         state__in=[QuoteState.WAITING.value, QuoteState.APPROVED.value, QuoteState.DECLINED.value]
     )

@@ -6,9 +6,22 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Risk, Stage, Verdict
+from packs.terms import (
+    BoardSwitch,
+    Chemistry,
+    Circumstance,
+    DocumentKind,
+    Heard,
+    JobKind,
+    Owner,
+    QuoteState,
+    RemovedWay,
+    Risk,
+    Stage,
+    Verdict,
+)
 from shop import models, printing
-from shop.operations import documents, planning, quoting
+from shop.operations import documents, fault_finding, planning, quoting
 from shop.operations.details import Details, describe
 from tests import line
 from tests.factories import CellModelFactory
@@ -238,3 +251,44 @@ def test_only_the_page_of_the_quote_makes_one_out(job: models.Job) -> None:
     with refused("no_quote"):
         documents.issue(job=job, kind=DocumentKind.QUOTE, by=line.technician())
     assert models.NumberSeries.objects.get(kind="quote").next_number == 2
+
+
+BOARD_OFF = {
+    "group_1_negative~group_1_positive": 2800,
+    "group_2_negative~group_2_positive": 2800,
+    "group_3_negative~group_3_positive": 2800,
+    "group_4_negative~group_4_positive": 2800,
+    "board_output_negative~board_output_positive": 0,
+}
+"""A stack near empty and nothing behind a board that switches the positive side; invented."""
+
+
+def look_for_the_fault(job: models.Job, temperature_mdegc: int | None) -> None:
+    """Read what tells a board that latched off, with nothing said of the pack but its groups."""
+    known = fault_finding.KnownPack(
+        series=line.SERIES,
+        chemistry=Chemistry.NMC,
+        switch=BoardSwitch.HIGH_SIDE,
+        wake_voltage_mv=12_400,
+        temperature_mdegc=temperature_mdegc,
+    )
+    fault_finding.state_pack(job=job, pack=known, by=line.technician())
+    shown = {Circumstance.REST: BOARD_OFF, Circumstance.LOAD: {"board_input_negative~board_input_positive": 10_900}}
+    for circumstance, pairs in shown.items():
+        probes = [
+            fault_finding.Probe(low=pair.split("~")[0], high=pair.split("~")[1], value_mv=Decimal(mv))
+            for pair, mv in pairs.items()
+        ]
+        fault_finding.record_probes(job=job, circumstance=circumstance, probes=probes, by=line.technician())
+
+
+@pytest.mark.parametrize(("temperature", "verdict"), [(21_000, Verdict.CHARGE_FIRST), (None, Verdict.BOARD_FIRST)])
+def test_a_board_that_is_only_latched_off_is_not_answered_with_a_rebuild(
+    job: models.Job, temperature: int | None, verdict: Verdict
+) -> None:
+    look_for_the_fault(job, temperature)
+    quote = line.quote(job, replacement_price=Decimal(900), replacement_years=Decimal(1))
+    assert quote.verdict == verdict
+    assert "latched off below its wake voltage" in quote.reasons[0]
+    assert ("supervised" in quote.reasons[1]) is (verdict is Verdict.CHARGE_FIRST)
+    assert "Never charge or discharge around the board." in quote.reasons

@@ -22,6 +22,7 @@ class Suspects:
     faults: tuple[str, ...]
     grounds: tuple[tuple[Taken, int], ...]
     advice: tuple[str, ...]
+    parts: tuple[room.Fault, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -95,6 +96,7 @@ def _suspects(
         faults=_words(faults),
         grounds=tuple((taken[numbers[id(one)]], count) for one, count in grounds),
         advice=tuple(dict.fromkeys(advised)),
+        parts=tuple(faults),
     )
 
 
