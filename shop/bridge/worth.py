@@ -8,7 +8,7 @@ from packs import faultfinding, worth
 from packs.terms import RemovedWay, Risk
 from packs.units import rounded
 from shop.models import CellModel, Prices
-from shop.models.quotes import WHAT_STAYS
+from shop.models.quotes import BOARD, WHAT_STAYS
 
 from .faultfinding import Standing
 
@@ -102,7 +102,7 @@ def found_by(search: Standing | None) -> worth.Found | None:
 def _parts(offer: Offer, prices: Prices) -> list[worth.Item]:
     cells = worth.Item(f"Cells {offer.cell_model.name}", offer.cells, offer.cell_cost)
     cut = [("Strip", offer.strip_um, prices.strip_metre), ("Wire", offer.wire_um, prices.wire_metre)]
-    rest = [(OTHER_CONDUCTORS, offer.conductor_cost), ("Board", offer.board_cost), ("Consumables", prices.consumables)]
+    rest = [(OTHER_CONDUCTORS, offer.conductor_cost), (BOARD, offer.board_cost), ("Consumables", prices.consumables)]
     return [
         cells,
         *(worth.Item(label, metres(length), each, "m") for label, length, each in cut if length and each),

@@ -193,7 +193,8 @@ def _tapped(record: Record) -> str:
     span = record.span(Stage.LADDER, Measure.VOLTAGE, "tap")
     over, under = (record.at(Stage.LADDER, Measure.VOLTAGE, f"{trip} trip") for trip in ("overcharge", "undervoltage"))
     tried = f"board trips at {over} and {under}" if over and under else ""
-    return _sentence(f"taps {span}" if span else "", tried)
+    step = record.steps.get(Stage.LADDER.value)
+    return _sentence(f"taps {span}" if span else "", tried, *(step.said if step else []))
 
 
 def _housed(record: Record) -> str:

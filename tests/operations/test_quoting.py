@@ -1,5 +1,6 @@
 """A quote is frozen, its answer has a name, and nothing goes on beyond what was approved. Common practice, no source."""
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
@@ -13,6 +14,7 @@ from packs.terms import (
     DocumentKind,
     Heard,
     JobKind,
+    Measure,
     Owner,
     QuoteState,
     RemovedWay,
@@ -21,10 +23,11 @@ from packs.terms import (
     Verdict,
 )
 from shop import models, printing
-from shop.operations import documents, fault_finding, planning, quoting
+from shop.operations import consent, documents, fault_finding, planning, quoting, rebuild, replacing
 from shop.operations.details import Details, describe
+from shop.selectors import due
 from tests import line
-from tests.factories import CellModelFactory
+from tests.factories import CellFactory, CellModelFactory
 from tests.refusal import refused
 
 pytestmark = pytest.mark.django_db
@@ -176,6 +179,69 @@ def test_a_change_beyond_what_was_approved_needs_a_new_approval(job: models.Job,
         planning.state_target(job=job, target=line.target(**change), by=line.technician())
     approve(job)
     planning.state_target(job=job, target=line.target(**change), by=line.technician())
+
+
+def approved(job: models.Job, **changed: object) -> None:
+    line.quote(job, **changed)
+    approve(job)
+
+
+def test_cells_that_hold_less_than_was_quoted_are_reserved_only_after_a_new_approval() -> None:
+    """Pairs of 2600 + 2530 to 2570 + 2560: the weakest holds 5130."""
+    job = line.job_at(Stage.MATCH)
+    approved(job, expected_capacity_mah=Decimal(5131))
+    groups = proposed()
+    with refused("below_quote") as caught:
+        planning.accept(job=job, groups=groups, by=line.technician())
+    assert "holds 5130\u202fmAh; quote QU0001 expects 5131\u202fmAh" in caught.value.message
+    approved(job, expected_capacity_mah=Decimal(5130))
+    planning.accept(job=job, groups=groups, by=line.technician())
+
+
+def test_once_cells_are_reserved_a_new_price_is_approved_before_the_next_step() -> None:
+    job = line.job_at(Stage.PLACE)
+    code = job.plans.get(state="accepted").positions.order_by("pk")[0].cell.code
+    approved(job)
+    line.quote(job, labour_minutes=120)
+    with refused("quote_waiting"):
+        rebuild.place_cell(job=job, code=code, by=line.technician())
+    decline(job)
+    with refused("quote_declined"):
+        rebuild.place_cell(job=job, code=code, by=line.technician())
+    with refused("beyond_plan", field="arrangement"):
+        line.quote(job, parallel=3)
+    approved(job, labour_minutes=120)
+    rebuild.place_cell(job=job, code=code, by=line.technician())
+
+
+def test_a_weaker_cell_that_goes_in_later_waits_for_a_new_approval() -> None:
+    job = line.job_at(Stage.PLACE)
+    plan = job.plans.get(state="accepted")
+    approved(job, expected_capacity_mah=Decimal(5000))
+    spot = plan.positions.order_by("pk")[0]
+    tested = {Measure.CAPACITY: 2400, Measure.DC_RESISTANCE: 40000, Measure.REST_VOLTAGE: 3620}
+    weaker = CellFactory(code="W1", readings=tested)
+    replacing.replace_cell(
+        job=job, code=spot.cell.code, goes_in={spot.name: weaker.code}, reason="a dent", by=line.technician()
+    )
+    with refused("below_quote"):
+        rebuild.place_cell(job=job, code=weaker.code, by=line.technician())
+    job.refresh_from_db()
+    assert due.of_job(job) == due.Due("Quote it anew", consent.lacking_for_step(job).message, "Go to the quote")  # type: ignore[union-attr]
+    approved(job, expected_capacity_mah=Decimal(4900))
+    rebuild.place_cell(job=job, code=weaker.code, by=line.technician())
+
+
+def test_another_board_than_the_one_that_stays_waits_for_a_new_approval() -> None:
+    job = line.job_at(Stage.LADDER)
+    approved(job)
+    tried = replace(line.BOARD_TRIED, another=True)
+    taps = [Decimal(3600) * tap for tap in range(1, line.SERIES + 1)]
+    with refused("beyond_quote"):
+        rebuild.check_taps(job=job, taps_mv=taps, board=tried, by=line.technician())
+    approved(job, board_cost=Decimal(12))
+    step = rebuild.check_taps(job=job, taps_mv=taps, board=tried, by=line.technician()).step
+    assert step.confirmed["another board went in"]
 
 
 def test_after_a_decline_the_device_waits_for_who_takes_it(job: models.Job) -> None:

@@ -369,6 +369,7 @@ class BoardIn(serializers.Serializer[Any]):
     suits = serializers.BooleanField(required=False)
     overcharge_mv = number(required=False, allow_null=True)
     undervoltage_mv = number(required=False, allow_null=True)
+    another = serializers.BooleanField(required=False)
 
 
 class Taps(WithPaper):

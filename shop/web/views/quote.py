@@ -128,7 +128,7 @@ def _told(request: HttpRequest, job: Job, row: Quote | None, form: ShopForm) -> 
 
 def _open(job: Job) -> bool:
     at_its_stage = job.closed_at is None and not job.held and Stage(job.stage) in quoting.WHILE_OPEN
-    return at_its_stage and job.kind in quoting.QUOTED
+    return at_its_stage and job.kind in quoting.QUOTED and not job.given_up
 
 
 urlpatterns = [
