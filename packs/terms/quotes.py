@@ -76,6 +76,14 @@ class Heard(Term):
     WRITTEN = "written", "in writing"
 
 
+class FeeState(Term):
+    """What became of the fee for an examination whose pack is not rebuilt."""
+
+    PAID = "paid", "paid"
+    WAIVED = "waived", "waived"
+    OPEN = "open", "still open"
+
+
 class RemovedWay(Term):
     """What becomes of the cells that come out of a pack, as agreed with their owner."""
 

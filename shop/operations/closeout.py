@@ -1,11 +1,13 @@
 """The hand-over: papers out, everything accounted for, the device with its owner again."""
 
 from datetime import datetime
+from decimal import Decimal
 
-from packs.terms import DocumentKind, Place, Stage, Travels
+from packs.terms import OWNER_AGREED, DocumentKind, FeeState, Place, QuoteState, Stage, Travels
+from packs.units import show_money
 from shop.bridge import rules
 from shop.errors import Held, ShopError
-from shop.models import Cell, Consignment, Job, PlanState, User
+from shop.models import Cell, Consignment, Job, PlanState, Prices, User, WorkshopSettings
 
 from . import book, disposal, log, pack_notes
 from .base import EVERYONE, lock_job, moment, require_stage, save, standing_plan, verb
@@ -22,16 +24,23 @@ def hand_over(
     by: User,
     travels: Travels = Travels.TAKEN,
     transport_tests: str = "",
+    fee: FeeState | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> Job:
-    """A job closes with its papers issued, every removed item gone its way, and a name for who took the device."""
+    """A job closes with its papers issued, every removed item gone its way, and a name for who took the device.
+
+    Of a device that goes back without a rebuild it says what became of the fee for its examination.
+    """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.HAND_OVER)
     given_back = job.items.to_give_back().exists()
     if given_back and not received_by.strip():
         raise ShopError("receiver_missing", "Write down who takes the device.", field="received_by")
+    due = fee_due(job) if given_back else ""
+    if due and fee is None:
+        raise ShopError("fee_missing", f"Say what became of the fee for the examination, {due}.", field="fee")
     built = report_due(job) is DocumentKind.TEST_REPORT
     way = rules.travelling(standing_plan(job), travels) if built else []
     if stops := rules.stopping([*hold_points(job), *way]):
@@ -46,10 +55,30 @@ def hand_over(
     job.version += 1
     save(job)
     if given_back:
-        log.record("handed over", by=by, at=at, job=job, to=received_by, **leaves)
+        paid = {"fee": due, "fee_is": fee.value} if due and fee else {}
+        log.record("handed over", by=by, at=at, job=job, to=received_by.strip(), **leaves, **paid)
     else:
         _record_closed(job, by, at)
     return job
+
+
+def fee_due(job: Job) -> str:
+    """Return the fee for the examination that is due on a device that goes back, as it is written; nothing where none is.
+
+    It is that of the quote that was declined, else that of the prices; what was not examined costs nothing.
+    """
+    if not job.goes_back_from or job.goes_back_from == Stage.EXAMINE:
+        return ""
+    quote = job.quotes.filter(state=QuoteState.DECLINED.value).last()
+    if quote is not None:
+        return _money(quote.examination_fee, quote.currency)
+    prices, settings = Prices.objects.last(), WorkshopSettings.objects.last()
+    quoted = job.kind in OWNER_AGREED
+    return _money(prices.examination_fee, settings.currency) if quoted and prices and settings else ""
+
+
+def _money(amount: Decimal, currency: str) -> str:
+    return show_money(amount, currency) if amount else ""
 
 
 def _record_closed(job: Job, by: User, at: datetime) -> None:

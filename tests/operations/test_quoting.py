@@ -12,6 +12,7 @@ from packs.terms import (
     Chemistry,
     Circumstance,
     DocumentKind,
+    FeeState,
     Heard,
     JobKind,
     Measure,
@@ -23,9 +24,9 @@ from packs.terms import (
     Verdict,
 )
 from shop import models, printing
-from shop.operations import consent, documents, fault_finding, planning, quoting, rebuild, replacing
+from shop.operations import closeout, consent, documents, fault_finding, intake, planning, quoting, rebuild, replacing
 from shop.operations.details import Details, describe
-from shop.selectors import due
+from shop.selectors import due, joblog, story
 from tests import line
 from tests.factories import CellFactory, CellModelFactory
 from tests.refusal import refused
@@ -253,6 +254,38 @@ def test_after_a_decline_the_device_waits_for_who_takes_it(job: models.Job) -> N
     assert job.items.to_give_back().count() == 1
     reason = job.log.get(verb="goes back without a rebuild").facts["reason"]
     assert reason == "quote QU0001 declined by Ida Moor; the fee for the examination, EUR\xa025.00 with tax, is due"
+
+
+@pytest.mark.parametrize("became", list(FeeState))
+def test_a_device_goes_back_only_with_what_became_of_the_fee(job: models.Job, became: FeeState) -> None:
+    line.quote(job)
+    decline(job)
+    job.refresh_from_db()
+    assert closeout.fee_due(job) == "EUR\xa025.00"
+    with refused("fee_missing", field="fee"):
+        closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician())
+    closeout.hand_over(job=job, received_by="Ida Moor", fee=became, by=line.technician())
+    job.refresh_from_db()
+    told = f"Handed over to Ida Moor; fee for the examination, EUR\xa025.00: {became.label}"
+    assert joblog.lines(job)[0].sentence == told
+    assert story.story(job)[-1].facts == f"{told}."
+
+
+def test_without_a_fee_nothing_is_asked_and_what_was_not_examined_costs_none() -> None:
+    line.state_prices(examination_fee=Decimal(0))
+    for stage in (Stage.TARGET, Stage.EXAMINE):
+        job = line.job_at(stage)
+        intake.decline(job=job, reason="not worth it", by=line.technician())
+        job.refresh_from_db()
+        assert closeout.fee_due(job) == ""
+        line.state_prices()
+        assert bool(closeout.fee_due(job)) is (stage is Stage.TARGET)
+
+
+def test_a_decline_says_which_cells_became_free() -> None:
+    job = line.job_at(Stage.DISMANTLE)
+    intake.decline(job=job, reason="too dear", by=line.technician())
+    assert joblog.lines(job)[0].sentence == "Goes back without a rebuild: too dear; free again: 8 cells (S001 to S008)"
 
 
 def test_an_expired_quote_is_not_approved(job: models.Job) -> None:

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
-from packs.terms import Condition, Travels
+from packs.terms import Condition, FeeState, Travels
 from shop.bridge.possible import MOST_CELLS
 from shop.models import Cell, Container, CountBasis, Item, ItemKind
 from shop.operations.opening import CellCount
@@ -178,6 +178,13 @@ class HandOverForm(ShopForm):
         required=False,
         help_text="who judged in writing that they hold, and where that is kept; without it a pack is collected in person",
     )
+
+    def __init__(self, *args: Any, fee: str = "", **kwargs: Any) -> None:
+        """Ask what became of the fee for the examination only where one is due, written as it is."""
+        super().__init__(*args, **kwargs)
+        if fee:
+            label = f"The fee for the examination, {fee} with tax, is"
+            self.fields["fee"] = due(TermField(FeeState, required=False, label=label))
 
     def clean_travels(self) -> Travels:
         """What was not said is taken along."""

@@ -11,7 +11,7 @@ from packs.units import Quantity
 from shop.bridge import cautions, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
 from shop.operations import closeout, for_stock, health, intake, quoting
-from shop.selectors import faults, sheet
+from shop.selectors import faults, joblog, sheet
 from shop.web.forms.base import ShopForm
 from shop.web.forms.disposal import HandOverForm, IntoStockForm
 from shop.web.http import page, person, say, show, submit, version
@@ -28,7 +28,7 @@ OPTIONAL = frozenset({DocumentKind.HAND_OVER, DocumentKind.PACK_LABEL})
 def hand_over(request: HttpRequest, number: int) -> HttpResponse:
     """Papers out, everything accounted for, a name for who takes the device."""
     job = get_job(number)
-    form = HandOverForm(request.POST or None)
+    form = HandOverForm(request.POST or None, fee=closeout.fee_due(job))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
@@ -37,6 +37,7 @@ def hand_over(request: HttpRequest, number: int) -> HttpResponse:
                 received_by=form.cleaned_data["received_by"],
                 travels=form.cleaned_data["travels"],
                 transport_tests=form.cleaned_data["transport_tests"],
+                fee=form.cleaned_data.get("fee"),
                 by=person(request),
                 version=version(request),
             )
@@ -84,6 +85,7 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         market=_market(job),
         into_stock=last is Stage.INTO_STOCK,
         goes_back=_goes_back(job),
+        taken=_taken(job),
         fault=faults.found(job),
         may_add=health.may_add(job) and person(request).holds(*sheet.BENCH),
         ask_time=_ask_time(request, job),
@@ -106,6 +108,12 @@ def _goes_back(job: Job) -> str:
     """Return why the device goes back as it came; nothing where it does not."""
     said = job.log.filter(verb=intake.GOES_BACK).last() if job.goes_back_from else None
     return str(said.facts["reason"]) if said else ""
+
+
+def _taken(job: Job) -> str:
+    """Say who took the device, and what became of the fee; nothing while nobody did."""
+    said = job.log.filter(verb="handed over").last() if job.closed_at else None
+    return joblog.sentence(said.verb, said.facts) if said else ""
 
 
 def _market(job: Job) -> rebuilt.OnTheMarket | None:
