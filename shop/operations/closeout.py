@@ -1,13 +1,11 @@
 """The hand-over: papers out, everything accounted for, the device with its owner again."""
 
 from datetime import datetime
-from decimal import Decimal
 
-from packs.terms import OWNER_AGREED, DocumentKind, FeeState, Place, QuoteState, Stage, Travels
-from packs.units import show_money
-from shop.bridge import rules
+from packs.terms import DocumentKind, FeeState, Place, Stage, Travels
+from shop.bridge import fees, rules
 from shop.errors import Held, ShopError
-from shop.models import Cell, Consignment, Job, PlanState, Prices, User, WorkshopSettings
+from shop.models import Cell, Consignment, Job, PlanState, User
 
 from . import book, disposal, log, pack_notes
 from .base import EVERYONE, lock_job, moment, require_stage, save, standing_plan, verb
@@ -38,7 +36,7 @@ def hand_over(
     given_back = job.items.to_give_back().exists()
     if given_back and not received_by.strip():
         raise ShopError("receiver_missing", "Write down who takes the device.", field="received_by")
-    due = fee_due(job) if given_back else ""
+    due = fees.of_examination(job) if given_back else None
     if due and fee is None:
         raise ShopError("fee_missing", f"Say what became of the fee for the examination, {due}.", field="fee")
     built = report_due(job) is DocumentKind.TEST_REPORT
@@ -55,30 +53,11 @@ def hand_over(
     job.version += 1
     save(job)
     if given_back:
-        paid = {"fee": due, "fee_is": fee.value} if due and fee else {}
+        paid = {"fee": str(due), "fee_is": fee.value} if due and fee else {}
         log.record("handed over", by=by, at=at, job=job, to=received_by.strip(), **leaves, **paid)
     else:
         _record_closed(job, by, at)
     return job
-
-
-def fee_due(job: Job) -> str:
-    """Return the fee for the examination that is due on a device that goes back, as it is written; nothing where none is.
-
-    It is that of the quote that was declined, else that of the prices; what was not examined costs nothing.
-    """
-    if not job.goes_back_from or job.goes_back_from == Stage.EXAMINE:
-        return ""
-    quote = job.quotes.filter(state=QuoteState.DECLINED.value).last()
-    if quote is not None:
-        return _money(quote.examination_fee, quote.currency)
-    prices, settings = Prices.objects.last(), WorkshopSettings.objects.last()
-    quoted = job.kind in OWNER_AGREED
-    return _money(prices.examination_fee, settings.currency) if quoted and prices and settings else ""
-
-
-def _money(amount: Decimal, currency: str) -> str:
-    return show_money(amount, currency) if amount else ""
 
 
 def _record_closed(job: Job, by: User, at: datetime) -> None:

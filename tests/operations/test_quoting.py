@@ -24,6 +24,7 @@ from packs.terms import (
     Verdict,
 )
 from shop import models, printing
+from shop.bridge import fees
 from shop.operations import closeout, consent, documents, fault_finding, intake, planning, quoting, rebuild, replacing
 from shop.operations.details import Details, describe
 from shop.selectors import due, joblog, story
@@ -261,7 +262,7 @@ def test_a_device_goes_back_only_with_what_became_of_the_fee(job: models.Job, be
     line.quote(job)
     decline(job)
     job.refresh_from_db()
-    assert closeout.fee_due(job) == "EUR\xa025.00"
+    assert str(fees.of_examination(job)) == "EUR\xa025.00"
     with refused("fee_missing", field="fee"):
         closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician())
     closeout.hand_over(job=job, received_by="Ida Moor", fee=became, by=line.technician())
@@ -271,15 +272,27 @@ def test_a_device_goes_back_only_with_what_became_of_the_fee(job: models.Job, be
     assert story.story(job)[-1].facts == f"{told}."
 
 
+def test_the_sheet_that_goes_with_a_declined_device_names_fee_and_receiver(job: models.Job) -> None:
+    line.quote(job)
+    decline(job)
+    job.refresh_from_db()
+    sheet = documents.issue(job=job, kind=DocumentKind.HAND_OVER, by=line.technician())
+    text = printing.page(sheet.content)
+    assert "EUR\xa025.00" in text
+    assert "declined by Ida Moor" in text
+    assert all(f"</span>{one.label}" in text for one in FeeState)
+    assert "name of who takes the device" in text
+
+
 def test_without_a_fee_nothing_is_asked_and_what_was_not_examined_costs_none() -> None:
     line.state_prices(examination_fee=Decimal(0))
     for stage in (Stage.TARGET, Stage.EXAMINE):
         job = line.job_at(stage)
         intake.decline(job=job, reason="not worth it", by=line.technician())
         job.refresh_from_db()
-        assert closeout.fee_due(job) == ""
+        assert fees.of_examination(job) is None
         line.state_prices()
-        assert bool(closeout.fee_due(job)) is (stage is Stage.TARGET)
+        assert bool(fees.of_examination(job)) is (stage is Stage.TARGET)
 
 
 def test_a_decline_says_which_cells_became_free() -> None:

@@ -7,6 +7,7 @@ from django import forms
 from django.db.models import QuerySet
 
 from packs.terms import Condition, FeeState, Travels
+from shop.bridge.fees import Fee
 from shop.bridge.possible import MOST_CELLS
 from shop.models import Cell, Container, CountBasis, Item, ItemKind
 from shop.operations.opening import CellCount
@@ -179,7 +180,7 @@ class HandOverForm(ShopForm):
         help_text="who judged in writing that they hold, and where that is kept; without it a pack is collected in person",
     )
 
-    def __init__(self, *args: Any, fee: str = "", **kwargs: Any) -> None:
+    def __init__(self, *args: Any, fee: Fee | None = None, **kwargs: Any) -> None:
         """Ask what became of the fee for the examination only where one is due, written as it is."""
         super().__init__(*args, **kwargs)
         if fee:

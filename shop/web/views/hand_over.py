@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from packs.terms import DocumentKind, Stage
 from packs.units import Quantity
-from shop.bridge import cautions, rebuilt, rules, waste
+from shop.bridge import cautions, fees, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
 from shop.operations import closeout, for_stock, health, intake, quoting
 from shop.selectors import faults, joblog, sheet
@@ -28,7 +28,7 @@ OPTIONAL = frozenset({DocumentKind.HAND_OVER, DocumentKind.PACK_LABEL})
 def hand_over(request: HttpRequest, number: int) -> HttpResponse:
     """Papers out, everything accounted for, a name for who takes the device."""
     job = get_job(number)
-    form = HandOverForm(request.POST or None, fee=closeout.fee_due(job))
+    form = HandOverForm(request.POST or None, fee=fees.of_examination(job))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
@@ -139,7 +139,7 @@ def _papers(job: Job) -> Papers:
         kinds.append(DocumentKind.DISPOSAL_NOTE)
     if report is DocumentKind.TEST_REPORT:
         kinds.append(DocumentKind.PACK_LABEL)
-    if report is DocumentKind.TEST_REPORT and job.route[-1] is Stage.HAND_OVER:
+    if job.goes_back_from or (report is DocumentKind.TEST_REPORT and job.route[-1] is Stage.HAND_OVER):
         kinds.append(DocumentKind.HAND_OVER)
     return [(kind, issued.get(kind.value)) for kind in kinds]
 
