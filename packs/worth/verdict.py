@@ -4,6 +4,8 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from decimal import Decimal
 
+from babel.numbers import format_decimal
+
 from packs.errors import ImpossibleValue
 from packs.terms import Risk, Verdict
 from packs.units import rounded, show_money
@@ -85,11 +87,11 @@ def recommend(
     >>> recommend(rebuilt, new, [Risk.POTTED], currency="EUR").verdict.label
     'buy a new one'
     """
-    rebuilt_year = rebuilt.a_year()
+    rebuilt.a_year()
     first = _FIRST.get(found.cause) if found and found.cause else None
     if found and first and not _speaking(risks, found):
         return Advice(first, found.reasons)
-    told = _by_price(rebuilt_year, replacement, risks, currency, locale, repair=repair)
+    told = _by_price(rebuilt, replacement, risks, currency, locale, repair=repair)
     return told if found is None else _with(found, told, repair=repair)
 
 
@@ -109,7 +111,7 @@ def _with(found: Found, told: Advice, *, repair: bool) -> Advice:
 
 
 def _by_price(
-    rebuilt_year: Decimal,
+    rebuilt: Life,
     replacement: Life | None,
     risks: Collection[Risk],
     currency: str,
@@ -126,17 +128,27 @@ def _by_price(
     wanted, word = (Verdict.REPAIR, "repair") if repair else (Verdict.REBUILD, "rebuild")
     if replacement is None:
         return Advice(wanted, (f"No replacement is known, and nothing speaks against a {word}.",))
-    new_year = replacement.a_year()
     done = "repaired" if repair else "rebuilt"
-    said = _compared(done, rounded(rebuilt_year, currency), rounded(new_year, currency), currency, locale)
-    return Advice(wanted if rebuilt_year < new_year else Verdict.REPLACE, said)
+    said = _compared(done, rebuilt, replacement, currency, locale)
+    return Advice(wanted if rebuilt.a_year() < replacement.a_year() else Verdict.REPLACE, said)
 
 
-def _compared(done: str, rebuilt: Decimal, new: Decimal, currency: str, locale: str) -> tuple[str, ...]:
-    sums = [show_money(amount, currency, locale=locale) for amount in (rebuilt, new)]
-    first = f"For each year it is expected to last, the {done} pack costs {sums[0]}, a new one {sums[1]}."
+def _compared(done: str, rebuilt: Life, new: Life, currency: str, locale: str) -> tuple[str, ...]:
+    """Say the price of each expected year of both, and what it was reckoned from: price and years as assumed."""
+    years = [rounded(life.a_year(), currency) for life in (rebuilt, new)]
+    sums = [show_money(amount, currency, locale=locale) for amount in years]
+    over = [_over(life, currency, locale) for life in (rebuilt, new)]
+    first = (
+        f"For each year it is expected to last, the {done} pack costs {sums[0]} ({over[0]}), "
+        f"a new one {sums[1]} ({over[1]})."
+    )
     return (
         (first,)
-        if rebuilt != new
+        if years[0] != years[1]
         else (first, "At the same cost a new one, with its maker's warranty, is the better buy.")
     )
+
+
+def _over(life: Life, currency: str, locale: str) -> str:
+    years = format_decimal(life.years.normalize(), locale=locale.replace("-", "_"))
+    return f"{show_money(life.price, currency, locale=locale)} over {years} {'year' if life.years == 1 else 'years'}"

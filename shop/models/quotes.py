@@ -42,6 +42,8 @@ class Prices(AppendOnly):
     valid_days = models.PositiveSmallIntegerField(
         "days a quote is valid", default=14, validators=[MinValueValidator(1)]
     )
+    labour_minutes = models.PositiveIntegerField("labour of a usual pack, in minutes", null=True, blank=True)
+    test_minutes = models.PositiveIntegerField("testing of a usual pack, in minutes", null=True, blank=True)
     quotes_needed = models.BooleanField("no cells are reserved without an approved quote", default=False)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

@@ -27,9 +27,10 @@ from shop import models, printing
 from shop.bridge import fees
 from shop.operations import closeout, consent, documents, fault_finding, intake, planning, quoting, rebuild, replacing
 from shop.operations.details import Details, describe
-from shop.selectors import due, joblog, story
+from shop.operations.pack_notes import note_time
+from shop.selectors import due, joblog, pack_notes, reckoned, story
 from tests import line
-from tests.factories import CellFactory, CellModelFactory
+from tests.factories import CellFactory, CellModelFactory, LotFactory
 from tests.refusal import refused
 
 pytestmark = pytest.mark.django_db
@@ -404,3 +405,35 @@ def test_a_board_that_is_only_latched_off_is_not_answered_with_a_rebuild(
     assert "latched off below its wake voltage" in quote.reasons[0]
     assert ("supervised" in quote.reasons[1]) is (verdict is Verdict.CHARGE_FIRST)
     assert "Never charge or discharge around the board." in quote.reasons
+
+
+def test_minutes_come_from_the_notes_of_the_pack_else_of_other_packs_else_from_the_prices() -> None:
+    job = line.job_at(Stage.TARGET)
+    assert reckoned.times(pack_notes.of_device(job.device)) == {}
+    line.state_prices(labour_minutes=90, test_minutes=15)
+    stated = reckoned.times(None)
+    assert {name: one.value for name, one in stated.items()} == {"labour_minutes": 90, "test_minutes": 15}
+    other = line.job_at(Stage.HAND_OVER)
+    note_time(job=other, minutes=130, by=line.technician())
+    note_time(job=other, minutes=120, by=line.technician())
+    models.Device.objects.filter(pk=job.device_id).update(model="another pack")
+    job.device.refresh_from_db()
+    elsewhere = reckoned.times(pack_notes.of_device(job.device))
+    assert (elsewhere["labour_minutes"].value, elsewhere["test_minutes"].value) == (120, 0)
+    assert "middle of 1 job on other packs" in elsewhere["labour_minutes"].because
+    same = reckoned.times(pack_notes.of_device(other.device))["labour_minutes"]
+    assert same == reckoned.Minutes(120, "mean of 1 job on this pack model, from the pack notes")
+
+
+def test_a_cell_costs_what_the_reserved_ones_cost_else_the_mean_of_those_that_are_free() -> None:
+    """Six at 3.00 and two at 5.00 are 3.50 each; once two dear and two cheap ones are held, 4.00. By hand."""
+    job = line.job_at(Stage.MATCH)
+    model = job.plans.get().cell_model
+    assert reckoned.cell_cost(job, model) is None
+    cheap, dear = (LotFactory(code=code, unit_cost=cost, cell_model=model) for code, cost in (("L3", 3), ("L5", 5)))
+    cells = [CellFactory(code=f"Q{n}", lot=dear if n < 2 else cheap) for n in range(8)]
+    assert reckoned.cell_cost(job, model) == reckoned.Cost(Decimal("3.5000"), "mean of 8 cells free in stock")
+    plan = job.plans.get()
+    for place, cell in enumerate(cells[:4], start=1):
+        models.PlanPosition.objects.create(plan=plan, group=1, place=place, cell=cell)
+    assert reckoned.cell_cost(job, model) == reckoned.Cost(Decimal("4.0000"), "mean of 4 cells reserved")

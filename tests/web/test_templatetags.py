@@ -91,3 +91,11 @@ def test_a_drawing_says_on_which_screens_there_is_more_of_it(width: int, name: s
 def test_capacities_that_are_compared_differ_as_soon_as_a_milliampere_hour_does(mah: int | None, expected: str) -> None:
     capacity = None if mah is None else ureg.Quantity(mah, "mAh")
     assert printed("{% compared capacity %}", capacity=capacity) == expected
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"), [("Cuts out uphill.", "“Cuts out uphill”."), ("Cuts out", "“Cuts out”."), ("Why?", "“Why?”.")]
+)
+def test_what_somebody_said_ends_with_one_full_stop(typed: str, said: str) -> None:
+    assert Template("{% load shop %}{{ said|quoted }}.").render(Context({"said": typed})) == said
+    assert Template("{% load shop %}{{ said|unstopped }}.").render(Context({"said": "the board."})) == "the board."

@@ -39,6 +39,7 @@ def quote(request: HttpRequest, number: int) -> HttpResponse:
         agreed=Owner(job.removed_owner),
         numbers=numbers(request),
         part_stays=job.part_stays,
+        grounds=quotes.grounds(job),
     )
     worked = _worked(request, job, form, prices) if request.method == "POST" and form.is_valid() else None
     if worked and WORK_OUT not in request.POST and (answer := _issued(request, job, form)):

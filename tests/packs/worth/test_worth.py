@@ -7,6 +7,7 @@ import pytest
 from packs.errors import ImpossibleValue
 from packs.faultfinding import Fault, PartKind, State
 from packs.terms import Risk, Verdict
+from packs.units import show_price
 from packs.worth import Cause, Found, Item, Life, Rates, Work, cause, estimate, recommend
 
 RATES = Rates("EUR", labour=Decimal(66), margin=Decimal("0.15"), tax=Decimal("0.20"))
@@ -150,3 +151,10 @@ def test_what_explains_the_readings_alike_is_told_and_what_takes_least_comes_fir
     told = recommend(REBUILT, None, [], currency="EUR", found=found)
     assert told.verdict is Verdict.CHARGE_FIRST
     assert told.reasons[0].count("; or ") == 2
+
+
+def test_a_price_that_is_multiplied_keeps_its_decimals_and_the_line_alone_is_rounded() -> None:
+    """2 m at 5.335 are 10.67, not twice 5.34; by hand."""
+    asked = estimate([Item("Strip", Decimal(2), Decimal("5.335"), "m")], [], [], Rates("EUR", *[Decimal(0)] * 3))
+    assert (str(asked.lines[0].cost), str(asked.net)) == ("10.67", "10.67")
+    assert show_price(Decimal("5.335"), "EUR", locale="de") == "EUR\xa05,335"
