@@ -116,10 +116,11 @@ def metres(length_um: int) -> Decimal:
 
 
 def _work(offer: Offer) -> list[worth.Work]:
-    return [
-        worth.Work("Replacing groups" if offer.replaced else "Rebuilding", offer.labour_minutes),
-        worth.Work("Testing", offer.test_minutes),
-    ]
+    named = {
+        "Replacing groups" if offer.replaced else "Rebuilding": offer.labour_minutes,
+        "Testing": offer.test_minutes,
+    }
+    return [worth.Work(label, minutes) for label, minutes in named.items() if minutes]
 
 
 def _fees(prices: Prices) -> list[worth.Item]:

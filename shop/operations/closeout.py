@@ -46,6 +46,7 @@ def hand_over(
     leaves = _leaves(job, travels, transport_tests.strip()) if built else {}
     if built:
         _hand_over_pack(job, by, at)
+    if built or job.goes_back_from:
         pack_notes.learn(job, by=by, at=at)
     for item in job.items.to_give_back():
         book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note=_given_back_as(job))

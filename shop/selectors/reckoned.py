@@ -60,7 +60,11 @@ def _noted_elsewhere() -> Minutes | None:
     last = dict(PackTime.objects.order_by("pk").values_list("job_id", "minutes"))
     if not last:
         return None
-    return Minutes(round(median(last.values())), f"middle of {_jobs(len(last))} on other packs: none of this one yet")
+    return Minutes(round(median(last.values())), f"{_middle(len(last))}: none of this one yet")
+
+
+def _middle(count: int) -> str:
+    return "of 1 job on another pack" if count == 1 else f"middle of {count} jobs on other packs"
 
 
 def _jobs(count: int) -> str:

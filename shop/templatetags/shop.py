@@ -87,6 +87,12 @@ def decimal(number: Decimal | float) -> str:
 
 
 @register.filter
+def rate(percent: Decimal) -> str:
+    """Write a rate such as that of a tax with the decimals it has, and none that are zero."""
+    return in_marks(f"{percent.normalize():f}", every=True)
+
+
+@register.filter
 def price(amount: Decimal) -> str:
     """Write what one piece costs: with the two digits of a price, or with those that it has beyond them."""
     exact = amount.normalize()

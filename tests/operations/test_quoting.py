@@ -8,9 +8,7 @@ import pytest
 from django.utils import timezone
 
 from packs.terms import (
-    BoardSwitch,
-    Chemistry,
-    Circumstance,
+    DangerSign,
     DocumentKind,
     FeeState,
     Heard,
@@ -25,11 +23,12 @@ from packs.terms import (
 )
 from shop import models, printing
 from shop.bridge import fees
-from shop.operations import closeout, consent, documents, fault_finding, intake, planning, quoting, rebuild, replacing
+from shop.operations import closeout, consent, documents, intake, planning, quoting, rebuild, replacing
 from shop.operations.details import Details, describe
 from shop.operations.pack_notes import note_time
 from shop.selectors import due, joblog, pack_notes, reckoned, story
-from tests import line
+from shop.selectors.known_risks import known_risks, risks_in_words
+from tests import line, probed
 from tests.factories import CellFactory, CellModelFactory, LotFactory
 from tests.refusal import refused
 
@@ -366,40 +365,11 @@ def test_only_the_page_of_the_quote_makes_one_out(job: models.Job) -> None:
     assert models.NumberSeries.objects.get(kind="quote").next_number == 2
 
 
-BOARD_OFF = {
-    "group_1_negative~group_1_positive": 2800,
-    "group_2_negative~group_2_positive": 2800,
-    "group_3_negative~group_3_positive": 2800,
-    "group_4_negative~group_4_positive": 2800,
-    "board_output_negative~board_output_positive": 0,
-}
-"""A stack near empty and nothing behind a board that switches the positive side; invented."""
-
-
-def look_for_the_fault(job: models.Job, temperature_mdegc: int | None) -> None:
-    """Read what tells a board that latched off, with nothing said of the pack but its groups."""
-    known = fault_finding.KnownPack(
-        series=line.SERIES,
-        chemistry=Chemistry.NMC,
-        switch=BoardSwitch.HIGH_SIDE,
-        wake_voltage_mv=12_400,
-        temperature_mdegc=temperature_mdegc,
-    )
-    fault_finding.state_pack(job=job, pack=known, by=line.technician())
-    shown = {Circumstance.REST: BOARD_OFF, Circumstance.LOAD: {"board_input_negative~board_input_positive": 10_900}}
-    for circumstance, pairs in shown.items():
-        probes = [
-            fault_finding.Probe(low=pair.split("~")[0], high=pair.split("~")[1], value_mv=Decimal(mv))
-            for pair, mv in pairs.items()
-        ]
-        fault_finding.record_probes(job=job, circumstance=circumstance, probes=probes, by=line.technician())
-
-
 @pytest.mark.parametrize(("temperature", "verdict"), [(21_000, Verdict.CHARGE_FIRST), (None, Verdict.BOARD_FIRST)])
 def test_a_board_that_is_only_latched_off_is_not_answered_with_a_rebuild(
     job: models.Job, temperature: int | None, verdict: Verdict
 ) -> None:
-    look_for_the_fault(job, temperature)
+    probed.board_off(job, temperature)
     quote = line.quote(job, replacement_price=Decimal(900), replacement_years=Decimal(1))
     assert quote.verdict == verdict
     assert "latched off below its wake voltage" in quote.reasons[0]
@@ -420,7 +390,7 @@ def test_minutes_come_from_the_notes_of_the_pack_else_of_other_packs_else_from_t
     job.device.refresh_from_db()
     elsewhere = reckoned.times(pack_notes.of_device(job.device))
     assert (elsewhere["labour_minutes"].value, elsewhere["test_minutes"].value) == (120, 0)
-    assert "middle of 1 job on other packs" in elsewhere["labour_minutes"].because
+    assert "of 1 job on another pack" in elsewhere["labour_minutes"].because
     same = reckoned.times(pack_notes.of_device(other.device))["labour_minutes"]
     assert same == reckoned.Minutes(120, "mean of 1 job on this pack model, from the pack notes")
 
@@ -437,3 +407,18 @@ def test_a_cell_costs_what_the_reserved_ones_cost_else_the_mean_of_those_that_ar
     for place, cell in enumerate(cells[:4], start=1):
         models.PlanPosition.objects.create(plan=plan, group=1, place=place, cell=cell)
     assert reckoned.cell_cost(job, model) == reckoned.Cost(Decimal("4.0000"), "mean of 4 cells reserved")
+
+
+def test_what_the_book_knows_against_a_rebuild_is_ticked_with_where_it_is_from() -> None:
+    job = line.job_at(Stage.EXAMINE, signs=[DangerSign.UNKNOWN_HISTORY])
+    assert list(known_risks(job, None, None)) == [Risk.UNKNOWN_HISTORY]
+    models.Job.objects.filter(pk=job.pk).update(findings="bought at a yard sale", recalled=True, recall_result="fire")
+    job.refresh_from_db()
+    found = models.PackAsFound(job=job, cell_model=CellModelFactory(), unpowered="locks")
+    told = risks_in_words(job, found, None)
+    assert list(known_risks(job, found, None)) == [Risk.UNKNOWN_HISTORY, Risk.LOCKS_FOR_GOOD, Risk.RECALLED]
+    assert "(sign at take-in; the lead found: bought at a yard sale)" in told
+    assert "recalled (take-in: fire" in told
+    assert "can a suitable one be had?" in told
+    found.board = "protects each group"
+    assert "suitable" not in risks_in_words(job, found, None)

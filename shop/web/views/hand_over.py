@@ -10,7 +10,7 @@ from packs.terms import DocumentKind, Stage
 from packs.units import Quantity
 from shop.bridge import cautions, fees, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
-from shop.operations import closeout, for_stock, health, intake, quoting
+from shop.operations import closeout, for_stock, health, intake, pack_notes, quoting
 from shop.selectors import faults, joblog, sheet
 from shop.web.forms.base import ShopForm
 from shop.web.forms.disposal import HandOverForm, IntoStockForm
@@ -28,10 +28,14 @@ OPTIONAL = frozenset({DocumentKind.HAND_OVER, DocumentKind.PACK_LABEL})
 def hand_over(request: HttpRequest, number: int) -> HttpResponse:
     """Papers out, everything accounted for, a name for who takes the device."""
     job = get_job(number)
-    form = HandOverForm(request.POST or None, fee=fees.of_examination(job))
+    form = HandOverForm(request.POST or None, fee=fees.of_examination(job), ask_time=_ask_time(request, job))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
+            seen = version(request)
+            if minutes := form.cleaned_data.get("minutes"):
+                noted = pack_notes.note_time(job=job, minutes=minutes, by=person(request), version=seen)
+                seen = noted.job.version
             closeout.hand_over(
                 job=job,
                 received_by=form.cleaned_data["received_by"],
@@ -39,7 +43,7 @@ def hand_over(request: HttpRequest, number: int) -> HttpResponse:
                 transport_tests=form.cleaned_data["transport_tests"],
                 fee=form.cleaned_data.get("fee"),
                 by=person(request),
-                version=version(request),
+                version=seen,
             )
             say(request, f"Job {job.code} is closed.")
             return reverse("job", args=[job.number])
@@ -88,7 +92,6 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         taken=_taken(job),
         fault=faults.found(job),
         may_add=health.may_add(job) and person(request).holds(*sheet.BENCH),
-        ask_time=_ask_time(request, job),
         given_back=job.items.to_give_back().exists(),
         built=closeout.report_due(job) is DocumentKind.TEST_REPORT,
         charge=_charge(job) if current else None,
