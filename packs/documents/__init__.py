@@ -5,7 +5,7 @@ from packs.documents.container_label import ContainerLabel
 from packs.documents.disposal_note import DisposalNote, DisposalSection, DisposalUnit, Way
 from packs.documents.fingerprint import check_code, content_hash, hash_begins
 from packs.documents.frozen import Document, freeze, thaw
-from packs.documents.hand_over import HandOverReceipt, Whereabouts
+from packs.documents.hand_over import GoesBack, HandOverReceipt, Whereabouts
 from packs.documents.heading import Exempted, Heading, Workshop
 from packs.documents.health_report import HealthReport, PackTest
 from packs.documents.job_card import Blank, CardStep, JobCard, Slots, StripCut, StripJoints, Target
@@ -41,6 +41,7 @@ __all__ = [
     "Document",
     "Exempted",
     "FromPaper",
+    "GoesBack",
     "Group",
     "HandOverReceipt",
     "Heading",

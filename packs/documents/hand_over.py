@@ -17,8 +17,19 @@ class Whereabouts:
 
 
 @dataclass(frozen=True)
+class GoesBack:
+    """Why a device goes back as it came, and the fee for its examination [currency] with tax."""
+
+    reason: str
+    fee: Decimal | None = None
+    currency: str = ""
+
+
+@dataclass(frozen=True)
 class HandOverReceipt:
     """The hand-over receipt.
+
+    Of a device that ``goes_back`` without a rebuild nothing else is said than that: no pack left, none was tested.
 
     ``received_by`` is empty where it is written by hand. ``mixed`` is there where only groups were
     replaced. ``papers`` are the codes and kinds of what was issued before.
@@ -29,8 +40,8 @@ class HandOverReceipt:
     customer: str
     complaint: str
     taken_in_at: datetime
-    found: PackRating
-    left: PackRating
+    found: PackRating | None
+    left: PackRating | None
     bought: int
     reclaimed: int
     measured_capacity_mah: Decimal | None
@@ -38,8 +49,9 @@ class HandOverReceipt:
     removed: tuple[Whereabouts, ...]
     papers: tuple[tuple[str, str], ...]
     received_by: str
-    charger_voltage_mv: Decimal
+    charger_voltage_mv: Decimal | None
     charge_temperature: Limit | None
     storage: Limit | None
     mixed: Mixed | None = None
     charge_percent: int | None = None
+    goes_back: GoesBack | None = None

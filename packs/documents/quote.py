@@ -49,3 +49,8 @@ class Quote:
     replaces: str = ""
     replaced: tuple[int, ...] = ()
     ip_code: str = ""
+
+    @property
+    def tax_percent(self) -> Decimal:
+        """The rate of the tax, exact as it was stated [percent]."""
+        return self.tax_share * 100

@@ -23,7 +23,7 @@ from packs.terms.findings import Outcome, Severity
 from packs.terms.grades import CellProtection, Criterion, Grade
 from packs.terms.intake import AMBER_SIGNS, RED_SIGNS, DangerLevel, DangerSign, DeviceClass
 from packs.terms.preparing import OldTabs, Stubs, Wrap
-from packs.terms.quotes import Heard, Opening, Protects, QuoteState, RemovedWay, Risk, Unpowered, Verdict
+from packs.terms.quotes import FeeState, Heard, Opening, Protects, QuoteState, RemovedWay, Risk, Unpowered, Verdict
 from packs.terms.route import (
     DISPOSAL,
     OWNER_AGREED,
@@ -72,6 +72,7 @@ __all__ = [
     "DeviceClass",
     "DocumentKind",
     "Face",
+    "FeeState",
     "Feed",
     "Grade",
     "GroupsReadAs",

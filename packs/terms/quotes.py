@@ -51,6 +51,9 @@ class Verdict(Term):
 
     REBUILD = "rebuild", "rebuild it"
     REPAIR = "repair", "repair it"
+    CHARGE_FIRST = "charge_first", "charge it, supervised, before anything is replaced"
+    BOARD_FIRST = "board_first", "see to the board before anything is replaced"
+    MEND = "mend", "mend what was found, and keep the cells"
     REPLACE = "replace", "buy a new one"
     RECYCLE = "recycle", "recycle it"
 
@@ -71,6 +74,14 @@ class Heard(Term):
     SPOKEN = "spoken", "said so at the counter"
     TELEPHONE = "telephone", "by telephone"
     WRITTEN = "written", "in writing"
+
+
+class FeeState(Term):
+    """What became of the fee for an examination whose pack is not rebuilt."""
+
+    PAID = "paid", "paid"
+    WAIVED = "waived", "waived"
+    OPEN = "open", "still open"
 
 
 class RemovedWay(Term):

@@ -3,7 +3,7 @@
 from packs.units.gauge import LARGEST_GAUGE, SMALLEST_GAUGE, gauge_diameter_mm, gauge_of
 from packs.units.kinds import Kind
 from packs.units.marks import decimal_mark, in_marks, locale_of_now, writing
-from packs.units.money import minor_digits, rounded, show_money
+from packs.units.money import minor_digits, rounded, show_money, show_price
 from packs.units.registry import Quantity, ureg
 from packs.units.section import TypedSection, parse_section
 from packs.units.shown import Shown, show, to_shown_digit
@@ -36,6 +36,7 @@ __all__ = [
     "rounded",
     "show",
     "show_money",
+    "show_price",
     "stored_unit",
     "to",
     "to_shown_digit",

@@ -61,3 +61,23 @@ def show_money(amount: Decimal, currency: str, *, locale: str = "en") -> str:
     """
     code = locale.replace("-", "_")
     return format_currency(rounded(amount, currency), currency, format="¤¤\u00a0#,##0.00", locale=code)
+
+
+def show_price(amount: Decimal, currency: str, *, locale: str = "en") -> str:
+    r"""Return the price of one piece, metre or hour with every decimal it has: what it is multiplied by [currency].
+
+    An amount that is paid is rounded; a price that is reckoned with is not.
+
+    References
+    ----------
+    Unicode CLDR, digits of currencies.
+
+    Examples
+    --------
+    >>> show_price(Decimal("5.3350"), "EUR"), show_price(Decimal("5.3"), "EUR"), show_price(Decimal(7), "JPY")
+    ('EUR\xa05.335', 'EUR\xa05.30', 'JPY\xa07')
+    """
+    exact = amount.normalize().as_tuple().exponent
+    digits = max(minor_digits(currency), -exact if isinstance(exact, int) else 0)
+    pattern = "¤¤\u00a0#,##0" + ("." + "0" * digits if digits else "")
+    return format_currency(amount, currency, format=pattern, locale=locale.replace("-", "_"), currency_digits=False)

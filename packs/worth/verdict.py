@@ -4,9 +4,25 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from decimal import Decimal
 
+from babel.numbers import format_decimal
+
 from packs.errors import ImpossibleValue
 from packs.terms import Risk, Verdict
 from packs.units import rounded, show_money
+from packs.worth.cause import Cause, Found
+
+ONE_GROUP = (
+    "One group alone is at fault: a repair of that group, a kind of job of its own, replaces its cells and leaves the "
+    "others. New cells then stand beside old ones, the weakest group of all limits the pack, and a lead has to accept "
+    "that in writing."
+)
+UNTOUCHED = frozenset({Risk.LOCKS_FOR_GOOD, Risk.NO_PROTECTION, Risk.POTTED})
+"""Risks of opening a pack, or of another board: nothing to a board that is only off."""
+_FIRST = {
+    Cause.LATCHED_OFF: Verdict.CHARGE_FIRST,
+    Cause.BOARD_OFF: Verdict.BOARD_FIRST,
+    Cause.PART: Verdict.MEND,
+}
 
 
 @dataclass(frozen=True)
@@ -47,10 +63,12 @@ def recommend(
     currency: str,
     locale: str = "en",
     repair: bool = False,
+    found: Found | None = None,
 ) -> Advice:
     """Return the plain recommendation: a risk says no by itself, then the cheaper expected year counts [currency].
 
-    Without a replacement a pack that must not be rebuilt is recycled. A ``repair`` of groups is called one.
+    Without a replacement a pack that must not be rebuilt is recycled. A ``repair`` of groups is called one. What was
+    ``found`` in the pack comes before price: nobody replaces cells for a board that is off, or for a joint.
 
     Raises
     ------
@@ -69,7 +87,38 @@ def recommend(
     >>> recommend(rebuilt, new, [Risk.POTTED], currency="EUR").verdict.label
     'buy a new one'
     """
-    rebuilt_year = rebuilt.a_year()
+    rebuilt.a_year()
+    first = _FIRST.get(found.cause) if found and found.cause else None
+    if found and first and not _speaking(risks, found):
+        return Advice(first, found.reasons)
+    told = _by_price(rebuilt, replacement, risks, currency, locale, repair=repair)
+    return told if found is None else _with(found, told, repair=repair)
+
+
+def _speaking(risks: Collection[Risk], found: Found) -> set[Risk]:
+    """Return the risks that speak against doing what was found, too."""
+    off = found.cause in (Cause.LATCHED_OFF, Cause.BOARD_OFF)
+    return set(risks) - (UNTOUCHED if off else {Risk.NO_PROTECTION})
+
+
+def _with(found: Found, told: Advice, *, repair: bool) -> Advice:
+    """Name what was found before the price, and where one group alone is at fault its repair instead of a rebuild."""
+    if found.cause is not Cause.GROUP or repair:
+        return Advice(told.verdict, (*found.reasons, *told.reasons))
+    verdict = Verdict.REPAIR if told.verdict is Verdict.REBUILD else told.verdict
+    alone = () if told.verdict is Verdict.RECYCLE else (ONE_GROUP,)
+    return Advice(verdict, (*found.reasons, *alone, *told.reasons))
+
+
+def _by_price(
+    rebuilt: Life,
+    replacement: Life | None,
+    risks: Collection[Risk],
+    currency: str,
+    locale: str,
+    *,
+    repair: bool,
+) -> Advice:
     if risks:
         verdict = Verdict.REPLACE if replacement else Verdict.RECYCLE
         return Advice(
@@ -79,17 +128,27 @@ def recommend(
     wanted, word = (Verdict.REPAIR, "repair") if repair else (Verdict.REBUILD, "rebuild")
     if replacement is None:
         return Advice(wanted, (f"No replacement is known, and nothing speaks against a {word}.",))
-    new_year = replacement.a_year()
     done = "repaired" if repair else "rebuilt"
-    said = _compared(done, rounded(rebuilt_year, currency), rounded(new_year, currency), currency, locale)
-    return Advice(wanted if rebuilt_year < new_year else Verdict.REPLACE, said)
+    said = _compared(done, rebuilt, replacement, currency, locale)
+    return Advice(wanted if rebuilt.a_year() < replacement.a_year() else Verdict.REPLACE, said)
 
 
-def _compared(done: str, rebuilt: Decimal, new: Decimal, currency: str, locale: str) -> tuple[str, ...]:
-    sums = [show_money(amount, currency, locale=locale) for amount in (rebuilt, new)]
-    first = f"For each year it is expected to last, the {done} pack costs {sums[0]}, a new one {sums[1]}."
+def _compared(done: str, rebuilt: Life, new: Life, currency: str, locale: str) -> tuple[str, ...]:
+    """Say the price of each expected year of both, and what it was reckoned from: price and years as assumed."""
+    years = [rounded(life.a_year(), currency) for life in (rebuilt, new)]
+    sums = [show_money(amount, currency, locale=locale) for amount in years]
+    over = [_over(life, currency, locale) for life in (rebuilt, new)]
+    first = (
+        f"For each year it is expected to last, the {done} pack costs {sums[0]} ({over[0]}), "
+        f"a new one {sums[1]} ({over[1]})."
+    )
     return (
         (first,)
-        if rebuilt != new
+        if years[0] != years[1]
         else (first, "At the same cost a new one, with its maker's warranty, is the better buy.")
     )
+
+
+def _over(life: Life, currency: str, locale: str) -> str:
+    years = format_decimal(life.years.normalize(), locale=locale.replace("-", "_"))
+    return f"{show_money(life.price, currency, locale=locale)} over {years} {'year' if life.years == 1 else 'years'}"

@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_UP, Decimal
 
-from packs import worth
+from packs import faultfinding, worth
 from packs.terms import RemovedWay, Risk
 from packs.units import rounded
 from shop.models import CellModel, Prices
-from shop.models.quotes import WHAT_STAYS
+from shop.models.quotes import BOARD, WHAT_STAYS
+
+from .faultfinding import Standing
 
 PERCENT = Decimal(100)
 CENTIMETRE = Decimal("0.01")
@@ -58,8 +60,10 @@ class Worked:
     examination_fee: Decimal
 
 
-def work_out(offer: Offer, prices: Prices, *, currency: str, locale: str = "en") -> Worked:
-    """Return what an offer comes to; prices and offer may be unsaved.
+def work_out(
+    offer: Offer, prices: Prices, *, currency: str, locale: str = "en", search: Standing | None = None
+) -> Worked:
+    """Return what an offer comes to; prices and offer may be unsaved. ``search`` is where the search for its fault stands.
 
     Raises
     ------
@@ -72,14 +76,33 @@ def work_out(offer: Offer, prices: Prices, *, currency: str, locale: str = "en")
         replacement = worth.Life(offer.replacement_price, offer.replacement_years)
     rebuilt = worth.Life(asked.total, offer.life_years)
     repair = bool(offer.replaced)
-    advice = worth.recommend(rebuilt, replacement, offer.risks, currency=currency, locale=locale, repair=repair)
+    advice = worth.recommend(
+        rebuilt, replacement, offer.risks, currency=currency, locale=locale, repair=repair, found=found_by(search)
+    )
     return Worked(asked, advice, rounded(prices.examination_fee, currency))
+
+
+def found_by(search: Standing | None) -> worth.Found | None:
+    """Return what the readings leave as explanations; None where nothing was read, nothing is wrong, or too many stand."""
+    if search is None or not search.taken or not search.suspects or not search.suspects[0].parts:
+        return None
+    best, beyond = search.suspects, search.others[:1]
+    if any(len(one.parts) == len(best[0].parts) for one in beyond):
+        return None
+    may_charge = any(faultfinding.SUPERVISED in one.advice for one in best)
+    means = worth.cause([one.parts for one in best], may_charge=may_charge)
+    advised = [one for one in best if means and worth.cause([one.parts], may_charge=may_charge) is means]
+    return worth.Found(
+        means,
+        tuple(one.faults for one in best),
+        tuple(dict.fromkeys(line for one in advised for line in one.advice)),
+    )
 
 
 def _parts(offer: Offer, prices: Prices) -> list[worth.Item]:
     cells = worth.Item(f"Cells {offer.cell_model.name}", offer.cells, offer.cell_cost)
     cut = [("Strip", offer.strip_um, prices.strip_metre), ("Wire", offer.wire_um, prices.wire_metre)]
-    rest = [(OTHER_CONDUCTORS, offer.conductor_cost), ("Board", offer.board_cost), ("Consumables", prices.consumables)]
+    rest = [(OTHER_CONDUCTORS, offer.conductor_cost), (BOARD, offer.board_cost), ("Consumables", prices.consumables)]
     return [
         cells,
         *(worth.Item(label, metres(length), each, "m") for label, length, each in cut if length and each),
@@ -93,10 +116,11 @@ def metres(length_um: int) -> Decimal:
 
 
 def _work(offer: Offer) -> list[worth.Work]:
-    return [
-        worth.Work("Replacing groups" if offer.replaced else "Rebuilding", offer.labour_minutes),
-        worth.Work("Testing", offer.test_minutes),
-    ]
+    named = {
+        "Replacing groups" if offer.replaced else "Rebuilding": offer.labour_minutes,
+        "Testing": offer.test_minutes,
+    }
+    return [worth.Work(label, minutes) for label, minutes in named.items() if minutes]
 
 
 def _fees(prices: Prices) -> list[worth.Item]:

@@ -21,6 +21,7 @@ class PackNotes(models.Model):
     opening = models.CharField("how it opens", max_length=400, blank=True)
     series = models.PositiveSmallIntegerField(null=True, blank=True, validators=[MinValueValidator(1)])
     parallel = models.PositiveSmallIntegerField(null=True, blank=True, validators=[MinValueValidator(1)])
+    counts = models.JSONField("cells of each group, where they differ", default=list, blank=True)
     cell_model = models.ForeignKey(CellModel, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     strips = models.CharField("strips and leads", max_length=200, blank=True)
     board = models.CharField("what the board does", max_length=400, blank=True)
@@ -44,7 +45,14 @@ class PackNotes(models.Model):
 
     @property
     def arrangement(self) -> str:
-        """The arrangement, such as 4s2p, where it is known."""
+        """The arrangement, such as 4s2p, where it is known, with the cells of each group where they differ."""
+        if self.counts:
+            return f"{self.series}s, {' + '.join(map(str, self.counts))} cells"
+        return self.shape
+
+    @property
+    def shape(self) -> str:
+        """The arrangement as it is typed, by its fullest group."""
         return f"{self.series}s{self.parallel}p" if self.series else ""
 
     def __str__(self) -> str:

@@ -18,6 +18,8 @@ def _money(name: str, **options: object) -> "models.DecimalField[Decimal, Decima
     return models.DecimalField(name, max_digits=14, decimal_places=4, validators=[MinValueValidator(0)], **options)  # type: ignore[arg-type]
 
 
+BOARD = "Board"
+"""What the line of a quote is called by which another board goes in."""
 WHAT_STAYS = "housing, board, leads and contacts"
 """What a rebuild of cells and strips leaves as it was."""
 
@@ -40,6 +42,8 @@ class Prices(AppendOnly):
     valid_days = models.PositiveSmallIntegerField(
         "days a quote is valid", default=14, validators=[MinValueValidator(1)]
     )
+    labour_minutes = models.PositiveIntegerField("labour of a usual pack, in minutes", null=True, blank=True)
+    test_minutes = models.PositiveIntegerField("testing of a usual pack, in minutes", null=True, blank=True)
     quotes_needed = models.BooleanField("no cells are reserved without an approved quote", default=False)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -106,6 +110,11 @@ class Quote(models.Model):
     def code(self) -> str:
         """The number it was issued under."""
         return self.document.code if self.document else ""
+
+    @property
+    def board_goes_in(self) -> bool:
+        """Whether another board goes in, as one of its lines says."""
+        return any(line["label"] == BOARD for line in self.lines)
 
     @property
     def arrangement(self) -> str:

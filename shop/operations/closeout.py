@@ -2,8 +2,8 @@
 
 from datetime import datetime
 
-from packs.terms import DocumentKind, Place, Stage, Travels
-from shop.bridge import rules
+from packs.terms import DocumentKind, FeeState, Place, Stage, Travels
+from shop.bridge import fees, rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, Consignment, Job, PlanState, User
 
@@ -22,16 +22,23 @@ def hand_over(
     by: User,
     travels: Travels = Travels.TAKEN,
     transport_tests: str = "",
+    fee: FeeState | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> Job:
-    """A job closes with its papers issued, every removed item gone its way, and a name for who took the device."""
+    """A job closes with its papers issued, every removed item gone its way, and a name for who took the device.
+
+    Of a device that goes back without a rebuild it says what became of the fee for its examination.
+    """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.HAND_OVER)
     given_back = job.items.to_give_back().exists()
     if given_back and not received_by.strip():
         raise ShopError("receiver_missing", "Write down who takes the device.", field="received_by")
+    due = fees.of_examination(job) if given_back else None
+    if due and fee is None:
+        raise ShopError("fee_missing", f"Say what became of the fee for the examination, {due}.", field="fee")
     built = report_due(job) is DocumentKind.TEST_REPORT
     way = rules.travelling(standing_plan(job), travels) if built else []
     if stops := rules.stopping([*hold_points(job), *way]):
@@ -39,6 +46,7 @@ def hand_over(
     leaves = _leaves(job, travels, transport_tests.strip()) if built else {}
     if built:
         _hand_over_pack(job, by, at)
+    if built or job.goes_back_from:
         pack_notes.learn(job, by=by, at=at)
     for item in job.items.to_give_back():
         book.move(item, Place.CUSTOMER, by=by, at=at, job=job, note=_given_back_as(job))
@@ -46,7 +54,8 @@ def hand_over(
     job.version += 1
     save(job)
     if given_back:
-        log.record("handed over", by=by, at=at, job=job, to=received_by, **leaves)
+        paid = {"fee": str(due), "fee_is": fee.value} if due and fee else {}
+        log.record("handed over", by=by, at=at, job=job, to=received_by.strip(), **leaves, **paid)
     else:
         _record_closed(job, by, at)
     return job

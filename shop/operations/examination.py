@@ -119,6 +119,12 @@ def _uneven(job: Job, series: int, parallel: int, counts: Sequence[int]) -> list
     if min(counts) < 1 or sum(counts) > MOST_CELLS:
         words = f"Every group has at least one cell, and a pack up to {MOST_CELLS}."
         raise ShopError("impossible_value", words, field="counts")
+    if max(counts) != parallel:
+        words = (
+            f"{series}s{parallel}p means up to {parallel} cells in a group, and the fullest that is counted has "
+            f"{max(counts)}. Put one of the two right."
+        )
+        raise ShopError("counts_disagree", words, field="counts")
     if job.part_stays:
         words = "A repair of a group reckons with groups alike. Unequal ones are a rebuild: take it in for one."
         raise ShopError("uneven_repair", words, field="counts")

@@ -53,10 +53,13 @@ def give_up(
     return job
 
 
-def free_plan(job: Job) -> None:
-    """Cells that were held for the job are free again."""
+def free_plan(job: Job) -> list[str]:
+    """Cells that were held for the job are free again; their codes are returned."""
+    held = PlanPosition.objects.filter(plan__job=job, open=True).order_by("cell__code")
+    codes = list(held.values_list("cell__code", flat=True))
     PlanPosition.objects.filter(plan__job=job).update(open=False)
     Plan.objects.filter(job=job).update(state=PlanState.ABANDONED.value)
+    return codes
 
 
 def possible(job: Job) -> bool:

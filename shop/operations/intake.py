@@ -168,11 +168,11 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
     require_stage(job, *DECLINABLE)
     if not stands_whole(job):
         raise ShopError("pack_open", "There is no unopened pack to return: give the build up instead.")
-    free_plan(job)
+    freed = free_plan(job)
     steps.give_up(job, by=by, at=at)
     job.goes_back_from = job.stage
     advance(job, Stage.HAND_OVER)
-    log.record(GOES_BACK, by=by, at=at, job=job, reason=reason.strip())
+    log.record(GOES_BACK, by=by, at=at, job=job, reason=reason.strip(), freed=freed)
     return job
 
 

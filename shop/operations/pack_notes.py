@@ -4,17 +4,22 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from packs.terms import DangerLevel, JobKind, Opening, Stage
+from packs.terms import ContactKind, DangerLevel, JobKind, Opening, Stage
+from packs.units import show, ureg
+from shop.bridge import worth
 from shop.bridge.nameplate import key_of
 from shop.errors import ShopError
-from shop.models import CellModel, Job, PackAsFound, PackDetails, PackNotes, PackTime, User
+from shop.models import CellModel, Job, PackAsFound, PackDetails, PackNotes, PackTime, Plan, PlanState, User
+from shop.selectors import faults
 
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, verb
 from .possible import require_arrangement, require_stated
 
 AT_THE_END = (Stage.HAND_OVER,)
-BLANK = (None, "", Opening.UNKNOWN.value)
+BLANK: tuple[object, ...] = (None, "", [], Opening.UNKNOWN.value)
+NEAR_25 = range(24_000, 26_001)
+"""So warm [m°C] a sensor's value is written down as that at 25 °C; common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,6 +48,8 @@ def write_notes(
     if learnt.series is not None and learnt.parallel is not None:
         require_arrangement(learnt.series, learnt.parallel)
     row = _notes(job, by, at)
+    if (learnt.series, learnt.parallel) != (row.series, row.parallel):
+        row.counts = []
     for name, value in vars(learnt).items():
         setattr(row, name, value.strip() if type(value) is str else value)
     row.written_at, row.written_by = at, by
@@ -66,7 +73,7 @@ def note_time(*, job: Job, minutes: int, by: User, version: int | None = None, n
 
 
 def learn(job: Job, *, by: User, at: datetime) -> None:
-    """A job that was built to its end adds to the notes what was found in the pack, where they say nothing of it yet."""
+    """A job that ends adds to the notes what was found in the pack and built, where they say nothing of it yet."""
     found = PackAsFound.objects.filter(job=job).select_related("cell_model").first()
     if found is None:
         return
@@ -74,11 +81,14 @@ def learn(job: Job, *, by: User, at: datetime) -> None:
     told = {
         "opens": seen.opens if seen else Opening.UNKNOWN.value,
         "opening": found.housing,
-        "series": found.series,
-        "parallel": found.fullest,
         "cell_model": found.cell_model,
         "board": found.board,
+        "strips": _strips(job),
+        "sensor_ohm": _at_25_degc(seen),
+        "usual_fault": _fault(job),
     }
+    if row.series is None:
+        told |= {"series": found.series, "parallel": found.fullest, "counts": found.counts}
     new = {name: value for name, value in told.items() if value not in BLANK and getattr(row, name) in BLANK}
     if not new:
         return
@@ -87,6 +97,33 @@ def learn(job: Job, *, by: User, at: datetime) -> None:
     row.written_at, row.written_by = at, by
     save(row)
     log.record("pack notes completed", by=by, at=at, job=job, pack=str(row))
+
+
+def _fault(job: Job) -> str:
+    """Return what explains the readings of the search; nothing where none was made, or it left too much open."""
+    found = worth.found_by(faults.standing(job))
+    return " or ".join(" and ".join(one) for one in found.explanations)[:400] if found else ""
+
+
+def _strips(job: Job) -> str:
+    """Return strip and leads of the pack that was built; nothing where none was."""
+    plan = Plan.objects.filter(job=job, state=PlanState.BUILT.value).first()
+    if plan is None:
+        return ""
+    sides = (plan.strip_width_um, plan.strip_thickness_um)
+    width, thickness = (show(ureg.Quantity(um / 1000, "mm"), locale="en") for um in sides)
+    layers = f", {plan.strip_layers} layers" if (plan.strip_layers or 1) > 1 else ""
+    lead = (
+        f"; leads {show(ureg.Quantity(plan.lead_area_um2 / 1e6, 'mm**2'), locale='en')}" if plan.lead_area_um2 else ""
+    )
+    return f"{plan.get_strip_material_display()}, {width} × {thickness}{layers}{lead}"
+
+
+def _at_25_degc(seen: PackDetails | None) -> Decimal | None:
+    """Return what the sensor read near 25 °C; None where there is none, or it was read at another temperature."""
+    sensors = [one for one in (seen.contacts if seen else []) if one["kind"] == ContactKind.SENSOR]
+    read = [one["ohm"] for one in sensors if one["ohm"] and one["mdegc"] in NEAR_25]
+    return Decimal(read[0]) if read else None
 
 
 def _workable(job: Job, version: int | None) -> Job:

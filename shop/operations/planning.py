@@ -13,7 +13,7 @@ from shop.models import Cell, CellModel, Job, Plan, PlanPosition, PlanState, Ste
 
 from . import log
 from .base import BENCH, advance, lock_job, moment, require_stage, save, standing_plan, verb
-from .consent import Offered, offered, require_consent
+from .consent import Offered, offered, require_consent, require_quoted_capacity
 from .part_of_pack import NOTHING, measured_groups, require_groups
 from .possible import refuse, require_arrangement, require_stated
 from .stock import require_usable
@@ -147,6 +147,7 @@ def _accept(pack: Accepted, *, by: User, at: datetime) -> Plan:
     for group, codes in zip(plan.open_groups, groups, strict=True):
         for place, code in enumerate(codes, start=1):
             save(PlanPosition(plan=plan, group=group, place=place, cell=cells[code]))
+    require_quoted_capacity(job, plan)
     plan.state, plan.accepted_at = PlanState.ACCEPTED.value, at
     plan.findings = [*plan.findings, *rules.as_json(findings)]
     plan.version += 1

@@ -6,21 +6,23 @@ from typing import Any
 
 from django.utils import timezone
 
-from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Role, Stage, Unpowered
+from packs.terms import STEPS, DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Role, Stage, Unpowered
 from packs.units import show_money
 from shop.bridge import rules, worth
 from shop.bridge.worth import Offer
 from shop.errors import ShopError
-from shop.models import Job, PackAsFound, Prices, Quote, User, WorkshopSettings
+from shop.models import Job, PackAsFound, Plan, PlanState, Prices, Quote, User, WorkshopSettings
+from shop.selectors import faults
 
 from . import documents, intake, log, voiding
 from .base import BENCH, EVERYONE, advance, lock_job, moment, require_stage, save, verb
+from .consent import Offered, offered
 from .part_of_pack import require_groups
 from .possible import refuse, require_arrangement, require_stated
 
 QUOTED = (JobKind.REBUILD, JobKind.WARRANTY, JobKind.GROUP_REPAIR)
-WHILE_OPEN = (Stage.TARGET, Stage.MATCH)
-"""Before cells are reserved; later the plan is given up first, so that nothing goes on unapproved."""
+WHILE_OPEN = (Stage.TARGET, Stage.MATCH, *STEPS)
+"""As long as something is built; once cells are reserved for the pack that was planned, and for no other."""
 
 
 @verb(Role.OWNER)
@@ -41,7 +43,9 @@ def issue_quote(*, job: Job, offer: Offer, by: User, version: int | None = None,
     offer = _with_what_nobody_knows(job, offer)
     _require_quotable(job, offer)
     prices, settings = _reckoned_with()
-    worked = worth.work_out(offer, prices, currency=settings.currency, locale=settings.number_locale)
+    worked = worth.work_out(
+        offer, prices, currency=settings.currency, locale=settings.number_locale, search=faults.standing(job)
+    )
     given = job.quotes.filter(
         state__in=[QuoteState.WAITING.value, QuoteState.APPROVED.value, QuoteState.DECLINED.value]
     )
@@ -102,6 +106,9 @@ def _with_what_nobody_knows(job: Job, offer: Offer) -> Offer:
 def _require_quotable(job: Job, offer: Offer) -> None:
     if job.kind not in QUOTED or not PackAsFound.objects.filter(job=job).exists():
         raise ShopError("not_quoted", "A quote is made for the rebuild of a pack that was examined.")
+    if job.given_up:
+        raise ShopError("given_up_already", f"The build of job {job.code} was given up before.")
+    _require_as_planned(job, offer)
     agreed = Owner(job.removed_owner)
     if offer.removed.owner is not agreed:
         told = f"At the counter it was agreed that the removed cells will be {agreed.label}’s."
@@ -113,6 +120,15 @@ def _require_quotable(job: Job, offer: Offer) -> None:
     missing = "replacement_years" if offer.replacement_years is None else "replacement_price"
     refuse("replacement_incomplete", {missing: "A replacement has a price and an expected life." if half else ""})
     refuse("stays_missing", {"stays": "" if offer.stays.strip() else "Say what stays old."})
+
+
+def _require_as_planned(job: Job, offer: Offer) -> None:
+    """Once cells are reserved a quote changes price, board and what is expected; another pack needs another plan first."""
+    plan = Plan.objects.filter(job=job, state=PlanState.ACCEPTED.value).select_related("cell_model").first()
+    quoted = Offered(offer.cell_model.pk, offer.series, offer.parallel, tuple(sorted(offer.replaced)))
+    if plan is not None and offered(plan) != quoted:
+        words = f"Cells are reserved for {plan.series}s{plan.parallel}p of {plan.cell_model}. Give that plan up first."
+        raise ShopError("beyond_plan", words, field="arrangement")
 
 
 def _reckoned_with() -> tuple[Prices, WorkshopSettings]:

@@ -12,7 +12,7 @@ from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, PlanPosition, PlanState, User, cells_due_out
 
-from . import areas, book, conditions, incidents, joints, log, opening_pack, welding
+from . import areas, book, conditions, consent, incidents, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
@@ -232,6 +232,8 @@ def check_taps(
     job = lock_job(job, version)
     require_stage(job, Stage.LADDER)
     plan = standing_plan(job)
+    if board.another:
+        consent.require_board_offered(job)
     require_count(plan.series, taps_mv, what="taps")
     read: list[Taken] = [(f"tap {tap}", Measure.VOLTAGE, mv) for tap, mv in enumerate(taps_mv, start=1)]
     read += [
@@ -242,7 +244,8 @@ def check_taps(
     write_all(read, step=step, by=by, at=at, instrument=instrument)
     findings = [*rules.ladder(plan, list(taps_mv), instrument), *rules.board_tried(plan, board)]
     confirmed = {} if board.suits is None else {rules.BOARD_SUITS: board.suits}
-    return conclude(step, findings, by=by, at=at, confirmed=confirmed)
+    another = {rules.ANOTHER_BOARD: True} if board.another else {}
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed | another)
 
 
 def _out_of_the_pack(job: Job, code: str, count: int, condition: Condition, by: User, at: datetime) -> list[Cell]:

@@ -10,7 +10,7 @@ from shop.bridge import rules
 from shop.errors import ShopError
 from shop.models import Job, Reading, Step, StepOutcome, User
 
-from . import log
+from . import consent, log
 from .base import advance, lock_job, save
 
 PIECE_BY_PIECE = frozenset({Stage.DISMANTLE, Stage.PLACE})
@@ -54,6 +54,7 @@ def _try(job: Job, stage: Stage, by: User, at: datetime) -> Step:
     if last is not None and last.outcome == StepOutcome.UNDER_WAY:
         last.job = job
         return last
+    consent.require_for_step(job)
     return save(Step(job=job, stage=stage.value, number=last.number + 1 if last else 1, started_at=at, by=by))
 
 

@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from packs.terms import DocumentKind, QuoteState, Stage
+from packs.terms import STEPS, DocumentKind, QuoteState, Stage
 from shop.models import IssuedDocument, Job, Plan, PlanPosition, PlanState, Quote
 from shop.operations import consent
+from shop.operations.quoting import WHILE_OPEN
 
-QUOTED_AT = (Stage.TARGET, Stage.MATCH)
 CARD_AT = (Stage.DISMANTLE, Stage.PLACE)
 
 
@@ -30,15 +30,18 @@ CARD = Due(
 
 
 def of_job(job: Job) -> Due | None:
-    """Return what comes first on a job; nothing where its next step does."""
-    return of_jobs([job]).get(job.pk)
+    """Return what comes first on a job; nothing where its next step does. Cells that hold too little are looked for."""
+    found = of_jobs([job]).get(job.pk)
+    if Stage(job.stage) in STEPS and not job.given_up and (lack := consent.lacking_for_step(job)):
+        return found if found and not found.card else _anew(lack)
+    return found
 
 
 def of_jobs(jobs: Iterable[Job]) -> dict[int, Due]:
     """Return what comes first on each of some jobs, in as many queries as for one."""
     open_to = [job for job in jobs if job.closed_at is None and not job.held and not job.parked]
     cards = [job for job in open_to if Stage(job.stage) in CARD_AT]
-    quoted = [job for job in open_to if Stage(job.stage) in QUOTED_AT]
+    quoted = [job for job in open_to if Stage(job.stage) in WHILE_OPEN and not job.given_up]
     return dict.fromkeys(_without_card(cards), CARD) | _quotes(quoted)
 
 
@@ -60,7 +63,11 @@ def _quote(job: Job, quote: Quote | None, plan: Plan | None, *, needed: bool) ->
     if plan is None or Stage(job.stage) is not Stage.MATCH:
         return None
     lack = consent.lacking(job, quote, consent.offered(plan), needed=needed)
-    return Due("Quote it anew" if quote else "Quote it first", lack.message, "Go to the quote") if lack else None
+    return _anew(lack, first=quote is None) if lack else None
+
+
+def _anew(lack: consent.Lack, *, first: bool = False) -> Due:
+    return Due("Quote it first" if first else "Quote it anew", lack.message, "Go to the quote")
 
 
 def _without_card(jobs: Sequence[Job]) -> set[int]:

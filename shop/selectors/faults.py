@@ -24,6 +24,12 @@ def found(job: Job) -> faultfinding.Suspects | None:
     return search.standing.suspects[0]
 
 
+def standing(job: Job) -> faultfinding.Standing | None:
+    """Return where the search of a job stands, or None where none was begun."""
+    search = of_job(job)
+    return None if search is None else search.standing
+
+
 def as_found(job: Job) -> PackAsFound | None:
     """Return the pack as found, where it was written down."""
     return PackAsFound.objects.filter(job=job).select_related("cell_model").first()

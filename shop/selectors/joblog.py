@@ -15,6 +15,7 @@ from packs.terms import (
     Condition,
     DangerSign,
     DocumentKind,
+    FeeState,
     Heard,
     JobKind,
     Measure,
@@ -192,6 +193,17 @@ def _leaves(facts: Facts) -> str:
     return f", {Travels(facts['travels']).label}, {full}{tests}"
 
 
+def _freed(facts: Facts) -> str:
+    """Say which cells nobody holds any more; an older entry did not write it down."""
+    codes = facts.get("freed", [])
+    return f"; free again: {_of_many(len(codes), codes)}" if codes else ""
+
+
+def _fee(facts: Facts) -> str:
+    """Say what became of the fee for the examination, where one was due."""
+    return f"; fee for the examination, {facts['fee']}: {FeeState(facts['fee_is']).label}" if "fee" in facts else ""
+
+
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
@@ -208,7 +220,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "not let to the bench": lambda facts: f"Not let to the bench by the lead: {facts['findings']}",
     "intake completed": _completed,
     "danger sign seen": lambda facts: f"Danger sign seen: {_signs(facts)}",
-    "goes back without a rebuild": lambda facts: f"Goes back without a rebuild: {facts['reason']}",
+    "goes back without a rebuild": lambda facts: f"Goes back without a rebuild: {facts['reason']}{_freed(facts)}",
     "returned without a rebuild": lambda facts: f"Returned without a rebuild: {facts['reason']}",
     "pack described": lambda facts: (
         f"Case, insulation and cut-offs of the old pack stated, with {_contacts(facts['contacts'])}"
@@ -303,6 +315,6 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     "document stored": lambda facts: f"{facts['document']} printed and stored",
     "reading corrected": _corrected,
     "reading withdrawn": _withdrawn,
-    "handed over": lambda facts: f"Handed over to {facts['to']}{_leaves(facts)}",
+    "handed over": lambda facts: f"Handed over to {facts['to']}{_leaves(facts)}{_fee(facts)}",
     "closed by disposal": _closed_by_disposal,
 }

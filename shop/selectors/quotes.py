@@ -1,16 +1,17 @@
 """Quotes of a job, and what is known already when one is made out."""
 
-from decimal import Decimal
 from typing import Any
 
 from packs.errors import PacksError
-from packs.terms import JointMethod, Opening, QuoteState, Risk, StripMaterial, Unpowered
+from packs.terms import JointMethod, QuoteState, StripMaterial, Unpowered
 from packs.units import amount
 from shop.bridge import strips
-from shop.models import CellModel, Job, Lot, PackAsFound, Plan, Prices, Quote
+from shop.models import Job, PackAsFound, Plan, Prices, Quote
 from shop.models.quotes import WHAT_STAYS
 
-from . import details, pack_notes, sheet
+from . import pack_notes, sheet
+from .known_risks import known_risks, risks_in_words
+from .reckoned import NOTHING_KNOWN, cell_cost, times
 
 USUAL_WIDTH_UM, USUAL_THICKNESS_UM = 8_000, 150
 """Of strip on round cells, where nobody stated it yet; common practice, no source."""
@@ -42,15 +43,15 @@ def known(job: Job) -> dict[str, Any]:
     found = PackAsFound.objects.filter(job=job).select_related("cell_model").first()
     row = sheet.standing_plan(job) or found
     notes = pack_notes.of_device(job.device)
-    told: dict[str, Any] = {"risks": _risks(job, found, notes)}
-    if notes and notes.minutes is not None:
-        told["labour_minutes"] = notes.minutes
+    told: dict[str, Any] = {"risks": [risk.value for risk in known_risks(job, found, notes)]}
+    told |= {name: one.value for name, one in times(notes).items()}
     if found:
         told["board_unknown"] = found.unpowered == Unpowered.UNKNOWN
     if row:
         parallel = row.fullest if isinstance(row, PackAsFound) else row.parallel
         told |= {"arrangement": f"{row.series}s{parallel}p", "cell_model": row.cell_model_id}
-        told["cell_cost"] = cell_cost(row.cell_model)
+        if cost := cell_cost(job, row.cell_model):
+            told["cell_cost"] = cost.value
     if isinstance(row, Plan):
         told |= _cut(row)
         if row.replaced:
@@ -60,6 +61,17 @@ def known(job: Job) -> dict[str, Any]:
     if job.part_stays:
         told["stays"] = f"the cells of all other groups, with their age; {WHAT_STAYS}"
     return {name: value for name, value in told.items() if value is not None}
+
+
+def grounds(job: Job) -> dict[str, str]:
+    """Return where minutes and the cost of a cell come from, by field; fields that nothing is known of say so."""
+    row = sheet.standing_plan(job) or PackAsFound.objects.filter(job=job).select_related("cell_model").first()
+    cost = cell_cost(job, row.cell_model) if row else None
+    notes = pack_notes.of_device(job.device)
+    known = times(notes) | ({"cell_cost": cost} if cost else {})
+    found = PackAsFound.objects.filter(job=job).first()
+    said = NOTHING_KNOWN | {name: one.because for name, one in known.items()}
+    return said | {"risks": risks_in_words(job, found, notes)}
 
 
 def _cut(plan: Plan) -> dict[str, int]:
@@ -84,18 +96,3 @@ def _as_it_was(found: PackAsFound) -> Plan:
         strip_width_um=USUAL_WIDTH_UM,
         strip_thickness_um=USUAL_THICKNESS_UM,
     )
-
-
-def _risks(job: Job, found: PackAsFound | None, notes: pack_notes.Notes | None) -> list[str]:
-    """Return what was found, or is known of the pack model or said of the device, that says no by itself."""
-    seen = details.of_job(job)
-    potted = (notes is not None and notes.row.opens == Opening.POTTED) or (seen is not None and seen.potted)
-    locks = found is not None and found.unpowered == Unpowered.LOCKS
-    speaking = ((Risk.LOCKS_FOR_GOOD, locks), (Risk.POTTED, potted), (Risk.RECALLED, job.recalled))
-    return [risk.value for risk, there in speaking if there]
-
-
-def cell_cost(model: CellModel) -> Decimal | None:
-    """Return what a cell of the model cost in the lot that came in last."""
-    lots = Lot.objects.filter(cell_model=model, unit_cost__isnull=False)
-    return lots.order_by("-received_on", "-pk").values_list("unit_cost", flat=True).first()

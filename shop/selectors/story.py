@@ -10,6 +10,7 @@ from shop.bridge import rules
 from shop.bridge.standing import named
 from shop.models import Job, Step, cells_due_out
 
+from . import joblog
 from .record import Record, read
 from .removed import EMERGENCY_WAY
 
@@ -193,7 +194,8 @@ def _tapped(record: Record) -> str:
     span = record.span(Stage.LADDER, Measure.VOLTAGE, "tap")
     over, under = (record.at(Stage.LADDER, Measure.VOLTAGE, f"{trip} trip") for trip in ("overcharge", "undervoltage"))
     tried = f"board trips at {over} and {under}" if over and under else ""
-    return _sentence(f"taps {span}" if span else "", tried)
+    step = record.steps.get(Stage.LADDER.value)
+    return _sentence(f"taps {span}" if span else "", tried, *(step.said if step else []))
 
 
 def _housed(record: Record) -> str:
@@ -250,6 +252,12 @@ def _span(stage: Stage, measure: Measure, before: str, record: Record) -> str:
     return _sentence(f"{before} {span}") if span else ""
 
 
+def _handed_over(record: Record) -> str:
+    """Say who took the device, and of one that goes back what became of the fee for its examination."""
+    said = record.job.log.filter(verb="handed over").last() if record.job.closed_at else None
+    return f"{joblog.sentence(said.verb, said.facts)}." if said else ""
+
+
 FACTS: dict[Stage, Callable[[Record], str]] = {
     Stage.TAKE_IN: _taken_in,
     Stage.EXAMINE: _examined,
@@ -266,5 +274,5 @@ FACTS: dict[Stage, Callable[[Record], str]] = {
     Stage.TEST_PACK: _pack_tested,
     Stage.REMOVED: _sent_on,
     Stage.INTO_STOCK: lambda record: "",
-    Stage.HAND_OVER: lambda record: "",
+    Stage.HAND_OVER: _handed_over,
 }

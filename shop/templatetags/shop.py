@@ -17,7 +17,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from packs.terms import Measure, Outcome, Severity
-from packs.units import Kind, Quantity, Shown, in_marks, measure_kind, of, show, show_money, ureg
+from packs.units import Kind, Quantity, Shown, in_marks, measure_kind, of, show, show_money, show_price, ureg
 from shop.bridge.standing import named
 from shop.bridge.waste import RECALLED
 
@@ -87,6 +87,12 @@ def decimal(number: Decimal | float) -> str:
 
 
 @register.filter
+def rate(percent: Decimal) -> str:
+    """Write a rate such as that of a tax with the decimals it has, and none that are zero."""
+    return in_marks(f"{percent.normalize():f}", every=True)
+
+
+@register.filter
 def price(amount: Decimal) -> str:
     """Write what one piece costs: with the two digits of a price, or with those that it has beyond them."""
     exact = amount.normalize()
@@ -146,6 +152,24 @@ def ohms(context: Context, value: Decimal) -> SafeString:
 def money(context: Context, amount: Decimal, currency: str) -> SafeString:
     """Print an amount in its currency."""
     return format_html('<span class="num">{}</span>', show_money(amount, currency, locale=_locale(context)))
+
+
+@register.simple_tag(takes_context=True)
+def unit_price(context: Context, amount: Decimal, currency: str) -> SafeString:
+    """Print what one piece, metre or hour costs, with every decimal that is reckoned with."""
+    return format_html('<span class="num">{}</span>', show_price(amount, currency, locale=_locale(context)))
+
+
+@register.filter
+def unstopped(text: str) -> str:
+    """Return what somebody wrote without a full stop at its end, where the sentence around it brings one."""
+    return text.strip().rstrip(".")
+
+
+@register.filter
+def quoted(text: str) -> SafeString:
+    """Put what somebody said between quotation marks, without a full stop that would stand there twice."""
+    return format_html("“{}”", text.strip().rstrip("."))
 
 
 @register.simple_tag(takes_context=True)

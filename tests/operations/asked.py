@@ -226,10 +226,11 @@ def _repaired(listener: Listener) -> None:
 
 
 def _amber(listener: Listener) -> None:
-    """It is refused while the sign stands open, and asked again when it is examined."""
+    """It is refused while the sign stands open, and asked again when it is examined, here with unequal groups."""
     job = line.job_at(Stage.EXAMINE, **calls.AMBER)
+    models.Device.objects.filter(pk=job.device_id).update(rated_voltage_mv=14_400)
     given = calls.arguments("examination.examine", job) | {"by": everyone()}
-    given |= {"pack_voltage_mv": Decimal(13200), "group_voltages_mv": [Decimal(3300)] * 4}
+    given |= {"pack_voltage_mv": Decimal(13200), "group_voltages_mv": [Decimal(3300)] * 4, "counts": [2, 1, 2, 2]}
     listener.refused("examination.examine", lambda: examination.examine(**given))
     intake.clear_amber(job=job, findings="dry inside", by=everyone())
     listener.during("examination.examine", lambda: examination.examine(**given))

@@ -294,10 +294,10 @@ CALLS: dict[str, Call] = {
     "pack_notes.note_time": Call(lambda _: {"minutes": 95}, (Stage.HAND_OVER,)),
     "quoting.change_prices": Call(lambda _: line.PRICES),
     "quoting.issue_quote": Call(
-        lambda _: {"offer": line.offer()}, (Stage.TARGET, Stage.MATCH), prepare=line.state_prices
+        lambda _: {"offer": line.offer()}, (Stage.TARGET, Stage.MATCH, *STEPS), prepare=line.state_prices
     ),
-    "quoting.approve_quote": Call(lambda _: ANSWER, (Stage.TARGET, Stage.MATCH), prepare=line.quote),
-    "quoting.decline_quote": Call(lambda _: ANSWER, (Stage.TARGET, Stage.MATCH), prepare=line.quote),
+    "quoting.approve_quote": Call(lambda _: ANSWER, (Stage.TARGET, Stage.MATCH, *STEPS), prepare=line.quote),
+    "quoting.decline_quote": Call(lambda _: ANSWER, (Stage.TARGET, Stage.MATCH, *STEPS), prepare=line.quote),
     "planning.state_target": Call(lambda _: {"target": line.target()}, (Stage.TARGET, Stage.MATCH)),
     "planning.accept": Call(
         lambda _: {"groups": [[f"S{n}", f"S{n + 4}"] for n in range(1, 5)]},

@@ -95,3 +95,36 @@ def test_one_group_far_off_is_told(job: models.Job, mv: int, outcome: str) -> No
     examine(job, pack_voltage_mv=None, group_voltages_mv=[Decimal(3300), Decimal(mv), Decimal(3300), Decimal(3300)])
     findings = job.steps.get(stage=Stage.EXAMINE.value).findings
     assert [one["outcome"] for one in findings if one["rule_id"] == "examine.group_spread"] == [outcome]
+
+
+@pytest.mark.parametrize(
+    ("rated_mv", "outcome"),
+    [(36_000, "fail"), (12_950, "fail"), (12_960, "pass"), (14_400, "pass"), (16_800, "pass"), (16_810, "fail")],
+)
+def test_a_nameplate_that_the_arrangement_does_not_give_is_asked_about(rated_mv: int, outcome: str) -> None:
+    """4 in series at 3.6 V: a tenth less than 14.4 V is 12.96 V, charged 16.8 V; invented limits of common practice."""
+    job = line.job_at(Stage.EXAMINE)
+    models.Device.objects.filter(pk=job.device_id).update(rated_voltage_mv=rated_mv)
+    job.refresh_from_db()
+    line.examine(job)
+    found = line_finding(job, "examine.nameplate")
+    assert found["outcome"] == outcome
+    assert ("Count the groups again" in found["message"]) is (outcome == "fail")
+
+
+def line_finding(job: models.Job, rule_id: str) -> dict[str, Any]:
+    """What a rule found at the examination, as it is kept."""
+    findings = job.steps.get(stage=Stage.EXAMINE.value).findings
+    return next(one for one in findings if one["rule_id"] == rule_id)
+
+
+def test_groups_that_differ_are_kept_with_a_warning_and_a_count_of_another_pack_is_refused() -> None:
+    job = line.job_at(Stage.EXAMINE)
+    given = {"job": job, "cell_model": CellModelFactory(), "joint_method": JointMethod.SPOT_WELD}
+    given |= {"series": 4, "by": line.technician()}
+    for counts, parallel in (([3, 3, 3, 3], 4), ([2, 3, 3, 3], 4), ([5, 4, 4, 4], 4)):
+        with refused("counts_disagree", field="counts"):
+            examination.examine(parallel=parallel, counts=counts, **given)
+    examination.examine(parallel=4, counts=[4, 4, 3, 4], **given)
+    assert "15" in line_finding(job, "examine.counted")["message"]
+    assert line_finding(job, "examine.counted")["outcome"] == "fail"

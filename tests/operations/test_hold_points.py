@@ -25,7 +25,8 @@ GUARDS: dict[str, str] = {
     "for_stock.build_for_stock": DOOR,
     "intake.report_danger": DOOR,
     "details.describe": "examine.insulation",
-    "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged examine.group_spread",
+    "examination.examine": f"{DOOR} takein.amber_cleared examine.rest_agreement examine.group_overcharged "
+    "examine.group_spread examine.nameplate examine.counted",
     "health.record_pack_test": "pack_test.rest_agreement pack_test.group_spread",
     "planning.state_target": f"""{VOLTAGE} target.chemistry_known target.compression_known target.cell_current
         target.charger_voltage target.charger_fills target.step_down target.charger_highest target.board_groups

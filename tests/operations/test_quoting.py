@@ -1,17 +1,35 @@
 """A quote is frozen, its answer has a name, and nothing goes on beyond what was approved. Common practice, no source."""
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
 import pytest
 from django.utils import timezone
 
-from packs.terms import DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Risk, Stage, Verdict
+from packs.terms import (
+    DangerSign,
+    DocumentKind,
+    FeeState,
+    Heard,
+    JobKind,
+    Measure,
+    Owner,
+    QuoteState,
+    RemovedWay,
+    Risk,
+    Stage,
+    Verdict,
+)
 from shop import models, printing
-from shop.operations import documents, planning, quoting
+from shop.bridge import fees
+from shop.operations import closeout, consent, documents, intake, planning, quoting, rebuild, replacing
 from shop.operations.details import Details, describe
-from tests import line
-from tests.factories import CellModelFactory
+from shop.operations.pack_notes import note_time
+from shop.selectors import due, joblog, pack_notes, reckoned, story
+from shop.selectors.known_risks import known_risks, risks_in_words
+from tests import line, probed
+from tests.factories import CellFactory, CellModelFactory, LotFactory
 from tests.refusal import refused
 
 pytestmark = pytest.mark.django_db
@@ -165,6 +183,69 @@ def test_a_change_beyond_what_was_approved_needs_a_new_approval(job: models.Job,
     planning.state_target(job=job, target=line.target(**change), by=line.technician())
 
 
+def approved(job: models.Job, **changed: object) -> None:
+    line.quote(job, **changed)
+    approve(job)
+
+
+def test_cells_that_hold_less_than_was_quoted_are_reserved_only_after_a_new_approval() -> None:
+    """Pairs of 2600 + 2530 to 2570 + 2560: the weakest holds 5130."""
+    job = line.job_at(Stage.MATCH)
+    approved(job, expected_capacity_mah=Decimal(5131))
+    groups = proposed()
+    with refused("below_quote") as caught:
+        planning.accept(job=job, groups=groups, by=line.technician())
+    assert "holds 5130\u202fmAh; quote QU0001 expects 5131\u202fmAh" in caught.value.message
+    approved(job, expected_capacity_mah=Decimal(5130))
+    planning.accept(job=job, groups=groups, by=line.technician())
+
+
+def test_once_cells_are_reserved_a_new_price_is_approved_before_the_next_step() -> None:
+    job = line.job_at(Stage.PLACE)
+    code = job.plans.get(state="accepted").positions.order_by("pk")[0].cell.code
+    approved(job)
+    line.quote(job, labour_minutes=120)
+    with refused("quote_waiting"):
+        rebuild.place_cell(job=job, code=code, by=line.technician())
+    decline(job)
+    with refused("quote_declined"):
+        rebuild.place_cell(job=job, code=code, by=line.technician())
+    with refused("beyond_plan", field="arrangement"):
+        line.quote(job, parallel=3)
+    approved(job, labour_minutes=120)
+    rebuild.place_cell(job=job, code=code, by=line.technician())
+
+
+def test_a_weaker_cell_that_goes_in_later_waits_for_a_new_approval() -> None:
+    job = line.job_at(Stage.PLACE)
+    plan = job.plans.get(state="accepted")
+    approved(job, expected_capacity_mah=Decimal(5000))
+    spot = plan.positions.order_by("pk")[0]
+    tested = {Measure.CAPACITY: 2400, Measure.DC_RESISTANCE: 40000, Measure.REST_VOLTAGE: 3620}
+    weaker = CellFactory(code="W1", readings=tested)
+    replacing.replace_cell(
+        job=job, code=spot.cell.code, goes_in={spot.name: weaker.code}, reason="a dent", by=line.technician()
+    )
+    with refused("below_quote"):
+        rebuild.place_cell(job=job, code=weaker.code, by=line.technician())
+    job.refresh_from_db()
+    assert due.of_job(job) == due.Due("Quote it anew", consent.lacking_for_step(job).message, "Go to the quote")  # type: ignore[union-attr]
+    approved(job, expected_capacity_mah=Decimal(4900))
+    rebuild.place_cell(job=job, code=weaker.code, by=line.technician())
+
+
+def test_another_board_than_the_one_that_stays_waits_for_a_new_approval() -> None:
+    job = line.job_at(Stage.LADDER)
+    approved(job)
+    tried = replace(line.BOARD_TRIED, another=True)
+    taps = [Decimal(3600) * tap for tap in range(1, line.SERIES + 1)]
+    with refused("beyond_quote"):
+        rebuild.check_taps(job=job, taps_mv=taps, board=tried, by=line.technician())
+    approved(job, board_cost=Decimal(12))
+    step = rebuild.check_taps(job=job, taps_mv=taps, board=tried, by=line.technician()).step
+    assert step.confirmed["another board went in"]
+
+
 def test_after_a_decline_the_device_waits_for_who_takes_it(job: models.Job) -> None:
     line.quote(job)
     quote = decline(job)
@@ -174,6 +255,50 @@ def test_after_a_decline_the_device_waits_for_who_takes_it(job: models.Job) -> N
     assert job.items.to_give_back().count() == 1
     reason = job.log.get(verb="goes back without a rebuild").facts["reason"]
     assert reason == "quote QU0001 declined by Ida Moor; the fee for the examination, EUR\xa025.00 with tax, is due"
+
+
+@pytest.mark.parametrize("became", list(FeeState))
+def test_a_device_goes_back_only_with_what_became_of_the_fee(job: models.Job, became: FeeState) -> None:
+    line.quote(job)
+    decline(job)
+    job.refresh_from_db()
+    assert str(fees.of_examination(job)) == "EUR\xa025.00"
+    with refused("fee_missing", field="fee"):
+        closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician())
+    closeout.hand_over(job=job, received_by="Ida Moor", fee=became, by=line.technician())
+    job.refresh_from_db()
+    told = f"Handed over to Ida Moor; fee for the examination, EUR\xa025.00: {became.label}"
+    assert joblog.lines(job)[0].sentence == told
+    assert story.story(job)[-1].facts == f"{told}."
+
+
+def test_the_sheet_that_goes_with_a_declined_device_names_fee_and_receiver(job: models.Job) -> None:
+    line.quote(job)
+    decline(job)
+    job.refresh_from_db()
+    sheet = documents.issue(job=job, kind=DocumentKind.HAND_OVER, by=line.technician())
+    text = printing.page(sheet.content)
+    assert "EUR\xa025.00" in text
+    assert "declined by Ida Moor" in text
+    assert all(f"</span>{one.label}" in text for one in FeeState)
+    assert "name of who takes the device" in text
+
+
+def test_without_a_fee_nothing_is_asked_and_what_was_not_examined_costs_none() -> None:
+    line.state_prices(examination_fee=Decimal(0))
+    for stage in (Stage.TARGET, Stage.EXAMINE):
+        job = line.job_at(stage)
+        intake.decline(job=job, reason="not worth it", by=line.technician())
+        job.refresh_from_db()
+        assert fees.of_examination(job) is None
+        line.state_prices()
+        assert bool(fees.of_examination(job)) is (stage is Stage.TARGET)
+
+
+def test_a_decline_says_which_cells_became_free() -> None:
+    job = line.job_at(Stage.DISMANTLE)
+    intake.decline(job=job, reason="too dear", by=line.technician())
+    assert joblog.lines(job)[0].sentence == "Goes back without a rebuild: too dear; free again: 8 cells (S001 to S008)"
 
 
 def test_an_expired_quote_is_not_approved(job: models.Job) -> None:
@@ -238,3 +363,62 @@ def test_only_the_page_of_the_quote_makes_one_out(job: models.Job) -> None:
     with refused("no_quote"):
         documents.issue(job=job, kind=DocumentKind.QUOTE, by=line.technician())
     assert models.NumberSeries.objects.get(kind="quote").next_number == 2
+
+
+@pytest.mark.parametrize(("temperature", "verdict"), [(21_000, Verdict.CHARGE_FIRST), (None, Verdict.BOARD_FIRST)])
+def test_a_board_that_is_only_latched_off_is_not_answered_with_a_rebuild(
+    job: models.Job, temperature: int | None, verdict: Verdict
+) -> None:
+    probed.board_off(job, temperature)
+    quote = line.quote(job, replacement_price=Decimal(900), replacement_years=Decimal(1))
+    assert quote.verdict == verdict
+    assert "latched off below its wake voltage" in quote.reasons[0]
+    assert ("supervised" in quote.reasons[1]) is (verdict is Verdict.CHARGE_FIRST)
+    assert "Never charge or discharge around the board." in quote.reasons
+
+
+def test_minutes_come_from_the_notes_of_the_pack_else_of_other_packs_else_from_the_prices() -> None:
+    job = line.job_at(Stage.TARGET)
+    assert reckoned.times(pack_notes.of_device(job.device)) == {}
+    line.state_prices(labour_minutes=90, test_minutes=15)
+    stated = reckoned.times(None)
+    assert {name: one.value for name, one in stated.items()} == {"labour_minutes": 90, "test_minutes": 15}
+    other = line.job_at(Stage.HAND_OVER)
+    note_time(job=other, minutes=130, by=line.technician())
+    note_time(job=other, minutes=120, by=line.technician())
+    models.Device.objects.filter(pk=job.device_id).update(model="another pack")
+    job.device.refresh_from_db()
+    elsewhere = reckoned.times(pack_notes.of_device(job.device))
+    assert (elsewhere["labour_minutes"].value, elsewhere["test_minutes"].value) == (120, 0)
+    assert "of 1 job on another pack" in elsewhere["labour_minutes"].because
+    same = reckoned.times(pack_notes.of_device(other.device))["labour_minutes"]
+    assert same == reckoned.Minutes(120, "mean of 1 job on this pack model, from the pack notes")
+
+
+def test_a_cell_costs_what_the_reserved_ones_cost_else_the_mean_of_those_that_are_free() -> None:
+    """Six at 3.00 and two at 5.00 are 3.50 each; once two dear and two cheap ones are held, 4.00. By hand."""
+    job = line.job_at(Stage.MATCH)
+    model = job.plans.get().cell_model
+    assert reckoned.cell_cost(job, model) is None
+    cheap, dear = (LotFactory(code=code, unit_cost=cost, cell_model=model) for code, cost in (("L3", 3), ("L5", 5)))
+    cells = [CellFactory(code=f"Q{n}", lot=dear if n < 2 else cheap) for n in range(8)]
+    assert reckoned.cell_cost(job, model) == reckoned.Cost(Decimal("3.5000"), "mean of 8 cells free in stock")
+    plan = job.plans.get()
+    for place, cell in enumerate(cells[:4], start=1):
+        models.PlanPosition.objects.create(plan=plan, group=1, place=place, cell=cell)
+    assert reckoned.cell_cost(job, model) == reckoned.Cost(Decimal("4.0000"), "mean of 4 cells reserved")
+
+
+def test_what_the_book_knows_against_a_rebuild_is_ticked_with_where_it_is_from() -> None:
+    job = line.job_at(Stage.EXAMINE, signs=[DangerSign.UNKNOWN_HISTORY])
+    assert list(known_risks(job, None, None)) == [Risk.UNKNOWN_HISTORY]
+    models.Job.objects.filter(pk=job.pk).update(findings="bought at a yard sale", recalled=True, recall_result="fire")
+    job.refresh_from_db()
+    found = models.PackAsFound(job=job, cell_model=CellModelFactory(), unpowered="locks")
+    told = risks_in_words(job, found, None)
+    assert list(known_risks(job, found, None)) == [Risk.UNKNOWN_HISTORY, Risk.LOCKS_FOR_GOOD, Risk.RECALLED]
+    assert "(sign at take-in; the lead found: bought at a yard sale)" in told
+    assert "recalled (take-in: fire" in told
+    assert "can a suitable one be had?" in told
+    found.board = "protects each group"
+    assert "suitable" not in risks_in_words(job, found, None)

@@ -5,10 +5,10 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 
-from packs.terms import DangerSign, DeviceClass, Opening, Role, Stage
+from packs.terms import ContactKind, DangerSign, DeviceClass, Opening, Role, Stage
 from shop import models
-from shop.operations import intake, pack_notes
-from tests import line
+from shop.operations import closeout, details, intake, pack_notes
+from tests import line, probed
 from tests.refusal import refused
 from tests.web.desk import errors, send, sign_in, value, words
 
@@ -77,10 +77,10 @@ def test_of_one_job_the_time_noted_last_counts(bench: Client) -> None:
 def test_a_finished_job_adds_what_was_found_and_changes_nothing_that_stands_there(bench: Client) -> None:
     job = line.job_at(Stage.HAND_OVER)
     models.PackAsFound.objects.update(housing="four screws", board="low side")
-    assert "Note the labour time" in words(bench.get(f"/jobs/{job.number}/hand-over/"))
     line.hand_over(job)
     row = models.PackNotes.objects.get()
     assert (row.arrangement, row.opening, row.board) == ("4s2p", "four screws", "low side")
+    assert row.strips == "commercial nickel (99.6 %, nickel 200), 8.00\u202fmm × 0.15\u202fmm"
     models.PackNotes.objects.update(opening="glued seam", series=None, parallel=None)
     second = line.job_at(Stage.HAND_OVER)
     models.PackAsFound.objects.update(housing="clips")
@@ -90,6 +90,29 @@ def test_a_finished_job_adds_what_was_found_and_changes_nothing_that_stands_ther
     third = line.job_at(Stage.HAND_OVER)
     line.hand_over(third)
     assert not third.log.filter(verb="pack notes completed").exists()
+
+
+def test_the_minutes_are_asked_where_the_device_is_handed_over(bench: Client) -> None:
+    job = line.job_at(Stage.HAND_OVER)
+    line.issue_papers(job)
+    send(bench, f"/jobs/{job.number}/hand-over/", received_by="Odd Strand", minutes="95")
+    job.refresh_from_db()
+    assert job.closed_at is not None
+    assert models.PackTime.objects.get(job=job).minutes == 95
+
+
+def test_what_a_closed_pack_showed_is_learnt_with_unequal_groups_sensor_and_fault(bench: Client) -> None:
+    job = line.job_at(Stage.TARGET)
+    models.PackAsFound.objects.filter(job=job).update(parallel=1, counts=[2, 1, 2, 2])
+    sensor = details.Contact(kind=ContactKind.SENSOR, place="group 2", ohm=Decimal(10_010), mdegc=24_600)
+    details.describe(job=job, details=details.Details(contacts=[sensor]), by=line.technician())
+    probed.weak_group(job)
+    intake.decline(job=job, reason="too dear", by=line.technician())
+    job.refresh_from_db()
+    closeout.hand_over(job=job, received_by="Odd Strand", by=line.technician())
+    row = models.PackNotes.objects.get()
+    assert (row.arrangement, row.sensor_ohm) == ("4s, 2 + 1 + 2 + 2 cells", Decimal(10_010))
+    assert row.usual_fault.startswith("group 3: weak")
 
 
 def test_the_counter_hears_of_the_notes_when_the_device_comes_in(client: Client) -> None:

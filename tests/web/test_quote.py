@@ -139,7 +139,8 @@ def test_it_is_worked_out_before_it_is_issued(bench: Client, job: models.Job) ->
     looked = offer(bench, job, work_out="1", replacement_price="300", replacement_years="4")
     said = words(looked)
     assert "Recommended: rebuild it" in said
-    assert "the rebuilt pack costs EUR 47.50, a new one EUR 75.00" in said
+    assert "costs EUR 47.50 (EUR 190.01 over 4 years), a new one EUR 75.00 (EUR 300.00 over 4 years)" in said
+    assert "Tax, 20 %" in said
     assert "EUR 190.01" in said
     assert primary(looked) == ["Issue the quote"]
     assert not models.Quote.objects.exists()

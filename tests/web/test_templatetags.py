@@ -11,7 +11,7 @@ from django.utils.html import strip_tags
 from packs.terms import Measure, Outcome, Severity
 from packs.units import ureg
 from shop.templatetags.shapes import SHAPES
-from shop.templatetags.shop import finding_shape, finding_word, stage_word, wide_class
+from shop.templatetags.shop import finding_shape, finding_word, rate, stage_word, wide_class
 
 
 def printed(tag: str, **context: object) -> str:
@@ -91,3 +91,15 @@ def test_a_drawing_says_on_which_screens_there_is_more_of_it(width: int, name: s
 def test_capacities_that_are_compared_differ_as_soon_as_a_milliampere_hour_does(mah: int | None, expected: str) -> None:
     capacity = None if mah is None else ureg.Quantity(mah, "mAh")
     assert printed("{% compared capacity %}", capacity=capacity) == expected
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"), [("Cuts out uphill.", "“Cuts out uphill”."), ("Cuts out", "“Cuts out”."), ("Why?", "“Why?”.")]
+)
+def test_what_somebody_said_ends_with_one_full_stop(typed: str, said: str) -> None:
+    assert Template("{% load shop %}{{ said|quoted }}.").render(Context({"said": typed})) == said
+    assert Template("{% load shop %}{{ said|unstopped }}.").render(Context({"said": "the board."})) == "the board."
+
+
+def test_a_rate_is_printed_with_the_decimals_it_has() -> None:
+    assert [rate(Decimal(text)) for text in ("20.00", "8.25", "0.00", "100")] == ["20", "8.25", "0", "100"]

@@ -13,6 +13,7 @@ from packs.terms import (
     DangerSign,
     DeviceClass,
     DocumentKind,
+    FeeState,
     JobKind,
     JointMethod,
     Owner,
@@ -369,6 +370,7 @@ class BoardIn(serializers.Serializer[Any]):
     suits = serializers.BooleanField(required=False)
     overcharge_mv = number(required=False, allow_null=True)
     undervoltage_mv = number(required=False, allow_null=True)
+    another = serializers.BooleanField(required=False)
 
 
 class Taps(WithPaper):
@@ -546,6 +548,7 @@ class ReceivedBy(Versioned):
     received_by = serializers.CharField(max_length=120, allow_blank=True)
     travels = TermField(Travels, required=False)
     transport_tests = serializers.CharField(max_length=160, required=False, allow_blank=True)
+    fee = TermField(FeeState, required=False)
 
 
 class Replaced(Versioned):

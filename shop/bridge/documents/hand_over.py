@@ -3,11 +3,11 @@
 from collections import Counter
 from decimal import Decimal
 
-from packs.documents import HandOverReceipt, Heading, Whereabouts
+from packs.documents import GoesBack, HandOverReceipt, Heading, Whereabouts
 from packs.terms import LotOrigin, Measure, Owner, Place, Stage
-from shop.bridge import figures, rules
+from shop.bridge import fees, figures, rules
 from shop.errors import ShopError
-from shop.models import Cell, Job, Plan
+from shop.models import Cell, Job, PackAsFound, Plan
 
 from .heading import local
 from .packs_of import charge_temperature, groups, mixed, plan_of, rating, storage
@@ -24,6 +24,8 @@ WHERE: dict[Place, str] = {
 
 def hand_over_receipt(job: Job, heading: Heading) -> HandOverReceipt:
     """Return what the customer takes home; the name of who takes the device is written by hand."""
+    if job.goes_back_from:
+        return _goes_back(job, heading)
     require_tested(job)
     if Stage.EXAMINE not in job.route:
         raise ShopError("nobody_receives", f"Job {job.code} builds for stock; nobody is handed its pack.")
@@ -48,6 +50,36 @@ def hand_over_receipt(job: Job, heading: Heading) -> HandOverReceipt:
         storage=storage(plan),
         mixed=mixed(plan),
         charge_percent=_charge(plan),
+    )
+
+
+def _goes_back(job: Job, heading: Heading) -> HandOverReceipt:
+    """Return what goes with a device that was not rebuilt: nothing came out of it, and nothing went in."""
+    fee = fees.of_examination(job)
+    found = PackAsFound.objects.filter(job=job).select_related("cell_model").first()
+    said = job.log.filter(verb="goes back without a rebuild").last()
+    return HandOverReceipt(
+        heading=heading,
+        customer=job.device.customer.name,
+        complaint=job.complaint,
+        taken_in_at=local(job.opened_at, heading.workshop.time_zone),
+        found=rating(found) if found else None,
+        left=None,
+        bought=0,
+        reclaimed=0,
+        measured_capacity_mah=None,
+        removed_owner="",
+        removed=(),
+        papers=_papers(job),
+        received_by="",
+        charger_voltage_mv=None,
+        charge_temperature=None,
+        storage=None,
+        goes_back=GoesBack(
+            reason=str(said.facts["reason"]) if said else "",
+            fee=fee.amount if fee else None,
+            currency=fee.currency if fee else "",
+        ),
     )
 
 

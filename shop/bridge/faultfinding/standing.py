@@ -25,6 +25,7 @@ class Suspects:
     advice: tuple[str, ...]
     sags_for: tuple[room.Sag, ...] = ()
     sags_against: tuple[room.Sag, ...] = ()
+    parts: tuple[room.Fault, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -122,6 +123,7 @@ def _suspects(
         advice=tuple(dict.fromkeys(advised)),
         sags_for=tuple(sag for sag, speaks_for in grounds.sags if speaks_for),
         sags_against=tuple(sag for sag, speaks_for in grounds.sags if not speaks_for),
+        parts=tuple(faults),
     )
 
 

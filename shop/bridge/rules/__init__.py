@@ -5,6 +5,7 @@ from packs.rules import Finding, RuleSet, stopping
 from .again import LEANING_ON, PAST, found_again
 from .asking import as_json, asks_about, stored_stops, words_of
 from .building import (
+    ANOTHER_BOARD,
     BOARD_SUITS,
     OF_THE_BOOK,
     OVERCHARGE_TRIP,
@@ -83,6 +84,7 @@ from .proving import (
 from .welding import Weld, isolated, sampled, todays_samples
 
 __all__ = [
+    "ANOTHER_BOARD",
     "BOARD_CUTOFF",
     "BOARD_SUITS",
     "ENDS_ITSELF",

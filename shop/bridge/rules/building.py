@@ -329,6 +329,8 @@ def ladder(plan: Plan, taps_mv: Sequence[Decimal | None], instrument: Instrument
 
 
 BOARD_SUITS = "ladder.board_suits"
+ANOTHER_BOARD = "another board went in"
+"""What a step keeps of it; in words, so that story and report say it."""
 OVERCHARGE_TRIP, UNDERVOLTAGE_TRIP = "overcharge trip", "undervoltage trip"
 """Points at which the trips of a board are written down."""
 
@@ -340,6 +342,8 @@ class BoardTried:
     suits: bool | None = None
     overcharge_mv: Decimal | None = None
     undervoltage_mv: Decimal | None = None
+    another: bool = False
+    """Whether another board goes in than the one that was found."""
 
 
 def board_tried(plan: Plan, board: BoardTried) -> list[Finding]:

@@ -19,6 +19,10 @@ from .building import meters_error
 from .housing import METAL
 from .limits import counted, counted_window, in_force
 
+NAMED_AT_LEAST = Decimal("0.9")
+"""Of the nominal voltage a nameplate names at least so much: 48 V for 51.2 V; common practice, no source."""
+BY_THE_CELLS = "nominal voltage and charge limit of the data sheet"
+BY_THE_FULLEST = "as many in every group as in the fullest"
 BOARD_CUTOFF = "final.board_cutoff"
 FORECAST_ONLY = "forecast only"
 """What is kept with a step whose capacity was not measured."""
@@ -275,9 +279,9 @@ def pack_test(
 def examined(
     found: PackAsFound, *, pack_rest_mv: Decimal | None, groups_mv: Sequence[Decimal], instrument: Instrument | None
 ) -> list[Finding]:
-    """Whether a group was overcharged, and pack and groups agree; nothing is asked of what was not measured."""
+    """Whether a group was overcharged, and pack, groups and nameplate agree; what was not measured is not asked."""
     ask, most = asking(found), cells.highest_charged(found.cell_model)
-    found_of_groups = [
+    found_of_groups = _as_named(found) + [
         ask("examine.group_overcharged", volts(mv), limit=most, limit_source=CHARGED, where=f"group {number}")
         for number, mv in enumerate(groups_mv, start=1)
     ]
@@ -286,6 +290,19 @@ def examined(
     if pack_rest_mv is None or not groups_mv:
         return found_of_groups
     return [*found_of_groups, _agreement(found, "examine", pack_rest_mv, groups_mv, instrument)]
+
+
+def _as_named(found: PackAsFound) -> list[Finding]:
+    """Whether the arrangement gives the voltage of the nameplate, and every group has as many cells as the fullest."""
+    ask, named, findings = asking(found), found.job.device.rated_voltage_mv, []
+    if named is not None:
+        least, most = found.cell_model.nominal_voltage_mv * NAMED_AT_LEAST, Decimal(found.cell_model.charge_limit_mv)
+        ends = (of(Measure.VOLTAGE, found.series * least), of(Measure.VOLTAGE, found.series * most))
+        findings.append(ask("examine.nameplate", volts(named), limit=ends, limit_source=BY_THE_CELLS))
+    if found.counts:
+        meant = found.series * found.fullest
+        findings.append(ask("examine.counted", found.cell_count, limit=meant, limit_source=BY_THE_FULLEST))
+    return findings
 
 
 def _rest(

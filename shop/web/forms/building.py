@@ -194,6 +194,9 @@ class TapsForm(PointsForm):
         self.add_points("tap", limits)
         if trips:
             self.fields["suits"] = forms.BooleanField(required=False, label=rules.words_of("ladder.board_suits"))
+            self.fields["another"] = forms.BooleanField(
+                required=False, label="Another board goes in than the one that was found"
+            )
             self.add_reading("overcharge_trip", Measure.VOLTAGE, "Overcharge trip", limit=trips[0])
             self.add_reading("undervoltage_trip", Measure.VOLTAGE, "Undervoltage trip", limit=trips[1])
 
@@ -203,6 +206,7 @@ class TapsForm(PointsForm):
             return rules.BoardTried()
         return rules.BoardTried(
             suits=self.cleaned_data["suits"],
+            another=self.cleaned_data["another"],
             overcharge_mv=self.cleaned_data["overcharge_trip"],
             undervoltage_mv=self.cleaned_data["undervoltage_trip"],
         )

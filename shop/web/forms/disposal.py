@@ -6,8 +6,9 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
-from packs.terms import Condition, Travels
-from shop.bridge.possible import MOST_CELLS
+from packs.terms import Condition, FeeState, Travels
+from shop.bridge.fees import Fee
+from shop.bridge.possible import MOST_CELLS, MOST_MINUTES
 from shop.models import Cell, Container, CountBasis, Item, ItemKind
 from shop.operations.opening import CellCount
 
@@ -178,6 +179,21 @@ class HandOverForm(ShopForm):
         required=False,
         help_text="who judged in writing that they hold, and where that is kept; without it a pack is collected in person",
     )
+
+    def __init__(self, *args: Any, fee: Fee | None = None, ask_time: bool = False, **kwargs: Any) -> None:
+        """Ask for the fee of an examination only where one is due, and for the labour only where nobody noted it."""
+        super().__init__(*args, **kwargs)
+        if ask_time:
+            self.fields["minutes"] = forms.IntegerField(
+                label="Minutes of work it truly took",
+                required=False,
+                min_value=1,
+                max_value=MOST_MINUTES,
+                help_text="from opening the case to the last test, without waiting; the next quote starts from it",
+            )
+        if fee:
+            label = f"The fee for the examination, {fee} with tax, is"
+            self.fields["fee"] = due(TermField(FeeState, required=False, label=label))
 
     def clean_travels(self) -> Travels:
         """What was not said is taken along."""

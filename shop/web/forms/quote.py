@@ -1,10 +1,12 @@
 """Forms of quotes: what the workshop reckons with, what is offered, what the customer says."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
 
 from packs.terms import Heard, Measure, Owner, RemovedWay, Risk
+from shop.bridge.possible import MOST_MINUTES
 from shop.bridge.worth import Offer
 from shop.models import CellModel
 from shop.models.quotes import WHAT_STAYS
@@ -30,6 +32,16 @@ class PricesForm(ShopForm):
         label="Examination fee on decline",
         initial="0",
         help_text="with tax, as the customer pays it",
+    )
+    labour_minutes = forms.IntegerField(
+        label="Minutes of work on a usual pack",
+        required=False,
+        min_value=0,
+        max_value=MOST_MINUTES,
+        help_text="put in where no labour time was noted yet",
+    )
+    test_minutes = forms.IntegerField(
+        label="Minutes of testing it", required=False, min_value=0, max_value=MOST_MINUTES
     )
     valid_days = forms.IntegerField(label="Days a quote is valid", min_value=1, max_value=365, initial=14)
     quotes_needed = forms.BooleanField(
@@ -78,9 +90,21 @@ class QuoteForm(ShopForm):
     )
     removed = TermField(RemovedWay, label="The removed cells are")
 
-    def __init__(self, *args: Any, agreed: Owner, part_stays: bool = False, **kwargs: Any) -> None:
-        """Ask only for what the counter left open on the removed cells; one way that is left is no question."""
+    def __init__(
+        self,
+        *args: Any,
+        agreed: Owner,
+        part_stays: bool = False,
+        grounds: Mapping[str, str] | None = None,
+        **kwargs: Any,
+    ) -> None:
+        """Ask only for what the counter left open on the removed cells; one way that is left is no question.
+
+        ``grounds`` say of what was put in where it comes from.
+        """
         super().__init__(*args, **kwargs)
+        for name, words in (grounds or {}).items():
+            self.fields[name].help_text = words
         self.ways = RemovedWay.of(agreed)
         if self.ways[1:]:
             self.fields["removed"] = TermField(RemovedWay, only=self.ways, label="The removed cells are")

@@ -276,4 +276,5 @@ def _trip_limits(request: HttpRequest, plan: Plan) -> list[str]:
 
 
 def _suits(step: Step | None) -> dict[str, bool]:
-    return {"suits": bool(step and step.confirmed.get(rules.BOARD_SUITS))}
+    ticks = {"suits": rules.BOARD_SUITS, "another": rules.ANOTHER_BOARD}
+    return {name: bool(step and step.confirmed.get(kept)) for name, kept in ticks.items()}

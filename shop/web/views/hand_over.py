@@ -8,10 +8,10 @@ from django.utils import timezone
 
 from packs.terms import DocumentKind, Stage
 from packs.units import Quantity
-from shop.bridge import cautions, rebuilt, rules, waste
+from shop.bridge import cautions, fees, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
-from shop.operations import closeout, for_stock, health, intake, quoting
-from shop.selectors import faults, sheet
+from shop.operations import closeout, for_stock, health, intake, pack_notes, quoting
+from shop.selectors import faults, joblog, sheet
 from shop.web.forms.base import ShopForm
 from shop.web.forms.disposal import HandOverForm, IntoStockForm
 from shop.web.http import page, person, say, show, submit, version
@@ -28,17 +28,22 @@ OPTIONAL = frozenset({DocumentKind.HAND_OVER, DocumentKind.PACK_LABEL})
 def hand_over(request: HttpRequest, number: int) -> HttpResponse:
     """Papers out, everything accounted for, a name for who takes the device."""
     job = get_job(number)
-    form = HandOverForm(request.POST or None)
+    form = HandOverForm(request.POST or None, fee=fees.of_examination(job), ask_time=_ask_time(request, job))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
+            seen = version(request)
+            if minutes := form.cleaned_data.get("minutes"):
+                noted = pack_notes.note_time(job=job, minutes=minutes, by=person(request), version=seen)
+                seen = noted.job.version
             closeout.hand_over(
                 job=job,
                 received_by=form.cleaned_data["received_by"],
                 travels=form.cleaned_data["travels"],
                 transport_tests=form.cleaned_data["transport_tests"],
+                fee=form.cleaned_data.get("fee"),
                 by=person(request),
-                version=version(request),
+                version=seen,
             )
             say(request, f"Job {job.code} is closed.")
             return reverse("job", args=[job.number])
@@ -84,9 +89,9 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         market=_market(job),
         into_stock=last is Stage.INTO_STOCK,
         goes_back=_goes_back(job),
+        taken=_taken(job),
         fault=faults.found(job),
         may_add=health.may_add(job) and person(request).holds(*sheet.BENCH),
-        ask_time=_ask_time(request, job),
         given_back=job.items.to_give_back().exists(),
         built=closeout.report_due(job) is DocumentKind.TEST_REPORT,
         charge=_charge(job) if current else None,
@@ -106,6 +111,12 @@ def _goes_back(job: Job) -> str:
     """Return why the device goes back as it came; nothing where it does not."""
     said = job.log.filter(verb=intake.GOES_BACK).last() if job.goes_back_from else None
     return str(said.facts["reason"]) if said else ""
+
+
+def _taken(job: Job) -> str:
+    """Say who took the device, and what became of the fee; nothing while nobody did."""
+    said = job.log.filter(verb="handed over").last() if job.closed_at else None
+    return joblog.sentence(said.verb, said.facts) if said else ""
 
 
 def _market(job: Job) -> rebuilt.OnTheMarket | None:
@@ -131,7 +142,7 @@ def _papers(job: Job) -> Papers:
         kinds.append(DocumentKind.DISPOSAL_NOTE)
     if report is DocumentKind.TEST_REPORT:
         kinds.append(DocumentKind.PACK_LABEL)
-    if report is DocumentKind.TEST_REPORT and job.route[-1] is Stage.HAND_OVER:
+    if job.goes_back_from or (report is DocumentKind.TEST_REPORT and job.route[-1] is Stage.HAND_OVER):
         kinds.append(DocumentKind.HAND_OVER)
     return [(kind, issued.get(kind.value)) for kind in kinds]
 

@@ -178,7 +178,7 @@ def _otherwise(
         and not row.goes_back_from
         and stage in pack_notes.AT_THE_END
         and row.kind in quoting.QUOTED,
-        "quote": row.kind in quoting.QUOTED and not row.held and stage in quoting.WHILE_OPEN,
+        "quote": row.kind in quoting.QUOTED and not row.held and not row.given_up and stage in quoting.WHILE_OPEN,
         "exceptions": person(request).holds(*LEADS) and clear and not row.held and not row.unopened,
         "removed": at_the_bench and stage in STEPS and Cell.objects.on_bench_of(row).exists(),
         "replace": at_the_bench

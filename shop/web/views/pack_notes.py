@@ -60,7 +60,7 @@ def _known(request: HttpRequest, job: Job, form: PackNotesForm) -> dict[str, obj
         row = notes.row
         sensor = form.fields["sensor_ohm"]
         known = {name: getattr(row, name) for name in ("opens", "opening", "strips", "board", "usual_fault")}
-        known |= {"arrangement": row.arrangement, "cell_model": row.cell_model_id}
+        known |= {"arrangement": row.shape, "cell_model": row.cell_model_id}
         return known | {"sensor_ohm": typed(sensor, row.sensor_ohm, locale=locale(request))}  # type: ignore[arg-type]
     if found is None:
         return {}

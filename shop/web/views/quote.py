@@ -12,7 +12,7 @@ from shop.bridge import worth
 from shop.models import Job, Prices, Quote
 from shop.operations import quoting
 from shop.operations.base import BENCH, EVERYONE
-from shop.selectors import quotes, sheet
+from shop.selectors import faults, quotes, sheet
 from shop.web.context import current
 from shop.web.forms.base import QuantityField, ShopForm
 from shop.web.forms.money import as_typed
@@ -39,8 +39,9 @@ def quote(request: HttpRequest, number: int) -> HttpResponse:
         agreed=Owner(job.removed_owner),
         numbers=numbers(request),
         part_stays=job.part_stays,
+        grounds=quotes.grounds(job),
     )
-    worked = _worked(request, form, prices) if request.method == "POST" and form.is_valid() else None
+    worked = _worked(request, job, form, prices) if request.method == "POST" and form.is_valid() else None
     if worked and WORK_OUT not in request.POST and (answer := _issued(request, job, form)):
         return answer
     return show(
@@ -100,13 +101,14 @@ def _issued(request: HttpRequest, job: Job, form: QuoteForm) -> HttpResponse | N
     return answer
 
 
-def _worked(request: HttpRequest, form: QuoteForm, prices: Prices | None) -> worth.Worked | None:
+def _worked(request: HttpRequest, job: Job, form: QuoteForm, prices: Prices | None) -> worth.Worked | None:
     settings = current(request)
     if prices is None or settings is None:
         form.add_error(None, "The owner states the workshop's prices first.")
         return None
     try:
-        return worth.work_out(form.offer(), prices, currency=settings.currency, locale=locale(request))
+        search = faults.standing(job)
+        return worth.work_out(form.offer(), prices, currency=settings.currency, locale=locale(request), search=search)
     except PacksError as error:
         form.add_error(None, str(error))
         return None
@@ -127,7 +129,7 @@ def _told(request: HttpRequest, job: Job, row: Quote | None, form: ShopForm) -> 
 
 def _open(job: Job) -> bool:
     at_its_stage = job.closed_at is None and not job.held and Stage(job.stage) in quoting.WHILE_OPEN
-    return at_its_stage and job.kind in quoting.QUOTED
+    return at_its_stage and job.kind in quoting.QUOTED and not job.given_up
 
 
 urlpatterns = [
