@@ -1,8 +1,10 @@
-"""Bolted joints."""
+"""Joints: bolted ones, and how often one is made again."""
 
 from packs.units import Quantity
 
 TORQUE_TOLERANCE = 0.1
+MOST_TRIES = 3
+"""Tries at one joint, the first one counted; common practice, no source."""
 
 
 def torque_window(data_sheet: Quantity) -> tuple[Quantity, Quantity]:

@@ -45,6 +45,34 @@ def equally_charged(chemistry: Chemistry, voltages: Sequence[Quantity]) -> bool:
     return max(one.high for one in found) - min(one.low for one in found) <= ALIKE
 
 
+def unequally_charged(chemistry: Chemistry, voltages: Sequence[Quantity]) -> bool:
+    """Whether rest voltages [voltage] show that these cells cannot all hold the same charge.
+
+    Parameters
+    ----------
+    chemistry : Chemistry
+        Of all of them.
+    voltages : sequence of Quantity
+        After a rest, one at least [voltage].
+
+    References
+    ----------
+    Common practice, no source: no charge fits both the lowest and the highest (``chemistry.state_of_charge``).
+
+    Examples
+    --------
+    >>> unequally_charged(Chemistry.LFP, [ureg.Quantity(mv, "mV") for mv in (3000, 3298)])
+    True
+    >>> unequally_charged(Chemistry.LFP, [ureg.Quantity(mv, "mV") for mv in (3290, 3298)])
+    False
+    """
+    try:
+        lowest, highest = (state_of_charge(chemistry, volts, LEAST_REST) for volts in (min(voltages), max(voltages)))
+    except MissingFact:
+        return False
+    return highest.low > lowest.high
+
+
 def gentle_current(rated_capacity: Quantity) -> Quantity:
     """Current at which a single cell is brought up or down on the bench [A].
 

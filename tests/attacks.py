@@ -17,6 +17,7 @@ from packs.terms import (
     Chemistry,
     Compression,
     DeviceClass,
+    DocumentKind,
     InMobility,
     LotOrigin,
     Measure,
@@ -26,8 +27,8 @@ from packs.terms import (
     Travels,
 )
 from shop import models
-from shop.bridge.rules import FLAT_CELLS, HOUSING_RULES
-from shop.operations import photographs
+from shop.bridge.rules import COOLED, FLAT_CELLS, HOUSING_RULES, MadeAgain
+from shop.operations import documents, photographs, stock
 from tests import line
 from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory
 from tests.operations import calls
@@ -182,6 +183,13 @@ def reads(measure: Measure, value: int) -> Callable[[models.Job], None]:
     return write
 
 
+def _charged_up_again(job: models.Job) -> None:
+    """A reserved cell was read too low, and now rests as the others do."""
+    cell = job.plans.get().positions.get(group=1, place=1).cell
+    for mv in (1900, 3620):
+        stock.record_reading(cell=cell, measure=Measure.REST_VOLTAGE, value=Decimal(mv), by=line.technician())
+
+
 def first_cell(job: models.Job) -> Changes:
     return {"code": job.plans.get().positions.get(group=1, place=1).cell.code}
 
@@ -203,6 +211,12 @@ def _of_lfp(_: models.Job) -> None:
 
 def join(rule: str, given: Changes, typed: Changes, prepare: Callable[[models.Job], Any] | None = None) -> Attack:
     return Attack(rule, Stage.JOIN, "rebuild.join", lambda _: given, lambda _: typed, prepare)
+
+
+def burnt(rule: str, again: MadeAgain, typed: Changes) -> Attack:
+    """One joint of the second strip had to be made again."""
+    strips = [dataclasses.replace(one, failed=int(one.strip == 2)) for one in calls.STRIPS]
+    return join(rule, {"strips": strips, "again": again}, {"failed_2": "1"} | typed)
 
 
 def taps(rule: str, **off: int) -> Attack:
@@ -318,8 +332,14 @@ def _back_on_the_bench(job: models.Job) -> None:
     models.Cell.objects.filter(pk=cell.pk).update(place=Place.BENCH.value, container=None, job=job)
 
 
-def _report_only(job: models.Job) -> None:
+def _without_the_note(job: models.Job) -> None:
     line.issue_report(job)
+    line.issue_label(job)
+
+
+def _without_the_label(job: models.Job) -> None:
+    line.issue_report(job)
+    documents.issue(job=job, kind=DocumentKind.DISPOSAL_NOTE, by=line.technician())
 
 
 def hand_over(rule: str, prepare: Callable[[models.Job], Any] | None = None, also: tuple[str, ...] = ()) -> Attack:
@@ -397,6 +417,7 @@ ATTACKS: tuple[Attack, ...] = (
         first_cell,
         prepare=reads(Measure.REST_VOLTAGE, 1900),
     ),
+    Attack("cell.undamaged", Stage.PLACE, "rebuild.place_cell", first_cell, prepare=_charged_up_again),
     Attack("cell.holds_charge", Stage.PLACE, "rebuild.place_cell", first_cell, prepare=reads(Measure.CAPACITY, 0)),
     Attack(
         "cell.keeps_charge",
@@ -421,25 +442,46 @@ ATTACKS: tuple[Attack, ...] = (
             "cell.recovery_voltage",
             "cell.overcharged",
             "measure.charge_for_welding",
+            "measure.rest_spread",
             "measure.groups_apart",
         ),
         p2_1=None,
     ),
-    rests("measure.joining_current", ("measure.groups_apart",), p2_1=3200),
+    rests("measure.joining_current", ("measure.groups_apart", "measure.rest_spread"), p2_1=3200),
+    rests("measure.rest_spread", p2_1=3671),
     dataclasses.replace(rests("cell.prepared"), prepare=_out_of_a_donor),
     rests("measure.charge_for_welding", **{f"p{name[0]}_{name[2]}": 4002 for name in line.names()}),
-    rests("cell.recovery_voltage", ("measure.joining_current", "measure.groups_apart"), p2_1=1900),
     rests(
-        "cell.overcharged", ("measure.joining_current", "measure.charge_for_welding", "measure.groups_apart"), p2_1=4251
+        "cell.recovery_voltage", ("measure.joining_current", "measure.groups_apart", "measure.rest_spread"), p2_1=1900
+    ),
+    rests(
+        "cell.overcharged",
+        ("measure.joining_current", "measure.charge_for_welding", "measure.groups_apart", "measure.rest_spread"),
+        p2_1=4251,
     ),
     rests("measure.groups_apart", p2_1=3671, p2_2=3671),
     dataclasses.replace(
         rests("measure.groups_apart_flat", ("measure.charge_for_welding",), p2_1=3631, p2_2=3631), prepare=_of_lfp
     ),
+    dataclasses.replace(
+        rests("measure.equal_charge", **{f"p{name[0]}_{name[2]}": 3290 for name in line.names()}), prepare=_of_lfp
+    ),
     join("join.measured_lately", {}, {}, _measured_yesterday),
     join("join.peel_sample", {"weld": dataclasses.replace(line.WELD, pulse=Decimal(15))}, {"weld": None}),
     join("join.pulse_window", {}, {}, _loose_above),
-    join("join.second_look_pause", {"second_look_by": "", "pause_min": 9}, {"second_look_by": "", "pause_min": "9"}),
+    join(
+        "join.second_look_pause",
+        {"second_look_by": "", "pause_min": 9},
+        {"second_look_by": "", "pause_min": "9"},
+        line.photograph_the_cells,
+    ),
+    join(
+        "join.second_look_photographs",
+        {"second_look_by": "", "pause_min": 10},
+        {"second_look_by": "", "pause_min": "10"},
+    ),
+    burnt("join.attempts", MadeAgain(tries=4, cooled=True), {"tries": "4", COOLED: "on"}),
+    burnt("join.cooled", MadeAgain(tries=2, cooled=False), {"tries": "2"}),
     Attack(
         "join.breached_isolated",
         Stage.JOIN,
@@ -504,8 +546,9 @@ ATTACKS: tuple[Attack, ...] = (
     final("final.rest_agreement", {"pack_rest_mv": Decimal(16300)}, {"pack_rest": "16.3"}),
     final("final.outlet", {"outlet_mv": Decimal(5300)}, {"outlet": "5.3"}, _with_outlet),
     Attack("handover.removed_gone", Stage.REMOVED, "disposal.finish_removed"),
-    hand_over("handover.report", also=("handover.disposal_note",)),
-    hand_over("handover.disposal_note", _report_only),
+    hand_over("handover.report", also=("handover.label", "handover.disposal_note")),
+    hand_over("handover.disposal_note", _without_the_note),
+    hand_over("handover.label", _without_the_label),
     hand_over("handover.accounted", _back_on_the_bench),
     Attack(
         "handover.air_charge",

@@ -353,6 +353,15 @@ def check_taps(job: models.Job) -> None:
     photograph_the_open_case(job)
 
 
+def photograph_the_cells(job: models.Job) -> None:
+    """In their places, before anything is joined."""
+    job.refresh_from_db()
+    picture = pictures.develop(photograph())
+    if photographs.known_already(job, picture) is None:
+        photographs.keep_photograph(job=job, picture=picture, shows="polarity of every group", by=technician())
+        job.refresh_from_db()
+
+
 def photograph_the_open_case(job: models.Job) -> None:
     """As soon as there is an open case to be shut."""
     job.refresh_from_db()
@@ -522,6 +531,7 @@ def take_out_items(job: models.Job) -> None:
 
 def issue_papers(job: models.Job) -> None:
     issue_report(job)
+    issue_label(job)
     if closeout.note_due(job):
         documents.issue(job=job, kind=DocumentKind.DISPOSAL_NOTE, by=technician())
 
@@ -531,13 +541,18 @@ def issue_report(job: models.Job) -> None:
         documents.issue(job=job, kind=report, by=technician())
 
 
+def issue_label(job: models.Job) -> None:
+    if closeout.report_due(job) is DocumentKind.TEST_REPORT:
+        documents.issue(job=job, kind=DocumentKind.PACK_LABEL, by=technician())
+
+
 def hand_over(job: models.Job) -> None:
     issue_papers(job)
     closeout.hand_over(job=job, received_by="Ida Moor", by=technician())
 
 
 def into_stock(job: models.Job) -> None:
-    issue_report(job)
+    issue_papers(job)
     for_stock.into_stock(job=job, by=technician())
 
 

@@ -263,7 +263,7 @@ def test_bolted_packs(doors: Doors) -> None:
 
 
 HEALTH = Attack("handover.health_report", Stage.HAND_OVER, "closeout.hand_over")
-INTO_STOCK = Attack("handover.report", Stage.INTO_STOCK, "for_stock.into_stock")
+INTO_STOCK = Attack("handover.report", Stage.INTO_STOCK, "for_stock.into_stock", also=("handover.label",))
 
 
 def test_a_pack_that_was_only_tested_does_not_leave_without_its_report(doors: Doors) -> None:

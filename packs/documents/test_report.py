@@ -37,7 +37,7 @@ class ChargeLook:
 
 @dataclass(frozen=True)
 class CurvePoint:
-    """One point of a forecast discharge: charge taken [mAh] and voltage of the pack [mV]."""
+    """One point of a discharge, forecast or measured: charge taken [mAh] and voltage of the pack [mV]."""
 
     taken_mah: Decimal
     pack_mv: Decimal
@@ -51,6 +51,7 @@ class Proof:
     beside the pack at its first charge, empty where the job does not say. ``forecast_only``: no capacity was measured.
     ``forecast_low_mah`` is what the pack falls short of in one case of twenty, by a repeatability of ``test_share`` of the
     capacity tests. ``curve`` is the forecast discharge at ``curve_ma``; ``loaded_mv`` was read under ``loaded_ma``.
+    ``measured_curve`` is the discharge that was measured, where its points are kept.
     ``charge_percent`` is the most charge that the pack can have by its final test [percent].
     """
 
@@ -73,6 +74,7 @@ class Proof:
     loaded_ma: Decimal | None = None
     loaded_mv: Decimal | None = None
     charge_percent: int | None = None
+    measured_curve: tuple[CurvePoint, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """Rules of the bench: dismantle, place, measure before joining, join."""
 
+from packs.joints import MOST_TRIES
 from packs.rules.model import OVERCHARGE, Bound, Rule
 from packs.rules.never import BOOK, FIRE, UNMEASURED
 from packs.sources import COMMON_PRACTICE
@@ -59,6 +60,19 @@ _PLACE = (
         consequence="It was overcharged: it counts as damaged or defective, and is neither charged nor used again.",
         chemistries=LITHIUM_ION,
         no_exception=FIRE,  # charged above its limit a cell plates lithium, and may run away later
+    ),
+    Rule(
+        id="cell.undamaged",
+        quantity="condition of the cells",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.PLACE,
+        source=f"ADR, special provision 376, 2025; {COMMON_PRACTICE}: a cell that was too low is not sound because it was charged up",
+        holds_words="No cell is damaged, and none was ever rejected.",
+        fails_words="A cell is damaged or was rejected, and stays so whatever it shows by now: replace it. Where a reading was "
+        "typed wrong, correct that reading.",
+        no_exception=FIRE,  # what was too low may have grown copper, and shorts when it is charged
     ),
     Rule(
         id="cell.holds_charge",
@@ -140,7 +154,7 @@ _MEASURE = (
         quantity="spread of the rest voltages in the group",
         kind=Kind.VOLTAGE,
         bound=Bound.AT_MOST,
-        severity=Severity.WARN,
+        severity=Severity.STOP,  # a lead may answer for cells whose resistance lets no current flow
         stage=Stage.MEASURE,
         source=COMMON_PRACTICE,
         limit=ureg.Quantity(50, "mV"),
@@ -160,6 +174,20 @@ _MEASURE = (
         limit=ureg.Quantity(10, "mV"),
         own_practice=True,
         consequence="Bring them to equal charge, each full by itself and then the same out of each; the page says which.",
+        chemistries=FLAT_AT_REST,
+    ),
+    Rule(
+        id="measure.equal_charge",
+        quantity="equal charge of the cells, where their voltage does not show it",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.MEASURE,
+        source=f"{COMMON_PRACTICE}: on the flat part of its curve a cell may hold any charge at one voltage",
+        holds_words="All cells hold the same charge: the voltages alone show it, or each was filled by itself and then gave the "
+        "same.",
+        fails_words="Nobody confirmed that all cells hold the same charge, or their voltages show that they do not. Fill each by "
+        "itself, take the same out of each, let them rest, measure.",
         chemistries=FLAT_AT_REST,
     ),
     Rule(
@@ -296,6 +324,18 @@ _JOIN = (
         own_practice=True,
     ),
     Rule(
+        id="join.second_look_photographs",
+        quantity="photographs where the same person looks a second time",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: what one person saw alone, another can look at later",
+        holds_words="Polarity and insulators were photographed before anything was joined.",
+        fails_words="No photograph of the cells in their places is kept, and nobody else looked: photograph polarity and "
+        "insulators of every group, or let another person look. Where the shop has no camera a lead accepts that in writing.",
+    ),
+    Rule(
         id="join.joints",
         quantity="number of joints made",
         kind=Kind.COUNT,
@@ -305,6 +345,30 @@ _JOIN = (
         source=f"{COMMON_PRACTICE}: two terminals to each cell",
         limit_words="the number of joints of the drawing",
         no_exception=FIRE,  # the other cells of the group carry the current of one that is not joined
+    ),
+)
+
+_MADE_AGAIN = (
+    Rule(
+        id="join.attempts",
+        quantity="tries at one joint",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: each try heats the cell, and there are only so many new spots on a can",
+        holds_words=f"No joint took more than {MOST_TRIES} tries.",
+        fails_words=f"A joint took more than {MOST_TRIES} tries: its cell had too much heat at that end. Replace the cell.",
+    ),
+    Rule(
+        id="join.cooled",
+        quantity="pause before a joint was made again",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.JOIN,
+        source=f"{COMMON_PRACTICE}: heat of several tries adds up in the can",
+        holds_words="Each joint that was made again cooled to the touch first, and went to a new spot.",
     ),
 )
 
@@ -411,4 +475,14 @@ _PARKED = (
     ),
 )
 
-RULES: tuple[Rule, ...] = (*_DISMANTLE, *_PLACE, *_MEASURE, *_STANDING, *_JOIN, *_BOLTS, *_BREACHED, *_PARKED)
+RULES: tuple[Rule, ...] = (
+    *_DISMANTLE,
+    *_PLACE,
+    *_MEASURE,
+    *_STANDING,
+    *_JOIN,
+    *_MADE_AGAIN,
+    *_BOLTS,
+    *_BREACHED,
+    *_PARKED,
+)

@@ -44,6 +44,18 @@ RULES: tuple[Rule, ...] = (
         no_exception=PAPER,
     ),
     Rule(
+        id="handover.label",
+        quantity="label of a pack that was built here",
+        kind=None,
+        bound=Bound.HOLDS,
+        severity=Severity.STOP,
+        stage=Stage.HAND_OVER,
+        source=f"marking clauses of IEC 61960 and IEC 62133 (clause numbers not checked); {COMMON_PRACTICE}",
+        holds_words="The pack label is issued.",
+        fails_words="The pack label is not issued yet.",
+        no_exception=PAPER,
+    ),
+    Rule(
         id="handover.disposal_note",
         quantity="disposal note for what goes out as waste",
         kind=None,

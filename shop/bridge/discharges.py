@@ -1,13 +1,52 @@
 """How a pack's capacity and those of its cells were measured, by what their readings say."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
 
 from packs.discharges import Discharged, alike, rate_of
-from packs.terms import Measure
-from packs.units import Quantity, of
-from shop.models import Plan, Reading
+from packs.terms import Measure, Stage
+from packs.units import Quantity, amount, of
+from shop.models import Job, Plan, Reading
 
-from . import said
+from . import figures, said
+
+DRAWN = "drawn "
+"""What stands before the charge at which the voltage of a discharging pack was read."""
+MOST_POINTS = 60
+"""Points that are kept of a measured discharge; a curve on paper shows no more."""
+Curve = Sequence[tuple[Decimal, Decimal]]
+
+
+def thinned(curve: Curve) -> list[tuple[Decimal, Decimal]]:
+    """Return at most MOST_POINTS of a curve of charge [mAh] and voltage [mV], both ends among them."""
+    if len(curve) <= MOST_POINTS:
+        return list(curve)
+    last = len(curve) - 1
+    kept = sorted({round(number * last / (MOST_POINTS - 1)) for number in range(MOST_POINTS)})
+    return [curve[number] for number in kept]
+
+
+def drawn_point(mah: Decimal) -> str:
+    """Return the point at which a pack's voltage was read after so much charge was drawn."""
+    return f"{DRAWN}{round(mah, 1).normalize():f} mAh"
+
+
+def measured_curve(job: Job) -> list[tuple[Decimal, Decimal]]:
+    """Return the measured discharge of a finished pack: charge drawn [mAh] and voltage [mV]; nothing where none was kept."""
+    read = figures.of_points(job, Stage.FINAL_TEST, Measure.VOLTAGE)
+    found = [
+        (Decimal(point.removeprefix(DRAWN).removesuffix(" mAh")), mv)
+        for point, mv in read.items()
+        if point.startswith(DRAWN)
+    ]
+    return sorted(found)
+
+
+def current_of(plan: Plan, words: str) -> Decimal | None:
+    """Return the current of a pack's discharge [mA] by what is said of it; None where its rate is not."""
+    rate = of_pack(plan, words).rate
+    whole = of(Measure.CAPACITY, plan.cell_model.rated_capacity_mah) * plan.parallel
+    return None if rate is None else amount(rate * whole, "mA")
 
 
 def of_pack(plan: Plan, words: str) -> Discharged:

@@ -195,6 +195,7 @@ class Bench:
             weld=weld,
             second_look=True,
             second_look_by=self.lead.first_name,
+            again=rules.MadeAgain(tries=2, cooled=True),
             by=self.technician,
             now=self.at,
         )
@@ -279,7 +280,8 @@ class Bench:
         disposal.finish_removed(job=job, by=self.technician, now=self.at)
 
     def _hand_over(self, job: Job, visit: Visit) -> None:
-        for kind in (DocumentKind.TEST_REPORT, DocumentKind.DISPOSAL_NOTE, DocumentKind.HAND_OVER):
+        last = (DocumentKind.TEST_REPORT, DocumentKind.DISPOSAL_NOTE, DocumentKind.PACK_LABEL, DocumentKind.HAND_OVER)
+        for kind in last:
             documents.issue(job=job, kind=kind, by=self.technician, now=self.at)
         if minutes := notes.MINUTES.get(visit.device):
             pack_notes.note_time(job=job, minutes=minutes, by=self.technician, now=self.at)

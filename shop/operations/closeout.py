@@ -90,12 +90,11 @@ def _leaves(job: Job, travels: Travels, transport_tests: str) -> dict[str, objec
 
 def hold_points(job: Job) -> list[rules.Finding]:
     """What still stands between a job and its end."""
-    due = report_due(job)
     return rules.hand_over(
         job,
         waiting=disposal.waiting(job),
-        report=due,
-        report_issued=due is not None and job.documents.counting().filter(kind=due.value).exists(),
+        report=report_due(job),
+        issued=set(job.documents.counting().values_list("kind", flat=True)),
         note_due=note_due(job),
         note_issued=_note_covers_all(job),
     )

@@ -13,7 +13,9 @@ from .base import BENCH, moment, save, verb
 
 GETTING_WORSE = (Condition.INTACT, Condition.DAMAGED, Condition.REACTIVE)
 JUDGED_AT = frozenset({Place.BENCH, Place.STOCK})
-"""Where a voltage decides on a cell's condition. In a pack the rules of its step decide, elsewhere it is not ours."""
+"""Where a person decides on a cell's condition. In a pack the rules of its step decide, elsewhere it is not ours."""
+REJECTED_AT = JUDGED_AT | {Place.PACK}
+"""Where a voltage rejects a cell: for good, also one that is placed already."""
 
 
 @verb(*BENCH)
@@ -75,7 +77,7 @@ def require_free(cell: Cell) -> None:
 def follow(reading: Reading, *, by: User, at: datetime, in_force: rules.RuleSet | None = None) -> None:
     """A whole cell that rests below what its chemistry may fall to is rejected: it counts as damaged or defective."""
     cell = reading.cell
-    if cell is None or reading.measure != Measure.REST_VOLTAGE or Place(cell.place) not in JUDGED_AT:
+    if cell is None or reading.measure != Measure.REST_VOLTAGE or Place(cell.place) not in REJECTED_AT:
         return
     if cell.condition == Condition.INTACT and (why := rules.rejection(cell.lot.cell_model, reading.value, in_force)):
         change(cell, Condition.DAMAGED, why, by=by, at=at, reading=reading)
@@ -87,7 +89,7 @@ def follow_correction(right: Reading, *, by: User, at: datetime) -> None:
     last = cell.condition_changes.last() if cell else None
     if cell is None or last is None or last.reading is None or not _corrects(right, last.reading):
         return follow(right, by=by, at=at)
-    if Place(cell.place) in JUDGED_AT and not rules.rejection(cell.lot.cell_model, right.value):
+    if Place(cell.place) in REJECTED_AT and not rules.rejection(cell.lot.cell_model, right.value):
         change(cell, Condition(last.before), f"rest voltage corrected: {right.reason}"[:300], by=by, at=at)
     return None
 
@@ -95,7 +97,7 @@ def follow_correction(right: Reading, *, by: User, at: datetime) -> None:
 def follow_withdrawal(withdrawn: Reading, reason: str, *, by: User, at: datetime) -> None:
     """A cell that only a withdrawn rest voltage rejected is as it was before; the one that counts again decides."""
     cell = withdrawn.cell
-    if cell is None or withdrawn.measure != Measure.REST_VOLTAGE or Place(cell.place) not in JUDGED_AT:
+    if cell is None or withdrawn.measure != Measure.REST_VOLTAGE or Place(cell.place) not in REJECTED_AT:
         return
     last = cell.condition_changes.last()
     if last is not None and last.reading is not None and last.reading.pk in (withdrawn.pk, *_older(withdrawn)):

@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from packs.terms import Role
+from shop.bridge import machines
 from shop.errors import ShopError
 from shop.models import EmergencyText, Incident, IncidentKind, IncidentRelease, Job, User
 
@@ -76,7 +77,12 @@ def write_emergency_text(*, text: str, by: User, now: datetime | None = None) ->
     return row
 
 
-def require_charger(charger: str, *, field: str) -> None:
+def _signs(name: str) -> str:
+    """Return a name by its letters and digits alone: "Charger B", "charger-b" and "CHARGER  B" are one machine."""
+    return "".join(sign for sign in name.casefold() if sign.isalnum())
+
+
+def require_charger(charger: str, *, by: User, field: str) -> None:
     """Refuse a charger that an incident named; while one is frozen, a charger without a name might be that one."""
     frozen = sorted(set(Incident.objects.freezing().exclude(charger="").values_list("charger", flat=True)))
     if frozen and not charger.strip():
@@ -85,15 +91,31 @@ def require_charger(charger: str, *, field: str) -> None:
             f"Say which charger: {', '.join(frozen)} is not used until a lead releases it.",
             field=field,
         )
-    require_released(charger, "charger", field=field)
+    require_released(charger, "charger", by=by, field=field)
 
 
-def require_released(machine: str, of: str, *, field: str) -> None:
-    """Refuse a welder or charger that an incident named, until a lead released it."""
-    incident = Incident.objects.freezing().filter(**{f"{of}__iexact": machine.strip()}).first()
-    if machine.strip() and incident is not None:
+def require_released(machine: str, of: str, *, by: User, field: str) -> None:
+    """Refuse a welder or charger that an incident named, until a lead released it.
+
+    While one is frozen, a name that the book did not have before might be the same machine under another name: only a
+    lead brings one in.
+    """
+    frozen = list(Incident.objects.freezing().exclude(**{of: ""}).order_by("pk"))
+    if not machine.strip() or not frozen:
+        return
+    named = next((one for one in frozen if _signs(getattr(one, of)) == _signs(machine)), None)
+    if named is not None:
         raise ShopError(
             "machine_frozen",
-            f"{machine.strip()} is not used: {incident}. A lead releases it in writing first.",
+            f"{machine.strip()} is not used: {named}. A lead releases it in writing first.",
+            field=field,
+        )
+    known = {_signs(name) for name in machines.names(of)}
+    if _signs(machine) not in known and not by.holds(*LEADS):
+        names = ", ".join(sorted({getattr(one, of) for one in frozen}))
+        raise ShopError(
+            "machine_unknown",
+            f"The book does not know a {of} {machine.strip()}, and {names} is not used until a lead releases it. If it is "
+            "another machine, a lead writes this down.",
             field=field,
         )

@@ -76,6 +76,11 @@ def made(plan: Plan) -> "QuerySet[Joint]":
     return Joint.objects.filter(position__plan=plan, state=JointState.MADE.value)
 
 
+def failed(plan: Plan) -> "QuerySet[Joint]":
+    """Return the joints of a plan that did not hold and were made again."""
+    return Joint.objects.filter(position__plan=plan, state=JointState.FAILED.value)
+
+
 def bolted(strips: Sequence[StripJoined]) -> list[Taken]:
     """Return what was read of the bolts of each bar."""
     torque = [(f"bar {one.strip}", Measure.TORQUE, one.torque_mnm) for one in strips]

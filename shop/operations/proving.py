@@ -4,15 +4,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from itertools import pairwise
 from types import MappingProxyType
 
 from django.utils import timezone
 
 from packs.terms import Area, Measure, Stage
-from shop.bridge import rules
+from shop.bridge import discharges, rules
 from shop.bridge.checking import Checks
+from shop.bridge.machines import CHARGED_WITH
 from shop.errors import ShopError
-from shop.models import SUPERVISED_BY, Instrument, Job, User
+from shop.models import SUPERVISED_BY, Instrument, Job, Plan, User
 
 from . import areas, incidents
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
@@ -20,6 +22,8 @@ from .possible import refuse, require_pack_likely
 from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
 from .steps import StepResult, begin, conclude
 
+CURVE_BEYOND = Decimal("1.02")
+"""How far a curve may go on beyond the capacity: testers round; common practice, no source."""
 NOTHING: Mapping[str, bool] = MappingProxyType({})
 
 
@@ -83,7 +87,7 @@ def first_charge(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.FIRST_CHARGE)
-    incidents.require_charger(charged_with, field="charged_with")
+    incidents.require_charger(charged_with, by=by, field="charged_with")
     if not lines:
         raise ShopError("no_readings", "Write down at least one look at the pack while it charged.", field="lines")
     plan = standing_plan(job)
@@ -116,7 +120,7 @@ def first_charge(
     if ends_itself is not None:
         confirmed[rules.ENDS_ITSELF] = ends_itself
     if charged_with.strip():
-        confirmed[f"charged with {charged_with.strip()}"] = True
+        confirmed[f"{CHARGED_WITH}{charged_with.strip()}"] = True
     if stopped_because.strip():
         confirmed[f"{rules.STOPPED}{stopped_because.strip()}"] = True
     return conclude(step, findings, by=by, at=at, confirmed=confirmed)
@@ -134,6 +138,7 @@ def final_test(
     conditions: str = "",
     hold: rules.RestHold | None = None,
     load: rules.UnderLoad = rules.NOT_LOADED,
+    discharge: discharges.Curve = (),
     insulation_kohm: Decimal | None = None,
     confirmed: Mapping[str, bool] = NOTHING,
     forecast_only: bool = False,
@@ -145,7 +150,8 @@ def final_test(
 ) -> StepResult:
     """What the pack is worth is measured, and held against the very cells that were placed.
 
-    A shop without a load closes on the forecast alone, and every paper says so.
+    A shop without a load closes on the forecast alone, and every paper says so. ``discharge`` is its measured curve: charge
+    drawn [mAh] and voltage of the pack [mV], as far as a tester wrote it down.
     """
     at = moment(now)
     job = lock_job(job, version)
@@ -153,14 +159,15 @@ def final_test(
     plan = standing_plan(job)
     if unknown := sorted(set(confirmed) - {rules.BOARD_CUTOFF}):
         raise ShopError("no_such_question", f"Nobody asks {', '.join(unknown)} here.", field="confirmed")
-    if forecast_only and capacity_mah is not None:
-        raise ShopError("capacity_given", "A capacity was measured: then this is no forecast only.", field="capacity")
+    if forecast_only:
+        _require_no_load_yet(job, capacity_mah, discharge)
     _require_calibrated(instrument, measured_at or at)
     require_count(plan.series, groups_mv)
     require_possible({f"group {n}": mv for n, mv in enumerate(groups_mv, start=1)}, plan.cell_model)
     require_pack_possible({"pack_rest": pack_rest_mv}, plan.cell_model, plan.series)
     _require_loaded(load, pack_rest_mv)
     require_pack_likely(capacity_mah, plan, sure=sure)
+    _require_curve(discharge, capacity_mah, plan)
     if hold is not None:
         require_count(plan.series, hold.groups_mv)
     step = begin(job, Stage.FINAL_TEST, by=by, at=at, measured_at=measured_at)
@@ -170,6 +177,7 @@ def final_test(
         ("outlet", Measure.VOLTAGE, outlet_mv),
         *of_groups(Measure.REST_VOLTAGE, groups_mv),
         *_after(hold),
+        *((discharges.drawn_point(mah), Measure.VOLTAGE, mv) for mah, mv in discharges.thinned(discharge)),
         *((point, measure, getattr(load, name)) for name, (point, measure) in rules.LOADED.items()),
         ("pack", Measure.INSULATION, insulation_kohm),
     ]
@@ -190,6 +198,35 @@ def final_test(
     )
     kept = dict(confirmed) | ({rules.FORECAST_ONLY: True} if forecast_only else {})
     return conclude(step, findings, by=by, at=at, confirmed=kept)
+
+
+def _require_no_load_yet(job: Job, capacity_mah: Decimal | None, discharge: discharges.Curve) -> None:
+    """A forecast is for a shop without a load: once this pack was on one, what it showed is what counts."""
+    if capacity_mah is not None or discharge:
+        raise ShopError("capacity_given", "A capacity was measured: then this is no forecast only.", field="capacity")
+    if rules.was_loaded(job):
+        raise ShopError(
+            "loaded_before",
+            "This pack was on a load in a try before: a forecast does not stand in for what was found then. Test it again.",
+            field="forecast_only",
+        )
+
+
+def _require_curve(curve: discharges.Curve, capacity_mah: Decimal | None, plan: Plan) -> None:
+    """What is drawn grows from point to point, ends with the capacity, and no voltage is beyond the pack."""
+    if not curve:
+        return
+    drawn = [mah for mah, _ in curve]
+    if len(curve) < 2 or drawn[0] < 0 or any(later <= earlier for earlier, later in pairwise(drawn)):
+        message = "The charge drawn grows from point to point, and two points at least make a curve."
+        raise ShopError("curve_unordered", message, field="discharge")
+    if capacity_mah is not None and drawn[-1] > capacity_mah * CURVE_BEYOND:
+        message = "The curve goes on beyond the capacity that was delivered. Is it of this pack, and in mAh?"
+        raise ShopError("curve_beyond_capacity", message, field="discharge")
+    highest = max(mv for _, mv in curve)
+    require_pack_possible(
+        {"discharge": highest if min(mv for _, mv in curve) >= 0 else Decimal(-1)}, plan.cell_model, plan.series
+    )
 
 
 def _require_loaded(load: rules.UnderLoad, pack_rest_mv: Decimal | None) -> None:

@@ -18,7 +18,7 @@ from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
 from .steps import StepResult, back_to, begin, conclude
 
-NOT_TRIED = rules.BoardTried()
+NOT_TRIED, NOT_AGAIN = rules.BoardTried(), rules.MadeAgain()
 
 
 @verb(*BENCH)
@@ -100,10 +100,7 @@ def place_cell(
         raise ShopError("wrong_cell", f"Cell {code.strip()} is not part of this plan.", field="code", cell=code)
     if position.placed_at is not None:
         raise ShopError("placed_already", f"Cell {position.cell} is in position {position.name} already.", field="code")
-    if position.cell.lot.held_why:
-        raise ShopError(
-            "lot_held", f"Lot {position.cell.lot} is held as suspect: {position.cell.lot.held_why}", field="code"
-        )
+    _require_not_held(position.cell, field="code")
     if stops := rules.stopping(rules.placed(plan, position.cell)):
         raise Held(stops)
     step = begin(job, Stage.PLACE, by=by, at=at)
@@ -124,6 +121,7 @@ def measure_before_joining(
     job: Job,
     rest_voltages_mv: Mapping[str, Decimal],
     by: User,
+    equal_charge: bool | None = None,
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
     version: int | None = None,
@@ -133,6 +131,7 @@ def measure_before_joining(
 
     While nothing is joined yet they can be measured again, and have to be where that was too long ago.
     Groups that stay are measured again as "group 1", "group 2" ...: the new ones have to be level with them.
+    Where the voltage says too little of the charge, ``equal_charge`` says that all were brought to the same.
     """
     at = moment(now)
     job = lock_job(job, version)
@@ -140,13 +139,13 @@ def measure_before_joining(
     if job.stage != Stage.MEASURE:
         back_to(job, Stage.MEASURE)
     plan = standing_plan(job)
-    positions = {position.name: position for position in plan.positions.select_related("cell")}
+    positions = {position.name: position for position in plan.positions.select_related("cell__lot__cell_model")}
     standing = [point_of(number) for number in plan.standing_groups]
     if unknown := [name for name in rest_voltages_mv if name not in positions and name not in standing]:
         raise ShopError("no_such_position", f"There is no position {', '.join(unknown)}.")
     require_possible(rest_voltages_mv, plan.cell_model)
     step = begin(job, Stage.MEASURE, by=by, at=at, measured_at=measured_at)
-    for name, value in rest_voltages_mv.items():
+    reads = [
         write(
             job=job,
             cell=positions[name].cell if name in positions else None,
@@ -159,8 +158,21 @@ def measure_before_joining(
             at=at,
             instrument=instrument,
         )
-    findings = rules.before_joining(plan, {name: rest_voltages_mv.get(name) for name in (*positions, *standing)})
-    return conclude(step, findings, by=by, at=at)
+        for name, value in rest_voltages_mv.items()
+    ]
+    voltages = {name: rest_voltages_mv.get(name) for name in (*positions, *standing)}
+    findings = rules.before_joining(plan, voltages, equal_charge=equal_charge)
+    in_force = rules.in_force()
+    for read in reads:  # what rests too low is rejected for good, and charged up it is asked for its condition
+        conditions.follow(read, by=by, at=at, in_force=in_force)
+    confirmed = {} if equal_charge is None else {rules.EQUAL_CHARGE: equal_charge}
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed)
+
+
+def _require_not_held(*cells: Cell, field: str) -> None:
+    """Refuse cells of a lot that is held as suspect, also where it was held after they were placed."""
+    if lot := next((cell.lot for cell in cells if cell.lot.held_why), None):
+        raise ShopError("lot_held", f"Lot {lot} is held as suspect: {lot.held_why}", field=field)
 
 
 def to_be_joined(job: Job) -> bool:
@@ -182,36 +194,45 @@ def join(
     second_look_by: str = "",
     pause_min: int | None = None,
     clean_faces: bool | None = None,
+    again: rules.MadeAgain = NOT_AGAIN,
     measured_at: datetime | None = None,
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
-    """Strips go on in their order, each try names all that are on; every cell end becomes one joint with its spots."""
+    """Strips go on in their order, each try names all that are on; every cell end becomes one joint with its spots.
+
+    What has to come first - voltages of today, cells that may serve, peel sample, second look - refuses the joints.
+    """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.JOIN)
     plan = standing_plan(job)
     joints.require_strips(plan, strips)
     if weld is not None:
-        incidents.require_released(weld.machine, "welder", field="weld")
-    lately = rules.measured_lately(plan, measured_at or at)
-    if stops := rules.stopping(lately):
+        incidents.require_released(weld.machine, "welder", by=by, field="weld")
+    cells = [position.cell for position in plan.positions.select_related("cell__lot")]
+    _require_not_held(*cells, field="strips")
+    look = welding.second_look(second_look, second_look_by, pause_min, by)
+    first = rules.before_the_joints(plan, cells, look=look, samples=rules.sampled(plan, weld, at), at=measured_at or at)
+    if stops := rules.stopping(first):
         raise Held(stops)
     step = begin(job, Stage.JOIN, by=by, at=at, measured_at=measured_at)
     if undone := joints.state(plan, strips, by=by, at=at):
         log.record("strips undone", by=by, at=at, job=job, strips=undone)
     write_all(joints.bolted(strips), step=step, by=by, at=at)
-    look = welding.second_look(second_look, second_look_by, pause_min, by)
-    findings = lately + rules.joined(
+    findings = first + rules.joined(
         plan,
         made=joints.made(plan).count(),
-        look=look,
+        failed=joints.failed(plan).count(),
+        again=again,
         clean_faces=clean_faces,
         bolts=_bolts(job),
-        samples=rules.sampled(plan, weld, at),
     )
     given = {"second_look": second_look} | ({} if clean_faces is None else {"clean_faces": clean_faces})
+    if again.cooled is not None:
+        given[rules.COOLED] = again.cooled
     said = ([rules.look_told(look, second_look_by)] if second_look else []) + ([f"welded with {weld}"] if weld else [])
+    said += [] if again.tries is None else [rules.tries_told(again.tries)]
     return conclude(step, findings, by=by, at=at, confirmed=given | dict.fromkeys(said, True))
 
 

@@ -179,8 +179,8 @@ def record_reading(
     """A reading is added to the cell's history; a rest voltage below what the chemistry may fall to rejects the cell."""
     at = moment(now)
     if tester is not None:  # it charges and discharges by itself
-        incidents.require_released(tester.name, "charger", field="instrument")
-        incidents.require_released(tester.instrument.name, "charger", field="instrument")
+        incidents.require_released(tester.name, "charger", by=by, field="instrument")
+        incidents.require_released(tester.instrument.name, "charger", by=by, field="instrument")
     _require_here(cell)
     _require_since_it_came(cell, measured_at)
     _require_possible_of(cell, measure, value)

@@ -31,7 +31,7 @@ def record_samples(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, *SAMPLED_AT)
-    incidents.require_released(weld.machine, "welder", field="machine")
+    incidents.require_released(weld.machine, "welder", by=by, field="machine")
     plan = standing_plan(job)
     if plan.joint_method != JointMethod.SPOT_WELD:
         raise ShopError("not_welded", "Nothing is welded on this pack.", field="peeled")

@@ -70,8 +70,12 @@ def test_a_pack_is_built_for_stock(caller: Caller) -> None:
         line.WAY[Stage(job.stage)](job)
         job.refresh_from_db()
     address = f"jobs/{job.number}/"
-    assert caller.post(address + "into-stock/", {}, expect=409)["facts"]["rules"] == ["handover.report"]
-    caller.post(address + "documents/", {"kind": "test_report"})
+    assert caller.post(address + "into-stock/", {}, expect=409)["facts"]["rules"] == [
+        "handover.report",
+        "handover.label",
+    ]
+    for kind in ("test_report", "pack_label"):
+        caller.post(address + "documents/", {"kind": kind})
     assert caller.post(address + "into-stock/", {})["job"]["closed_at"]
     assert caller.get(address + "items/")["results"][0]["place"] == "stock"
     assert [row["number"] for row in caller.get("jobs/", kind="for_stock")["results"]] == [job.number]

@@ -102,7 +102,8 @@ def test_a_job_walks_by_the_api(caller: Caller) -> None:
     removed = [cell["code"] for cell in caller.get("cells/", place="bench")["results"]]
     caller.post(job + "to-stock/", {"cells": removed})
     caller.post(job + "finish-removed/", {})
-    caller.post(job + "documents/", {"kind": "test_report"})
+    for kind in ("test_report", "pack_label"):
+        caller.post(job + "documents/", {"kind": kind})
     closed = caller.post(job + "hand-over/", {"received_by": "Ida Moor"})
     assert closed["job"]["closed_at"]
     assert list(audit.differences()) == []

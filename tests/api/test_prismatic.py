@@ -161,5 +161,6 @@ def close(caller: Caller) -> None:
     removed = [cell["code"] for cell in caller.get("cells/", place="bench")["results"]]
     caller.post(JOB + "to-stock/", {"cells": removed})
     caller.post(JOB + "finish-removed/", {})
-    caller.post(JOB + "documents/", {"kind": "test_report"})
+    for kind in ("test_report", "pack_label"):
+        caller.post(JOB + "documents/", {"kind": kind})
     assert caller.post(JOB + "hand-over/", {"received_by": "Ida Moor"})["job"]["closed_at"]

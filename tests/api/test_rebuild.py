@@ -146,9 +146,9 @@ def join(caller: Caller) -> None:
     caller.post(JOB + "peel-samples/", SAMPLES)
     strips = [{"strip": n, "spots": 4} for n, _ in enumerate(joints_of_strips(SERIES, PARALLEL), start=1)]
     strips[2]["failed"] = 2
-    assert caller.post(JOB + "join/", {"strips": strips, "weld": WELD, "second_look": True, "second_look_by": "Jon"})[
-        "done"
-    ]
+    body = {"strips": strips, "weld": WELD, "second_look": True, "second_look_by": "Jon"}
+    assert not caller.post(JOB + "join/", body)["done"]
+    assert caller.post(JOB + "join/", body | {"again": {"tries": 2, "cooled": True}})["done"]
 
 
 def check_taps(caller: Caller, groups: Groups) -> None:
@@ -211,7 +211,7 @@ def close(caller: Caller) -> None:
     caller.post(JOB + "finish-removed/", {})
     early = caller.post(JOB + "hand-over/", {"received_by": "Ida Moor"}, expect=409)
     assert early["code"] == "held"
-    for kind in ("test_report", "disposal_note"):
+    for kind in ("test_report", "pack_label", "disposal_note"):
         caller.post(JOB + "documents/", {"kind": kind})
     assert caller.post(JOB + "hand-over/", {"received_by": "Ida Moor"})["job"]["closed_at"]
     assert Cell.objects.get(code=damaged[0]).condition == "damaged"

@@ -53,7 +53,8 @@ def test_a_strip_that_a_try_no_longer_names_is_off() -> None:
         headers = {"Idempotency-Key": uuid.uuid4().hex}
         return client.post(f"/api/v1/jobs/{job.number}/join/", body, format="json", headers=headers)
 
-    assert join(1, 2, 3, 4, 5, second_look=False).json()["done"] is False
+    assert join(1, 2, 3, 4, 5, second_look=False).json()["code"] == "held"
+    assert join(1, 2, 3, 4).json()["done"] is False
     assert join(1, 2, 3, 5).json()["done"] is False
     told = join(1, 2, 3, 5, strips=[{"strip": 1, "spots": 4, "failed": 3}])
     assert (told.status_code, told.json()["code"]) == (409, "impossible_value")

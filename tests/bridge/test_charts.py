@@ -13,10 +13,15 @@ CURVE = tuple(CurvePoint(Decimal(mah), Decimal(mv)) for mah, mv in ((0, 16000), 
 PROOF = replace(REPORT.proof, curve=CURVE, capacity_mah=Decimal(5080), loaded_mv=Decimal(15900))
 
 
+def lines(svg: str) -> list[list[tuple[float, float]]]:
+    found = re.findall(r'<polyline points="([^"]+)"', svg)
+    pairs = [[pair.split(",") for pair in line.split()] for line in found]
+    return [[(float(x), float(y)) for x, y in line] for line in pairs]
+
+
 def points(svg: str) -> list[tuple[float, float]]:
-    (line,) = re.findall(r'<polyline points="([^"]+)"', svg)
-    pairs = [pair.split(",") for pair in line.split()]
-    return [(float(x), float(y)) for x, y in pairs]
+    (line,) = lines(svg)
+    return line
 
 
 def test_the_forecast_falls_evenly_as_its_points_do() -> None:
@@ -35,6 +40,22 @@ def test_what_was_measured_stands_beside_it() -> None:
     assert "15,90" in discharge(PROOF, "de")
     nothing = discharge(replace(PROOF, capacity_mah=None, loaded_mv=None), "en")
     assert "measured under load" not in nothing
+
+
+def test_the_measured_curve_stands_beside_the_forecast_drawn_through_and_named() -> None:
+    """At the same charge a lower voltage lies lower; equal points of both lie on each other."""
+    measured = tuple(CurvePoint(Decimal(mah), Decimal(mv)) for mah, mv in ((0, 16000), (2500, 13800), (5080, 12000)))
+    svg = discharge(replace(PROOF, measured_curve=measured), "en")
+    forecast, real = lines(svg)
+    assert forecast[0] == real[0]
+    assert forecast[1][0] == real[1][0]
+    assert real[1][1] > forecast[1][1]
+    assert svg.count("stroke-dasharray") == 1
+    assert ">forecast</text>" in svg
+    assert ">measured</text>" in svg
+    assert "measured under load" not in svg
+    (alone,) = lines(discharge(replace(PROOF, curve=(), measured_curve=measured), "en"))
+    assert len(alone) == 3
 
 
 def test_without_a_forecast_there_is_no_picture() -> None:

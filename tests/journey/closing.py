@@ -79,6 +79,8 @@ def issue_disposal_note(bench: Bench, pdftotext: str) -> None:
 
 def hand_over(bench: Bench, pdftotext: str) -> None:
     bench.go(f"{JOB}hand-over/")
+    bench.go_on("/documents/PL0001/")
+    bench.go(f"{JOB}hand-over/")
     bench.press("Issue the hand-over receipt")
     paper_says(bench, "HO0001", pdftotext, "Ida Moor", f"{rated_energy_wh(8):.2f} Wh", "Garden pump GP-3")
     bench.go(f"{JOB}hand-over/")

@@ -302,6 +302,8 @@ def close(bench: Bench, pdftotext: str, groups: Groups) -> None:
     weakest = min(capacities(groups))
     paper_says(bench, "TR0001", pdftotext, ah(weakest * Decimal("0.98")), ah(weakest), "53.44 V")
     bench.go(f"{JOB}hand-over/")
+    bench.go_on("/documents/PL0001/")
+    bench.go(f"{JOB}hand-over/")
     bench.press("Issue the hand-over receipt")
     bench.go(f"{JOB}hand-over/")
     bench.fill({"Who takes the device": "Ida Moor"})

@@ -171,7 +171,7 @@ def _charged(listener: Listener) -> None:
     """A pack that is low is brought up slowly; its charge may pause."""
     job = line.job_at(Stage.JOIN)
     again = {"second_look_by": "", "by": everyone()}
-    listener.during("rebuild.join", lambda: rebuild.join(**calls.arguments("rebuild.join", job) | again))
+    listener.refused("rebuild.join", lambda: rebuild.join(**calls.arguments("rebuild.join", job) | again))
     line.on(job, Stage.FIRST_CHARGE)
     listener.run("parking.park", job)
     listener.run("parking.resume", job)
@@ -249,7 +249,10 @@ def _bolted(listener: Listener) -> None:
     job = line.built_of(2, 2, joint_method=JointMethod.BOLTED, **OUTLET)
     assert rests(job, dict.fromkeys(("1.1", "1.2", "2.1", "2.2"), 3620)).done
     job.refresh_from_db()
-    listener.during("rebuild.join", lambda: rebuild.join(job=job, strips=[], second_look=True, by=everyone()))
+    listener.refused("rebuild.join", lambda: rebuild.join(job=job, strips=[], second_look=True, by=everyone()))
+    again = [rebuild.StripJoined(strip=1, failed=1)]
+    look = {"second_look": True, "second_look_by": "Jon Adler", "by": everyone()}
+    listener.during("rebuild.join", lambda: rebuild.join(job=job, strips=again, **look))
     models.Job.objects.update(stage=Stage.FINAL_TEST.value)
     given = {"job": job, "capacity_mah": None, "pack_rest_mv": None, "groups_mv": [], "by": everyone()}
     listener.during("proving.final_test", partial(proving.final_test, **given))

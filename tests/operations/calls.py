@@ -265,7 +265,7 @@ CALLS: dict[str, Call] = {
         lambda _: {"returned": line.handed_over(), "signs": [], "removed_owner": Owner.SHOP, "complaint": "dead again"}
     ),
     "for_stock.build_for_stock": Call(lambda _: {"model": "lamp pack 14.4 V", "device_class": DeviceClass.OTHER}),
-    "for_stock.into_stock": Call(lambda _: {}, (Stage.INTO_STOCK,), prepare=line.issue_report),
+    "for_stock.into_stock": Call(lambda _: {}, (Stage.INTO_STOCK,), prepare=line.issue_papers),
     "giving_up.give_up": Call(lambda _: {"reason": "the case is cracked"}, (Stage.PLACE, *STEPS[2:]), prepare=None),
     "health.record_pack_test": Call(
         lambda _: {"discharge": health.Discharge(), "pack_rest_mv": Decimal(13200), "groups_mv": []}, (Stage.TEST_PACK,)

@@ -1,12 +1,12 @@
 """Steps as tests take them, and what one that was stopped leaves behind."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
 from packs.terms import JointMethod, Outcome
 from shop import models
-from shop.bridge.rules import Finding
+from shop.bridge.rules import Finding, MadeAgain
 from shop.operations import rebuild
 from shop.operations.steps import StepResult
 from tests import line
@@ -27,15 +27,15 @@ def stopped_by(result: StepResult, *rules: str) -> Finding:
     return stops[0]
 
 
-def rests(job: models.Job, voltages: Mapping[str, Any]) -> StepResult:
-    return rebuild.measure_before_joining(
-        job=job, rest_voltages_mv={name: Decimal(mv) for name, mv in voltages.items()}, by=line.technician()
-    )
+def rests(job: models.Job, voltages: Mapping[str, Any], **given: Any) -> StepResult:
+    mv = {name: Decimal(value) for name, value in voltages.items()}
+    return rebuild.measure_before_joining(job=job, rest_voltages_mv=mv, by=line.technician(), **given)
 
 
-def joined(job: models.Job, numbers: range, **given: Any) -> StepResult:
+def joined(job: models.Job, numbers: Iterable[int], **given: Any) -> StepResult:
     done = [rebuild.StripJoined(strip=number, spots=4) for number in numbers]
     if job.plans.get(state="accepted").joint_method == JointMethod.SPOT_WELD and not job.peel_samples.exists():
         line.peel(job)
     standard = {"strips": done, "weld": line.WELD, "second_look": True, "second_look_by": "Jon Adler"}
+    standard |= {"again": MadeAgain(tries=2, cooled=True)}
     return rebuild.join(**{"job": job, "by": line.technician()} | standard | given)

@@ -45,12 +45,15 @@ class TestRebuilt:
             hand_over(job, name)
 
     def test_papers_come_first(self, job: models.Job) -> None:
-        with held_by("handover.report", "handover.disposal_note"):
+        with held_by("handover.report", "handover.label", "handover.disposal_note"):
             hand_over(job)
         issue(job, DocumentKind.DISPOSAL_NOTE)
-        with held_by("handover.report"):
+        with held_by("handover.report", "handover.label"):
             hand_over(job)
         issue(job, DocumentKind.TEST_REPORT)
+        with held_by("handover.label"):
+            hand_over(job)
+        issue(job, DocumentKind.PACK_LABEL)
         assert hand_over(job).closed_at
 
     def test_no_note_where_nothing_was_thrown_away(self) -> None:
@@ -59,6 +62,7 @@ class TestRebuilt:
         disposal.to_customer(job=job, cells=removed(job, Condition.INTACT), insulated=True, by=line.technician())
         disposal.finish_removed(job=job, by=line.technician())
         issue(job, DocumentKind.TEST_REPORT)
+        issue(job, DocumentKind.PACK_LABEL)
         assert hand_over(job).closed_at
 
     def test_the_note_names_all_that_went(self) -> None:
@@ -70,6 +74,7 @@ class TestRebuilt:
         put_into(whole, job, removed(job, Condition.INTACT))
         disposal.finish_removed(job=job, by=line.technician())
         issue(job, DocumentKind.TEST_REPORT)
+        issue(job, DocumentKind.PACK_LABEL)
         with held_by("handover.disposal_note"):
             hand_over(job)
         issue(job, DocumentKind.DISPOSAL_NOTE)

@@ -14,6 +14,7 @@ from shop.operations import amending, histories, planning, rebuild
 from tests import line
 from tests.factories import CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
 from tests.operations import calls
+from tests.operations.stopped import joined, rests, stopped_by
 from tests.refusal import held_by, refused
 
 pytestmark = pytest.mark.django_db
@@ -134,6 +135,25 @@ class TestChoosing:
         technician = line.technician()
         with held_by("cell.class_allowed"):
             rebuild.place_cell(job=job, code=codes[1], by=technician)
+
+    @pytest.mark.parametrize("stage", [Stage.MEASURE, Stage.JOIN])
+    def test_a_lot_signed_for_nothing_after_its_cells_were_placed_is_not_joined(self, stage: Stage) -> None:
+        job = line.job_at(stage)
+        lot = job.plans.get().positions.get(group=1, place=1).cell.lot
+        models.Lot.objects.filter(pk=lot.pk).update(origin=LotOrigin.DONOR.value)
+        line.sign(lot)
+        histories.sign_lot(lot=lot, device_classes=[], reason="the fleet was recalled", by=line.lead())
+        if stage is Stage.JOIN:
+            with held_by("cell.class_allowed"):
+                joined(job, range(1, 6))
+            return
+        stopped_by(rests(job, dict.fromkeys(line.names(), 3620)), "cell.class_allowed", "cell.prepared")
+
+    def test_a_lot_held_after_its_cells_were_placed_is_not_joined(self) -> None:
+        job = line.job_at(Stage.JOIN)
+        models.Lot.objects.update(held_why="too light for its model")
+        with refused("lot_held"):
+            joined(job, range(1, 6))
 
     def test_a_bought_cell_that_came_back_from_a_customer_has_a_history_too(self) -> None:
         cell, new = CellFactory(code="B1"), CellFactory(code="B2")

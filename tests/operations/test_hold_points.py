@@ -14,8 +14,8 @@ pytestmark = pytest.mark.django_db
 
 DOOR = "takein.no_red_sign"
 VOLTAGE = "cell.recovery_voltage cell.overcharged"
-MAY_SERVE = "cell.history_signed cell.class_allowed target.reclaimed_in_mobility"
-CHOSEN = f"cell.tested cell.health target.reclaimed_in_medical {MAY_SERVE}"
+MAY_SERVE = "cell.history_signed cell.class_allowed target.reclaimed_in_medical target.reclaimed_in_mobility"
+CHOSEN = f"cell.tested cell.health {MAY_SERVE}"
 BEFORE_CUTTING = """dismantle.charge_low dismantle.board_saved dismantle.unpowered_accepted dismantle.qualified_person
     dismantle.second_person dismantle.insulated_tools dismantle.groups_covered"""
 
@@ -37,12 +37,13 @@ GUARDS: dict[str, str] = {
     "opening_pack.prepare_dismantling": BEFORE_CUTTING,
     "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",
     "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.within_the_hour",
-    "rebuild.place_cell": f"{VOLTAGE} {MAY_SERVE} cell.holds_charge cell.keeps_charge place.right_cell place.all_placed",
-    "rebuild.measure_before_joining": f"""{VOLTAGE} cell.keeps_charge cell.prepared measure.all_measured measure.joining_current measure.rest_spread
+    "rebuild.place_cell": f"{VOLTAGE} {MAY_SERVE} cell.undamaged cell.holds_charge cell.keeps_charge place.right_cell place.all_placed",
+    "rebuild.measure_before_joining": f"""{VOLTAGE} {MAY_SERVE} cell.undamaged cell.keeps_charge cell.prepared
+        measure.all_measured measure.joining_current measure.rest_spread measure.equal_charge
         measure.group_level measure.standing_spread measure.not_reversed measure.groups_apart
-        measure.rest_spread_flat measure.groups_apart_flat        measure.charge_for_welding""",
-    "rebuild.join": """join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
-        join.second_look_pause join.joints join.torque join.contact_resistance""",
+        measure.rest_spread_flat measure.groups_apart_flat measure.charge_for_welding""",
+    "rebuild.join": f"""{MAY_SERVE} cell.undamaged join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
+        join.second_look_pause join.second_look_photographs join.attempts join.cooled join.joints join.torque join.contact_resistance""",
     "breached.replace_breached": f"join.breached_isolated {CHOSEN}",
     "planning.accept_together": CHOSEN,
     "replacing.replace_cell": CHOSEN,
@@ -63,9 +64,9 @@ GUARDS: dict[str, str] = {
     "giving_up.give_up": VOLTAGE,
     "disposal.to_stock": VOLTAGE,
     "disposal.finish_removed": "handover.removed_gone",
-    "closeout.hand_over": """handover.accounted handover.report handover.health_report handover.disposal_note
+    "closeout.hand_over": """handover.accounted handover.report handover.label handover.health_report handover.disposal_note
         handover.air_charge""",
-    "for_stock.into_stock": "handover.accounted handover.report",
+    "for_stock.into_stock": "handover.accounted handover.report handover.label",
     "stock.record_reading": VOLTAGE,
     "stock.correct_reading": VOLTAGE,
     "stock.import_cells": VOLTAGE,

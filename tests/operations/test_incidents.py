@@ -1,6 +1,7 @@
 """An incident freezes the job, the welder and the charger it names, until a lead releases it in writing."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -8,10 +9,10 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from packs.terms import DangerSign, DocumentKind, Role, Stage
+from packs.terms import CellEnd, DangerSign, DocumentKind, Peeled, Role, Specimen, Stage
 from shop import models
 from shop.models import IncidentKind
-from shop.operations import breached, closeout, disposal, documents, incidents, intake, proving, rebuild
+from shop.operations import breached, closeout, disposal, documents, incidents, intake, proving, rebuild, welding
 from tests import line
 from tests.factories import CellFactory, SettingsFactory
 from tests.operations import calls
@@ -85,6 +86,37 @@ def test_a_charger_named_in_an_incident_charges_nothing() -> None:
     incidents.release_incident(incident=incident, findings="a new lead", by=line.lead())
     result = proving.first_charge(**given, charged_with="Charger B")
     assert "charged with Charger B" in result.step.said
+
+
+@pytest.mark.parametrize("name", ["bench-welder", "BENCH  WELDER", "benchwelder."])
+def test_a_machine_spelt_otherwise_is_the_same_machine(name: str) -> None:
+    job = line.job_at(Stage.JOIN)
+    report(welder="Bench welder", kind=IncidentKind.HEAT, happened="a tip glowed")
+    with refused("machine_frozen", field="machine"):
+        line.peel(job, weld=replace(line.WELD, machine=name))
+
+
+def test_while_a_welder_is_frozen_only_a_lead_brings_in_a_name_that_the_book_does_not_have() -> None:
+    job = line.job_at(Stage.JOIN)
+    field_welder, first = replace(line.WELD, machine="field welder"), replace(line.WELD, machine="welder one")
+    line.peel(job, weld=field_welder)
+    report(welder="Bench welder", kind=IncidentKind.HEAT, happened="a tip glowed")
+    line.peel(job, weld=field_welder)
+    with refused("machine_unknown", field="machine"):
+        line.peel(job, weld=first)
+    peeled = {"specimen": Specimen.SCRAP_CAN, "peeled": dict.fromkeys(CellEnd, Peeled.HELD)}
+    welding.record_samples(job=job, weld=first, by=line.lead(), **peeled)
+    line.peel(job, weld=first)
+
+
+def test_a_charger_that_the_book_does_not_know_is_brought_in_by_a_lead_while_one_is_frozen() -> None:
+    job = line.job_at(Stage.FIRST_CHARGE)
+    report(charger="Charger B", happened="its case melted")
+    given = calls.arguments("proving.first_charge", job)
+    for name, code in (("charger-b", "machine_frozen"), ("Charger C", "machine_unknown")):
+        with refused(code, field="charged_with"):
+            proving.first_charge(**given, charged_with=name, by=line.technician())
+    assert proving.first_charge(**given, charged_with="Charger C", by=line.lead()).done
 
 
 def test_a_pierced_can_is_an_incident_with_its_welder() -> None:

@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from packs.terms import Measure, Outcome, Stage
+from packs.terms import DocumentKind, Measure, Outcome, Stage
 from shop import models
 from shop.bridge import rules
-from shop.bridge.rules import HOUSING_RULES
-from shop.operations import proving, stock
+from shop.bridge.rules import HOUSING_RULES, NOT_LOADED
+from shop.operations import documents, proving, stock
 from shop.operations.steps import StepResult
 from tests import line
 from tests.operations.stopped import stopped_by
@@ -195,6 +195,43 @@ class TestFinalTest:
         result = self.prove(job, groups_mv=groups, pack_rest_mv=Decimal(16590), hold=held)
         assert result.done is (outcome is Outcome.PASS)
         assert {found.rule_id: found.outcome for found in result.findings}["final.group_spread"] == outcome
+
+    @pytest.mark.parametrize(
+        "found",
+        [{"capacity_mah": Decimal(3000)}, {"load": replace(line.LOADED, hottest_mdegc=Decimal(70_000))}],
+        ids=["too little", "too hot"],
+    )
+    def test_what_a_load_showed_is_not_replaced_by_a_forecast(self, job: models.Job, found: dict[str, Any]) -> None:
+        assert not self.prove(job, **found).done
+        with refused("loaded_before", field="forecast_only"):
+            self.prove(job, capacity_mah=None, load=NOT_LOADED, confirmed={}, forecast_only=True)
+
+    def test_the_measured_discharge_is_kept_and_stands_in_the_report(self, job: models.Job) -> None:
+        """Of many points sixty are kept, both ends among them; the forecast beside them is at 0.2 C of 5.2 Ah."""
+        curve = [(Decimal(10 * n), Decimal(16_800 - 9 * n)) for n in range(509)]
+        assert self.prove(job, discharge=curve).done
+        report = documents.issue(job=job, kind=DocumentKind.TEST_REPORT, by=line.technician())
+        kept = [
+            (Decimal(one["taken_mah"]), Decimal(one["pack_mv"])) for one in report.content["proof"]["measured_curve"]
+        ]
+        assert (len(kept), kept[0], kept[-1]) == (60, curve[0], curve[-1])
+        assert set(kept) <= set(curve)
+        assert Decimal(report.content["proof"]["curve_ma"]) == 1040
+
+    @pytest.mark.parametrize(
+        ("curve", "code"),
+        [
+            ([(500, 15_900)], "curve_unordered"),
+            ([(500, 15_900), (500, 15_800)], "curve_unordered"),
+            ([(0, 16_500), (5182, 12_000)], "curve_beyond_capacity"),
+            ([(0, 165_000), (5080, 120_000)], "impossible_value"),
+            ([(0, 16_500), (5080, -12)], "impossible_value"),
+        ],
+    )
+    def test_a_curve_that_cannot_be_of_this_pack_is_refused(self, job: models.Job, curve: Any, code: str) -> None:
+        """5080 mAh and 2 % of rounding are 5181.6 mAh."""
+        with refused(code, field="discharge"):
+            self.prove(job, discharge=[(Decimal(mah), Decimal(mv)) for mah, mv in curve])
 
     def test_a_capacity_of_the_wrong_cells_is_found(self, job: models.Job) -> None:
         """The limit follows the cells that were placed: one corrected to half its capacity lowers its group."""

@@ -133,15 +133,14 @@ class TestJoin:
     def job(self) -> models.Job:
         return line.job_at(Stage.JOIN)
 
-    @pytest.mark.parametrize(
-        ("given", "rule"),
-        [
-            ({"second_look": False}, "join.polarity_second_look"),
-            ({"strips": [rebuild.StripJoined(strip=n, spots=4) for n in (1, 2, 3, 5)]}, "join.joints"),
-        ],
-    )
-    def test_what_stops(self, job: models.Job, given: dict[str, Any], rule: str) -> None:
-        stopped_by(joined(job, range(1, 6), **given), rule)
+    def test_what_stops(self, job: models.Job) -> None:
+        stopped_by(joined(job, range(0), strips=[one for one in STRIPS if one.strip != 4]), "join.joints")
+
+    def test_nothing_is_joined_before_the_second_look(self, job: models.Job) -> None:
+        line.technician()
+        with held_by("join.polarity_second_look"):
+            joined(job, range(1, 6), second_look=False)
+        assert not models.Joint.objects.exists()
 
     def test_strips_that_stand_as_they_are_stated_are_not_made_twice(self, job: models.Job) -> None:
         assert not joined(job, range(1, 3)).done
@@ -151,7 +150,7 @@ class TestJoin:
 
     def test_a_strip_that_is_no_longer_named_is_off(self, job: models.Job) -> None:
         """Ticked by mistake, or taken off again after the try was stopped: four joints of strip 2, two of strip 5."""
-        assert not joined(job, range(1, 6), second_look=False).done
+        assert not joined(job, (1, 2, 4, 5)).done
         stopped_by(joined(job, range(1, 5), strips=[one for one in STRIPS if one.strip not in (2, 5)]), "join.joints")
         assert Counter(models.Joint.objects.values_list("strip", "state")) == {
             (1, "made"): 2,
@@ -167,19 +166,19 @@ class TestJoin:
     # Four joints on strip 3: made again once each at most, common practice, no source.
     @pytest.mark.parametrize(("first", "then"), [(0, 2), (2, 4), (2, 1), (3, 0)])
     def test_a_count_that_is_stated_anew_counts(self, job: models.Job, first: int, then: int) -> None:
-        assert not joined(job, range(0), strips=failed_on_3(first), second_look=False).done
+        assert not joined(job, range(0), strips=failed_on_3(first)[:4]).done
         assert joined(job, range(0), strips=failed_on_3(then)).done
         standing = models.Joint.objects.filter(strip=3).exclude(state="undone")
         assert Counter(standing.values_list("state", flat=True)) == Counter({"made": 4} | {"failed": then})
 
     def test_other_spots_are_stated_anew(self, job: models.Job) -> None:
-        assert not joined(job, range(1, 6), second_look=False).done
+        assert not joined(job, range(1, 5)).done
         six = [rebuild.StripJoined(strip=n, spots=6) for n in range(1, 6)]
         assert joined(job, range(0), strips=six).done
         assert set(models.Joint.objects.filter(state="made").values_list("spots", flat=True)) == {6}
 
     def test_more_made_again_than_there_are_joints_is_refused_and_loses_nothing(self, job: models.Job) -> None:
-        assert not joined(job, range(0), strips=failed_on_3(2), second_look=False).done
+        assert not joined(job, range(0), strips=failed_on_3(2)[:4]).done
         with refused("impossible_value", field="failed_3") as caught:
             joined(job, range(0), strips=failed_on_3(5))
         assert "Strip 3 has 4 joints, 5 cannot have been made again" in caught.value.message

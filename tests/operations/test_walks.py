@@ -11,6 +11,7 @@ import pytest
 
 from packs.terms import Condition, DangerSign, DocumentKind, JointMethod, Outcome, Stage
 from shop import models
+from shop.bridge.rules import MadeAgain
 from shop.operations import examination, intake, parking, proving, rebuild
 from shop.selectors import audit
 from tests import line
@@ -60,8 +61,10 @@ def test_a_build_that_is_parked_twice_on_its_way() -> None:
 def test_a_burnt_strip_is_made_again_at_a_new_spot() -> None:
     job = line.job_at(Stage.JOIN)
     burnt = [rebuild.StripJoined(strip=n, spots=4, failed=1 if n == 3 else 0) for n in range(1, 6)]
-    stopped_by(joined(job, range(0), strips=burnt, second_look=False), "join.polarity_second_look")
-    assert joined(job, range(0), strips=burnt).done
+    stopped_by(joined(job, range(0), strips=burnt[:4]), "join.joints")
+    stopped_by(joined(job, range(0), strips=burnt, again=MadeAgain(tries=4, cooled=True)), "join.attempts")
+    stopped_by(joined(job, range(0), strips=burnt, again=MadeAgain(tries=3, cooled=False)), "join.cooled")
+    assert joined(job, range(0), strips=burnt, again=MadeAgain(tries=3, cooled=True)).done
     assert models.Joint.objects.filter(strip=3, state="failed").count() == 1
     ends(job)
 

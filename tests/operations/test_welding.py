@@ -16,8 +16,8 @@ from shop import models
 from shop.bridge.rules import Weld, sampled
 from shop.operations import rebuild, welding
 from tests import line
-from tests.operations.stopped import joined, rests, stopped_by
-from tests.refusal import refused
+from tests.operations.stopped import joined, rests
+from tests.refusal import held_by, refused
 
 pytestmark = pytest.mark.django_db
 ALL = range(1, 6)
@@ -51,11 +51,15 @@ def test_without_a_sample_of_today_nothing_is_welded(job: models.Job) -> None:
     poles = ["join.peel_sample", "join.pulse_window"] * 2
     strips = [rebuild.StripJoined(strip=number, spots=4) for number in ALL]
     given = {"job": job, "strips": strips, "second_look": True, "second_look_by": "Jon Adler", "by": line.technician()}
-    stopped_by(rebuild.join(weld=line.WELD, **given), *poles)
+    with held_by(*poles):
+        rebuild.join(weld=line.WELD, **given)
     sample(job, 14, Peeled.HELD, now=timezone.now() - timedelta(days=1))
-    stopped_by(rebuild.join(weld=line.WELD, **given), *poles)
+    with held_by(*poles):
+        rebuild.join(weld=line.WELD, **given)
     sample(job, 14, Peeled.HELD)
-    stopped_by(rebuild.join(**given), *poles)
+    with held_by(*poles):
+        rebuild.join(**given)
+    assert not models.Joint.objects.exists(), "a joint that no sample came before is none"
     done = rebuild.join(weld=line.WELD, **given)
     assert done.done
     assert "welded with bench welder, two pulses, ms, pulse 14" in done.step.confirmed
@@ -123,14 +127,29 @@ def test_a_sample_without_an_outcome_is_none(job: models.Job) -> None:
 
 @pytest.mark.parametrize(("pause", "goes"), [(None, False), (9, False), (10, True), (11, True)])
 def test_who_looks_again_pauses_first_and_the_paper_says_so(job: models.Job, pause: int | None, goes: bool) -> None:
-    result = joined(job, ALL, second_look_by="", pause_min=pause)
+    line.photograph_the_cells(job)
     if not goes:
-        stopped_by(result, "join.second_look_pause")
+        line.peel(job)
+        with held_by("join.second_look_pause"):
+            joined(job, ALL, second_look_by="", pause_min=pause)
         return
+    result = joined(job, ALL, second_look_by="", pause_min=pause)
     assert result.done
     assert f"second look by the same person after a pause of {pause} min" in result.step.confirmed
 
 
+def test_who_looks_alone_keeps_photographs_or_a_lead_accepts_that_there_are_none(job: models.Job) -> None:
+    line.peel(job)
+    alone = {"second_look_by": "", "pause_min": 10}
+    with held_by("join.second_look_photographs"):
+        joined(job, ALL, **alone)
+    line.accept_in_writing(job, "join.second_look_photographs", "no camera on the bench")
+    job.refresh_from_db()
+    assert joined(job, ALL, **alone).done
+
+
 @pytest.mark.parametrize("name", ["Technician", "technician", " TECHNICIAN "])
 def test_ones_own_name_is_not_another_person(job: models.Job, name: str) -> None:
-    stopped_by(joined(job, ALL, second_look_by=name), "join.second_look_pause")
+    line.peel(job)
+    with held_by("join.second_look_pause", "join.second_look_photographs"):
+        joined(job, ALL, second_look_by=name)

@@ -164,6 +164,7 @@ TICKED = {
     "housing.vent_path": "Not confirmed: the vents of the cells are free.",
     "housing.strain_relief": "Not confirmed: a pull on the leads does not reach the joints.",
     "join.polarity_second_look": "Not confirmed: a second look found insulators and polarity of every group as drawn.",
+    "join.cooled": "Not confirmed: each joint that was made again cooled to the touch first, and went to a new spot.",
     "join.clean_faces": "Not confirmed: every terminal and bar face was cleaned bright just before it was bolted.",
     "first_charge.supervised": "Not confirmed: someone stays with the pack for the whole first charge.",
 }
@@ -513,7 +514,7 @@ def test_stopping_keeps_failed_and_unknown_stop_rules_only() -> None:
         check("ladder.tap", volts(0.2), limit=volts(0.1)),
         check("ladder.tap", None, limit=volts(0.1), where="tap 2"),
         check("ladder.tap", volts(0.1), limit=volts(0.1)),
-        check("measure.rest_spread", volts(1)),
+        check("first_charge.group_spread", volts(1)),
         check("join.peel_sample", False, context=Context(joint_method=JointMethod.BOLTED)),
     ]
     assert [finding.where for finding in stopping(findings)] == ["", "tap 2"]

@@ -98,7 +98,8 @@ def test_a_shop_that_writes_commas_reads_and_prefills_commas(technician: Client)
 
 def joined(**changes: str) -> dict[str, str]:
     strips = {f"{name}_{strip}": given for strip in range(1, 6) for name, given in STRIP.items()}
-    return strips | {"weld": line.WELD_KEY, "second_look": "on", "second_look_by": "Jon Adler"} | changes
+    again = {"tries": "2", "join.cooled": "on"}
+    return strips | again | {"weld": line.WELD_KEY, "second_look": "on", "second_look_by": "Jon Adler"} | changes
 
 
 BOARD = {"suits": "on", "overcharge_trip": "4.225", "undervoltage_trip": "3.0"}
@@ -114,15 +115,24 @@ def test_joints_are_recorded_strip_by_strip(technician: Client) -> None:
     assert models.Joint.objects.filter(state="failed", strip=2).count() == 1
 
 
+def test_without_a_second_look_nothing_is_joined_and_all_that_was_typed_is_there(technician: Client) -> None:
+    job = line.job_at(Stage.JOIN)
+    typed = joined(spots_3="5")
+    del typed["second_look"]
+    answer = send(technician, at(job, Stage.JOIN), **typed)
+    assert "Not confirmed: a second look found insulators and polarity of every group as drawn." in words(answer)
+    assert (ticked(answer, "done_4"), value(answer, "spots_3")) == (True, "5")
+    assert not models.Joint.objects.exists()
+
+
 def test_strips_that_are_on_stay_ticked_when_a_rule_stops_the_step(technician: Client) -> None:
     job = line.job_at(Stage.JOIN)
     typed = joined()
-    del typed["done_4"], typed["second_look"]
+    del typed["done_4"]
     send(technician, at(job, Stage.JOIN), **typed)
     page = technician.get(at(job, Stage.JOIN))
     assert [ticked(page, f"done_{strip}") for strip in range(1, 6)] == [True, True, True, False, True]
-    assert value(page, "second_look_by") == ""
-    assert not ticked(page, "second_look")
+    assert value(page, "second_look_by") == "Jon Adler"
     assert value(page, "spots_1") == "6"
     send(technician, at(job, Stage.JOIN), **joined())
     assert models.Joint.objects.filter(state="made").count() == 16
@@ -132,7 +142,7 @@ def test_strips_that_are_on_stay_ticked_when_a_rule_stops_the_step(technician: C
 def test_a_strip_can_be_unticked_when_the_step_is_done_again(technician: Client) -> None:
     job = line.job_at(Stage.JOIN)
     typed = joined(failed_2="3")
-    del typed["second_look"]
+    del typed["done_5"]
     send(technician, at(job, Stage.JOIN), **typed)
     page = technician.get(at(job, Stage.JOIN))
     assert (ticked(page, "done_2"), value(page, "failed_2")) == (True, "3")

@@ -39,19 +39,20 @@ def is_closed(job: models.Job) -> bool:
 def test_while_a_paper_is_missing_the_one_thing_to_do_is_to_issue_it(technician: Client) -> None:
     job = line.job_at(Stage.HAND_OVER)
     wanted = []
-    for kind in (DocumentKind.TEST_REPORT, DocumentKind.DISPOSAL_NOTE):
+    for kind in (DocumentKind.TEST_REPORT, DocumentKind.DISPOSAL_NOTE, DocumentKind.PACK_LABEL):
         wanted += primary(technician.get(page(job)))
         assert f'action="/jobs/{job.number}/issue/{kind.value}/"' in technician.get(page(job)).content.decode()
         issue(job, kind)
-    assert wanted == ["Issue the test report", "Issue the disposal note"]
+    assert wanted == ["Issue the test report", "Issue the disposal note", "Issue the pack label"]
     assert primary(technician.get(page(job))) == ["Hand the device over"]
 
 
 def test_hold_points_are_told_with_what_stops_first(technician: Client) -> None:
     job = line.job_at(Stage.HAND_OVER)
     issue(job, DocumentKind.TEST_REPORT)
+    issue(job, DocumentKind.PACK_LABEL)
     seen = words(technician.get(page(job))).split("Hold points")[1]
-    assert seen.index("The disposal note is not issued yet.") < seen.index("2 more hold")
+    assert seen.index("The disposal note is not issued yet.") < seen.index("3 more hold")
 
 
 def test_no_note_is_due_where_nothing_went_into_a_container(technician: Client) -> None:

@@ -154,6 +154,7 @@ def test_a_pack_is_built_for_stock(lead: Client) -> None:
     page = next_page(lead, job)
     assert lead.get(page).context["next"]["do"] == "Issue the test report"
     issue(lead, job, DocumentKind.TEST_REPORT)
+    issue(lead, job, DocumentKind.PACK_LABEL)
     assert "no old pack came in" in lead.get("/documents/TR0001/").content.decode()
     send(lead, page)
     assert closed(job)

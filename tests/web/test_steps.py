@@ -12,6 +12,7 @@ from shop import models
 from tests import line
 from tests.factories import SettingsFactory
 from tests.web.desk import at, errors, primary, readings, said, send, sign_in, stage_of, value, voltages, words
+from tests.web.test_proving import charge
 
 pytestmark = pytest.mark.django_db
 
@@ -130,20 +131,17 @@ def test_a_form_sent_twice_counts_once_and_leads_to_the_same_page(technician: Cl
 
 
 def test_a_step_passed_with_a_warning_shows_it_by_word_and_shape(technician: Client) -> None:
-    """3.62 and 3.68 V in one group: 60 mV apart where 50 mV is the bench's own limit; common practice, no source.
-
-    60 mV over two times 40 mΩ is 0.75 A, far below the 2.6 A that the cell may be charged with, so nothing stops.
-    """
-    job = line.job_at(Stage.MEASURE)
-    answer = send(technician, at(job, Stage.MEASURE), **voltages(v_2_1="3.68", v_3_2="3.69"))
+    """4.18 and 4.12 V at the end of a charge: 60 mV apart where 50 mV is the bench's own limit; common practice, no source."""
+    job = line.job_at(Stage.FIRST_CHARGE)
+    answer = send(technician, at(job, Stage.FIRST_CHARGE), **charge(group_2="4.12"))
     warning = (
-        "Spread of the rest voltages in the group is 60 mV; at most 50 mV is allowed. Level them first; the page says "
-        "which, to what, and how. And 1 more."
+        "Spread of the group voltages at the end of the charge is 60 mV; at most 50 mV is allowed. Stop the current, let "
+        "the board balance, and see whether the spread grows again."
     )
     page = technician.get(answer.url)
     told = [(each.level_tag, str(each).replace("\u202f", " ")) for each in page.context["messages"]]
-    assert told == [("success", "Done: measure before joining."), ("warning", f"Warning: Group 2: {warning}")]
+    assert told == [("success", "Done: first charge."), ("warning", f"Warning: {warning}")]
     later = technician.get(answer.url).content.decode().replace("\u202f", " ")
-    shown = later.split("Measure before joining")[1].split("</li>")[0]
-    assert re.search(rf'is-warn"><svg class="shape".*?</svg><span>Warning</span></span>\s+Group 2: {warning}', shown)
+    shown = later.split("First charge")[1].split("</li>")[0]
+    assert re.search(rf'is-warn"><svg class="shape".*?</svg><span>Warning</span></span>\s+{warning}', shown)
     assert "is-done" in later

@@ -74,6 +74,6 @@ def sure() -> serializers.BooleanField:
 
 
 class Versioned(serializers.Serializer[Any]):
-    """The version of the job that the caller has read; without it the newest counts."""
+    """The version of the job that the caller has read; without it the newest counts, but where steps were given up."""
 
     version = serializers.IntegerField(required=False, min_value=1, max_value=2_000_000_000)

@@ -27,7 +27,7 @@ from packs.terms import (
     Unpowered,
 )
 from shop.bridge import possible
-from shop.bridge.rules import BoardTried, RestHold, UnderLoad, Weld
+from shop.bridge.rules import BoardTried, MadeAgain, RestHold, UnderLoad, Weld
 from shop.models import CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
@@ -309,6 +309,7 @@ class RestVoltages(WithPaper):
     """Rest voltage of each cell position, such as ``{"1.1": 3620}``, and of groups that stay: ``{"group 2": 3610}``."""
 
     rest_voltages_mv = serializers.DictField(child=number())
+    equal_charge = serializers.BooleanField(required=False, allow_null=True, default=None)
 
 
 class StripIn(serializers.Serializer[Any]):
@@ -344,10 +345,18 @@ class PeelSamples(Versioned):
         return attrs | {"weld": Weld(**attrs["weld"]), "peeled": peeled}
 
 
+class MadeAgainIn(serializers.Serializer[Any]):
+    """The most tries that a joint took, and whether each cooled before the next one."""
+
+    tries = whole(required=False, allow_null=True, min_value=1)
+    cooled = serializers.BooleanField(required=False, allow_null=True)
+
+
 class Joints(Versioned):
     """Every strip that is on (one that is not named is off), what the welder is set to, and the second look.
 
-    ``second_look_by`` names another person; without it the same one looked again after a pause.
+    ``second_look_by`` names another person; without it the same one looked again after a pause. ``again`` is due where
+    joints were made again.
     """
 
     strips = StripIn(many=True)
@@ -356,11 +365,14 @@ class Joints(Versioned):
     second_look = serializers.BooleanField()
     second_look_by = serializers.CharField(max_length=80, required=False, allow_blank=True)
     pause_min = whole(required=False)
+    again = MadeAgainIn(required=False)
     measured_at = serializers.DateTimeField(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
         attrs["strips"] = [StripJoined(**strip) for strip in attrs["strips"]]
+        if "again" in attrs:
+            attrs["again"] = MadeAgain(**attrs["again"])
         return attrs | ({"weld": Weld(**attrs["weld"])} if "weld" in attrs else {})
 
 
@@ -420,6 +432,10 @@ class FirstCharge(WithPaper):
         return attrs
 
 
+MOST_CURVE_POINTS = 5000
+"""Points of a measured discharge that are taken; about sixty of them are kept."""
+
+
 class RestHoldIn(serializers.Serializer[Any]):
     """How long the pack rested, and what each group had at the end."""
 
@@ -447,6 +463,12 @@ class FinalTest(WithPaper):
     sure = sure()
     hold = RestHoldIn(required=False)
     load = UnderLoadIn(required=False)
+    discharge = serializers.ListField(
+        child=serializers.ListField(child=number(min_value=0), min_length=2, max_length=2),
+        required=False,
+        max_length=MOST_CURVE_POINTS,
+        help_text="The measured curve: pairs of charge drawn [mAh] and voltage of the pack [mV].",
+    )
     insulation_kohm = number(required=False, allow_null=True)
     confirmed = serializers.DictField(child=serializers.BooleanField(), required=False)
     forecast_only = serializers.BooleanField(required=False)

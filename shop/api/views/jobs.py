@@ -28,7 +28,7 @@ from shop.api.serializers import photographs as jobs_photographs
 from shop.api.serializers import quotes as jobs_quotes
 from shop.bridge import matching
 from shop.errors import ShopError
-from shop.models import Cell, IssuedDocument, Job, PackAsFound, Quote, WrittenException
+from shop.models import Cell, IssuedDocument, Job, PackAsFound, Quote, StepOutcome, WrittenException
 from shop.operations import (
     breached,
     channels,
@@ -133,9 +133,25 @@ class JobVerb(APIView):
         values = read(self.verb.takes, request.data)
 
         def do() -> tuple[dict[str, Any], int]:
+            require_version(job, self.verb, values)
             return answer(job, self.verb.call(job=job, by=person(request), **values)), status.HTTP_200_OK
 
         return answer_once(request, do)
+
+
+def require_version(job: Job, verb: Verb, values: dict[str, Any]) -> None:
+    """Where a cell was replaced and steps are done anew, a request says for which state of the job it was made.
+
+    Else an old one, sent again with another key, would stand for what nobody measured since.
+    """
+    asked = "version" in verb.takes().fields and values.get("version") is None
+    if asked and job.steps.filter(outcome=StepOutcome.GIVEN_UP.value).exists():
+        raise ShopError(
+            "version_missing",
+            f"Steps of job {job.code} were given up and are done anew: send the version of the job that you have read.",
+            field="version",
+            version=job.version,
+        )
 
 
 def answer(job: Job, result: Any) -> dict[str, Any]:

@@ -94,6 +94,7 @@ def _measure(plan: Plan) -> _Work:
             _at_most(rules.spread_rule(plan), Measure.VOLTAGE, rules.own_limit(rules.spread_rule(plan))),
             *_levels(plan),
         ),
+        ticks=(RULES[rules.EQUAL_CHARGE].holds_words,) if standing.by_charge(plan) else (),
         slots=(
             Slots(places, (VOLTS,)),
             *([Slots(tuple(map(standing.point_of, plan.standing_groups)), (VOLTS,))] if plan.standing_groups else ()),

@@ -9,7 +9,7 @@ from decimal import Decimal
 from html import escape
 from math import ceil, floor, log10
 
-from packs.documents import Group, Proof
+from packs.documents import CurvePoint, Group, Proof
 from packs.units import Kind, NumberFormat, show, ureg
 
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, FOOT = 480.0, 190.0, 52.0, 14.0, 20.0, 36.0
@@ -40,21 +40,28 @@ class _Scale:
 
 
 def discharge(proof: Proof, locale: str) -> str:
-    """Return the forecast discharge over the charge taken, with what was measured; nothing without a forecast."""
-    if len(proof.curve) < 2:
+    """Return the forecast discharge over the charge taken, with what was measured; nothing where neither has points."""
+    points, real = _places(proof.curve), _places(proof.measured_curve)
+    if not points and not real:
         return ""
-    points = [(float(point.taken_mah), float(point.pack_mv) / 1000) for point in proof.curve]
-    loaded = None if proof.loaded_mv is None else float(proof.loaded_mv) / 1000
+    # The load of the ten seconds is another current than that of a whole discharge.
+    loaded = None if proof.loaded_mv is None or real else float(proof.loaded_mv) / 1000
     measured = None if proof.capacity_mah is None else float(proof.capacity_mah)
-    volts = [volt for _, volt in points] + ([loaded] if loaded is not None else [])
-    most = max(points[-1][0], measured or 0.0)
+    volts = [volt for _, volt in (*points, *real)] + ([loaded] if loaded is not None else [])
+    most = max([taken for taken, _ in (*points, *real)] + [measured or 0.0])
     across = _Scale(0.0, most * 1.05, LEFT, WIDTH - LEFT - RIGHT)
     room = (max(volts) - min(volts)) * 0.08 or 1.0
     up = _Scale(min(volts) - room, max(volts) + room, HEIGHT - FOOT, TOP + FOOT - HEIGHT)
-    line = " ".join(f"{across.at(x):.1f},{up.at(y):.1f}" for x, y in points)
     parts = [*_axes(across, up, "Charge taken [mAh]", "Pack voltage [V]", locale)]
-    parts.append(f'<polyline points="{line}" fill="none" stroke="{INK}" stroke-width="1.6" stroke-dasharray="7 3"/>')
-    parts.append(_text(across.at(points[len(points) // 2][0]), up.at(points[len(points) // 2][1]) - 8, "forecast"))
+    for curve, words, dashes, off in (
+        (points, "forecast", ' stroke-dasharray="7 3"', -8),
+        (real, "measured", "", 16),
+    ):
+        if curve:
+            line = " ".join(f"{across.at(x):.1f},{up.at(y):.1f}" for x, y in curve)
+            parts.append(f'<polyline points="{line}" fill="none" stroke="{INK}" stroke-width="1.6"{dashes}/>')
+            x, y = curve[len(curve) // 2]
+            parts.append(_text(across.at(x), up.at(y) + off, words))
     if measured is not None:
         x = across.at(measured)
         parts.append(f'<path d="M{x:.1f} {TOP}V{HEIGHT - FOOT}" stroke="{INK}" stroke-width="2"/>')
@@ -68,6 +75,12 @@ def discharge(proof: Proof, locale: str) -> str:
         parts.append(f'<circle cx="{x + 12:.1f}" cy="{foot - 4:.1f}" r="3" fill="{INK}"/>')
         parts.append(_text(x + 19, foot, f"measured under load: {said}", "start"))
     return _svg("Forecast discharge beside what was measured", parts)
+
+
+def _places(curve: Sequence[CurvePoint]) -> list[tuple[float, float]]:
+    """Return a curve as charge [mAh] and voltage [V]; nothing of fewer than two points."""
+    found = [(float(point.taken_mah), float(point.pack_mv) / 1000) for point in curve]
+    return found if len(found) > 1 else []
 
 
 def bars(groups: Sequence[Group], proof: Proof, locale: str) -> str:

@@ -21,7 +21,7 @@ from packs.documents import (
 from packs.rules import RULES
 from packs.terms import JointMethod, Measure, Outcome, Severity, Stage, StripMaterial
 from packs.units import of, to
-from shop.bridge import figures, forecast, rebuilt, rules, waste
+from shop.bridge import discharges, figures, forecast, rebuilt, rules, waste
 from shop.errors import ShopError
 from shop.models import Job, Plan, Reading, Step, StepOutcome
 
@@ -122,7 +122,9 @@ def _expected(plan: Plan) -> dict[str, Any]:
         for point, measure in (rules.LOADED["current_ma"], rules.LOADED["pack_mv"])
     )
     charge = rules.charge_left(plan)
-    current_ma = load or Decimal(plan.continuous_current_ma)
+    measured = discharges.measured_curve(plan.job)
+    rate_ma = discharges.current_of(plan, _conditions(plan.job)) if measured else None
+    current_ma = rate_ma or load or Decimal(plan.continuous_current_ma)
     curve = forecast.curve_at(plan, of(Measure.CURRENT, current_ma))
     low = forecast.least_likely_mah(plan)
     return {
@@ -132,6 +134,7 @@ def _expected(plan: Plan) -> dict[str, Any]:
         "curve_ma": current_ma if curve else None,
         "loaded_ma": load,
         "loaded_mv": loaded,
+        "measured_curve": tuple(CurvePoint(mah, mv) for mah, mv in measured),
         "charge_percent": None if charge is None else round(charge.m_as("percent")),
     }
 

@@ -1,5 +1,6 @@
 """What the rules say at each stage of a job, asked with the values of its tables."""
 
+from packs.joints import MOST_TRIES
 from packs.rules import Finding, RuleSet, stopping
 
 from .again import LEANING_ON, PAST, found_again
@@ -7,15 +8,19 @@ from .asking import as_json, asks_about, stored_stops, words_of
 from .building import (
     ANOTHER_BOARD,
     BOARD_SUITS,
+    COOLED,
+    EQUAL_CHARGE,
     OF_THE_BOOK,
     OVERCHARGE_TRIP,
     UNDERVOLTAGE_TRIP,
     BoardTried,
     Bolts,
+    MadeAgain,
     SecondLook,
     agreement_limits,
     all_placed,
     before_joining,
+    before_the_joints,
     board_tried,
     dismantled,
     expected_taps_mv,
@@ -23,6 +28,7 @@ from .building import (
     ladder,
     level_window,
     look_told,
+    made_again_kept,
     measured_lately,
     placed,
     rejection,
@@ -31,6 +37,7 @@ from .building import (
     spread_rule,
     tolerance,
     torque_window,
+    tries_told,
     trips,
 )
 from .charging import ENDS_ITSELF, MID, STOPPED, charge_limits, first_charge, has_mid_groups, look_interval
@@ -79,6 +86,7 @@ from .proving import (
     pack_test,
     resistance_forecast,
     to_insulate,
+    was_loaded,
     weakest_groups,
 )
 from .welding import Weld, isolated, sampled, todays_samples
@@ -87,7 +95,9 @@ __all__ = [
     "ANOTHER_BOARD",
     "BOARD_CUTOFF",
     "BOARD_SUITS",
+    "COOLED",
     "ENDS_ITSELF",
+    "EQUAL_CHARGE",
     "FLAT_CELLS",
     "FORECAST_ONLY",
     "HOUSING_RULES",
@@ -95,6 +105,7 @@ __all__ = [
     "LOADED",
     "METAL",
     "MID",
+    "MOST_TRIES",
     "NOT_LOADED",
     "OF_THE_BOOK",
     "OVERCHARGE_TRIP",
@@ -107,6 +118,7 @@ __all__ = [
     "BoardTried",
     "Bolts",
     "Finding",
+    "MadeAgain",
     "RestHold",
     "RuleSet",
     "SecondLook",
@@ -121,6 +133,7 @@ __all__ = [
     "asks_about",
     "before_joining",
     "before_opening",
+    "before_the_joints",
     "board_tried",
     "charge_left",
     "charge_limits",
@@ -152,6 +165,7 @@ __all__ = [
     "level_window",
     "look_interval",
     "look_told",
+    "made_again_kept",
     "matched",
     "measured_lately",
     "most_resistance",
@@ -184,8 +198,10 @@ __all__ = [
     "tolerance",
     "torque_window",
     "travelling",
+    "tries_told",
     "trips",
     "version",
+    "was_loaded",
     "way_of_the_current",
     "weakest_groups",
     "words_of",

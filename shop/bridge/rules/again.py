@@ -53,7 +53,8 @@ def _measured(step: Step) -> list[Finding]:
     plan, rest = _plan(step.job), _points(step, Measure.REST_VOLTAGE)
     stay = map(standing.point_of, plan.standing_groups)
     names = [*(position.name for position in plan.positions.all()), *stay]
-    return building.before_joining(plan, {name: rest.get(name) for name in names})
+    voltages = {name: rest.get(name) for name in names}
+    return building.before_joining(plan, voltages, equal_charge=step.confirmed.get(building.EQUAL_CHARGE))
 
 
 def _bolted(step: Step) -> list[Finding] | None:
@@ -61,13 +62,15 @@ def _bolted(step: Step) -> list[Finding] | None:
     plan, bolts = _plan(step.job), (Measure.TORQUE, Measure.CONTACT_RESISTANCE)
     if plan.joint_method != JointMethod.BOLTED:
         return None
-    return building.joined(
+    look = building.looked_again(plan, building.look_kept(step.confirmed))
+    joints = Joint.objects.filter(position__plan=plan)
+    return look + building.joined(
         plan,
-        made=Joint.objects.filter(position__plan=plan, state=JointState.MADE.value).count(),
-        look=building.look_kept(step.confirmed),
+        made=joints.filter(state=JointState.MADE.value).count(),
+        failed=joints.filter(state=JointState.FAILED.value).count(),
+        again=building.made_again_kept(step.confirmed),
         clean_faces=step.confirmed.get("clean_faces"),
         bolts={measure: _points(step, measure) for measure in bolts},
-        samples=[],
     )
 
 

@@ -7,9 +7,9 @@ from decimal import Decimal
 from functools import partial
 from itertools import pairwise
 
-from packs import joints, network
+from packs import joints, levelling, network
 from packs.rules import Context, Finding, RuleSet
-from packs.terms import LITHIUM_ION, NICKEL, Chemistry, JointMethod, Measure, Outcome, Place, Stage
+from packs.terms import LITHIUM_ION, NICKEL, Chemistry, Condition, JointMethod, Measure, Outcome, Place, Stage
 from packs.units import Quantity, of, ureg
 from shop.bridge import cells, figures, grading, layouts, standing
 from shop.models import (
@@ -37,6 +37,11 @@ LOOKED_BY, SAME_PERSON = "second look by ", "the same person after a pause"
 """How a second look is kept: by another person's name, or by the same one."""
 OF_THE_BOOK = frozenset({"dismantle.all_recorded", "dismantle.within_the_hour"})
 """What is asked once the old pack is apart."""
+IN_THEIR_PLACES = (Stage.PLACE, Stage.MEASURE, Stage.JOIN)
+"""Stages at which photographs show the cells in their places, before the strips lie over them."""
+MOST_TRIES, COOLED = "most tries at one joint: ", "join.cooled"
+"""How tries at a joint that was made again are kept."""
+EQUAL_CHARGE = "measure.equal_charge"
 Bolts = Mapping[Measure, Mapping[str, Decimal]]
 
 
@@ -77,7 +82,18 @@ def placed(plan: Plan, *placed_cells: Cell) -> list[Finding]:
             *at_rest(ask, plan.cell_model, known.get(Measure.REST_VOLTAGE), where),
             ask("cell.holds_charge", None if capacity is None else capacity > 0, where=where),
         ]
-    return [*findings, *keeping_charge(plan, placed_cells), *origin.may_serve(plan, placed_cells)]
+    return [
+        *findings,
+        undamaged(plan, placed_cells),
+        *keeping_charge(plan, placed_cells),
+        *origin.may_serve(plan, placed_cells),
+    ]
+
+
+def undamaged(plan: Plan, cells_asked: Iterable[Cell]) -> Finding:
+    """Whether no cell is damaged or was rejected: one that was too low once stays out, whatever it was charged to since."""
+    bad = sorted(one.code for one in cells_asked if one.condition != Condition.INTACT)
+    return asking(plan)("cell.undamaged", not bad, where=f"cell {origin.some(bad)}" if bad else "")
 
 
 def keeping_charge(plan: Plan, cells_asked: Iterable[Cell]) -> list[Finding]:
@@ -126,21 +142,42 @@ def all_placed(plan: Plan) -> list[Finding]:
     return findings + placed(plan, *(position.cell for position in filled))
 
 
-def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
-    """Whether every cell was measured, and none would see too much current from the group it joins."""
+def before_joining(plan: Plan, rest_mv: Voltages, *, equal_charge: bool | None = None) -> list[Finding]:
+    """Whether every cell was measured, and none would see too much current from the group it joins.
+
+    ``equal_charge`` is what somebody confirmed where the voltage says too little about it.
+    """
     ask = asking(plan)
     positions = list(plan.positions.select_related("cell__lot__cell_model"))
     measured = sum(rest_mv[place.name] is not None for place in positions)
     known = figures.of_cells([position.cell for position in positions])
     findings = [ask("measure.all_measured", measured, limit=plan.new_cells, limit_source="target pack")]
     findings += keeping_charge(plan, [place.cell for place in positions])
+    findings.append(undamaged(plan, [place.cell for place in positions]))
+    findings += _may_serve_still(plan, [place.cell for place in positions])
     findings.append(origin.prepared(plan, [place.cell for place in positions]))
     for place in positions:
         findings += _resting(ask, plan, rest_mv[place.name], f"position {place.name}")
     for group in plan.open_groups:
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)
+    findings += _equally_charged(plan, rest_mv, equal_charge)
     return [*findings, *_groups_apart(plan, positions, rest_mv), *_level(ask, plan, positions, rest_mv)]
+
+
+def _equally_charged(plan: Plan, rest_mv: Voltages, confirmed: bool | None) -> list[Finding]:
+    """Ask of flat chemistries whether all cells, and groups that stay, hold the same charge; a lone cell does by itself."""
+    if not standing.by_charge(plan) or len(rest_mv) < 2:
+        return []
+    voltages = [of(Measure.REST_VOLTAGE, mv) for mv in rest_mv.values() if mv is not None]
+    equal = confirmed
+    if len(voltages) == len(rest_mv):
+        chemistry = Chemistry(plan.cell_model.chemistry)
+        if levelling.equally_charged(chemistry, voltages):
+            equal = True
+        elif levelling.unequally_charged(chemistry, voltages):
+            equal = False
+    return [asking(plan)(EQUAL_CHARGE, equal)]
 
 
 def _groups_apart(plan: Plan, positions: Sequence[PlanPosition], rest_mv: Voltages) -> list[Finding]:
@@ -164,8 +201,10 @@ def measured_lately(plan: Plan, at: datetime) -> list[Finding]:
     if Joint.objects.filter(position__plan=plan).exclude(state=JointState.UNDONE.value).exists():
         return []
     rows = Reading.objects.standing().filter(job=plan.job, stage=Stage.MEASURE.value)
-    first = rows.values_list("measured_at", flat=True).first()
-    age = None if first is None else ureg.Quantity((at - first).total_seconds() / 60, "minute")
+    read = list(rows.values_list("measured_at", flat=True))
+    # What was joined before the last cell was measured was joined unmeasured.
+    known = bool(read) and read[-1] <= at
+    age = ureg.Quantity((at - read[0]).total_seconds() / 60, "minute") if known else None
     return [asking(plan)("join.measured_lately", age)]
 
 
@@ -253,18 +292,69 @@ def look_kept(confirmed: Mapping[str, bool]) -> SecondLook:
     return SecondLook(done=bool(confirmed.get("second_look")), by_another=bool(said) and not again, pause=pause)
 
 
-def joined(
-    plan: Plan, *, made: int, look: SecondLook, clean_faces: bool | None, bolts: Bolts, samples: Sequence[Finding]
+def before_the_joints(
+    plan: Plan, cells_asked: Sequence[Cell], *, look: SecondLook, samples: Sequence[Finding], at: datetime
 ) -> list[Finding]:
-    """Whether every cell end is on its strip or bar, and what has to come first came first."""
-    ask = asking(plan)
-    again = [ask("join.second_look_pause", look.pause)] if look.done and not look.by_another else []
-    strips = layouts.to_join(plan)
+    """Whether what has to come first came first: voltages, cells that may serve by now, peel sample, second look."""
     return [
+        *measured_lately(plan, at),
+        undamaged(plan, cells_asked),
+        *_may_serve_still(plan, cells_asked),
         *samples,
+        *looked_again(plan, look),
+    ]
+
+
+def _may_serve_still(plan: Plan, cells_asked: Iterable[Cell]) -> list[Finding]:
+    """Ask again what was asked when the cells were chosen: a signature may have been narrowed since.
+
+    What does not apply to the device was said then.
+    """
+    found = origin.may_serve(plan, cells_asked)
+    return [one for one in found if one.outcome is not Outcome.NOT_APPLICABLE]
+
+
+def looked_again(plan: Plan, look: SecondLook) -> list[Finding]:
+    """Whether somebody looked a second time; the same person after a pause, and with photographs to look at."""
+    ask = asking(plan)
+    found = [ask("join.polarity_second_look", look.done)]
+    if look.done and not look.by_another:
+        shown = plan.job.photographs.standing().filter(stage__in=[stage.value for stage in IN_THEIR_PLACES])
+        found.append(ask("join.second_look_pause", look.pause))
+        found.append(ask("join.second_look_photographs", shown.exists()))
+    return found
+
+
+@dataclass(frozen=True, kw_only=True)
+class MadeAgain:
+    """What is said of joints that had to be made again: the most tries at one of them, and whether each cooled first."""
+
+    tries: int | None = None
+    cooled: bool | None = None
+
+
+def tries_told(tries: int) -> str:
+    """Say how many tries the joint took that took most, as it is kept and printed."""
+    return f"{MOST_TRIES}{tries}"
+
+
+def made_again_kept(confirmed: Mapping[str, bool]) -> MadeAgain:
+    """Return what was said of joints made again as it was kept with a step."""
+    said = next((words.removeprefix(MOST_TRIES) for words in confirmed if words.startswith(MOST_TRIES)), "")
+    return MadeAgain(tries=int(said) if said else None, cooled=confirmed.get(COOLED))
+
+
+def joined(
+    plan: Plan, *, made: int, failed: int, again: MadeAgain, clean_faces: bool | None, bolts: Bolts
+) -> list[Finding]:
+    """Whether every cell end is on its strip or bar, each bolt as it has to be; of joints made again, how often."""
+    ask = asking(plan)
+    strips = layouts.to_join(plan)
+    few = None if again.tries is None else again.tries <= joints.MOST_TRIES
+    burnt = [ask("join.attempts", few), ask(COOLED, again.cooled)] if failed else []
+    return [
+        *burnt,
         ask("join.clean_faces", clean_faces),
-        ask("join.polarity_second_look", look.done),
-        *again,
         ask("join.joints", made, limit=layouts.joints_to_make(plan), limit_source="drawing of the target pack"),
         *(finding for strip in strips for finding in _bolted(ask, plan, f"bar {strip.number}", bolts)),
     ]

@@ -1,6 +1,6 @@
 """Rules of the door: what comes in, what goes to the bench, and what goes out again."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from packs.rules import Finding
 from packs.terms import RED_SIGNS, DangerLevel, DangerSign, DocumentKind, Measure, Stage, Travels
@@ -38,13 +38,15 @@ def removed_gone(job: Job, waiting: int) -> list[Finding]:
 
 
 def hand_over(
-    job: Job, *, waiting: int, report: DocumentKind | None, report_issued: bool, note_due: bool, note_issued: bool
+    job: Job, *, waiting: int, report: DocumentKind | None, issued: Collection[str], note_due: bool, note_issued: bool
 ) -> list[Finding]:
-    """Whether papers are out and everything is accounted for."""
+    """Whether papers are out and everything is accounted for; ``issued`` are the kinds of paper that count by now."""
     check = in_force(job).check
     findings = [check("handover.accounted", waiting == 0)]
     if report is not None:
-        findings.append(check(_REPORTS[report], report_issued))
+        findings.append(check(_REPORTS[report], report.value in issued))
+    if report is DocumentKind.TEST_REPORT:
+        findings.append(check("handover.label", DocumentKind.PACK_LABEL.value in issued))
     if note_due:
         findings.append(check("handover.disposal_note", note_issued))
     return findings

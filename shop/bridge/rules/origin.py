@@ -29,6 +29,7 @@ def may_serve(plan: Plan, cells: Iterable[Cell]) -> list[Finding]:
     left_out = [lots[pk] for pk, one in signed.items() if plan.job.device.device_class not in one.device_classes]
     reclaimed = list(rows.reclaimed().order_by("code").values_list("code", flat=True))
     return [
+        ask("target.reclaimed_in_medical", not reclaimed, where=some(reclaimed)),
         ask("cell.history_signed", not unsigned, where=_lots(unsigned)),
         ask("cell.class_allowed", not left_out, where=_lots(left_out)),
         ask("target.reclaimed_in_mobility", allowed_in_mobility() if reclaimed else True, where=some(reclaimed)),

@@ -65,11 +65,8 @@ def matched(plan: Plan, chosen: Iterable[Cell]) -> list[Finding]:
     chosen = list(chosen)
     known = figures.of_cells(chosen)
     untested = [cell.code for cell in chosen if not set(known.get(cell.pk, {})) >= TESTED]
-    rows = Cell.objects.filter(pk__in=[cell.pk for cell in chosen])
-    reclaimed = list(rows.reclaimed().order_by("code").values_list("code", flat=True))
     return [
         ask("cell.tested", not untested, where=origin.some(untested)),
-        ask("target.reclaimed_in_medical", not reclaimed, where=origin.some(reclaimed)),
         *origin.may_serve(plan, chosen),
         *(ask("cell.health", _health(plan, known.get(cell.pk, {})), where=f"cell {cell.code}") for cell in chosen),
     ]

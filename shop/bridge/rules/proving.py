@@ -6,13 +6,15 @@ from dataclasses import dataclass
 from decimal import Decimal
 from types import MappingProxyType
 
+from django.db import models
+
 from packs import network
 from packs.rules import Finding, OutletLimit, outlet_limit
 from packs.terms import LITHIUM_ION, Measure, Port, Stage
 from packs.units import Quantity, of, ureg
 from shop.bridge import cells, discharges, figures, standing
 from shop.bridge.cautions import HIGH_VOLTAGE_MV
-from shop.models import Instrument, PackAsFound, Plan
+from shop.models import Instrument, Job, PackAsFound, Plan, Reading
 
 from .asking import CHARGED, METERS, asking, volts
 from .building import meters_error
@@ -74,6 +76,13 @@ LOADED: Mapping[str, tuple[str, Measure]] = MappingProxyType(
     }
 )
 """Where each of them is written down."""
+
+
+def was_loaded(job: Job) -> bool:
+    """Whether the pack was on a load, in whichever try of its final test, also one that was stopped."""
+    rows = Reading.objects.filter(job=job, stage=Stage.FINAL_TEST.value, withdrawal__isnull=True)
+    under_load = models.Q(point__in=[point for point, _ in LOADED.values()])
+    return rows.filter(models.Q(measure=Measure.CAPACITY.value) | under_load).exists()
 
 
 def weakest_groups(plan: Plan) -> tuple[tuple[int, ...], Decimal] | None:

@@ -21,6 +21,7 @@ NAMED = {
 }
 """Rules of the dismantling that are answered with a name."""
 
+EQUAL_CHARGE = "Every cell was filled by itself, gave the same charge, and rested"
 WELD_SPOTS = 4
 """Spots on one joint that a form starts with; common practice, no source."""
 
@@ -163,11 +164,17 @@ class Position:
 class RestVoltagesForm(ReadingsForm):
     """One rest voltage per cell position."""
 
-    def __init__(self, *args: Any, positions: Sequence[Position], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, positions: Sequence[Position], by_charge: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.positions = positions
+        if by_charge:
+            self.fields["equal_charge"] = forms.BooleanField(required=False, label=EQUAL_CHARGE)
         for position in positions:
             self.add_reading(position.key, Measure.REST_VOLTAGE, position.label)
+
+    def equal_charge(self) -> bool | None:
+        """Return whether equal charge was confirmed, None where the form does not ask."""
+        return bool(self.cleaned_data["equal_charge"]) if "equal_charge" in self.fields else None
 
     def voltages(self) -> dict[str, Decimal]:
         """Return what was typed, by position."""
@@ -251,6 +258,16 @@ class JoinForm(PaperForm):
             del self.fields["weld"]
         if not self.bolted:
             del self.fields["clean_faces"], self.fields["measured_at"]
+        self.fields["tries"] = due(
+            forms.IntegerField(
+                required=False,
+                min_value=1,
+                max_value=100,
+                label="Most tries at one joint",
+                help_text="the first one counted",
+            )
+        )
+        self.fields[rules.COOLED] = forms.BooleanField(required=False, label=rules.words_of(rules.COOLED))
         word = method.conductor
         self.fields["all_on"] = forms.BooleanField(required=False, label=f"All {len(strips)} {word}s are on")
         if self.bolted:
@@ -306,6 +323,16 @@ class JoinForm(PaperForm):
             for number in self.strips
             if self.cleaned_data[f"done_{number}"]
         ]
+
+    def again(self) -> rules.MadeAgain:
+        """Return what was said of joints that had to be made again; nothing where none was."""
+        if not any(strip.failed for strip in self.joined()):
+            return rules.MadeAgain()
+        return rules.MadeAgain(tries=self.cleaned_data["tries"], cooled=self.cleaned_data[rules.COOLED])
+
+    def again_rows(self) -> Iterator[forms.BoundField]:
+        """Yield what is asked of joints that had to be made again."""
+        return (self[name] for name in ("tries", rules.COOLED))
 
     def chosen_weld(self) -> rules.Weld | None:
         """Return what the welder is set to, None where nothing is welded or nothing was chosen."""

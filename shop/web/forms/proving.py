@@ -13,6 +13,7 @@ from shop.models import Plan
 from shop.operations.proving import ChargeLine
 
 from .base import QuantityField, ShopForm
+from .curves import DischargeField
 from .readings import PointsForm, due
 
 LOOKS, MORE_LOOKS = 3, 12
@@ -170,6 +171,10 @@ class FinalTestForm(PointsForm):
         help_text="as the cells were, such as 0.2 C down to 12.0 V at 22 °C",
     )
 
+    discharge = DischargeField(
+        label="Points of that discharge",
+        help_text="charge drawn and voltage of the pack, a point a line, as copied out of the tester's table: 500 mAh 15.9 V",
+    )
     forecast_only = forms.BooleanField(
         required=False, label="No load here: close on the forecast alone; every paper says so"
     )

@@ -45,7 +45,9 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
     form = _rest_form(request, job, plan)
 
     def conclude() -> StepResult:
-        return rebuild.measure_before_joining(job=job, rest_voltages_mv=form.voltages(), **taken(request, form))
+        return rebuild.measure_before_joining(
+            job=job, rest_voltages_mv=form.voltages(), equal_charge=form.equal_charge(), **taken(request, form)
+        )
 
     window = rules.reusable(plan.cell_model)
     return record(request, job, form, conclude) or step_page(
@@ -72,6 +74,7 @@ def _rest_form(request: HttpRequest, job: Job, plan: Plan) -> RestVoltagesForm:
     return RestVoltagesForm(
         request.POST or None,
         positions=places,
+        by_charge=standing.by_charge(plan),
         initial={place.key: texts.get(place.name.replace(" ", "_"), "") for place in places} | last_meter(job),
         numbers=numbers(request),
     )
@@ -128,6 +131,8 @@ def join(request: HttpRequest, job: Job) -> HttpResponse:
         form,
         "steps/join.html",
         plan=plan,
+        most_tries=rules.MOST_TRIES,
+        made_again=any(done.failed for done in bench.strips_done(plan).values()),
         to_sample=form.welded and not form.welds,
         to_measure=bool(rules.stopping(rules.measured_lately(plan, timezone.now()))),
         measure_url=step_url(job, Stage.MEASURE) if rebuild.to_be_joined(job) else "",
@@ -173,6 +178,7 @@ def _joined(request: HttpRequest, job: Job, form: JoinForm) -> StepResult:
         second_look=bool(form.confirmed("second_look")),
         second_look_by=form.cleaned_data["second_look_by"],
         pause_min=form.cleaned_data["pause_min"],
+        again=form.again(),
         measured_at=form.cleaned_data.get("measured_at"),
         by=person(request),
         version=version(request),
@@ -184,6 +190,7 @@ def _joined_already(request: HttpRequest, plan: Plan, step: Step | None) -> dict
     for said in initial.copy():
         if said.startswith(LOOKED_BY) and not said.startswith(f"{LOOKED_BY}the same person"):
             initial["second_look_by"] = said.removeprefix(LOOKED_BY)
+    initial["tries"] = rules.made_again_kept(initial).tries
     for number, done in bench.strips_done(plan).items():
         initial |= {f"done_{number}": True, f"spots_{number}": done.spots, f"failed_{number}": done.failed}
     for measure, name in ((Measure.TORQUE, "torque"), (Measure.CONTACT_RESISTANCE, "contact")):

@@ -20,7 +20,7 @@ from shop.web.stepping import outline
 
 Papers = list[tuple[DocumentKind, IssuedDocument | None]]
 
-OPTIONAL = frozenset({DocumentKind.HAND_OVER, DocumentKind.PACK_LABEL})
+OPTIONAL = frozenset({DocumentKind.HAND_OVER})
 """Papers without which a job may be closed all the same."""
 
 
@@ -85,7 +85,7 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         stopped=bool(rules.stopping(findings)),
         next=_next_paper(request, job, papers),
         papers=papers,
-        optional=OPTIONAL if person(request).holds(*sheet.BENCH) else {DocumentKind.HAND_OVER},
+        optional=OPTIONAL,
         market=_market(job),
         into_stock=last is Stage.INTO_STOCK,
         goes_back=_goes_back(job),

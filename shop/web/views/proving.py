@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from packs.terms import NICKEL, Measure, Stage
 from packs.units import Quantity
-from shop.bridge import figures, rebuilt, rules, standing, waste
+from shop.bridge import discharges, figures, rebuilt, rules, standing, waste
 from shop.models import Job, Plan, Step
 from shop.operations import proving
 from shop.operations.steps import StepResult
@@ -164,6 +164,7 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
             sure=form.said_true(),
             hold=form.hold(),
             load=form.load(),
+            discharge=form.cleaned_data["discharge"],
             insulation_kohm=form.cleaned_data.get("insulation"),
             confirmed=form.confirmed(),
             forecast_only=form.cleaned_data["forecast_only"],
@@ -222,7 +223,14 @@ def _tested_already(request: HttpRequest, job: Job) -> dict[str, Any]:
         "outlet": typed(request, Measure.VOLTAGE, read[Measure.VOLTAGE].get("outlet")),
         "insulation": typed(request, Measure.INSULATION, read[Measure.INSULATION].get("pack")),
         "conditions": bench.conditions_of(job, Stage.FINAL_TEST),
+        "discharge": _curve_already(request, job),
     }
+
+
+def _curve_already(request: HttpRequest, job: Job) -> str:
+    """Return the measured discharge as somebody would type it."""
+    points = "\n".join(f"{mah:f} mAh {mv / 1000:f} V" for mah, mv in discharges.measured_curve(job))
+    return points.replace(".", numbers(request).decimal or ".")
 
 
 def _held_already(request: HttpRequest, rest: Mapping[str, Decimal], series: int) -> dict[str, str]:
