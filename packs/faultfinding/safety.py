@@ -48,9 +48,7 @@ def withheld(found: Diagnosis) -> tuple[Withheld, ...]:
     model = found.model
     reasons = [*(Withheld(why) for why in _of_groups(found)), *_of_empty_ones(found)]
     if not model.load_stated:
-        reasons.append(
-            Withheld("No load is stated, and none follows from cells that are not known. State the load you will draw.")
-        )
+        reasons.append(Withheld("No load is stated that these cells are known to stand: state the load you will draw."))
     if found.readings and not found.possible:
         reasons.append(
             Withheld("Nothing explains the readings together, so that the state of the groups is not known.")

@@ -105,7 +105,7 @@ def test_no_load_while_none_is_stated_and_none_follows_from_the_cells() -> None:
     read = groups("3.70 3.70 3.70 3.70")
     unstated = replace(PACK, load_stated=False)
     assert loads(unstated, read) == set()
-    assert "State the load you will draw" in why(unstated, read)
+    assert "state the load you will draw" in why(unstated, read)
 
 
 def test_a_board_in_either_conductor_is_treated_alike_once_the_groups_are_known() -> None:
