@@ -113,6 +113,6 @@ def test_what_was_stated_before_the_examination_is_held_against_what_it_found() 
     found = search.of_job(line.on(job, Stage.TARGET))
     assert found is not None
     assert "The examination found 4 groups in series, not 5" in found.pack.groups_doubt
-    assert "rated for 10.400" in found.pack.load_doubt
+    assert "rated for 10.40" in found.pack.load_doubt
     assert not any(one.loaded for one in found.standing.offered)
     assert any("state the load you will draw" in why for why in found.standing.withheld)
