@@ -59,7 +59,7 @@ def withheld(found: Diagnosis) -> tuple[Withheld, ...]:
         unknown = "No group was read at rest" if len(missing) == model.series else unknown
         outlet = _outlet_silent(found)
         if outlet:
-            reasons.append(Withheld(f"{unknown}, and {outlet}: no load before."))
+            reasons.append(Withheld(f"{unknown}, and {outlet}: no load before that."))
         else:
             reasons.append(Withheld(f"{unknown}: no load is drawn from an open pack before.", at_outlet=False))
     return tuple(reasons)

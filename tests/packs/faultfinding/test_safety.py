@@ -26,7 +26,7 @@ def why(pack: PackModel, readings: list[Reading]) -> str:
 
 def test_no_load_of_any_kind_on_a_pack_that_was_not_read() -> None:
     assert loads(PACK, []) == set()
-    assert "No group was read at rest, and neither was the outlet: no load before." in why(PACK, [])
+    assert "No group was read at rest, and neither was the outlet: no load before that." in why(PACK, [])
 
 
 @pytest.mark.parametrize(("volts", "offered"), [(14.8, True), (12.1, True), (11.5, False), (0.1, False), (None, False)])
