@@ -92,7 +92,7 @@ def conflict(model: PackModel, readings: Sequence[Reading], numbers: Sequence[in
 
     References
     ----------
-    Reiter 1987, as above.
+    R. Reiter, A theory of diagnosis from first principles, Artificial Intelligence 32 (1987) 57-95.
     """
     order = [number for number in telling_order(model, readings) if number in set(numbers)]
     known: list[int] = []

@@ -80,7 +80,7 @@ class PackModel:
     tap_plug : bool
         Whether the groups come out on a plug, so that all are read in one go.
     load_stated : bool
-        Whether the load is the technician's, or follows from the cells; where not, none is proposed.
+        Whether the load is the technician's or follows from the cells, which stand it; where not, none is proposed.
     meter : Meter
     """
 

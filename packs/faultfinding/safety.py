@@ -48,9 +48,7 @@ def withheld(found: Diagnosis) -> tuple[Withheld, ...]:
     model = found.model
     reasons = [*(Withheld(why) for why in _of_groups(found)), *_of_empty_ones(found)]
     if not model.load_stated:
-        reasons.append(
-            Withheld("No load is stated, and none follows from cells that are not known. State the load you will draw.")
-        )
+        reasons.append(Withheld("No load is stated that these cells are known to stand: state the load you will draw."))
     if found.readings and not found.possible:
         reasons.append(
             Withheld("Nothing explains the readings together, so that the state of the groups is not known.")
@@ -61,7 +59,7 @@ def withheld(found: Diagnosis) -> tuple[Withheld, ...]:
         unknown = "No group was read at rest" if len(missing) == model.series else unknown
         outlet = _outlet_silent(found)
         if outlet:
-            reasons.append(Withheld(f"{unknown}, and {outlet}: no load before."))
+            reasons.append(Withheld(f"{unknown}, and {outlet}: no load before that."))
         else:
             reasons.append(Withheld(f"{unknown}: no load is drawn from an open pack before.", at_outlet=False))
     return tuple(reasons)

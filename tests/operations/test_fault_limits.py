@@ -9,6 +9,7 @@ from packs.terms import Chemistry, Circumstance, GroupsReadAs, Stage
 from shop import models
 from shop.operations import fault_finding
 from shop.operations.fault_finding import KnownPack, Probe
+from shop.selectors import faults as search
 from tests import line
 from tests.refusal import refused
 
@@ -103,3 +104,15 @@ def test_a_reading_under_a_load_that_nobody_stated_says_nothing() -> None:
         read(job, Circumstance.LOAD, "group_2_negative", "group_2_positive", value_mv=Decimal(3_500))
     stated(job, load_ma=2_000)
     read(job, Circumstance.LOAD, "group_2_negative", "group_2_positive", value_mv=Decimal(3_500))
+
+
+def test_what_was_stated_before_the_examination_is_held_against_what_it_found() -> None:
+    """Five groups and 20 A, where there are four, of two cells of 5.2 A each by their data sheet."""
+    job = line.job_at(Stage.EXAMINE)
+    stated(job, series=5, load_ma=20_000)
+    found = search.of_job(line.on(job, Stage.TARGET))
+    assert found is not None
+    assert "The examination found 4 groups in series, not 5" in found.pack.groups_doubt
+    assert "rated for 10.40" in found.pack.load_doubt
+    assert not any(one.loaded for one in found.standing.offered)
+    assert any("state the load you will draw" in why for why in found.standing.withheld)

@@ -149,7 +149,7 @@ class StatedPack:
             sensor_value=None if isinstance(sensor, str) else sensor,
             outlet_voltage=None if isinstance(outlet, str) else outlet,
             tap_plug=self.search.tap_plug,
-            load_stated=self.load_known,
+            load_stated=self.load_known and not self.load_doubt,
             meter=_meter(meters),
         )
 

@@ -26,7 +26,7 @@ def why(pack: PackModel, readings: list[Reading]) -> str:
 
 def test_no_load_of_any_kind_on_a_pack_that_was_not_read() -> None:
     assert loads(PACK, []) == set()
-    assert "No group was read at rest, and neither was the outlet: no load before." in why(PACK, [])
+    assert "No group was read at rest, and neither was the outlet: no load before that." in why(PACK, [])
 
 
 @pytest.mark.parametrize(("volts", "offered"), [(14.8, True), (12.1, True), (11.5, False), (0.1, False), (None, False)])
@@ -105,7 +105,7 @@ def test_no_load_while_none_is_stated_and_none_follows_from_the_cells() -> None:
     read = groups("3.70 3.70 3.70 3.70")
     unstated = replace(PACK, load_stated=False)
     assert loads(unstated, read) == set()
-    assert "State the load you will draw" in why(unstated, read)
+    assert "state the load you will draw" in why(unstated, read)
 
 
 def test_a_board_in_either_conductor_is_treated_alike_once_the_groups_are_known() -> None:
