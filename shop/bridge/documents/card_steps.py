@@ -123,7 +123,9 @@ _JOINING: dict[JointMethod, tuple[tuple[str, ...], tuple[Blank, ...]]] = {
 """What comes first and what is written down for each strip or bar, by joint method."""
 
 
-SECOND_LOOK = "By another person, or by the same one after a pause and with photographs; write down which, and how long."
+SECOND_LOOK = (
+    "By another person, or by the same one after a pause and with photographs; write down which, and how long."
+)
 
 
 def _join(plan: Plan) -> _Work:
