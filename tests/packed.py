@@ -2,9 +2,9 @@
 
 from decimal import Decimal
 
-from packs.terms import Heard, Measure, Place, Stage
+from packs.terms import Condition, DangerSign, Heard, Measure, Place, Stage
 from shop import models
-from shop.operations import planning, quoting
+from shop.operations import disposal, intake, planning, quoting, rebuild
 from tests import line
 from tests.factories import MORNING, TESTED, CellModelFactory, LotFactory
 
@@ -49,6 +49,25 @@ def in_stock(count: int, prefix: str) -> list[str]:
         for measure, value in TESTED.items()
     )
     return codes
+
+
+MOST_TAKEN_APART = 100
+"""A larger old pack shows a danger sign and goes out whole: to book so many cells takes longer than a test should."""
+
+
+def thrown_away(series: int, parallel: int) -> tuple[models.Job, models.Container]:
+    """Return a job whose old pack went into a container, cell by cell or as one piece."""
+    job = line.to_be_cut(series, [3000] * series, parallel=parallel)
+    whole, damaged = line.containers()
+    if series * parallel > MOST_TAKEN_APART:
+        intake.report_danger(job=job, signs=[DangerSign.SWELLING], by=line.technician())
+        line.take_out_items(job)
+        return job, damaged
+    given = {"condition": Condition.INTACT, "rest_voltage_mv": Decimal(3000), "count": series * parallel}
+    cells = rebuild.record_removed(job=job, by=line.technician(), **given)
+    rebuild.finish_dismantling(job=job, by=line.technician())
+    disposal.to_container(job=job, container=whole, cells=cells, insulated=True, by=line.technician())
+    return job, whole
 
 
 def proved(job: models.Job) -> models.Job:

@@ -57,6 +57,27 @@ def test_every_paper_says_what_the_job_says(size: tuple[int, int], pdftotext: st
     measured_stands_beside_expected(size, papers[DocumentKind.TEST_REPORT])
 
 
+@pytest.mark.parametrize("size", ARRANGEMENTS, ids=lambda size: f"{size[0]}s{size[1]}p")
+def test_what_goes_out_as_waste_says_what_the_old_pack_held(
+    size: tuple[int, int], pdftotext: str, tmp_path: Path
+) -> None:
+    """Disposal note and container label; 2.6 Ah and 3.6 V a cell, worked out by hand: 9.36 Wh each."""
+    job, container = packed.thrown_away(*size)
+    about = {DocumentKind.DISPOSAL_NOTE: job, DocumentKind.CONTAINER_LABEL: container}
+    wh, cells = Decimal("9.36") * size[0] * size[1], size[0] * size[1]
+    for kind, of in about.items():
+        content = documents.build(of, kind, number=1, by=line.technician(), at=AT)
+        paper = printed(job, content, tmp_path, pdftotext)
+        text = plain(paper.text)
+        every_page_has_the_code_and_its_number(paper)
+        assert set(paper.scanned) == {of.code}
+        assert container.code in text
+        assert ("UN3480" in text) or ("UN3481" in text), "alone, or in its device"
+        if kind is DocumentKind.DISPOSAL_NOTE:
+            assert (f"{wh:.2f} Wh" in text) or (f"{wh / 1000:.2f} kWh" in text), wh
+            assert re.search(rf"\b{cells}\b", text)
+
+
 def printed(job: models.Job, content: dict[str, Any], folder: Path, pdftotext: str) -> Printed:
     pdf, path = printing.pdf(content), folder / "paper"
     path.with_suffix(".pdf").write_bytes(pdf)

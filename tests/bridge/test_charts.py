@@ -50,7 +50,7 @@ def test_the_measured_curve_stands_beside_the_forecast_drawn_through_and_named()
     assert forecast[0] == real[0]
     assert forecast[1][0] == real[1][0]
     assert real[1][1] > forecast[1][1]
-    assert svg.count("stroke-dasharray") == 1
+    assert svg.count("stroke-dasharray") == 2, "the line, and its sample beside the word"
     assert ">forecast</text>" in svg
     assert ">measured</text>" in svg
     assert "measured under load" not in svg

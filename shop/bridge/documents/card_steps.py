@@ -123,7 +123,9 @@ _JOINING: dict[JointMethod, tuple[tuple[str, ...], tuple[Blank, ...]]] = {
 """What comes first and what is written down for each strip or bar, by joint method."""
 
 
-SECOND_LOOK = "By another person, or by the same one after a pause; write down which, and how long."
+SECOND_LOOK = (
+    "By another person, or by the same one after a pause and with photographs; write down which, and how long."
+)
 
 
 def _join(plan: Plan) -> _Work:
@@ -132,7 +134,11 @@ def _join(plan: Plan) -> _Work:
     strips = tuple(f"{word} {strip.number}" for strip in layouts.working_order(plan))
     sample = tuple(RULES[rule].holds_words for rule in first)
     return _Work(
-        limits=(_count("join.joints", layouts.joints_to_make(plan)), *_bolts(plan)),
+        limits=(
+            _count("join.joints", layouts.joints_to_make(plan)),
+            Limit(RULES["join.attempts"].quantity, Measure.COUNT, None, Decimal(rules.MOST_TRIES)),
+            *_bolts(plan),
+        ),
         ticks=(*sample, RULES["join.polarity_second_look"].holds_words, SECOND_LOOK),
         slots=(Slots(strips, blanks),),
     )

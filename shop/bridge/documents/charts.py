@@ -53,15 +53,17 @@ def discharge(proof: Proof, locale: str) -> str:
     room = (max(volts) - min(volts)) * 0.08 or 1.0
     up = _Scale(min(volts) - room, max(volts) + room, HEIGHT - FOOT, TOP + FOOT - HEIGHT)
     parts = [*_axes(across, up, "Charge taken [mAh]", "Pack voltage [V]", locale)]
-    for curve, words, dashes, off in (
-        (points, "forecast", ' stroke-dasharray="7 3"', -8),
-        (real, "measured", "", 16),
-    ):
-        if curve:
-            line = " ".join(f"{across.at(x):.1f},{up.at(y):.1f}" for x, y in curve)
-            parts.append(f'<polyline points="{line}" fill="none" stroke="{INK}" stroke-width="1.6"{dashes}/>')
+    drawn = [(points, "forecast", ' stroke-dasharray="7 3"'), (real, "measured", "")]
+    for number, (curve, words, dashes) in enumerate(one for one in drawn if one[0]):
+        line = " ".join(f"{across.at(x):.1f},{up.at(y):.1f}" for x, y in curve)
+        parts.append(f'<polyline points="{line}" fill="none" stroke="{INK}" stroke-width="1.6"{dashes}/>')
+        if real:  # two lines that nearly lie on each other are named apart from them
+            y = HEIGHT - FOOT - 24 + 14 * number
+            parts.append(f'<path d="M{LEFT + 10} {y - 4}h26" stroke="{INK}" stroke-width="1.6"{dashes}/>')
+            parts.append(_text(LEFT + 42, y, words, "start"))
+        else:
             x, y = curve[len(curve) // 2]
-            parts.append(_text(across.at(x), up.at(y) + off, words))
+            parts.append(_text(across.at(x), up.at(y) - 8, words))
     if measured is not None:
         x = across.at(measured)
         parts.append(f'<path d="M{x:.1f} {TOP}V{HEIGHT - FOOT}" stroke="{INK}" stroke-width="2"/>')
