@@ -88,6 +88,13 @@ def test_a_refusal_stands_beside_its_field_and_nothing_is_lost(bench: Client, jo
     assert not models.PackDetails.objects.exists()
 
 
+def test_all_that_is_wrong_is_named_in_one_round(bench: Client, job: models.Job) -> None:
+    wrong = {"ip_code": "IP9", "board_undervoltage_mv": "5 V", "board_overcharge_mv": "4.2 V", "insulation_kohm": "much"}
+    wrong |= {"contact_1_kind": "sensor", "contact_1_place": "", "contact_2_kind": "", "contact_2_place": "at the plug"}
+    named = {"ip_code", "board_undervoltage_mv", "insulation_kohm", "contact_1_place", "contact_2_kind"}
+    assert set(errors(send(bench, url(job), **TYPED | wrong))) == named
+
+
 def test_a_potted_pack_speaks_against_a_rebuild(bench: Client, job: models.Job) -> None:
     """Common practice, no source: one that cannot be opened without harming cells is not opened."""
     send(bench, url(job), opens="potted", sealing="potted", metal="no")
