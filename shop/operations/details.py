@@ -15,7 +15,7 @@ from shop.models import Instrument, Job, PackAsFound, PackDetails, User
 
 from . import log
 from .base import BENCH, lock_job, moment, require_stage, save, verb
-from .possible import refuse, require_stated
+from .possible import refuse_all, stated_doubts
 
 WHILE_OLD = (Stage.EXAMINE, Stage.TEST_PACK, Stage.TARGET, Stage.MATCH, Stage.DISMANTLE)
 """As long as the old pack is there to be looked at."""
@@ -61,7 +61,7 @@ def describe(
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, *WHILE_OLD)
-    _require_possible(details)
+    require_possible(details)
     columns = {name: value for name, value in vars(details).items() if name != "contacts"}
     found = PackAsFound.objects.filter(job=job).select_related("cell_model").first()
     asked = rules.insulated(job, found, metal=details.metal, insulation_kohm=details.insulation_kohm)
@@ -79,16 +79,20 @@ def describe(
     return row
 
 
-def _require_possible(details: Details) -> None:
-    require_stated(vars(details))
-    if (code := _ip_code(details)) and not IP_CODE.fullmatch(code):
-        raise ShopError("no_ip_code", f"“{code}” is no IP code: one is IP54, or IPX7.", field="ip_code")
+def require_possible(details: Details) -> None:
+    """Refuse what cannot be, all of it at once."""
+    code = _ip_code(details)
+    no_code = "" if not code or IP_CODE.fullmatch(code) else f"“{code}” is no IP code: one is IP54, or IPX7."
     low, high = details.board_undervoltage_mv, details.board_overcharge_mv
     upside_down = low is not None and high is not None and low >= high
-    refuse("impossible_value", {"board_undervoltage_mv": UPSIDE_DOWN if upside_down else ""})
+    refuse_all(
+        ("impossible_value", stated_doubts(vars(details))),
+        ("no_ip_code", {"ip_code": no_code}),
+        ("impossible_value", {"board_undervoltage_mv": UPSIDE_DOWN if upside_down else ""}),
+        ("contact_incomplete", {f"contact {n}": _doubt(one) for n, one in enumerate(details.contacts, start=1)}),
+    )
     if len(details.contacts) > MOST_CONTACTS:
         raise ShopError("too_many", f"Up to {MOST_CONTACTS} contacts of a pack are written down.", field="contacts")
-    refuse("contact_incomplete", {f"contact {n}": _doubt(one) for n, one in enumerate(details.contacts, start=1)})
 
 
 UPSIDE_DOWN = "The undervoltage trip lies below the overcharge trip."

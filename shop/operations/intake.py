@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
+from django.utils import timezone
+
 from packs.terms import (
     OWNER_AGREED,
     Chemistry,
@@ -24,7 +26,7 @@ from . import areas, book, danger_at_work, log, steps
 from .base import EVERYONE, LEADS, advance, lock_job, moment, require_stage, save, verb
 from .giving_up import free_plan
 from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
-from .possible import refuse, require_not_ahead, require_one_plate, require_stated
+from .possible import refuse_all, require_one_plate, require_stated
 
 AT_THE_COUNTER = (JobKind.REBUILD, JobKind.GROUP_REPAIR, JobKind.TEST_ONLY, JobKind.TAKE_BACK)
 """What a device can be taken in for."""
@@ -215,9 +217,11 @@ def check_recall(recall: Recall, at: datetime) -> None:
     """A look for a recall is written down whole or not at all, and was not made on a day still to come."""
     if recall == Recall():
         return
-    if recall.checked_on:
-        ahead = "This day is still to come. Write the day on which somebody looked."
-        require_not_ahead(recall.checked_on, at, ahead, field="recall_checked_on")
+    still_ahead = recall.checked_on is not None and recall.checked_on > timezone.localdate(at)
+    ahead = "This day is still to come. Write the day on which somebody looked." if still_ahead else ""
     given = {"source": recall.source, "checked_on": recall.checked_on, "result": recall.result}
     missing = "Write this down too: where you looked, on which day, what you found."
-    refuse("recall_incomplete", {f"recall_{name}": "" if value else missing for name, value in given.items()})
+    refuse_all(
+        ("future_date", {"recall_checked_on": ahead}),
+        ("recall_incomplete", {f"recall_{name}": "" if value else missing for name, value in given.items()}),
+    )

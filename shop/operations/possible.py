@@ -20,11 +20,24 @@ def refuse(code: str, doubts: Mapping[str, str]) -> None:
         raise ShopError(code, message, field=field, fields=wrong)
 
 
-def require_stated(values: Mapping[str, Any]) -> None:
-    """Refuse stated values, by column, that no device, pack, cell model or meter has."""
+def refuse_all(*found: tuple[str, Mapping[str, str]]) -> None:
+    """Refuse with every doubt of several checks at once, each beside its field; the code is that of the first."""
+    if wrong := [(code, doubts) for code, doubts in found if any(doubts.values())]:
+        named = {field: message for _, doubts in reversed(wrong) for field, message in doubts.items() if message}
+        first = {field: named[field] for field, message in wrong[0][1].items() if message}
+        refuse(wrong[0][0], first | named)
+
+
+def stated_doubts(values: Mapping[str, Any]) -> dict[str, str]:
+    """Return what is doubted of stated values, by column."""
     bounds = possible.STATED
     given = {name: value for name, value in values.items() if name in bounds and value is not None}
-    refuse("impossible_value", {name: bounds[name].doubt(value) for name, value in given.items()})
+    return {name: bounds[name].doubt(value) for name, value in given.items()}
+
+
+def require_stated(values: Mapping[str, Any]) -> None:
+    """Refuse stated values, by column, that no device, pack, cell model or meter has."""
+    refuse("impossible_value", stated_doubts(values))
 
 
 def require_arrangement(series: int, parallel: int) -> None:

@@ -20,7 +20,7 @@ USUAL_WIDTH_UM, USUAL_THICKNESS_UM = 8_000, 150
 def standing(job: Job) -> Quote | None:
     """Return the quote that counts for a job."""
     rows = job.quotes.exclude(state=QuoteState.REPLACED.value)
-    return rows.select_related("document", "cell_model", "recorded_by").last()
+    return rows.select_related("document__issued_by", "cell_model", "recorded_by").last()
 
 
 def earlier(job: Job) -> list[Quote]:

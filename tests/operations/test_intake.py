@@ -258,7 +258,7 @@ class TestDecline:
         assert (job.closed_at, job.items.to_give_back().count()) == (None, 1)
         assert (job.stage, job.goes_back_from) == (Stage.HAND_OVER, stage)
         assert set(job.plans.values_list("state", flat=True)) <= {"abandoned"}
-        assert job.log.last().facts == {"reason": "costs more than a new one"}
+        assert job.log.last().facts == {"reason": "costs more than a new one", "freed": []}
         with refused("receiver_missing"):
             closeout.hand_over(job=job, received_by="", by=line.technician())
         closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician(), now=MORNING)

@@ -80,12 +80,24 @@ def test_a_metal_case_without_a_measured_insulation_is_said(bench: Client, job: 
 def test_a_refusal_stands_beside_its_field_and_nothing_is_lost(bench: Client, job: models.Job) -> None:
     """The second line that is filled is the third of the page."""
     both = TYPED | {"contact_3_ohm": "0.1", "ip_code": "54"}
-    assert list(errors(send(bench, url(job), **both))) == ["ip_code"]
+    assert list(errors(send(bench, url(job), **both))) == ["ip_code", "contact_3_ohm"]
     answer = send(bench, url(job), **both | {"ip_code": "IP54"})
     assert list(errors(answer)) == ["contact_3_ohm"]
     assert value(answer, "contact_1_place") == "between groups 2 and 3"
     assert errors(send(bench, url(job), **TYPED | {"contact_3_kind": ""}))["contact_3_kind"] == ["Say what it is."]
     assert not models.PackDetails.objects.exists()
+
+
+def test_all_that_is_wrong_is_named_in_one_round(bench: Client, job: models.Job) -> None:
+    wrong = {
+        "ip_code": "IP9",
+        "board_undervoltage_mv": "5 V",
+        "board_overcharge_mv": "4.2 V",
+        "insulation_kohm": "much",
+    }
+    wrong |= {"contact_1_kind": "sensor", "contact_1_place": "", "contact_2_kind": "", "contact_2_place": "at the plug"}
+    named = {"ip_code", "board_undervoltage_mv", "insulation_kohm", "contact_1_place", "contact_2_kind"}
+    assert set(errors(send(bench, url(job), **TYPED | wrong))) == named
 
 
 def test_a_potted_pack_speaks_against_a_rebuild(bench: Client, job: models.Job) -> None:

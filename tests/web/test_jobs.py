@@ -265,9 +265,9 @@ def test_limits_stand_beside_the_target(technician: Client) -> None:
     [
         (Stage.EXAMINE, {"danger", "decline", "faults", "pack_notes"}),
         (Stage.MATCH, {"danger", "decline", "faults", "pack_notes", "quote"}),
-        (Stage.DISMANTLE, {"danger", "decline", "faults", "pack_notes", "release", "replace"}),
-        (Stage.PLACE, {"danger", "give_up", "pack_notes", "park", "release", "removed", "replace"}),
-        (Stage.MEASURE, {"card", "danger", "give_up", "pack_notes", "park", "removed", "replace"}),
+        (Stage.DISMANTLE, {"danger", "decline", "faults", "pack_notes", "quote", "release", "replace"}),
+        (Stage.PLACE, {"danger", "give_up", "pack_notes", "park", "quote", "release", "removed", "replace"}),
+        (Stage.MEASURE, {"card", "danger", "give_up", "pack_notes", "park", "quote", "removed", "replace"}),
     ],
 )
 def test_only_the_ways_that_are_open_are_offered(technician: Client, stage: Stage, ways: set[str]) -> None:

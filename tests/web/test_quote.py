@@ -182,7 +182,11 @@ def test_the_sheet_of_a_job_asks_for_the_answer_and_the_counter_may_give_it(benc
     told = words(bench.get(url(job)))
     assert "approved Ida Moor, signed on paper" in told
     assert "recorded by Counter" in told
-    assert "Quote QU0001 approved by Ida Moor, signed on paper" in words(bench.get(f"/jobs/{job.number}/"))
+    after = bench.get(f"/jobs/{job.number}/")
+    assert "Quote QU0001 approved by Ida Moor, signed on paper" in words(after)
+    told = [(part["label"], part["state"]) for part in after.context["story"]][1:4]
+    assert told == [("Examine", "done"), ("Quote QU0001", "done"), ("State the target pack", "now")]
+    assert "for EUR 190.01 with tax; recommended: rebuild it. Approved, by Ida Moor, signed on paper." in words(after)
 
 
 def test_prices_have_a_history(client: Client) -> None:

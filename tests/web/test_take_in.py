@@ -470,3 +470,13 @@ def test_the_page_says_why_a_return_is_not_possible(counter: Client, job: Any, s
     page = counter.get(f"/jobs/{row.number}/decline/").content.decode()
     assert said.replace("&#x27;", "'") in page.replace("&#x27;", "'")
     assert "<textarea" not in page
+
+
+def test_all_that_is_wrong_is_named_in_one_round(counter: Client) -> None:
+    """An unreadable number, half a look for a recall, a charger of another device, nobody agreed: all at once."""
+    CustomerFactory(name="Ida Moor")
+    wrong = {"rated_capacity_mah": "many", "charger_voltage_mv": "230", "removed_owner": "", "recall_source": "a page"}
+    named = {"rated_capacity_mah", "rated_voltage_mv", "removed_owner", "customer"}
+    assert set(errors(counter, **wrong)) == named | {"recall_checked_on", "recall_result"}
+    late = (timezone.localdate() + timedelta(days=1)).isoformat()
+    assert set(errors(counter, recall_checked_on=late)) == {"customer", *recall()}

@@ -1,6 +1,6 @@
 """The one kind of form: text fields that take units as people type them, terms, and refusals beside the field."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -37,6 +37,17 @@ class ShopForm(forms.Form):
             self.add_error(name if name in self.fields else None, message)
         if error.code == UNLIKELY and self.asks_back:
             self._offer_to_confirm()
+
+    def also(self, check: Callable[[], object]) -> None:
+        """Ask an operation's own check along with the fields, so that all that is wrong is named in one round."""
+        try:
+            check()
+        except ShopError as error:
+            named = error.facts.get("fields", {error.field: error.message})
+            fresh = {field: message for field, message in named.items() if self.name_of(field) not in self.errors}
+            for field, message in fresh.items():
+                name = self.name_of(field)
+                self.add_error(name if name in self.fields else None, message)
 
     def said_true(self) -> bool:
         """Return whether somebody said of what was asked back that it is true."""

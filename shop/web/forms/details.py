@@ -7,7 +7,7 @@ from django import forms
 
 from packs.terms import ContactKind, Opening, Sealing, Term
 from shop.models import Instrument
-from shop.operations.details import MOST_CONTACTS, Contact, Details
+from shop.operations.details import MOST_CONTACTS, Contact, Details, require_possible
 
 from .base import ShopForm, TermField
 from .possible import PossibleField
@@ -80,9 +80,9 @@ class DetailsForm(ShopForm):
             yield ContactLine(number, *(self[f"contact_{number}_{name}"] for name in _contact_fields()))
 
     def details(self) -> Details:
-        """Return what was typed."""
-        names = [name for name in self.fields if not name.startswith("contact_")]
-        metal = {Metal.YES: True, Metal.NO: False}.get(self.cleaned_data["metal"])
+        """Return what was typed, as far as it can be read."""
+        names = [name for name in self.fields if not name.startswith("contact_") and name in self.cleaned_data]
+        metal = {Metal.YES: True, Metal.NO: False}.get(self.cleaned_data.get("metal", Metal.UNKNOWN))
         return Details(**self.values(*names) | {"metal": metal, "contacts": [one for _, one in self._contacts()]})
 
     def name_of(self, field: str) -> str:
@@ -90,12 +90,13 @@ class DetailsForm(ShopForm):
         if not field.startswith("contact "):
             return field
         number = [number for number, _ in self._contacts()][int(field.split()[1]) - 1]
-        return f"contact_{number}_{'ohm' if self.cleaned_data[f'contact_{number}_place'] else 'place'}"
+        return f"contact_{number}_{'ohm' if self.cleaned_data.get(f'contact_{number}_place') else 'place'}"
 
     def _contacts(self) -> Iterator[tuple[int, Contact]]:
         for number in range(1, self.lines + 1):
-            given = {name: self.cleaned_data[f"contact_{number}_{name}"] for name in _contact_fields()}
-            if given["kind"]:
+            keys = {name: f"contact_{number}_{name}" for name in _contact_fields()}
+            given = {name: self.cleaned_data[key] for name, key in keys.items() if key in self.cleaned_data}
+            if given.get("kind") and "place" in given:
                 yield number, Contact(**given)
 
     def clean(self) -> dict[str, Any]:
@@ -105,6 +106,7 @@ class DetailsForm(ShopForm):
             typed = any(cleaned.get(f"contact_{number}_{name}") for name in ("place", "ohm", "open", "mdegc"))
             if typed and not cleaned.get(f"contact_{number}_kind"):
                 self.add_error(f"contact_{number}_kind", "Say what it is.")
+        self.also(lambda: require_possible(self.details()))
         return cleaned
 
     def _filled(self) -> int:

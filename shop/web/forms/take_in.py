@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.db.models import OuterRef, QuerySet, Subquery
 from django.db.models.functions import Length
+from django.utils import timezone
 
 from packs.terms import (
     AMBER_SIGNS,
@@ -21,8 +22,9 @@ from packs.terms import (
 )
 from shop.errors import ShopError
 from shop.models import CountBasis, Customer, Device
-from shop.operations.intake import Nameplate
+from shop.operations.intake import Nameplate, check_recall
 from shop.operations.opening import CellCount
+from shop.operations.possible import require_one_plate
 
 from .base import ShopForm, TermField, TermsField
 from .completing import RecallForm
@@ -189,6 +191,11 @@ class TakeInForm(LookForm, RecallForm, CustomerForm):
             self.add_error("removed_owner", OWNER_MISSING)
         if cleaned.get("cells") is not None and not cleaned.get("basis"):
             self.add_error("basis", "Say whether they were counted or estimated.")
+        self.also(lambda: require_one_plate(cleaned.get("rated_voltage_mv"), cleaned.get("charger_voltage_mv")))
+        if not {"recall_checked_on", "recall_source", "recall_result"} & set(self.errors):
+            self.also(lambda: check_recall(self.recall(), timezone.now()))
+        if "customer_name" in cleaned and "customer" in cleaned:
+            self.also(self.existing)
 
 
 class ReturnForm(LookForm):

@@ -5,11 +5,11 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
-from packs.terms import STEPS, DangerLevel, DeviceClass, DocumentKind, JobKind, Measure, Stage
-from packs.units import of
+from packs.terms import STEPS, DangerLevel, DeviceClass, DocumentKind, JobKind, Measure, QuoteState, Stage
+from packs.units import of, show_money
 from shop.bridge import cells, figures, layouts, rules, standing
 from shop.bridge.documents import way_stated
-from shop.models import Cell, Incident, Job, PackAsFound, Plan, PlanPosition
+from shop.models import Cell, Incident, Job, PackAsFound, Plan, PlanPosition, Quote
 from shop.operations import (
     breached,
     completing,
@@ -25,7 +25,7 @@ from shop.operations import (
 )
 from shop.operations.base import LEADS
 from shop.operations.intake import DECLINABLE
-from shop.selectors import bench, details, due, exceptions, faults, joblog, photographs, sheet, story
+from shop.selectors import bench, details, due, exceptions, faults, joblog, photographs, quotes, sheet, story
 from shop.selectors import pack_notes as told_notes
 from shop.web.forms.completing import MoreKnownForm
 from shop.web.http import locale, page, person, show
@@ -33,6 +33,7 @@ from shop.web.jobs import get_job
 from shop.web.stepping import action_url, codes, stage_url, words
 
 LOG_SHOWN = 8
+BEFORE_QUOTE = (Stage.TAKE_IN, Stage.EXAMINE)
 STOPPED = "The last try was stopped."
 
 
@@ -50,7 +51,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         "jobs/sheet.html",
         job=row,
         next=_next(request, row, lines, first),
-        story=[_told(row, line) for line in lines],
+        story=_with_quote(row, [(line.stage, _told(row, line)) for line in lines], locale(request)),
         found=PackAsFound.objects.filter(job=row).first(),
         details=_details(request, row),
         fault=faults.found(row),
@@ -156,6 +157,37 @@ def _told(row: Job, line: story.StoryLine) -> dict[str, object]:
         "by": line.by,
         "said": line.facts,
         "remarks": line.remarks,
+    }
+
+
+QUOTE_STATES = {QuoteState.WAITING: "wait", QuoteState.APPROVED: "done", QuoteState.DECLINED: "none"}
+
+
+def _with_quote(row: Job, told: list[tuple[Stage, dict[str, object]]], number_locale: str) -> list[dict[str, object]]:
+    """Return the story with the quote that counts after the examination it rests on; without one as it is."""
+    lines = [line for _, line in told]
+    quote = quotes.standing(row)
+    if quote is None:
+        return lines
+    after = max((number for number, (stage, _) in enumerate(told, start=1) if stage in BEFORE_QUOTE), default=0)
+    return [*lines[:after], _quoted(row, quote, number_locale), *lines[after:]]
+
+
+def _quoted(row: Job, quote: Quote, number_locale: str) -> dict[str, object]:
+    state = QuoteState(quote.state)
+    issued = quote.document.issued_at if quote.document else None
+    pays = show_money(quote.total, quote.currency, locale=number_locale)
+    offered = f"{quote.arrangement} of {quote.cell_model} for {pays} with tax; recommended: {quote.get_verdict_display()}"
+    answered = f", by {quote.answered_by}, {quote.get_heard_display()}" if quote.answered_by else ""
+    return {
+        "label": f"Quote {quote.code}",
+        "state": QUOTE_STATES[state],
+        "word": state.label,
+        "url": reverse("quote", args=[row.number]),
+        "when": quote.answered_at or issued,
+        "by": str(quote.recorded_by or (quote.document.issued_by if quote.document else "")),
+        "said": f"{offered}. {state.label.capitalize()}{answered}.",
+        "remarks": (),
     }
 
 
