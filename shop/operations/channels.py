@@ -12,7 +12,7 @@ from shop.bridge.possible import OF_A_CELL
 from shop.errors import ShopError
 from shop.models import Cell, Channel, ChannelRun, CheckCell, CheckReading, Instrument, Job, RunState, User
 
-from . import log
+from . import incidents, log
 from .base import BENCH, EVERYONE, lock_job, moment, save, verb
 
 AT_HAND = (Place.BENCH.value, Place.STOCK.value)
@@ -97,6 +97,7 @@ def queue_cells(
     if not 1 <= len(rows) <= MOST_QUEUED:
         raise ShopError("no_cells", f"Say which cells are to be tested, at most {MOST_QUEUED} at once.", field="cells")
     _require_fit(rows)
+    incidents.require_cells_released(rows)
     busy = list(ChannelRun.objects.filter(cell__in=rows, state__in=OPEN).values_list("cell__code", flat=True))
     if busy:
         raise ShopError("queued_already", f"{', '.join(busy[:5])}: waiting or in a channel already.", field="cells")
@@ -126,6 +127,9 @@ def begin_run(
     if not 0 < hours <= MOST_HOURS:
         raise ShopError("impossible_value", f"A test takes some hours, at most {MOST_HOURS}.", field="hours")
     _require_fit([row.cell])
+    incidents.require_cells_released([row.cell])
+    for name in (channel.instrument.name, str(channel)):  # a tester charges by itself
+        incidents.require_released(name, "charger", field="channel")
     if there := ChannelRun.objects.filter(channel=channel, state=RunState.RUNNING.value).first():
         raise ShopError("channel_taken", f"In {channel} is {there.cell.code}.", field="channel")
     row.channel, row.state, row.began_at = channel, RunState.RUNNING.value, at

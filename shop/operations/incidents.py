@@ -1,10 +1,11 @@
 """Incidents: written down at once by anybody, released in writing by a lead; and the shop's own emergency text."""
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from packs.terms import Role
 from shop.errors import ShopError
-from shop.models import EmergencyText, Incident, IncidentKind, IncidentRelease, Job, User
+from shop.models import Cell, EmergencyText, Incident, IncidentKind, IncidentRelease, Job, User
 
 from . import log
 from .base import EVERYONE, LEADS, lock_job, moment, save, verb
@@ -28,7 +29,7 @@ def report_incident(
     """Heat, venting, fire, a pierced can or first aid is written down; pack, welder and charger are used no further."""
     at = moment(now)
     if job is not None:
-        job = lock_job(job, version, frozen_too=True)
+        job = lock_job(job, version, closed_too=True, frozen_too=True)  # it may happen at the customer's
     if not happened.strip():
         raise ShopError("reason_missing", "Write down what happened.", field="happened")
     if happened_at is not None and happened_at > at:
@@ -76,6 +77,19 @@ def write_emergency_text(*, text: str, by: User, now: datetime | None = None) ->
     return row
 
 
+def require_cells_released(cells: Iterable[Cell]) -> None:
+    """Refuse to charge, grind or wrap cells of a pack that an incident froze, whoever holds them in the hand."""
+    frozen = {incident.job_id: incident for incident in Incident.objects.freezing().filter(job__isnull=False)}
+    for cell in cells if frozen else ():
+        if cell.job_id in frozen:
+            raise ShopError(
+                "frozen",
+                f"Nothing goes on with cell {cell.code} of job {cell.job}: {frozen[cell.job_id]}. "
+                "A lead releases it in writing first.",
+                field="cells",
+            )
+
+
 def require_charger(charger: str, *, field: str) -> None:
     """Refuse a charger that an incident named; while one is frozen, a charger without a name might be that one."""
     frozen = sorted(set(Incident.objects.freezing().exclude(charger="").values_list("charger", flat=True)))
@@ -90,8 +104,7 @@ def require_charger(charger: str, *, field: str) -> None:
 
 def require_released(machine: str, of: str, *, field: str) -> None:
     """Refuse a welder or charger that an incident named, until a lead released it."""
-    incident = Incident.objects.freezing().filter(**{f"{of}__iexact": machine.strip()}).first()
-    if machine.strip() and incident is not None:
+    if (incident := Incident.objects.naming(machine, of)) is not None:
         raise ShopError(
             "machine_frozen",
             f"{machine.strip()} is not used: {incident}. A lead releases it in writing first.",
