@@ -12,7 +12,7 @@ from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, PlanPosition, PlanState, User, cells_due_out
 
-from . import areas, book, conditions, incidents, joints, log, opening_pack, welding
+from . import areas, book, conditions, goods_in, incidents, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
@@ -100,10 +100,7 @@ def place_cell(
         raise ShopError("wrong_cell", f"Cell {code.strip()} is not part of this plan.", field="code", cell=code)
     if position.placed_at is not None:
         raise ShopError("placed_already", f"Cell {position.cell} is in position {position.name} already.", field="code")
-    if position.cell.lot.held_why:
-        raise ShopError(
-            "lot_held", f"Lot {position.cell.lot} is held as suspect: {position.cell.lot.held_why}", field="code"
-        )
+    goods_in.require_not_held([position.cell], field="code")
     if stops := rules.stopping(rules.placed(plan, position.cell)):
         raise Held(stops)
     step = begin(job, Stage.PLACE, by=by, at=at)
@@ -140,6 +137,7 @@ def measure_before_joining(
     if job.stage != Stage.MEASURE:
         back_to(job, Stage.MEASURE)
     plan = standing_plan(job)
+    goods_in.require_not_held(Cell.objects.filter(positions__plan=plan).select_related("lot"))
     positions = {position.name: position for position in plan.positions.select_related("cell")}
     standing = [point_of(number) for number in plan.standing_groups]
     if unknown := [name for name in rest_voltages_mv if name not in positions and name not in standing]:
@@ -194,7 +192,8 @@ def join(
     joints.require_strips(plan, strips)
     if weld is not None:
         incidents.require_released(weld.machine, "welder", field="weld")
-    lately = rules.measured_lately(plan, measured_at or at)
+    goods_in.require_not_held(Cell.objects.filter(positions__plan=plan).select_related("lot"))
+    lately = [*rules.measured_lately(plan, measured_at or at), *rules.still_serve(plan)]
     if stops := rules.stopping(lately):
         raise Held(stops)
     step = begin(job, Stage.JOIN, by=by, at=at, measured_at=measured_at)

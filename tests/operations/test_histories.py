@@ -3,6 +3,7 @@
 IEC 63338:2024, clause 4 (no reuse without lifetime records), as the rules name it.
 """
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -134,6 +135,20 @@ class TestChoosing:
         technician = line.technician()
         with held_by("cell.class_allowed"):
             rebuild.place_cell(job=job, code=codes[1], by=technician)
+
+    def test_a_signature_that_was_narrowed_after_cells_were_placed_stops_them_before_they_are_joined(self) -> None:
+        job = line.job_at(Stage.JOIN)
+        lot = models.Lot.objects.get(
+            cells__positions__plan__job=job, cells__positions__group=1, cells__positions__place=1
+        )
+        models.Lot.objects.filter(pk=lot.pk).update(origin=LotOrigin.DONOR.value)
+        line.sign(lot, DeviceClass.POWER_BANK)
+        given = calls.arguments("rebuild.join", job) | {"by": line.technician()}
+        with held_by("cell.class_allowed"):
+            rebuild.join(**given)
+        again = dict.fromkeys(line.names(), Decimal(3620))
+        measured = rebuild.measure_before_joining(job=job, rest_voltages_mv=again, by=line.technician())
+        assert "cell.class_allowed" in {one.rule_id for one in measured.findings if one.stops}
 
     def test_a_bought_cell_that_came_back_from_a_customer_has_a_history_too(self) -> None:
         cell, new = CellFactory(code="B1"), CellFactory(code="B2")

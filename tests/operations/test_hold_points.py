@@ -37,10 +37,10 @@ GUARDS: dict[str, str] = {
     "rebuild.record_removed": f"{VOLTAGE} {BEFORE_CUTTING}",
     "rebuild.finish_dismantling": "dismantle.all_recorded dismantle.within_the_hour",
     "rebuild.place_cell": f"{VOLTAGE} {MAY_SERVE} cell.holds_charge cell.keeps_charge place.right_cell place.all_placed",
-    "rebuild.measure_before_joining": f"""{VOLTAGE} cell.keeps_charge cell.prepared measure.all_measured measure.joining_current measure.rest_spread
+    "rebuild.measure_before_joining": f"""{VOLTAGE} {MAY_SERVE} cell.keeps_charge cell.prepared measure.all_measured measure.joining_current measure.rest_spread
         measure.group_level measure.standing_spread measure.not_reversed measure.groups_apart
         measure.rest_spread_flat measure.groups_apart_flat        measure.charge_for_welding""",
-    "rebuild.join": """join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
+    "rebuild.join": f"""{MAY_SERVE} join.measured_lately join.peel_sample join.pulse_window join.clean_faces join.polarity_second_look
         join.second_look_pause join.joints join.torque join.contact_resistance""",
     "breached.replace_breached": f"join.breached_isolated {CHOSEN}",
     "planning.accept_together": CHOSEN,

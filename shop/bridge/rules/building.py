@@ -135,12 +135,18 @@ def before_joining(plan: Plan, rest_mv: Voltages) -> list[Finding]:
     findings = [ask("measure.all_measured", measured, limit=plan.new_cells, limit_source="target pack")]
     findings += keeping_charge(plan, [place.cell for place in positions])
     findings.append(origin.prepared(plan, [place.cell for place in positions]))
+    findings += still_serve(plan)
     for place in positions:
         findings += _resting(ask, plan, rest_mv[place.name], f"position {place.name}")
     for group in plan.open_groups:
         members = [position for position in positions if position.group == group]
         findings += _joining(ask, plan, group, members, rest_mv, known)
     return [*findings, *_groups_apart(plan, positions, rest_mv), *_level(ask, plan, positions, rest_mv)]
+
+
+def still_serve(plan: Plan) -> list[Finding]:
+    """Ask again whether the cells of a plan may serve its device: a lead may have signed anew since they were placed."""
+    return origin.may_serve(plan, [place.cell for place in plan.positions.select_related("cell")])
 
 
 def _groups_apart(plan: Plan, positions: Sequence[PlanPosition], rest_mv: Voltages) -> list[Finding]:
