@@ -4,13 +4,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import Count
+from django.db.models import Count, QuerySet
 
 from packs import filling
 from packs.filling import Filled, Held, Room
 from packs.terms import Area, Bulk, CellFormat, Contents, Place, Stage
 from packs.units import Kind, show, ureg
-from shop.models import AreaLimit, Cell, CellModel, Item, ItemKind, Job, Movement
+from shop.models import AreaLimit, Cell, CellModel, ChannelRun, Item, ItemKind, Job, Movement, RunState
 
 from . import waste
 
@@ -21,6 +21,9 @@ LEFT = [Place.CUSTOMER.value, Place.CONSIGNED.value]
 
 AT_CHARGE = frozenset({Stage.FIRST_CHARGE, Stage.FINAL_TEST})
 """Stages at which a pack hangs on a charger or a load."""
+
+BESIDE_A_TESTER = [Place.STOCK.value, Place.BENCH.value]
+"""Where a cell belongs that is in a channel; one that was thrown away from there hangs in none any more."""
 
 FINISHED = frozenset({Stage.REMOVED, Stage.HAND_OVER})
 
@@ -71,6 +74,8 @@ def standing() -> dict[Area, Held]:
     for place, model, count in _loose():
         if area := OF_CELLS.get(Place(place)):
             found[area] += of_model(models[model], count)
+    for _, model, count in _in_channels():
+        found[Area.CHARGING] += of_model(models[model], count)
     items = list(
         Item.objects.filter(kind__in=[ItemKind.DEVICE.value, ItemKind.PACK.value])
         .select_related("job__device", "job__as_found__cell_model")
@@ -101,9 +106,28 @@ def _jobs_here() -> Iterable[int]:
     return [*{*here.values_list("job", flat=True), *in_packs.values_list("job", flat=True)}]
 
 
+def coming_back(area: Area) -> Held:
+    """Return what hangs in channels of testers and comes back to a place afterwards: its room there is not free."""
+    models, found = CellModel.objects.in_bulk(), Held()
+    for place, model, count in _in_channels():
+        if OF_CELLS.get(Place(place)) is area:
+            found += of_model(models[model], count)
+    return found
+
+
 def _loose() -> Iterable[tuple[str, int, int]]:
-    rows = Cell.objects.exclude(place__in=[*LEFT, Place.PACK.value]).order_by()
+    rows = Cell.objects.exclude(place__in=[*LEFT, Place.PACK.value]).exclude(pk__in=_running()).order_by()
     return rows.values_list("place", "lot__cell_model").annotate(n=Count("pk"))
+
+
+def _in_channels() -> Iterable[tuple[str, int, int]]:
+    rows = Cell.objects.filter(pk__in=_running()).order_by()
+    return rows.values_list("place", "lot__cell_model").annotate(n=Count("pk"))
+
+
+def _running() -> QuerySet[ChannelRun, tuple[int]]:
+    """Return the cells that a tester charges and discharges, wherever they belong otherwise."""
+    return ChannelRun.objects.filter(state=RunState.RUNNING.value, cell__place__in=BESIDE_A_TESTER).values_list("cell")
 
 
 def _in_packs() -> Iterable[tuple[int, str, str, int, int]]:

@@ -13,6 +13,9 @@ from . import log
 from .base import moment, save, verb
 from .possible import refuse
 
+BROUGHT_TO = (Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE)
+"""Where what is taken in may have to stand."""
+
 
 @verb(Role.OWNER)
 def set_area_limit(
@@ -51,11 +54,12 @@ def set_area_limit(
 def require_room(area: Area, *, more: Held | None = None) -> None:
     """Refuse what brings a place above a limit; asked after the book says where everything stands then.
 
-    ``more`` is what comes in the same course without being asked again.
+    ``more`` is what comes in the same course without being asked again. What is in a tester comes back, so it has its room.
     """
     if not areas.limits_of(area):
         return
-    over = [one for one in areas.filled(area, more=more) if one.room is Room.OVER]
+    coming = (more or Held()) + areas.coming_back(area)
+    over = [one for one in areas.filled(area, more=coming) if one.room is Room.OVER]
     if over:
         raise ShopError(
             "place_full",
@@ -87,4 +91,11 @@ def nearly_full(*asked: Area) -> list[tuple[Area, Filled]]:
         for area in limited
         for one in areas.filled(area, held=held[area])
         if one.room in (Room.NEARLY, Room.FULL, Room.OVER)
+    ]
+
+
+def nearly_full_words(*asked: Area) -> list[str]:
+    """Return a sentence for each place that is nearly full or worse."""
+    return [
+        f"{place.label.capitalize()}: {one.room.label}, {areas.sentence(one)}." for place, one in nearly_full(*asked)
     ]

@@ -6,13 +6,13 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from packs.terms import Condition, DangerLevel, Measure, Place
+from packs.terms import Area, Condition, DangerLevel, Measure, Place
 from shop.bridge import checking
 from shop.bridge.possible import OF_A_CELL
 from shop.errors import ShopError
 from shop.models import Cell, Channel, ChannelRun, CheckCell, CheckReading, Instrument, Job, RunState, User
 
-from . import incidents, log
+from . import areas, incidents, log
 from .base import BENCH, EVERYONE, lock_job, moment, save, verb
 
 AT_HAND = (Place.BENCH.value, Place.STOCK.value)
@@ -135,6 +135,7 @@ def begin_run(
     row.channel, row.state, row.began_at = channel, RunState.RUNNING.value, at
     row.due_at = at + timedelta(hours=float(hours))
     save(row)
+    areas.require_room(Area.CHARGING)
     log.record("cell in channel", by=by, at=at, job=row.job, cell=row.cell.code, channel=str(channel))
     return row
 

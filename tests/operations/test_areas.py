@@ -12,10 +12,11 @@ from django.urls import reverse
 from packs.terms import Area, Bulk, Condition, DangerSign, DeviceClass, JobKind, Owner, Place, Role, Stage
 from shop import models
 from shop.bridge import areas as bridge
-from shop.operations import areas, disposal, intake, parking, rebuild, stock
+from shop.operations import areas, channels, disposal, intake, parking, rebuild, stock
 from shop.operations.stock import CellRow
 from tests import line
 from tests.factories import CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
+from tests.operations import calls
 from tests.refusal import refused
 from tests.web.desk import send, sign_in, words
 
@@ -179,6 +180,31 @@ def test_charging_and_parking_have_room_or_the_pack_stays_where_it_is() -> None:
     limit(Area.CHARGING, CELL)
     with refused("place_full"):
         parking.resume(job=job, by=line.technician(), **line.taken_up(job))
+
+
+def test_what_a_tester_charges_counts_as_charging_and_keeps_its_room_in_stock() -> None:
+    SettingsFactory()
+    cells = [CellFactory(code=code) for code in ("Q1", "Q2", "Q3")]
+    first, second, _ = channels.queue_cells(cells=cells, by=line.technician())
+    one, other = (models.Channel.objects.create(instrument=calls.meter(), name=name) for name in "AB")
+    limit(Area.CHARGING, CELL)
+
+    def begin(run: models.ChannelRun, channel: models.Channel) -> None:
+        channels.begin_run(run=run, channel=channel, hours=Decimal(9), by=line.technician())
+
+    begin(first, one)
+    assert cells_in() == {"stock": 2, "charging": 1}
+    with refused("place_full") as caught:
+        begin(second, other)
+    assert caught.value.facts["area"] == "charging"
+    limit(Area.STOCK, 3 * CELL)
+    line_of = [CellRow(line=1, code="N1")]
+    lot = LotFactory()
+    with refused("place_full"):
+        stock.import_cells(lot=lot, rows=line_of, by=line.technician())
+    channels.end_run(run=first, state=models.RunState.PASSED, by=line.technician())
+    assert cells_in() == {"stock": 3}
+    begin(second, other)
 
 
 def test_whole_cells_stay_out_of_a_full_waste_place_and_damaged_ones_do_not() -> None:

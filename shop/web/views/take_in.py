@@ -3,10 +3,11 @@
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
-from packs.terms import Area, Condition, DangerLevel, DangerSign, Place, Role, Stage
+from packs.terms import Condition, DangerLevel, DangerSign, Place, Role, Stage
 from shop.bridge import cautions
 from shop.models import Cell, Job, User
 from shop.operations import danger_at_work, for_stock, giving_up, intake, returns
+from shop.operations.areas import BROUGHT_TO
 from shop.operations.base import BENCH, EVERYONE, LEADS
 from shop.operations.intake import DECLINABLE
 from shop.selectors import pack_notes, sheet
@@ -40,7 +41,7 @@ def take_in(request: HttpRequest) -> HttpResponse:
         "take_in/page.html",
         form=form,
         cautions=cautions.for_stage(Stage.TAKE_IN),
-        room_left=room_left(Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE),
+        room_left=room_left(*BROUGHT_TO),
         may_build=person(request).holds(*BENCH),
     )
 
@@ -56,7 +57,7 @@ def _taken_in(request: HttpRequest, form: TakeInForm) -> str:
         **form.values("kind", "customer_name", "phone", "email", "complaint", "removed_owner"),
     )
     say(request, f"Job {job.code} is open.")
-    warn_of_room(request, Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE)
+    warn_of_room(request, *BROUGHT_TO)
     if notes := pack_notes.of_device(job.device):
         say(request, f"The shop has notes of this pack, {notes.row}{_time(notes)}: they stand on the job.")
     return _begin(job)
@@ -84,7 +85,7 @@ def take_in_return(request: HttpRequest, number: int) -> HttpResponse:
             given = form.values("complaint", "removed_owner")
             job = returns.take_in_return(returned=returned, signs=form.signs(), by=person(request), **given)
             say(request, f"Job {job.code} is open, linked to {returned.code}.")
-            warn_of_room(request, Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE)
+            warn_of_room(request, *BROUGHT_TO)
             return _begin(job)
 
         if answer := submit(request, form, do):
