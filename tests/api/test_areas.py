@@ -2,7 +2,9 @@
 
 import pytest
 
-from packs.terms import Role
+from packs.terms import Area, Role, Stage
+from shop.operations import areas
+from tests import line
 from tests.api.conftest import Caller
 from tests.factories import CellFactory, UserFactory
 
@@ -23,3 +25,15 @@ def test_the_api_tells_and_sets_them(caller: Caller) -> None:
         "room": "nearly",
         "uncounted": [],
     }
+
+
+def test_whoever_takes_in_is_told_that_the_place_is_nearly_full(caller: Caller) -> None:
+    """Eight cells of 9360 mWh are 83.2 % of 90 Wh; arithmetic."""
+    line.job_at(Stage.TARGET)
+    take_in = {"customer_name": "Ida Moor", "nameplate": {"model": "GP-3", "device_class": "tool"}, "signs": []}
+    take_in |= {"removed_owner": "shop"}
+    assert caller.post("jobs/", take_in, expect=201)["nearly_full"] == []
+    owner = UserFactory(username="owner", roles=(Role.OWNER,))
+    areas.set_area_limit(area=Area.CUSTOMER_PACKS, energy_mwh=90_000, said_by="fire code", by=owner)
+    (told,) = caller.post("jobs/", take_in, expect=201)["nearly_full"]
+    assert told.startswith("Customers' packs: nearly full")
