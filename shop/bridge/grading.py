@@ -220,6 +220,8 @@ def _falls(lots: set[int]) -> Falls:
 
 def _facts(cell: Cell, told: Mapping[Measure, _Told], new: NewCell | None, falls: Falls, at: datetime) -> CellFacts:
     model, fall = cell.lot.cell_model, told.get(Measure.SELF_DISCHARGE)
+    protection = CellProtection(new.protection) if new else CellProtection.UNKNOWN
+    rested = told[Measure.REST_VOLTAGE].words if Measure.REST_VOLTAGE in told else ""
     return CellFacts(
         chemistry=Chemistry(model.chemistry),
         rated=of(Measure.CAPACITY, model.rated_capacity_mah),
@@ -231,8 +233,14 @@ def _facts(cell: Cell, told: Mapping[Measure, _Told], new: NewCell | None, falls
         fall=_measured(Measure.SELF_DISCHARGE, told, at),
         lot_fall=_lot_fall(cell, fall, falls),
         held=said.held(fall.words) if fall else None,
-        protection=CellProtection(new.protection) if new else CellProtection.UNKNOWN,
+        protection=protection,
+        at_the_cell=protection not in WITH_BOARD or said.at_the_cell(rested),
+        drifts=said.drifts(rested),
     )
+
+
+WITH_BOARD = (CellProtection.BOARD, CellProtection.BOTH)
+"""A probe on the ends of such a cell touches its board, unless somebody says that it was read at the cell itself."""
 
 
 def _measured(measure: Measure, told: Mapping[Measure, _Told], at: datetime) -> Measured | None:
