@@ -10,7 +10,7 @@ from packs import filling
 from packs.filling import Filled, Held, Room
 from packs.terms import Area, Bulk, CellFormat, Contents, Place, Stage
 from packs.units import Kind, show, ureg
-from shop.models import AreaLimit, Cell, CellModel, ChannelRun, Item, ItemKind, Job, Movement, RunState
+from shop.models import AreaLimit, Cell, CellModel, ChannelRun, Item, ItemKind, Job, Movement, Plan, PlanState, RunState
 
 from . import waste
 
@@ -78,7 +78,8 @@ def standing() -> dict[Area, Held]:
         found[Area.CHARGING] += of_model(models[model], count)
     items = list(
         Item.objects.filter(kind__in=[ItemKind.DEVICE.value, ItemKind.PACK.value])
-        .select_related("job__device", "job__as_found__cell_model")
+        .select_related("job__device", "job__as_found__cell_model", "job__returns")
+        .prefetch_related("job__returns__plans__cell_model")
         .filter(job__in=_jobs_here())
     )
     packs = {item.job_id: item for item in items if item.kind == ItemKind.PACK}
@@ -168,7 +169,7 @@ def of_item(item: Item, removed: int = 0) -> Held:
     """
     if item.contents is not Contents.CELLS:
         return Held()
-    found = getattr(item.job, "as_found", None)
+    found, built = getattr(item.job, "as_found", None), _built_before(item.job)
     counted = item.cell_count if item.kind == ItemKind.PACK or not found else None
     total = found.cell_count if found and counted is None else counted
     left = _left(item.job, total, removed)
@@ -176,18 +177,29 @@ def of_item(item: Item, removed: int = 0) -> Held:
         return Held()
     energy = waste.facts(item).energy_mwh
     count = None if total is None else Decimal(total) * left
-    model = found.cell_model if found else None
+    model = found.cell_model if found else built.cell_model if built else None
     cells = of_model(model, int(count)) if model and count is not None else Held()
     known = {
-        Bulk.ENERGY: None if energy is None else energy * left,
-        Bulk.MASS: Decimal(item.mass_mg) if item.mass_mg is not None else cells.amounts.get(Bulk.MASS),
-        Bulk.VOLUME: cells.amounts.get(Bulk.VOLUME),
+        Bulk.ENERGY: _most(None if energy is None else energy * left, cells.amounts.get(Bulk.ENERGY)),
+        Bulk.MASS: cells.amounts.get(Bulk.MASS) if item.mass_mg is None else item.mass_mg * left,
+        Bulk.VOLUME: _most(None if item.volume_mm3 is None else item.volume_mm3 * left, cells.amounts.get(Bulk.VOLUME)),
     }
     words = (f"{item.job.code} {item}",)
     return Held(
         {bulk: value for bulk, value in known.items() if value is not None},
         {bulk: words for bulk, value in known.items() if value is None},
     )
+
+
+def _built_before(job: Job) -> Plan | None:
+    """Return the plan by which a pack was built here that came back; None of a pack of somebody else's."""
+    if job.returns is None:
+        return None
+    return next((plan for plan in job.returns.plans.all() if plan.state == PlanState.BUILT), None)
+
+
+def _most(*amounts: Decimal | None) -> Decimal | None:
+    return max((amount for amount in amounts if amount is not None), default=None)
 
 
 def _left(job: Job, total: int | None, removed: int) -> Decimal:

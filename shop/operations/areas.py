@@ -1,5 +1,6 @@
 """Limits of the places in which batteries stand: what the owner enters, and that nothing comes where there is no room."""
 
+from collections.abc import Mapping
 from datetime import datetime
 
 from packs.terms import Area, Bulk, Place, Role
@@ -73,6 +74,27 @@ def require_room_for(item: Item) -> None:
     """Refuse a device or pack that fits in no more; what has to go outside goes there in any case."""
     if item.place != Place.OUTSIDE:
         require_room(areas.area_of(item))
+
+
+ASKED: Mapping[Bulk, tuple[str, str]] = {
+    Bulk.ENERGY: ("rated_energy_mwh", "its rated energy, or voltage and capacity of its nameplate"),
+    Bulk.MASS: ("mass_mg", "what it weighs"),
+    Bulk.VOLUME: ("volume_mm3", "how much room it takes, length by width by height"),
+}
+
+
+def require_size_known(item: Item) -> None:
+    """Ask how much comes in where a limit counts it: what nobody knows is no room; outside it may stand unknown."""
+    if item.place == Place.OUTSIDE:
+        return
+    area = areas.area_of(item)
+    limited, unknown = areas.limits_of(area), areas.of_item(item).uncounted
+    asks = {
+        field: f"{area.label.capitalize()} have a limit of {bulk.label}: say {what}; estimate on the high side."
+        for bulk, (field, what) in ASKED.items()
+        if bulk in limited and bulk in unknown
+    }
+    refuse("size_unknown", asks)
 
 
 def still_to_place(plan: Plan) -> Held:

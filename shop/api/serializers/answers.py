@@ -82,7 +82,18 @@ class ItemOut(serializers.ModelSerializer[Item]):
 
     class Meta:
         model = Item
-        fields = ["id", "kind", "description", "cell_count", "count_basis", "rated_energy_mwh", "condition", "place"]
+        fields = [
+            "id",
+            "kind",
+            "description",
+            "cell_count",
+            "count_basis",
+            "rated_energy_mwh",
+            "mass_mg",
+            "volume_mm3",
+            "condition",
+            "place",
+        ]
 
 
 class CustomerOut(serializers.ModelSerializer[Customer]):

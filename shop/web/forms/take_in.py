@@ -22,7 +22,7 @@ from packs.terms import (
 from shop.errors import ShopError
 from shop.models import CountBasis, Customer, Device
 from shop.operations.intake import Nameplate
-from shop.operations.opening import CellCount
+from shop.operations.opening import CellCount, PackSize
 
 from .base import ShopForm, TermField, TermsField
 from .completing import RecallForm
@@ -97,6 +97,27 @@ class LookForm(ShopForm):
         return [*self.cleaned_data["red_signs"], *self.cleaned_data["amber_signs"]]
 
 
+class SizeForm(ShopForm):
+    """How much an unopened pack is, where its place has a limit that counts it."""
+
+    rated_energy_mwh = PossibleField.stated(
+        "rated_energy_mwh", required=False, label="Rated energy", help_text="such as 187 Wh, where it is printed"
+    )
+    mass_mg = PossibleField.stated(
+        "item_mass_mg",
+        required=False,
+        label="Mass of the pack",
+        help_text="such as 1.3 kg; weighed, or on the high side",
+    )
+    volume_mm3 = PossibleField.stated(
+        "volume_mm3", required=False, label="Room it takes", help_text="such as 1.2 L: length by width by height"
+    )
+
+    def size(self) -> PackSize:
+        """Return how much the pack is, as far as anybody said."""
+        return PackSize(**self.values(*PackSize.__dataclass_fields__))
+
+
 class OwnerField(TermField):
     """Whose the cells are that come out."""
 
@@ -115,7 +136,7 @@ class OwnerField(TermField):
 OWNER_MISSING = "Agree on it and say which."
 
 
-class TakeInForm(LookForm, RecallForm, CustomerForm):
+class TakeInForm(LookForm, RecallForm, CustomerForm, SizeForm):
     """A device with its pack comes to the counter."""
 
     kind = forms.TypedChoiceField(
@@ -191,7 +212,7 @@ class TakeInForm(LookForm, RecallForm, CustomerForm):
             self.add_error("basis", "Say whether they were counted or estimated.")
 
 
-class ReturnForm(LookForm):
+class ReturnForm(LookForm, SizeForm):
     """A pack that was rebuilt here comes back."""
 
     complaint = forms.CharField(
