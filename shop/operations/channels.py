@@ -14,6 +14,7 @@ from shop.models import Cell, Channel, ChannelRun, CheckCell, CheckReading, Inst
 
 from . import areas, incidents, log
 from .base import BENCH, EVERYONE, lock_job, moment, save, verb
+from .possible import refuse
 
 AT_HAND = (Place.BENCH.value, Place.STOCK.value)
 MOST_HOURS = Decimal(2000)
@@ -73,16 +74,34 @@ def keep_check_cell(
 
 @verb(*BENCH)
 def read_check_cell(
-    *, channel: Channel, cell: Cell, capacity_mah: Decimal, by: User, now: datetime | None = None
+    *,
+    channel: Channel,
+    cell: Cell,
+    capacity_mah: Decimal,
+    by: User,
+    temperature_mdegc: int | None = None,
+    now: datetime | None = None,
 ) -> CheckReading:
-    """A channel counts for as long as it reads its check cell true, and no longer than the time set for it."""
+    """A channel counts for as long as it reads its check cell true, and no longer than the time set for it.
+
+    With a ``temperature_mdegc`` it was read beside cells that are tested at another temperature than usual: their
+    capacity is held against this cell's of the same day, and the channel is not judged by it.
+    """
     at = moment(now)
     known = CheckCell.objects.filter(cell=cell).last()
     if known is None:
         raise ShopError("no_check_cell", f"Cell {cell.code} is no check cell.", field="cell")
     _require_capacity(capacity_mah)
-    true = checking.agrees(capacity_mah, known.capacity_mah)
-    read = save(CheckReading(channel=channel, check_cell=known, capacity_mah=capacity_mah, agrees=true, at=at, by=by))
+    beside = temperature_mdegc is not None
+    if beside:
+        refuse("impossible_value", {"temperature_mdegc": checking.TESTED_AT.doubt(Decimal(temperature_mdegc or 0))})
+    true = None if beside else checking.agrees(capacity_mah, known.capacity_mah)
+    read = save(
+        CheckReading(
+            channel=channel, check_cell=known, capacity_mah=capacity_mah, agrees=true,
+            temperature_mdegc=temperature_mdegc, at=at, by=by,
+        )
+    )  # fmt: skip
     log.record("check cell read", by=by, at=at, tester=str(channel), cell=cell.code, agrees=true)
     return read
 

@@ -105,6 +105,7 @@ class SizeForm(ShopForm):
     )
     mass_mg = PossibleField.stated(
         "item_mass_mg",
+        typed_unit="kg",
         required=False,
         label="Mass of the pack",
         help_text="such as 1.3 kg; weighed, or on the high side",
