@@ -521,7 +521,14 @@ DOORS: dict[str, Doors] = {
         lambda _, given: Way(
             "/stock/bench/tester-files/", {"sent": SimpleUploadedFile(given["sent"][0].name, given["sent"][0].content)}
         ),
-        None,
+        Api(
+            "api-many-files",
+            lambda given: Way(
+                reverse("api-many-files"),
+                {"file": [SimpleUploadedFile(one.name, one.content) for one in given["sent"]]},
+                (201,),
+            ),
+        ),
     ),
     "channels.add_channel": Doors(
         plain("/stock/bench/channels/new/", "instrument", "name", check_every_d="7"),

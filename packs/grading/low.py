@@ -15,7 +15,8 @@ def low_voltage(facts: CellFacts, *, locale: str = "en") -> tuple[Grade, str]:
     """Say how a cell may be handled by its rest voltage, and why; grade 1 where nothing stands against it.
 
     Nothing at all, or a reading that drifts, never means "empty": a board that tripped or a device that opened hides a
-    cell that may be full. Where it is not known what a cell carries, it is taken as open inside.
+    cell that may be full. Where it is not known what a cell carries, it is taken as open inside. What is read outside a
+    board counts where the board lets it through, and never calls a cell too low.
 
     Parameters
     ----------
@@ -44,9 +45,11 @@ def low_voltage(facts: CellFacts, *, locale: str = "en") -> tuple[Grade, str]:
         hidden = _hidden(facts, "the reading drifts" if facts.drifts else f"{show(voltage, locale=locale)} at rest")
         if hidden is not None:
             return hidden
-    if not facts.at_the_cell:
-        return Grade.UNTESTED, "the rest voltage was not read at the cell itself, behind its board"
-    return _by_chemistry(facts, voltage, locale)
+    allowed, words = _by_chemistry(facts, voltage, locale)
+    if not facts.at_the_cell and allowed is not Grade.FIRST:
+        seen = show(voltage, locale=locale)
+        return Grade.UNTESTED, f"{seen} outside its board tells too little: read the rest voltage at the cell itself"
+    return allowed, words
 
 
 def _hidden(facts: CellFacts, seen: str) -> tuple[Grade, str] | None:

@@ -6,8 +6,10 @@ import re
 from collections.abc import Callable
 from typing import Any
 
+from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.utils import timezone
+from django.utils.datastructures import MultiValueDict
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -59,5 +61,21 @@ def _key(request: Request) -> str:
 
 
 def _hash(request: Request) -> str:
-    text = json.dumps([request.path, request.data], sort_keys=True, default=str)
+    text = json.dumps([request.path, _content(request.data)], sort_keys=True, default=str)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _content(data: Any) -> Any:
+    """Return what was sent so that it can be compared: of a form every value, and of a file its bytes, not its name."""
+    if not isinstance(data, MultiValueDict):
+        return data
+    return {
+        name: [_of_file(one) if isinstance(one, UploadedFile) else one for one in data.getlist(name)] for name in data
+    }
+
+
+def _of_file(file: "UploadedFile[Any]") -> list[str]:
+    file.seek(0)
+    content = file.read()
+    file.seek(0)
+    return [str(file.name), hashlib.sha256(content).hexdigest()]

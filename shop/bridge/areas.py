@@ -4,13 +4,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import Count
+from django.db.models import Count, QuerySet
 
 from packs import filling
 from packs.filling import Filled, Held, Room
 from packs.terms import Area, Bulk, CellFormat, Contents, Place, Stage
 from packs.units import Kind, show, ureg
-from shop.models import AreaLimit, Cell, CellModel, Item, ItemKind, Job, Movement
+from shop.models import AreaLimit, Cell, CellModel, ChannelRun, Item, ItemKind, Job, Movement, Plan, PlanState, RunState
 
 from . import waste
 
@@ -21,6 +21,9 @@ LEFT = [Place.CUSTOMER.value, Place.CONSIGNED.value]
 
 AT_CHARGE = frozenset({Stage.FIRST_CHARGE, Stage.FINAL_TEST})
 """Stages at which a pack hangs on a charger or a load."""
+
+BESIDE_A_TESTER = [Place.STOCK.value, Place.BENCH.value]
+"""Where a cell belongs that is in a channel; one that was thrown away from there hangs in none any more."""
 
 FINISHED = frozenset({Stage.REMOVED, Stage.HAND_OVER})
 
@@ -71,9 +74,12 @@ def standing() -> dict[Area, Held]:
     for place, model, count in _loose():
         if area := OF_CELLS.get(Place(place)):
             found[area] += of_model(models[model], count)
+    for _, model, count in _in_channels():
+        found[Area.CHARGING] += of_model(models[model], count)
     items = list(
         Item.objects.filter(kind__in=[ItemKind.DEVICE.value, ItemKind.PACK.value])
-        .select_related("job__device", "job__as_found__cell_model")
+        .select_related("job__device", "job__as_found__cell_model", "job__returns")
+        .prefetch_related("job__returns__plans__cell_model")
         .filter(job__in=_jobs_here())
     )
     packs = {item.job_id: item for item in items if item.kind == ItemKind.PACK}
@@ -101,9 +107,28 @@ def _jobs_here() -> Iterable[int]:
     return [*{*here.values_list("job", flat=True), *in_packs.values_list("job", flat=True)}]
 
 
+def coming_back(area: Area) -> Held:
+    """Return what hangs in channels of testers and comes back to a place afterwards: its room there is not free."""
+    models, found = CellModel.objects.in_bulk(), Held()
+    for place, model, count in _in_channels():
+        if OF_CELLS.get(Place(place)) is area:
+            found += of_model(models[model], count)
+    return found
+
+
 def _loose() -> Iterable[tuple[str, int, int]]:
-    rows = Cell.objects.exclude(place__in=[*LEFT, Place.PACK.value]).order_by()
+    rows = Cell.objects.exclude(place__in=[*LEFT, Place.PACK.value]).exclude(pk__in=_running()).order_by()
     return rows.values_list("place", "lot__cell_model").annotate(n=Count("pk"))
+
+
+def _in_channels() -> Iterable[tuple[str, int, int]]:
+    rows = Cell.objects.filter(pk__in=_running()).order_by()
+    return rows.values_list("place", "lot__cell_model").annotate(n=Count("pk"))
+
+
+def _running() -> QuerySet[ChannelRun, tuple[int]]:
+    """Return the cells that a tester charges and discharges, wherever they belong otherwise."""
+    return ChannelRun.objects.filter(state=RunState.RUNNING.value, cell__place__in=BESIDE_A_TESTER).values_list("cell")
 
 
 def _in_packs() -> Iterable[tuple[int, str, str, int, int]]:
@@ -144,7 +169,7 @@ def of_item(item: Item, removed: int = 0) -> Held:
     """
     if item.contents is not Contents.CELLS:
         return Held()
-    found = getattr(item.job, "as_found", None)
+    found, built = getattr(item.job, "as_found", None), _built_before(item.job)
     counted = item.cell_count if item.kind == ItemKind.PACK or not found else None
     total = found.cell_count if found and counted is None else counted
     left = _left(item.job, total, removed)
@@ -152,18 +177,29 @@ def of_item(item: Item, removed: int = 0) -> Held:
         return Held()
     energy = waste.facts(item).energy_mwh
     count = None if total is None else Decimal(total) * left
-    model = found.cell_model if found else None
+    model = found.cell_model if found else built.cell_model if built else None
     cells = of_model(model, int(count)) if model and count is not None else Held()
     known = {
-        Bulk.ENERGY: None if energy is None else energy * left,
-        Bulk.MASS: Decimal(item.mass_mg) if item.mass_mg is not None else cells.amounts.get(Bulk.MASS),
-        Bulk.VOLUME: cells.amounts.get(Bulk.VOLUME),
+        Bulk.ENERGY: _most(None if energy is None else energy * left, cells.amounts.get(Bulk.ENERGY)),
+        Bulk.MASS: cells.amounts.get(Bulk.MASS) if item.mass_mg is None else item.mass_mg * left,
+        Bulk.VOLUME: _most(None if item.volume_mm3 is None else item.volume_mm3 * left, cells.amounts.get(Bulk.VOLUME)),
     }
     words = (f"{item.job.code} {item}",)
     return Held(
         {bulk: value for bulk, value in known.items() if value is not None},
         {bulk: words for bulk, value in known.items() if value is None},
     )
+
+
+def _built_before(job: Job) -> Plan | None:
+    """Return the plan by which a pack was built here that came back; None of a pack of somebody else's."""
+    if job.returns is None:
+        return None
+    return next((plan for plan in job.returns.plans.all() if plan.state == PlanState.BUILT), None)
+
+
+def _most(*amounts: Decimal | None) -> Decimal | None:
+    return max((amount for amount in amounts if amount is not None), default=None)
 
 
 def _left(job: Job, total: int | None, removed: int) -> Decimal:

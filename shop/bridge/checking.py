@@ -6,13 +6,20 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
 
+from django.utils import timezone
+
 from packs import checking
-from packs.checking import TestsDone, cost_of_passed
+from packs.checking import DIGITS, TestsDone, cost_of_passed
 from packs.terms import Measure
-from packs.units import of
+from packs.units import Quantity, of
+from shop.bridge.possible import Bound
 from shop.models import Channel, ChannelRun, CheckReading, Instrument
 
-__all__ = ["Checks", "TestsDone", "agrees", "cost_of_passed", "overdue"]
+__all__ = ["TESTED_AT", "Beside", "Checks", "TestsDone", "agrees", "cost_of_passed", "overdue"]
+
+
+TESTED_AT = Bound.of(Measure.TEMPERATURE, most=60_000, least=-20_000)
+"""As the criteria have it: no cell is tested colder or warmer; common practice, no source."""
 
 
 def agrees(read_mah: Decimal, known_mah: Decimal) -> bool:
@@ -31,12 +38,21 @@ def overdue(channel: Channel, last: CheckReading | None, at: datetime) -> str:
     return ""
 
 
+@dataclass(frozen=True)
+class Beside:
+    """What is known of a check cell, and what it gave beside cells at another temperature [capacity]."""
+
+    known: Quantity
+    read: Quantity
+
+
 @dataclass
 class Checks:
     """The channels of testers with their check readings, and in which channel each cell was, as of many cells at once."""
 
     channels: dict[int, list[Channel]] = field(default_factory=lambda: defaultdict(list))
     readings: dict[int, list[CheckReading]] = field(default_factory=lambda: defaultdict(list))
+    beside: dict[int, list[CheckReading]] = field(default_factory=lambda: defaultdict(list))
     runs: dict[int, list[ChannelRun]] = field(default_factory=lambda: defaultdict(list))
 
     @classmethod
@@ -47,8 +63,11 @@ class Checks:
             found.channels[channel.instrument_id].append(channel)
         if not found.channels:
             return found
-        for reading in CheckReading.objects.select_related("check_cell"):
-            found.readings[reading.channel_id].append(reading)
+        for reading in CheckReading.objects.select_related("channel", "check_cell__cell__lot"):
+            if reading.temperature_mdegc is None:
+                found.readings[reading.channel_id].append(reading)
+            else:
+                found.beside[reading.channel.instrument_id].append(reading)
         for run in ChannelRun.objects.filter(cell__in=list(cells), began_at__isnull=False).order_by("began_at"):
             found.runs[run.cell_id].append(run)
         return found
@@ -57,6 +76,17 @@ class Checks:
         """Return the newest check reading of a channel at a moment."""
         before = [one for one in self.readings.get(channel or 0, []) if one.at <= at]
         return before[-1] if before else None
+
+    def same_day(
+        self, instrument: Instrument, at: datetime, warm: Quantity, band: Quantity, model: int
+    ) -> Beside | None:
+        """Return what the check cell of a day read beside cells of its model in a tester, as warm as they were."""
+        for one in reversed(self.beside.get(instrument.pk, [])):
+            apart = abs(warm.m_as("degC") - of(Measure.TEMPERATURE, one.temperature_mdegc or 0).m_as("degC"))
+            alike = one.check_cell.cell.lot.cell_model_id == model and round(apart, DIGITS) <= band.m_as("delta_degC")
+            if alike and timezone.localdate(one.at) == timezone.localdate(at):
+                return Beside(of(Measure.CAPACITY, one.check_cell.capacity_mah), of(Measure.CAPACITY, one.capacity_mah))
+        return None
 
     def against(self, instrument: Instrument, at: datetime, cell: int | None = None) -> str:
         """Say why a tester's readings do not count at a moment; of all its channels where it is not known which it was.

@@ -10,13 +10,13 @@ from types import MappingProxyType
 
 from django.utils import timezone
 
-from packs.grading import DEFAULT, Band, CellFacts, Criteria, Grading, Measured, grade
+from packs.grading import DEFAULT, Band, CellFacts, CheckCell, Criteria, Grading, Measured, grade
 from packs.terms import CellProtection, Chemistry, Criterion, Grade, Measure
 from packs.units import Kind, Quantity, of, show, ureg
 from shop.bridge import said
-from shop.bridge.checking import Checks
+from shop.bridge.checking import Beside, Checks
 from shop.bridge.possible import Bound
-from shop.models import Cell, GradeCriteria, NewCell, Reading
+from shop.models import Cell, CellModel, GradeCriteria, NewCell, Reading
 
 
 def _share(most: int, least: int = 0) -> Bound:
@@ -114,6 +114,7 @@ class _Told:
     method: str
     measured_at: datetime
     calibrated: bool
+    beside: Beside | None = None
 
 
 def of_cells(
@@ -121,7 +122,8 @@ def of_cells(
 ) -> dict[int, Grading]:
     """Grade cells by what stands in the book, in as many queries for one as for many."""
     rows = list(cells)
-    by, told = counting or criteria(), _told([cell.pk for cell in rows])
+    by = counting or criteria()
+    told = _told([cell.pk for cell in rows], by)
     new, falls = _new_cells(rows), _falls({cell.lot_id for cell in rows})
     return {
         cell.pk: grade(
@@ -131,15 +133,27 @@ def of_cells(
     }
 
 
-def _told(cells: list[int]) -> dict[int, dict[Measure, _Told]]:
+def _beside(row: Reading, words: str, checks: Checks, counting: Criteria) -> Beside | None:
+    """Return the check cell of that day, where a capacity was measured too warm or too cold to be compared as it is."""
+    warm = said.temperature(words)
+    if row.measure != Measure.CAPACITY or row.instrument is None or row.cell is None or warm is None:
+        return None
+    if abs(warm.m_as("degC") - counting.temperature.m_as("degC")) <= counting.temperature_band.m_as("delta_degC"):
+        return None
+    return checks.same_day(row.instrument, row.measured_at, warm, counting.temperature_band, row.cell.lot.cell_model_id)
+
+
+def _told(cells: list[int], counting: Criteria) -> dict[int, dict[Measure, _Told]]:
     found: dict[int, dict[Measure, _Told]] = defaultdict(dict)
     checks = Checks.of_cells(cells)
-    for row in Reading.objects.still_telling().filter(cell__in=cells).select_related("instrument"):
+    for row in Reading.objects.still_telling().filter(cell__in=cells).select_related("instrument", "cell__lot"):
         meter = row.instrument
         calibrated = meter is None or not (
             meter.overdue(timezone.localdate(row.measured_at)) or checks.against(meter, row.measured_at, row.cell_id)
         )
-        told = _Told(row.value, f"{row.method}, {row.conditions}", row.method, row.measured_at, calibrated)
+        words = f"{row.method}, {row.conditions}"
+        beside = _beside(row, words, checks, counting)
+        told = _Told(row.value, words, row.method, row.measured_at, calibrated, beside)
         if row.cell_id is not None:
             found[row.cell_id][Measure(row.measure)] = told
     return found
@@ -158,7 +172,8 @@ def losing(cells: Iterable[Cell], *, locale: str = "en") -> dict[int, str]:
     asked = _watched(cells)
     if not asked:
         return {}
-    told, by, falls = _told([cell.pk for cell in asked]), criteria(), _falls({cell.lot_id for cell in asked})
+    by, falls = criteria(), _falls({cell.lot_id for cell in asked})
+    told = _told([cell.pk for cell in asked], by)
     found = {}
     for cell in asked:
         if Measure.SELF_DISCHARGE not in told.get(cell.pk, {}):
@@ -184,8 +199,8 @@ def drifting(cells: Iterable[Cell], *, locale: str = "en") -> dict[int, str]:
     rows = _watched(cells)
     if not rows:
         return {}
-    falls, told = _falls({cell.lot_id for cell in rows}), _told([cell.pk for cell in rows])
-    most = criteria().bands[0].most_beyond_lot
+    by, falls = criteria(), _falls({cell.lot_id for cell in rows})
+    told, most = _told([cell.pk for cell in rows], by), by.bands[0].most_beyond_lot
     found = {}
     for cell in rows:
         fall = told.get(cell.pk, {}).get(Measure.SELF_DISCHARGE)
@@ -220,6 +235,8 @@ def _falls(lots: set[int]) -> Falls:
 
 def _facts(cell: Cell, told: Mapping[Measure, _Told], new: NewCell | None, falls: Falls, at: datetime) -> CellFacts:
     model, fall = cell.lot.cell_model, told.get(Measure.SELF_DISCHARGE)
+    protection = CellProtection(new.protection) if new else CellProtection.UNKNOWN
+    rested = told[Measure.REST_VOLTAGE].words if Measure.REST_VOLTAGE in told else ""
     return CellFacts(
         chemistry=Chemistry(model.chemistry),
         rated=of(Measure.CAPACITY, model.rated_capacity_mah),
@@ -231,8 +248,22 @@ def _facts(cell: Cell, told: Mapping[Measure, _Told], new: NewCell | None, falls
         fall=_measured(Measure.SELF_DISCHARGE, told, at),
         lot_fall=_lot_fall(cell, fall, falls),
         held=said.held(fall.words) if fall else None,
-        protection=CellProtection(new.protection) if new else CellProtection.UNKNOWN,
+        protection=protection,
+        at_the_cell=protection not in WITH_BOARD or said.at_the_cell(rested),
+        drifts=said.drifts(rested),
+        check_cell=_check_cell(told.get(Measure.CAPACITY), model),
     )
+
+
+def _check_cell(capacity: _Told | None, model: CellModel) -> CheckCell | None:
+    if capacity is None or capacity.beside is None:
+        return None
+    rated = of(Measure.CAPACITY, model.rated_capacity_mah)
+    return CheckCell(health=capacity.beside.known / rated, health_that_day=capacity.beside.read / rated)
+
+
+WITH_BOARD = (CellProtection.BOARD, CellProtection.BOTH)
+"""A probe on the ends of such a cell touches its board, unless somebody says that it was read at the cell itself."""
 
 
 def _measured(measure: Measure, told: Mapping[Measure, _Told], at: datetime) -> Measured | None:

@@ -52,6 +52,7 @@ MOST_BREAKING_MA = 200_000_000
 MOST_GROSS_MG = 2_000_000_000
 MOST_SITE_MG = 100_000_000_000
 MOST_PACK_MWH = 100_000_000
+MOST_ITEM_MM3 = 10_000_000_000
 MOST_AREA_MWH, MOST_AREA_MM3 = 100_000_000_000, 10_000_000_000_000
 """Further than any pack, strip, lead, fuse, cell, terminal, container or site here goes; common practice, no source."""
 
@@ -185,6 +186,7 @@ STATED: Mapping[str, Bound] = MappingProxyType(
         "mass_mg": Bound.of(Measure.MASS, most=MOST[Measure.MASS], above=True),
         "terminal_torque_mnm": Bound.of(Measure.TORQUE, most=MOST_TORQUE_MNM, above=True),
         "item_mass_mg": Bound.of(Measure.MASS, most=MOST_GROSS_MG, above=True),
+        "volume_mm3": Bound(kind=Kind.VOLUME, unit="millimeter**3", typed_unit="L", most=MOST_ITEM_MM3, above=True),
         "rated_energy_mwh": Bound.of(Measure.ENERGY, most=MOST_PACK_MWH, above=True),
         "gross_mass_mg": _kilograms(MOST_GROSS_MG, above=True),
         "other_universal_waste_mg": _kilograms(MOST_SITE_MG),

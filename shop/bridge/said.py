@@ -1,4 +1,4 @@
-"""What a reading's method and conditions say in words, as figures: temperature, rate, how long a hold lasted."""
+"""What a reading's method and conditions say in words, as figures: temperature, rate, how long a hold lasted, where it was read."""
 
 import re
 
@@ -50,6 +50,16 @@ def held(words: str) -> Quantity | None:
         return ureg.Quantity((_number(found[2]) - _number(found[1])) / 24, "day")
     found = HELD.search(words)
     return ureg.Quantity(_number(found[1]), "day") if found else None
+
+
+def at_the_cell(words: str) -> bool:
+    """Whether a voltage was read at the cell itself, behind a board that it may carry: "at the cell itself, 23 °C"."""
+    return "at the cell" in " ".join(words.casefold().split())
+
+
+def drifts(words: str) -> bool:
+    """Whether the reading wandered while the probes stood still: "drifts", "drifting", "drifted"."""
+    return re.search(r"\bdrift(s|ing|ed)?\b", words.casefold()) is not None and "no drift" not in words.casefold()
 
 
 def _number(text: str) -> float:

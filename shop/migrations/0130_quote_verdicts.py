@@ -12,7 +12,7 @@ def hold(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0090_plan_limits'),
+        ('shop', '0081_volume_of_an_item'),
     ]
 
     operations = [

@@ -14,7 +14,7 @@ from .faults import FaultSearch, ProbeReading
 from .goods_in import LotCheck
 from .grading import GradeCriteria, NewCell
 from .histories import FacilityOrder, LotHistory, LotSignature
-from .incidents import EmergencyText, Incident, IncidentKind, IncidentRelease
+from .incidents import EmergencyText, Incident, IncidentKind, IncidentRelease, machine_key
 from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
@@ -109,4 +109,5 @@ __all__ = [
     "WorkshopSettings",
     "WrittenException",
     "cells_due_out",
+    "machine_key",
 ]

@@ -71,6 +71,7 @@ class Item(models.Model):
     count_basis = term_field(CountBasis, default=CountBasis.UNKNOWN.value)
     rated_energy_mwh = models.PositiveBigIntegerField(null=True, blank=True)
     mass_mg = models.PositiveBigIntegerField(null=True, blank=True)
+    volume_mm3 = models.PositiveBigIntegerField("outer volume", null=True, blank=True)
     condition = term_field(Condition, default=Condition.INTACT.value)
     place = term_field(Place)
     container = models.ForeignKey(Container, on_delete=models.PROTECT, null=True, blank=True, related_name="items")

@@ -56,18 +56,30 @@ class CheckCell(AppendOnly):
 
 
 class CheckReading(AppendOnly):
-    """What a channel read of a check cell, beside what was known of it then."""
+    """What a channel read of a check cell, beside what was known of it then.
+
+    One that was read beside cells at another temperature than usual says by how much they read too little that day, and
+    nothing of the channel.
+    """
 
     channel = models.ForeignKey(Channel, on_delete=models.PROTECT, related_name="checks")
     check_cell = models.ForeignKey(CheckCell, on_delete=models.PROTECT, related_name="readings")
     capacity_mah = models.DecimalField("capacity as read", max_digits=10, decimal_places=1)
-    agrees = models.BooleanField("reads true")
+    agrees = models.BooleanField("reads true", null=True, blank=True)
+    temperature_mdegc = models.IntegerField("read beside cells at", null=True, blank=True)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         ordering = ["at", "pk"]
         verbose_name = "check readings"
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(agrees__isnull=True, temperature_mdegc__isnull=False)
+                | models.Q(agrees__isnull=False, temperature_mdegc__isnull=True),
+                name="check_reading_of_channel_or_of_day",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.channel}, {self.check_cell}"

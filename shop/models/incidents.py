@@ -1,5 +1,8 @@
 """Incidents: what went wrong so that somebody could have been hurt, the release after it, and what to do when it happens."""
 
+import re
+import unicodedata
+
 from django.conf import settings
 from django.db import models
 
@@ -7,6 +10,16 @@ from packs.terms import Term
 
 from .base import AppendOnly, one_of, term_field
 from .jobs import Job
+
+
+def machine_key(name: str) -> str:
+    """Return what two spellings of one machine have in common: its letters and numbers, whatever stands between them.
+
+    Numbers stay apart, so that 1-1 is not 11.
+    """
+    folded = unicodedata.normalize("NFKC", name).casefold()
+    apart = re.sub(r"(?<=\d)[\W_]+(?=\d)", "-", folded)
+    return re.sub(r"[^\w-]|_|(?<!\d)-|-(?!\d)", "", apart) or folded.strip()
 
 
 class IncidentKind(Term):
@@ -25,6 +38,12 @@ class IncidentQuerySet(models.QuerySet["Incident"]):
     def freezing(self) -> "IncidentQuerySet":
         """Incidents that no lead released yet."""
         return self.filter(release__isnull=True)
+
+    def naming(self, machine: str, of: str) -> "Incident | None":
+        """The incident that freezes a welder or charger, however somebody spells it; None where none does."""
+        key = machine_key(machine)
+        named = self.freezing().exclude(**{of: ""}) if key else []
+        return next((one for one in named if machine_key(getattr(one, of)) == key), None)
 
 
 class Incident(AppendOnly):

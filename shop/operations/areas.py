@@ -1,5 +1,6 @@
 """Limits of the places in which batteries stand: what the owner enters, and that nothing comes where there is no room."""
 
+from collections.abc import Mapping
 from datetime import datetime
 
 from packs.terms import Area, Bulk, Place, Role
@@ -12,6 +13,9 @@ from shop.models import AreaLimit, Item, Plan, User
 from . import log
 from .base import moment, save, verb
 from .possible import refuse
+
+BROUGHT_TO = (Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE)
+"""Where what is taken in may have to stand."""
 
 
 @verb(Role.OWNER)
@@ -51,11 +55,12 @@ def set_area_limit(
 def require_room(area: Area, *, more: Held | None = None) -> None:
     """Refuse what brings a place above a limit; asked after the book says where everything stands then.
 
-    ``more`` is what comes in the same course without being asked again.
+    ``more`` is what comes in the same course without being asked again. What is in a tester comes back, so it has its room.
     """
     if not areas.limits_of(area):
         return
-    over = [one for one in areas.filled(area, more=more) if one.room is Room.OVER]
+    coming = (more or Held()) + areas.coming_back(area)
+    over = [one for one in areas.filled(area, more=coming) if one.room is Room.OVER]
     if over:
         raise ShopError(
             "place_full",
@@ -69,6 +74,27 @@ def require_room_for(item: Item) -> None:
     """Refuse a device or pack that fits in no more; what has to go outside goes there in any case."""
     if item.place != Place.OUTSIDE:
         require_room(areas.area_of(item))
+
+
+ASKED: Mapping[Bulk, tuple[str, str]] = {
+    Bulk.ENERGY: ("rated_energy_mwh", "its rated energy, or voltage and capacity of its nameplate"),
+    Bulk.MASS: ("mass_mg", "what it weighs"),
+    Bulk.VOLUME: ("volume_mm3", "how much room it takes, length by width by height"),
+}
+
+
+def require_size_known(item: Item) -> None:
+    """Ask how much comes in where a limit counts it: what nobody knows is no room; outside it may stand unknown."""
+    if item.place == Place.OUTSIDE:
+        return
+    area = areas.area_of(item)
+    limited, unknown = areas.limits_of(area), areas.of_item(item).uncounted
+    asks = {
+        field: f"{area.label.capitalize()} have a limit of {bulk.label}: say {what}; estimate on the high side."
+        for bulk, (field, what) in ASKED.items()
+        if bulk in limited and bulk in unknown
+    }
+    refuse("size_unknown", asks)
 
 
 def still_to_place(plan: Plan) -> Held:
@@ -87,4 +113,11 @@ def nearly_full(*asked: Area) -> list[tuple[Area, Filled]]:
         for area in limited
         for one in areas.filled(area, held=held[area])
         if one.room in (Room.NEARLY, Room.FULL, Room.OVER)
+    ]
+
+
+def nearly_full_words(*asked: Area) -> list[str]:
+    """Return a sentence for each place that is nearly full or worse."""
+    return [
+        f"{place.label.capitalize()}: {one.room.label}, {areas.sentence(one)}." for place, one in nearly_full(*asked)
     ]

@@ -6,14 +6,15 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from packs.terms import Condition, DangerLevel, Measure, Place
+from packs.terms import Area, Condition, DangerLevel, Measure, Place
 from shop.bridge import checking
 from shop.bridge.possible import OF_A_CELL
 from shop.errors import ShopError
 from shop.models import Cell, Channel, ChannelRun, CheckCell, CheckReading, Instrument, Job, RunState, User
 
-from . import log
+from . import areas, incidents, log
 from .base import BENCH, EVERYONE, lock_job, moment, save, verb
+from .possible import refuse
 
 AT_HAND = (Place.BENCH.value, Place.STOCK.value)
 MOST_HOURS = Decimal(2000)
@@ -73,16 +74,34 @@ def keep_check_cell(
 
 @verb(*BENCH)
 def read_check_cell(
-    *, channel: Channel, cell: Cell, capacity_mah: Decimal, by: User, now: datetime | None = None
+    *,
+    channel: Channel,
+    cell: Cell,
+    capacity_mah: Decimal,
+    by: User,
+    temperature_mdegc: int | None = None,
+    now: datetime | None = None,
 ) -> CheckReading:
-    """A channel counts for as long as it reads its check cell true, and no longer than the time set for it."""
+    """A channel counts for as long as it reads its check cell true, and no longer than the time set for it.
+
+    With a ``temperature_mdegc`` it was read beside cells that are tested at another temperature than usual: their
+    capacity is held against this cell's of the same day, and the channel is not judged by it.
+    """
     at = moment(now)
     known = CheckCell.objects.filter(cell=cell).last()
     if known is None:
         raise ShopError("no_check_cell", f"Cell {cell.code} is no check cell.", field="cell")
     _require_capacity(capacity_mah)
-    true = checking.agrees(capacity_mah, known.capacity_mah)
-    read = save(CheckReading(channel=channel, check_cell=known, capacity_mah=capacity_mah, agrees=true, at=at, by=by))
+    beside = temperature_mdegc is not None
+    if beside:
+        refuse("impossible_value", {"temperature_mdegc": checking.TESTED_AT.doubt(Decimal(temperature_mdegc or 0))})
+    true = None if beside else checking.agrees(capacity_mah, known.capacity_mah)
+    read = save(
+        CheckReading(
+            channel=channel, check_cell=known, capacity_mah=capacity_mah, agrees=true,
+            temperature_mdegc=temperature_mdegc, at=at, by=by,
+        )
+    )  # fmt: skip
     log.record("check cell read", by=by, at=at, tester=str(channel), cell=cell.code, agrees=true)
     return read
 
@@ -97,6 +116,7 @@ def queue_cells(
     if not 1 <= len(rows) <= MOST_QUEUED:
         raise ShopError("no_cells", f"Say which cells are to be tested, at most {MOST_QUEUED} at once.", field="cells")
     _require_fit(rows)
+    incidents.require_cells_released(rows)
     busy = list(ChannelRun.objects.filter(cell__in=rows, state__in=OPEN).values_list("cell__code", flat=True))
     if busy:
         raise ShopError("queued_already", f"{', '.join(busy[:5])}: waiting or in a channel already.", field="cells")
@@ -126,11 +146,15 @@ def begin_run(
     if not 0 < hours <= MOST_HOURS:
         raise ShopError("impossible_value", f"A test takes some hours, at most {MOST_HOURS}.", field="hours")
     _require_fit([row.cell])
+    incidents.require_cells_released([row.cell])
+    for name in (channel.instrument.name, str(channel)):  # a tester charges by itself
+        incidents.require_released(name, "charger", by=by, field="channel")
     if there := ChannelRun.objects.filter(channel=channel, state=RunState.RUNNING.value).first():
         raise ShopError("channel_taken", f"In {channel} is {there.cell.code}.", field="channel")
     row.channel, row.state, row.began_at = channel, RunState.RUNNING.value, at
     row.due_at = at + timedelta(hours=float(hours))
     save(row)
+    areas.require_room(Area.CHARGING)
     log.record("cell in channel", by=by, at=at, job=row.job, cell=row.cell.code, channel=str(channel))
     return row
 

@@ -165,6 +165,10 @@ def add_item(
     _require_item(item)
     save(item)
     book.bring_in(item, by=by, at=at, job=job, note="set apart as waste")
+    if (
+        item.condition == Condition.INTACT and item.contents is Contents.CELLS
+    ):  # what is damaged goes outside, room or not
+        areas.require_room(Area.WASTE)
     log.record("waste set apart", by=by, at=at, job=job, item=str(item), condition=condition.value)
     return item
 

@@ -1,5 +1,6 @@
 """Goods in: a bought lot is held against its data sheet; what cannot be holds all of it until a lead says otherwise."""
 
+from collections.abc import Iterable
 from datetime import datetime
 from decimal import Decimal
 
@@ -7,7 +8,7 @@ from packs.terms import LotOrigin
 from shop.bridge import goods_in
 from shop.bridge.goods_in import SAMPLED
 from shop.errors import ShopError
-from shop.models import Lot, LotCheck, User
+from shop.models import Cell, Lot, LotCheck, User
 
 from . import log
 from .base import BENCH, LEADS, moment, save, verb
@@ -72,3 +73,11 @@ def release_lot(*, lot: Lot, reason: str, by: User, now: datetime | None = None)
     released = save(LotCheck(lot=row, release=reason.strip(), at=at, by=by))
     log.record("lot released", by=by, at=at, lot=row.code, reason=released.release)
     return released
+
+
+def require_not_held(cells: Iterable[Cell], *, field: str = "") -> None:
+    """Refuse to place, measure or join cells of a lot that is held as suspect, also where it was held only since."""
+    for cell in cells:
+        if cell.lot.held_why:
+            message = f"Lot {cell.lot}, of cell {cell.code}, is held as suspect: {cell.lot.held_why}"
+            raise ShopError("lot_held", message, field=field)

@@ -1,11 +1,12 @@
 """Incidents: written down at once by anybody, released in writing by a lead; and the shop's own emergency text."""
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from packs.terms import Role
 from shop.bridge import machines
 from shop.errors import ShopError
-from shop.models import EmergencyText, Incident, IncidentKind, IncidentRelease, Job, User
+from shop.models import Cell, EmergencyText, Incident, IncidentKind, IncidentRelease, Job, User, machine_key
 
 from . import log
 from .base import EVERYONE, LEADS, lock_job, moment, save, verb
@@ -29,7 +30,7 @@ def report_incident(
     """Heat, venting, fire, a pierced can or first aid is written down; pack, welder and charger are used no further."""
     at = moment(now)
     if job is not None:
-        job = lock_job(job, version, frozen_too=True)
+        job = lock_job(job, version, closed_too=True, frozen_too=True)  # it may happen at the customer's
     if not happened.strip():
         raise ShopError("reason_missing", "Write down what happened.", field="happened")
     if happened_at is not None and happened_at > at:
@@ -77,9 +78,17 @@ def write_emergency_text(*, text: str, by: User, now: datetime | None = None) ->
     return row
 
 
-def _signs(name: str) -> str:
-    """Return a name by its letters and digits alone: "Charger B", "charger-b" and "CHARGER  B" are one machine."""
-    return "".join(sign for sign in name.casefold() if sign.isalnum())
+def require_cells_released(cells: Iterable[Cell]) -> None:
+    """Refuse to charge, grind or wrap cells of a pack that an incident froze, whoever holds them in the hand."""
+    frozen = {incident.job_id: incident for incident in Incident.objects.freezing().filter(job__isnull=False)}
+    for cell in cells if frozen else ():
+        if cell.job_id in frozen:
+            raise ShopError(
+                "frozen",
+                f"Nothing goes on with cell {cell.code} of job {cell.job}: {frozen[cell.job_id]}. "
+                "A lead releases it in writing first.",
+                field="cells",
+            )
 
 
 def require_charger(charger: str, *, by: User, field: str) -> None:
@@ -95,23 +104,22 @@ def require_charger(charger: str, *, by: User, field: str) -> None:
 
 
 def require_released(machine: str, of: str, *, by: User, field: str) -> None:
-    """Refuse a welder or charger that an incident named, until a lead released it.
+    """Refuse a welder or charger that an incident named, however it is spelled, until a lead released it.
 
     While one is frozen, a name that the book did not have before might be the same machine under another name: only a
     lead brings one in.
     """
-    frozen = list(Incident.objects.freezing().exclude(**{of: ""}).order_by("pk"))
+    frozen = list(Incident.objects.freezing().exclude(**{of: ""}))
     if not machine.strip() or not frozen:
         return
-    named = next((one for one in frozen if _signs(getattr(one, of)) == _signs(machine)), None)
-    if named is not None:
+    if (named := Incident.objects.naming(machine, of)) is not None:
         raise ShopError(
             "machine_frozen",
             f"{machine.strip()} is not used: {named}. A lead releases it in writing first.",
             field=field,
         )
-    known = {_signs(name) for name in machines.names(of)}
-    if _signs(machine) not in known and not by.holds(*LEADS):
+    known = {machine_key(name) for name in machines.names(of)}
+    if machine_key(machine) not in known and not by.holds(*LEADS):
         names = ", ".join(sorted({getattr(one, of) for one in frozen}))
         raise ShopError(
             "machine_unknown",

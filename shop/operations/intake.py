@@ -25,7 +25,7 @@ from shop.models import Cell, Customer, Device, ItemKind, Job, User
 from . import areas, book, danger_at_work, log, steps
 from .base import EVERYONE, LEADS, advance, lock_job, moment, require_stage, save, verb
 from .giving_up import free_plan
-from .opening import CellCount, bring_in_device, condition_of, danger_level, open_job
+from .opening import CellCount, PackSize, bring_in_device, condition_of, danger_level, open_job
 from .possible import refuse_all, require_one_plate, require_stated
 
 AT_THE_COUNTER = (JobKind.REBUILD, JobKind.GROUP_REPAIR, JobKind.TEST_ONLY, JobKind.TAKE_BACK)
@@ -69,6 +69,7 @@ def take_in(
     kind: JobKind = JobKind.REBUILD,
     removed_owner: Owner | None = None,
     count: CellCount | None = None,
+    size: PackSize | None = None,
     customer: Customer | None = None,
     phone: str = "",
     email: str = "",
@@ -96,7 +97,7 @@ def take_in(
         recalled=recall.recalled,
     )
     open_job(job, signs, by=by, at=at)
-    bring_in_device(job, count or CellCount(), by=by, at=at)
+    bring_in_device(job, count or CellCount(), by=by, at=at, size=size)
     return job
 
 

@@ -7,12 +7,13 @@ from datetime import datetime
 from django.db.models import Max
 
 from packs.terms import AMBER_SIGNS, Condition, DangerLevel, DangerSign, JobKind, Place, Stage
-from shop.bridge import rules
+from shop.bridge import possible, rules
 from shop.errors import ShopError
 from shop.models import CountBasis, Item, ItemKind, Job, NumberSeries, User
 
 from . import areas, book, log
 from .base import save
+from .possible import refuse, require_stated
 
 JOBS = "job"
 """The series whose row is held while a job gets its number."""
@@ -26,6 +27,21 @@ class CellCount:
 
     cells: int | None = None
     basis: CountBasis = CountBasis.UNKNOWN
+
+
+@dataclass(frozen=True, kw_only=True)
+class PackSize:
+    """How much an unopened pack is, as weighed, measured over its case, or read off it beside the nameplate."""
+
+    mass_mg: int | None = None
+    volume_mm3: int | None = None
+    rated_energy_mwh: int | None = None
+
+    def require_possible(self) -> None:
+        """Refuse what no pack that comes over a counter has."""
+        require_stated({"volume_mm3": self.volume_mm3, "rated_energy_mwh": self.rated_energy_mwh})
+        if self.mass_mg is not None:
+            refuse("impossible_value", {"mass_mg": possible.STATED["item_mass_mg"].doubt(self.mass_mg)})
 
 
 def danger_level(signs: Iterable[DangerSign]) -> DangerLevel:
@@ -72,10 +88,12 @@ STANDS = {
 """Where a pack waits by what was seen of it; quarantine is the separate bench."""
 
 
-def bring_in_device(job: Job, count: CellCount, *, by: User, at: datetime) -> None:
+def bring_in_device(job: Job, count: CellCount, *, by: User, at: datetime, size: PackSize | None = None) -> None:
     """Write down the device with its pack, or the pack alone where nothing but that stays here."""
     if (count.cells is None) != (count.basis is CountBasis.UNKNOWN):
         raise ShopError("count_basis_missing", "Say how many cells, and whether counted or estimated.", field="cells")
+    size = size or PackSize()
+    size.require_possible()
     alone = job.kind == JobKind.TAKE_BACK
     item = save(
         Item(
@@ -84,9 +102,11 @@ def bring_in_device(job: Job, count: CellCount, *, by: User, at: datetime) -> No
             description=f"Battery pack of {job.device}" if alone else f"{job.device} with its pack",
             cell_count=count.cells,
             count_basis=count.basis.value,
+            **vars(size),
             condition=condition_of(DangerSign(sign) for sign in job.danger_signs).value,
             place=STANDS[DangerLevel(job.danger_level)].value,
         )
     )
     book.bring_in(item, by=by, at=at, job=job)
     areas.require_room_for(item)
+    areas.require_size_known(item)

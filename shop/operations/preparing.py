@@ -8,7 +8,7 @@ from shop.bridge.pictures import Picture
 from shop.errors import ShopError
 from shop.models import Cell, CellPreparation, User
 
-from . import files, log
+from . import files, incidents, log
 from .base import BENCH, moment, verb
 
 AT_HAND = (Place.BENCH.value, Place.STOCK.value)
@@ -46,6 +46,7 @@ def prepare_cells(
         "not_intact",
         "damaged, and nobody grinds or wraps a damaged cell",
     )
+    incidents.require_cells_released(rows)
     photographed = photographed or picture is not None
     if wrapper is Wrap.REPLACED and not (printed.strip() and photographed):
         field = "photographed" if printed.strip() else "printed"

@@ -12,7 +12,7 @@ from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, PlanPosition, PlanState, User, cells_due_out
 
-from . import areas, book, conditions, consent, incidents, joints, log, opening_pack, welding
+from . import areas, book, conditions, consent, goods_in, incidents, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
@@ -100,7 +100,7 @@ def place_cell(
         raise ShopError("wrong_cell", f"Cell {code.strip()} is not part of this plan.", field="code", cell=code)
     if position.placed_at is not None:
         raise ShopError("placed_already", f"Cell {position.cell} is in position {position.name} already.", field="code")
-    _require_not_held(position.cell, field="code")
+    goods_in.require_not_held([position.cell], field="code")
     if stops := rules.stopping(rules.placed(plan, position.cell)):
         raise Held(stops)
     step = begin(job, Stage.PLACE, by=by, at=at)
@@ -139,6 +139,7 @@ def measure_before_joining(
     if job.stage != Stage.MEASURE:
         back_to(job, Stage.MEASURE)
     plan = standing_plan(job)
+    goods_in.require_not_held(Cell.objects.filter(positions__plan=plan).select_related("lot"))
     positions = {position.name: position for position in plan.positions.select_related("cell__lot__cell_model")}
     standing = [point_of(number) for number in plan.standing_groups]
     if unknown := [name for name in rest_voltages_mv if name not in positions and name not in standing]:
@@ -167,12 +168,6 @@ def measure_before_joining(
         conditions.follow(read, by=by, at=at, in_force=in_force)
     confirmed = {} if equal_charge is None else {rules.EQUAL_CHARGE: equal_charge}
     return conclude(step, findings, by=by, at=at, confirmed=confirmed)
-
-
-def _require_not_held(*cells: Cell, field: str) -> None:
-    """Refuse cells of a lot that is held as suspect, also where it was held after they were placed."""
-    if lot := next((cell.lot for cell in cells if cell.lot.held_why), None):
-        raise ShopError("lot_held", f"Lot {lot} is held as suspect: {lot.held_why}", field=field)
 
 
 def to_be_joined(job: Job) -> bool:
@@ -211,7 +206,7 @@ def join(
     if weld is not None:
         incidents.require_released(weld.machine, "welder", by=by, field="weld")
     cells = [position.cell for position in plan.positions.select_related("cell__lot")]
-    _require_not_held(*cells, field="strips")
+    goods_in.require_not_held(cells, field="strips")
     look = welding.second_look(second_look, second_look_by, pause_min, by)
     first = rules.before_the_joints(plan, cells, look=look, samples=rules.sampled(plan, weld, at), at=measured_at or at)
     if stops := rules.stopping(first):

@@ -8,7 +8,7 @@ from shop.errors import ShopError
 from shop.models import Cell, CountBasis, Job, PlanState, User
 
 from .base import EVERYONE, moment, verb
-from .opening import CellCount, bring_in_device, open_job
+from .opening import CellCount, PackSize, bring_in_device, open_job
 
 
 @verb(*EVERYONE)
@@ -19,6 +19,7 @@ def take_in_return(
     removed_owner: Owner,
     by: User,
     complaint: str = "",
+    size: PackSize | None = None,
     now: datetime | None = None,
 ) -> Job:
     """A pack that was rebuilt here and comes back is a job of its own, linked to the first; danger signs come first."""
@@ -34,7 +35,7 @@ def take_in_return(
     )
     open_job(job, signs, by=by, at=at)
     cells = returned.plans.get(state=PlanState.BUILT.value).cell_count
-    bring_in_device(job, CellCount(cells=cells, basis=CountBasis.KNOWN), by=by, at=at)
+    bring_in_device(job, CellCount(cells=cells, basis=CountBasis.KNOWN), by=by, at=at, size=size)
     return job
 
 

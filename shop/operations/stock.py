@@ -7,6 +7,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from django.db.models import Q
+from django.db.models.functions import Upper
 from django.utils import timezone
 
 from packs.terms import Area, Condition, LotOrigin, Measure, Owner, Place
@@ -398,8 +400,17 @@ def _twice_in_table(rows: Sequence[CellRow]) -> list[tuple[int, str]]:
 
 
 def _known_already(rows: Sequence[CellRow]) -> list[tuple[int, str]]:
-    known = set(Cell.objects.filter(code__in=[row.code for row in rows]).values_list("code", flat=True))
-    return [(row.line, f"cell {row.code} is in the book already") for row in rows if row.code in known]
+    """Name the codes that the book has; another letter case is the same label, or a table sent again would come in anew."""
+    alike = {row.code.upper(): row.code for row in rows}
+    found = Cell.objects.annotate(alike=Upper("code")).filter(
+        Q(code__in=[row.code for row in rows]) | Q(alike__in=alike)
+    )
+    known = {code.upper(): code for code in found.values_list("code", flat=True)}
+    told = [(row, known[row.code.upper()]) for row in rows if row.code.upper() in known]
+    return [
+        (row.line, f"cell {row.code} is in the book already" + (f", as {code}" if code != row.code else ""))
+        for row, code in told
+    ]
 
 
 def _rejected(readings: Iterable[Reading], model: CellModel, in_force: rules.RuleSet) -> list[Reading]:

@@ -23,6 +23,9 @@ from shop.models import (
 
 from . import audit_chains, audit_waste
 
+OF_LOT = "lot "
+"""What the first movement of a cell that came in with a table notes, followed by the code of its lot."""
+
 
 def differences() -> Iterator[str]:
     """Yield one sentence for each thing that does not add up."""
@@ -56,6 +59,25 @@ def _places() -> Iterator[str]:
                 yield f"{kind} {called} is shown in {place}, its last movement went to {last[pk][0]}"
             elif kind == "cell" and last[pk][2] != job:
                 yield f"cell {called} is shown with another job than its last movement names"
+    yield from _jobs_of_items()
+    yield from _lots_of_cells()
+
+
+def _jobs_of_items() -> Iterator[str]:
+    """An item belongs to the job with which it came into the book."""
+    first = Movement.objects.filter(item__isnull=False, from_place="").exclude(job=F("item__job"))
+    for description in first.order_by("pk").values_list("item__description", flat=True):
+        yield f"item {description} is shown with another job than the one with which it came in"
+
+
+def _lots_of_cells() -> Iterator[str]:
+    """A cell that came into stock is of the lot that its first movement names: a recall goes by it."""
+    first = Movement.objects.filter(
+        cell__isnull=False, from_place="", to_place=Place.STOCK.value, note__startswith=OF_LOT
+    )
+    for code, lot, note in first.order_by("pk").values_list("cell__code", "cell__lot__code", "note").iterator():
+        if note != f"{OF_LOT}{lot}":
+            yield f"cell {code} is shown in lot {lot}, it came in with {note}"
 
 
 def _chains() -> Iterator[str]:

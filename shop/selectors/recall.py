@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Count, Q
 
 from packs.terms import JobKind, Place, Stage
-from shop.models import Cell, Instrument, Job, Lot, Movement, PeelSample, PlanPosition, Reading, Step
+from shop.models import Cell, Instrument, Job, Lot, Movement, PeelSample, PlanPosition, Reading, Step, machine_key
 
 WELDED = "welded with "
 """What joining confirms, followed by machine, schedule and pulse."""
@@ -51,11 +51,15 @@ def by_cells(cells: Q) -> list[Touched]:
 
 
 def by_welder(machine: str, setting: str = "") -> list[Touched]:
-    """Return the packs that were joined with a machine; with ``setting``, with this schedule and pulse alone."""
-    begins = f"{WELDED}{machine}, {setting}"
+    """Return the packs that were joined with a machine, however it was spelled; with ``setting``, with that alone."""
+    asked, machines = machine_key(machine), _machines()
+    told: dict[str, bool] = {}
     why: dict[int, str] = {}
     for job, words in _welded():
-        if words == begins or (not setting and words.startswith(begins)):
+        if words not in told:
+            name, its_setting = _apart(words, machines)
+            told[words] = machine_key(name) == asked and setting in ("", its_setting)
+        if told[words]:
             why.setdefault(job, words)
     return _touched(why)
 

@@ -3,8 +3,7 @@
 from django.http import HttpRequest
 
 from packs.terms import Area
-from shop.bridge import areas
-from shop.operations.areas import nearly_full
+from shop.operations.areas import nearly_full_words
 from shop.web.http import warn
 
 
@@ -16,6 +15,4 @@ def warn_of_room(request: HttpRequest, *asked: Area) -> None:
 
 def room_left(*asked: Area) -> list[str]:
     """Return a sentence for each place that is nearly full or worse."""
-    return [
-        f"{place.label.capitalize()}: {one.room.label}, {areas.sentence(one)}." for place, one in nearly_full(*asked)
-    ]
+    return nearly_full_words(*asked)

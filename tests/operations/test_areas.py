@@ -1,5 +1,6 @@
 """Limits of places: what stands where is counted from the book, and nothing comes where there is no room."""
 
+import dataclasses
 from decimal import Decimal
 from typing import Any
 
@@ -12,10 +13,11 @@ from django.urls import reverse
 from packs.terms import Area, Bulk, Condition, DangerSign, DeviceClass, JobKind, Owner, Place, Role, Stage
 from shop import models
 from shop.bridge import areas as bridge
-from shop.operations import areas, disposal, intake, parking, rebuild, stock
+from shop.operations import areas, channels, disposal, intake, opening, parking, rebuild, returns, stock
 from shop.operations.stock import CellRow
 from tests import line
 from tests.factories import CellFactory, CellModelFactory, LotFactory, SettingsFactory, UserFactory
+from tests.operations import calls
 from tests.refusal import refused
 from tests.web.desk import send, sign_in, words
 
@@ -97,8 +99,55 @@ def test_the_counter_refuses_what_the_place_may_not_hold_but_not_what_goes_outsi
     assert caught.value.facts["area"] == "customer_packs"
     assert models.Job.objects.count() == jobs
     line.take_in(signs=[DangerSign.SMOKE])  # it stands outside anyway
-    limit(Area.CUSTOMER_PACKS, 8 * CELL)
-    line.take_in()  # of this one nothing is known: it is named, not guessed
+
+
+def test_what_nobody_knows_is_no_room_where_it_is_counted() -> None:
+    SettingsFactory()
+    line.technician()
+    limit(Area.CUSTOMER_PACKS, 8 * CELL, mass_mg=500_000, volume_mm3=300_000)
+    with refused("size_unknown", field="rated_energy_mwh") as caught:
+        line.take_in()
+    assert set(caught.value.facts["fields"]) == {"rated_energy_mwh", "mass_mg", "volume_mm3"}
+    size = opening.PackSize(rated_energy_mwh=8 * CELL, mass_mg=500_000, volume_mm3=300_000)
+    for name in ("rated_energy_mwh", "mass_mg", "volume_mm3"):
+        with refused("size_unknown", field=name):
+            line.take_in(size=dataclasses.replace(size, **{name: None}))
+        with refused("place_full"):
+            line.take_in(size=dataclasses.replace(size, **{name: getattr(size, name) + 1}))
+        with refused("impossible_value", field=name):
+            line.take_in(size=dataclasses.replace(size, **{name: 0}))
+    line.take_in(signs=[DangerSign.SMOKE])  # it stands outside, known or not
+    line.take_in(size=size)
+    with refused("place_full"):
+        line.take_in(size=opening.PackSize(rated_energy_mwh=1, mass_mg=1, volume_mm3=1))
+
+
+def test_a_pack_that_was_built_here_and_comes_back_is_known_by_its_cells() -> None:
+    """Eight cells of 46 g and 18.3 mm by 18.3 mm by 65.2 mm each, from the invented data sheet of the tests."""
+    returned = line.handed_over()
+    limit(Area.CUSTOMER_PACKS, 8 * CELL - 1, mass_mg=10**6, volume_mm3=10**6)
+    given = {"returned": returned, "signs": [], "removed_owner": Owner.CUSTOMER, "by": line.technician()}
+    with refused("place_full"):
+        returns.take_in_return(**given)
+    limit(Area.CUSTOMER_PACKS, 8 * CELL, mass_mg=8 * 46_000, volume_mm3=8 * 21_835)
+    returns.take_in_return(**given)
+    held = bridge.standing()[Area.CUSTOMER_PACKS]
+    assert held.amount(Bulk.MASS) == 8 * 46_000
+    assert not any(held.uncounted.values())
+
+
+def test_the_counter_asks_for_it_beside_its_field(client: Client) -> None:
+    SettingsFactory()
+    sign_in(client, Role.COUNTER)
+    assert "Room it takes" not in words(client.get(reverse("take_in")))
+    limit(Area.CUSTOMER_PACKS, volume_mm3=2_000_000)
+    assert "Room it takes" in words(client.get(reverse("take_in")))
+    typed = {"looked": "on", "customer_name": "Ida Moor", "model": "GP-3", "device_class": "tool"}
+    typed |= {"removed_owner": "shop", "kind": "rebuild"}
+    asked = send(client, reverse("take_in"), **typed)
+    assert list(asked.context["form"].errors) == ["volume_mm3"]
+    assert send(client, reverse("take_in"), **typed, volume_mm3="1.2 L").status_code == 302
+    assert models.Item.objects.get().volume_mm3 == 1_200_000
 
 
 def test_a_table_of_cells_comes_in_up_to_the_limit_and_no_further() -> None:
@@ -181,6 +230,31 @@ def test_charging_and_parking_have_room_or_the_pack_stays_where_it_is() -> None:
         parking.resume(job=job, by=line.technician(), **line.taken_up(job))
 
 
+def test_what_a_tester_charges_counts_as_charging_and_keeps_its_room_in_stock() -> None:
+    SettingsFactory()
+    cells = [CellFactory(code=code) for code in ("Q1", "Q2", "Q3")]
+    first, second, _ = channels.queue_cells(cells=cells, by=line.technician())
+    one, other = (models.Channel.objects.create(instrument=calls.meter(), name=name) for name in "AB")
+    limit(Area.CHARGING, CELL)
+
+    def begin(run: models.ChannelRun, channel: models.Channel) -> None:
+        channels.begin_run(run=run, channel=channel, hours=Decimal(9), by=line.technician())
+
+    begin(first, one)
+    assert cells_in() == {"stock": 2, "charging": 1}
+    with refused("place_full") as caught:
+        begin(second, other)
+    assert caught.value.facts["area"] == "charging"
+    limit(Area.STOCK, 3 * CELL)
+    line_of = [CellRow(line=1, code="N1")]
+    lot = LotFactory()
+    with refused("place_full"):
+        stock.import_cells(lot=lot, rows=line_of, by=line.technician())
+    channels.end_run(run=first, state=models.RunState.PASSED, by=line.technician())
+    assert cells_in() == {"stock": 3}
+    begin(second, other)
+
+
 def test_whole_cells_stay_out_of_a_full_waste_place_and_damaged_ones_do_not() -> None:
     job = line.job_at(Stage.REMOVED)
     limit(Area.WASTE, 1)
@@ -191,6 +265,19 @@ def test_whole_cells_stay_out_of_a_full_waste_place_and_damaged_ones_do_not() ->
         disposal.to_container(cells=[cell], container=whole, **given)
     broken = models.Cell.objects.on_bench_of(job).exclude(condition=Condition.INTACT.value)
     disposal.to_container(cells=list(broken), container=damaged, **given)
+
+
+@pytest.mark.parametrize("condition", [Condition.INTACT, Condition.DAMAGED])
+def test_a_whole_pack_that_is_set_apart_needs_room_and_a_damaged_one_does_not(condition: Condition) -> None:
+    job = line.job_at(Stage.REMOVED)
+    limit(Area.WASTE, CELL)
+    given = {"job": job, "kind": models.ItemKind.PACK, "description": "a second pack", "by": line.technician()}
+    given |= {"condition": condition, "rated_energy_mwh": CELL + 1}
+    if condition is Condition.DAMAGED:
+        disposal.add_item(**given)
+        return
+    with refused("place_full"):
+        disposal.add_item(**given)
 
 
 def test_reclaimed_cells_need_room_in_stock() -> None:

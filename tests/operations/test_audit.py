@@ -11,9 +11,10 @@ from django.db import connection
 
 from packs.terms import Condition, DocumentKind, Place, Stage
 from shop import append_only, models
-from shop.operations import conditions, documents
+from shop.operations import conditions, documents, stock
 from shop.selectors import audit
 from tests import line
+from tests.factories import LotFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -68,6 +69,20 @@ def place_changed() -> str:
 def item_place_changed() -> str:
     models.Item.objects.update(place=Place.CUSTOMER.value)
     return "item Garden pump GP-3 with its pack is shown in customer, its last movement went to bench"
+
+
+def item_of_another_job() -> str:
+    other = line.take_in()
+    models.Item.objects.filter(job__number=1).update(job=other)
+    return "item Garden pump GP-3 with its pack is shown with another job than the one with which it came in"
+
+
+def lot_changed() -> str:
+    """The cell goes on in another lot: whoever recalls the one it came with would not find it."""
+    row = [stock.CellRow(line=1, code="N1")]
+    stock.import_cells(lot=LotFactory(code="L7"), rows=row, by=line.technician())
+    models.Cell.objects.filter(code="N1").update(lot=LotFactory(code="L8"))
+    return "cell N1 is shown in lot L8, it came in with lot L7"
 
 
 def container_changed() -> str:
@@ -214,6 +229,8 @@ def content_changed() -> str:
 CORRUPTIONS = [
     place_changed,
     item_place_changed,
+    item_of_another_job,
+    lot_changed,
     container_changed,
     movement_missing,
     last_movement_missing,

@@ -14,7 +14,7 @@ from shop.operations import channels, proving, stock
 from shop.selectors import channels as told
 from shop.selectors import upkeep
 from tests import line
-from tests.factories import MORNING, CellFactory, SettingsFactory
+from tests.factories import MORNING, CellFactory, CellModelFactory, LotFactory, SettingsFactory
 from tests.operations import calls
 from tests.operations.test_grading import a_cell, read, state_new
 from tests.refusal import refused
@@ -93,6 +93,56 @@ class TestCheckCells:
         later = MORNING + timedelta(hours=9)
         assert graded(cell, good.instrument, later) is Grade.FIRST
         assert graded(other, good.instrument, later) is Grade.RETEST
+
+    @pytest.mark.parametrize(
+        ("cell_at", "check_at", "later", "model", "grade"),
+        [
+            ("0.2 C, 12 °C", None, 0, None, Grade.RETEST),
+            ("0.2 C, 12 °C", 12_000, 0, None, Grade.FIRST),
+            ("0.2 C, 12 °C", 15_000, 0, None, Grade.FIRST),
+            ("0.2 C, 12 °C", 15_001, 0, None, Grade.RETEST),
+            ("0.2 C, 12 °C", 12_000, 1, None, Grade.RETEST),
+            ("0.2 C, 12 °C", 12_000, 0, "Another 2.6", Grade.RETEST),
+            ("0.5 C, 12 °C", 12_000, 0, None, Grade.RETEST),
+            ("0.2 C", 12_000, 0, None, Grade.UNTESTED),
+            ("0.2 C, 23 °C", 12_000, 0, None, Grade.SECOND),
+        ],
+    )
+    def test_a_capacity_at_another_temperature_is_held_against_the_check_cell_of_the_day(
+        self, cell_at: str, check_at: int | None, later: int, model: str | None, grade: Grade
+    ) -> None:
+        """2250 of 2600 mAh are 86.5 %, grade 2; beside a cell of 2500 that gave 2350 they are 92.1 %, grade 1; arithmetic."""
+        state_new()
+        (channel,) = a_tester()
+        known = check_cell()
+        reads(channel, known, 2500)
+        if model:
+            lot = LotFactory(code="L9", cell_model=CellModelFactory(name=model))
+            models.Cell.objects.filter(pk=known.pk).update(lot=lot)
+        if check_at is not None:
+            given = {"channel": channel, "cell": known, "capacity_mah": Decimal(2350), "temperature_mdegc": check_at}
+            read = channels.read_check_cell(**given, by=line.technician(), now=MORNING)
+            assert read.agrees is None
+        cell, at = a_cell("M1"), MORNING + timedelta(days=later)
+        read_at = {"measure": Measure.CAPACITY, "value": Decimal(2250), "conditions": cell_at}
+        read_at |= {"instrument": channel.instrument, "sure": True}
+        stock.record_reading(cell=cell, **read_at, by=line.technician(), now=at)
+        found = bridge.of_cells([cell], at=at)[cell.pk]
+        assert found.grade is grade
+        told = " ".join(reason.words for reason in found.reasons)
+        assert ("against that day's check cell" in told) is (grade is Grade.FIRST)
+
+    def test_a_check_cell_that_was_read_in_the_cold_does_not_judge_its_channel(self) -> None:
+        state_new()
+        (channel,) = a_tester()
+        cell = check_cell()
+        reads(channel, cell, 2500)
+        technician = line.technician()
+        given = {"channel": channel, "cell": cell, "capacity_mah": Decimal(2000), "by": technician}
+        channels.read_check_cell(**given, temperature_mdegc=5000, now=MORNING + SECOND)
+        assert graded(a_cell("M1"), channel.instrument, MORNING + 2 * SECOND) is Grade.FIRST
+        with refused("impossible_value", field="temperature_mdegc"):
+            channels.read_check_cell(**given, temperature_mdegc=60_001)
 
     def test_an_overdue_channel_ends_no_final_test(self) -> None:
         job, (channel,) = line.job_at(Stage.FINAL_TEST), a_tester()

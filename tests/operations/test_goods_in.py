@@ -10,6 +10,7 @@ from shop import models
 from shop.operations import goods_in, planning, rebuild
 from tests import line
 from tests.factories import CellFactory, LotFactory
+from tests.operations import calls
 from tests.refusal import refused
 
 pytestmark = pytest.mark.django_db
@@ -83,6 +84,20 @@ def test_cells_of_a_lot_that_is_held_after_they_were_chosen_are_not_placed() -> 
     technician = line.technician()
     with refused("lot_held", field="code"):
         rebuild.place_cell(job=job, code=cell.code, by=technician)
+
+
+def test_cells_of_a_lot_that_is_held_after_they_were_placed_are_not_measured_or_joined() -> None:
+    job = line.job_at(Stage.MEASURE)
+    lot = models.Cell.objects.filter(positions__plan__job=job).order_by("code")[0].lot
+    lead, given = line.lead(), calls.arguments("rebuild.measure_before_joining", job)
+    check(lot, mass_mg=30_000)
+    with refused("lot_held"):
+        rebuild.measure_before_joining(**given | {"by": lead})
+    goods_in.release_lot(lot=lot, reason="the scale was wrong", by=lead)
+    line.measure(job)
+    check(lot, mass_mg=30_000)
+    with refused("lot_held"):
+        line.join(job)
 
 
 def test_cells_of_a_held_lot_are_not_chosen() -> None:

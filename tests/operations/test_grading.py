@@ -46,6 +46,31 @@ def graded(*cells: models.Cell, days: float = 10) -> list[Any]:
     return [found[cell.pk] for cell in cells]
 
 
+@pytest.mark.parametrize(
+    ("carries", "volts", "words", "expected"),
+    [
+        (CellProtection.BOARD, 0, "23 °C", Grade.TRIPPED),
+        (CellProtection.BOTH, 0, "23 °C", Grade.TRIPPED),
+        (CellProtection.BOARD, 0, "at the cell itself, 23 °C", Grade.REJECTED),
+        (CellProtection.BOARD, 1900, "23 °C", Grade.UNTESTED),
+        (CellProtection.BOARD, 3620, "23 °C", Grade.FIRST),
+        (CellProtection.BOARD, 3620, "23 °C, drifts", Grade.TRIPPED),
+        (CellProtection.INTERRUPT, 3620, "drifting, 23 °C", Grade.OPEN_INSIDE),
+        (CellProtection.NONE, 3620, "23 °C, drifts", Grade.UNTESTED),
+        (CellProtection.NONE, 3620, "23 °C, no drift", Grade.FIRST),
+    ],
+)
+def test_what_a_cell_carries_and_where_it_was_read_decide_what_nothing_read_means(
+    carries: CellProtection, volts: int, words: str, expected: Grade
+) -> None:
+    state_new(protection=carries)
+    cell = a_cell("P1")
+    read(cell, Measure.REST_VOLTAGE, volts, words)
+    (found,) = graded(cell)
+    assert found.grade is expected
+    assert "empty" not in " ".join(reason.words for reason in found.reasons)
+
+
 def test_stored_numbers_of_the_criteria_are_the_criteria() -> None:
     assert bridge.facts_of(bridge.of_facts(FACTS, 1)) == FACTS
     assert FACTS["second_least_health_percent"] == 80

@@ -3,16 +3,29 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
 from django.test import Client
 from django.utils import timezone
 
-from packs.terms import CellEnd, DangerSign, DocumentKind, Peeled, Role, Specimen, Stage
+from packs.terms import CellEnd, DangerSign, DocumentKind, OldTabs, Peeled, Role, Specimen, Stage, Stubs, Wrap
 from shop import models
 from shop.models import IncidentKind
-from shop.operations import breached, closeout, disposal, documents, incidents, intake, proving, rebuild, welding
+from shop.operations import (
+    breached,
+    channels,
+    closeout,
+    disposal,
+    documents,
+    incidents,
+    intake,
+    preparing,
+    proving,
+    rebuild,
+    welding,
+)
 from tests import line
 from tests.factories import CellFactory, SettingsFactory
 from tests.operations import calls
@@ -117,6 +130,61 @@ def test_a_charger_that_the_book_does_not_know_is_brought_in_by_a_lead_while_one
         with refused(code, field="charged_with"):
             proving.first_charge(**given, charged_with=name, by=line.technician())
     assert proving.first_charge(**given, charged_with="Charger C", by=line.lead()).done
+
+
+@pytest.mark.parametrize("spelled", ["charger  b", "Charger-B", "chargerB", "CHARGER B.", "Ｃharger B"])
+def test_however_a_frozen_charger_is_spelled_it_stays_frozen(spelled: str) -> None:
+    job = line.job_at(Stage.FIRST_CHARGE)
+    report(charger="Charger B")
+    given = calls.arguments("proving.first_charge", job) | {"by": line.technician()}
+    with refused("machine_frozen", field="charged_with"):
+        proving.first_charge(**given, charged_with=spelled)
+
+
+@pytest.mark.parametrize("other", ["Charger 11", "Charger 1-2", "Charger 1"])
+def test_another_machine_is_not_taken_for_it(other: str) -> None:
+    assert models.machine_key("Charger 1-1") == models.machine_key("charger 1 1")
+    assert models.machine_key("Charger 1-1") != models.machine_key(other)
+
+
+def test_a_machine_of_signs_alone_is_one_too() -> None:
+    report(welder="++")
+    with refused("machine_frozen"):
+        incidents.require_released(" ++", "welder", by=line.technician(), field="weld")
+    incidents.require_released("", "welder", by=line.technician(), field="weld")
+
+
+def test_cells_of_a_frozen_pack_are_not_charged_or_ground() -> None:
+    job = line.job_at(Stage.REMOVED)
+    cell = models.Cell.objects.on_bench_of(job).filter(condition="intact")[0]
+    (waiting,) = channels.queue_cells(cells=[cell], by=line.technician())
+    channel, incident = calls.channel(), report(job)
+    with refused("frozen", field="cells"):
+        channels.begin_run(run=waiting, channel=channel, hours=Decimal(9), by=line.technician())
+    other = models.Cell.objects.on_bench_of(job).filter(condition="intact")[1]
+    with refused("frozen", field="cells"):
+        channels.queue_cells(cells=[other], by=line.technician())
+    made = {"tabs": OldTabs.REMOVED, "stubs": Stubs.GROUND, "wrapper": Wrap.INTACT, "insulator": Wrap.INTACT}
+    with refused("frozen", field="cells"):
+        preparing.prepare_cells(cells=[cell], by=line.technician(), **made)
+    incidents.release_incident(incident=incident, findings="cold", by=line.lead())
+    channels.begin_run(run=waiting, channel=channel, hours=Decimal(9), by=line.technician())
+
+
+@pytest.mark.parametrize("named", ["instrument", "channel"])
+def test_a_tester_named_as_charger_takes_no_cell(named: str) -> None:
+    channel = calls.channel()
+    (waiting,) = channels.queue_cells(cells=[CellFactory(code="Q1")], by=line.technician())
+    report(charger=str(channel) if named == "channel" else channel.instrument.name)
+    with refused("machine_frozen", field="channel"):
+        channels.begin_run(run=waiting, channel=channel, hours=Decimal(9), by=line.technician())
+
+
+def test_what_happened_at_the_customers_is_written_down_with_its_pack(client: Client) -> None:
+    job = line.handed_over()
+    assert report(job, kind=IncidentKind.FIRE, happened="burnt in the shed").job == job
+    sign_in(client, Role.COUNTER)
+    assert f"/jobs/{job.number}/incident/" in client.get(f"/jobs/{job.number}/").content.decode()
 
 
 def test_a_pierced_can_is_an_incident_with_its_welder() -> None:

@@ -76,6 +76,15 @@ class TestImport:
             come_in(row(2, "A0"), row(3, "A1"))
         assert caught.value.facts["rows"] == [3]
 
+    def test_a_table_sent_again_in_small_letters_brings_nothing_in_twice(self) -> None:
+        come_in(row(2, "A1"), row(3, "A2"))
+        with refused("bad_rows") as caught:
+            come_in(row(2, "a1"), row(3, "a2"))
+        assert caught.value.facts["problems"] == [
+            [2, "cell a1 is in the book already, as A1"],
+            [3, "cell a2 is in the book already, as A2"],
+        ]
+
     def test_a_row_without_a_code_keeps_the_whole_table_out(self) -> None:
         with refused("bad_rows") as caught:
             come_in(row(2, "A1"), row(5, ""))

@@ -280,8 +280,15 @@ def test_a_drifting_reading(carries: CellProtection, at_the_cell: bool, expected
     assert low_voltage(facts)[0] is expected
 
 
-def test_a_voltage_from_outside_a_board_says_nothing_of_the_cell() -> None:
-    assert low_voltage(replace(GOOD, at_the_cell=False))[0] is Grade.UNTESTED
+@pytest.mark.parametrize("volts", [1.9, 2.0, 2.75])
+def test_a_low_voltage_from_outside_a_board_says_nothing_of_the_cell(volts: float) -> None:
+    facts = replace(GOOD, rest_voltage=measured(volts, "V"), protection=CellProtection.BOARD)
+    assert low_voltage(facts)[0] in (Grade.REJECTED, Grade.QUARANTINED)
+    assert low_voltage(replace(facts, at_the_cell=False))[0] is Grade.UNTESTED
+
+
+def test_what_a_board_lets_through_is_the_voltage_of_the_cell() -> None:
+    assert low_voltage(replace(GOOD, protection=CellProtection.BOARD, at_the_cell=False))[0] is Grade.FIRST
 
 
 # --- the lot's median

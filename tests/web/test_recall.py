@@ -71,6 +71,8 @@ def test_a_machine_is_asked_for_with_one_setting_or_with_all(client: Client, job
     for asked, packs in (({}, 1), ({"setting": setting}, 1), ({"setting": "another, pulse 9"}, 0)):
         answer = client.get("/recall/of/", {"welder": machine} | asked)
         assert answer.context["page"].paginator.count == packs, asked
+    spelled = client.get("/recall/of/", {"welder": f"  {machine.upper()}"})
+    assert spelled.context["page"].paginator.count == 1, "a recall misses no pack for the way a name was typed"
     assert client.get("/recall/of/", {"welder": machine[:-1]}).context["page"].paginator.count == 0
 
 

@@ -21,6 +21,8 @@ from shop.models import (
     Reading,
     Step,
 )
+from shop.operations import areas
+from shop.operations.areas import BROUGHT_TO
 
 
 class JobOut(serializers.ModelSerializer[Job]):
@@ -62,12 +64,36 @@ class JobOut(serializers.ModelSerializer[Job]):
         ]
 
 
+class OpenedOut(JobOut):
+    """A job that was just opened; ``nearly_full`` says which places have little room left, or none."""
+
+    nearly_full = serializers.SerializerMethodField()
+
+    class Meta(JobOut.Meta):
+        fields = [*JobOut.Meta.fields, "nearly_full"]
+
+    def get_nearly_full(self, _: Job) -> list[str]:
+        """Return a sentence for each place, as the counter reads it."""
+        return areas.nearly_full_words(*BROUGHT_TO)
+
+
 class ItemOut(serializers.ModelSerializer[Item]):
     """Anything that is not a single cell."""
 
     class Meta:
         model = Item
-        fields = ["id", "kind", "description", "cell_count", "count_basis", "rated_energy_mwh", "condition", "place"]
+        fields = [
+            "id",
+            "kind",
+            "description",
+            "cell_count",
+            "count_basis",
+            "rated_energy_mwh",
+            "mass_mg",
+            "volume_mm3",
+            "condition",
+            "place",
+        ]
 
 
 class CustomerOut(serializers.ModelSerializer[Customer]):

@@ -57,10 +57,13 @@ class CheckReadingIn(serializers.Serializer[Any]):
     channel = Numbered(queryset=Channel.objects.all())
     cell = CellCode()
     capacity_mah = number(places=1, min_value=Decimal(0))
+    temperature_mdegc = serializers.IntegerField(required=False)
 
 
 class CheckReadingOut(serializers.ModelSerializer[CheckReading]):
-    """What a channel read of a check cell; ``agrees`` says whether the channel counts."""
+    """What a channel read of a check cell; ``agrees`` says whether the channel counts; null beside cells at another
+    temperature.
+    """
 
     channel = serializers.IntegerField(source="channel_id", read_only=True)
     cell = serializers.CharField(source="check_cell.cell.code", read_only=True)
@@ -68,7 +71,7 @@ class CheckReadingOut(serializers.ModelSerializer[CheckReading]):
 
     class Meta:
         model = CheckReading
-        fields = ["channel", "cell", "capacity_mah", "agrees", "at", "by"]
+        fields = ["channel", "cell", "capacity_mah", "agrees", "temperature_mdegc", "at", "by"]
 
 
 class QueueIn(serializers.Serializer[Any]):

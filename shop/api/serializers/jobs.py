@@ -32,7 +32,7 @@ from shop.models import CellModel, Container, CountBasis, Customer, Instrument, 
 from shop.operations.health import Discharge
 from shop.operations.intake import Nameplate, Recall
 from shop.operations.joints import StripJoined
-from shop.operations.opening import CellCount
+from shop.operations.opening import CellCount, PackSize
 from shop.operations.planning import Target
 from shop.operations.proving import ChargeLine
 
@@ -59,6 +59,14 @@ class CountIn(serializers.Serializer[Any]):
     basis = TermField(CountBasis, default=CountBasis.UNKNOWN)
 
 
+class SizeIn(serializers.Serializer[Any]):
+    """How much an unopened pack is; asked for where its place has a limit that counts it."""
+
+    mass_mg = serializers.IntegerField(min_value=1, max_value=2_000_000_000, required=False)
+    volume_mm3 = serializers.IntegerField(min_value=1, max_value=10_000_000_000, required=False)
+    rated_energy_mwh = serializers.IntegerField(min_value=1, max_value=100_000_000, required=False)
+
+
 class RecallIn(serializers.Serializer[Any]):
     """Where and when somebody looked for a recall, and what was found."""
 
@@ -83,9 +91,12 @@ class TakeIn(serializers.Serializer[Any]):
     recall = RecallIn(required=False)
     removed_owner = TermField(Owner, required=False)
     count = CountIn(required=False)
+    size = SizeIn(required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
+        if "size" in attrs:
+            attrs["size"] = PackSize(**attrs["size"])
         if "count" in attrs:
             attrs["count"] = CellCount(**attrs["count"])
         attrs["nameplate"] = Nameplate(**attrs["nameplate"])
@@ -100,6 +111,11 @@ class Return(serializers.Serializer[Any]):
     signs = serializers.ListField(child=TermField(DangerSign), max_length=20)
     complaint = serializers.CharField(max_length=2000, required=False, allow_blank=True)
     removed_owner = TermField(Owner)
+    size = SizeIn(required=False)
+
+    def validate_size(self, given: dict[str, int]) -> PackSize:
+        """Return what the operation takes."""
+        return PackSize(**given)
 
 
 class ForStock(serializers.Serializer[Any]):

@@ -3,6 +3,7 @@
 from typing import Any
 
 from drf_spectacular.utils import extend_schema
+from rest_framework.parsers import JSONParser, MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -16,6 +17,7 @@ class Preparations(New):
     """Preparations of cells."""
 
     takes = PreparationIn
+    parser_classes = [JSONParser, MultiPartParser]
 
     @extend_schema(request=PreparationIn, responses={201: PreparationOut, **REFUSALS})
     def post(self, request: Request) -> Response:

@@ -28,7 +28,7 @@ class Jobs(RowsAndNew):
         """List jobs."""
         return self.list(request)
 
-    @extend_schema(request=jobs.TakeIn, responses={201: answers.JobOut, **REFUSALS})
+    @extend_schema(request=jobs.TakeIn, responses={201: answers.OpenedOut, **REFUSALS})
     def post(self, request: Request) -> Response:
         """Take a device in at the counter."""
         return self.take(request)
@@ -40,7 +40,7 @@ class Jobs(RowsAndNew):
 
 def opened(job: Job) -> dict[str, Any]:
     """Return a new job as JSON."""
-    return dict(answers.JobOut(Job.objects.with_device().get(pk=job.pk)).data)
+    return dict(answers.OpenedOut(Job.objects.with_device().get(pk=job.pk)).data)
 
 
 class JobsForStock(New):
@@ -48,7 +48,7 @@ class JobsForStock(New):
 
     takes = jobs.ForStock
 
-    @extend_schema(request=jobs.ForStock, responses={201: answers.JobOut, **REFUSALS})
+    @extend_schema(request=jobs.ForStock, responses={201: answers.OpenedOut, **REFUSALS})
     def post(self, request: Request) -> Response:
         """Open a job that builds a pack for stock."""
         return self.take(request)
@@ -63,7 +63,7 @@ class Returns(New):
 
     takes = jobs.Return
 
-    @extend_schema(request=jobs.Return, responses={201: answers.JobOut, **REFUSALS})
+    @extend_schema(request=jobs.Return, responses={201: answers.OpenedOut, **REFUSALS})
     def post(self, request: Request, number: int) -> Response:
         """Open a job for the pack of a closed one."""
         return self.take(request, returned=get_object_or_404(Job, number=number))

@@ -7,6 +7,7 @@ from django import forms
 
 from packs.terms import Measure
 from packs.units import Kind
+from shop.bridge.checking import TESTED_AT
 from shop.bridge.possible import OF_A_CELL, Bound
 from shop.models import Channel, Instrument, Job, RunState
 from shop.operations.channels import MOST_QUEUED
@@ -64,6 +65,14 @@ class CheckReadingForm(CheckCellForm):
 
     conditions = None  # type: ignore[assignment]  # how it is known stands with the check cell
     capacity_mah = PossibleField(OF_A_CELL[Measure.CAPACITY], label="Capacity as read")
+    temperature_mdegc = PossibleField(
+        TESTED_AT,
+        whole=True,
+        required=False,
+        label="Beside cells at another temperature",
+        help_text="such as 12 °C; only then: their capacity is held against this cell's of the day, and the channel is "
+        "not judged by it",
+    )
 
 
 class QueueForm(ChosenCellsForm):

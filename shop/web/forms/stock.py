@@ -123,7 +123,11 @@ class ReadingForm(ShopForm):
     )
     method = forms.CharField(label="How", max_length=80, required=False, help_text="such as DC pulse 10 s")
     conditions = forms.CharField(
-        label="Under which conditions", max_length=120, required=False, help_text="such as at 50 % charge, 23 °C"
+        label="Under which conditions",
+        max_length=120,
+        required=False,
+        help_text="such as at 50 % charge, 23 °C; of a cell with a board also “at the cell itself”, of a reading that "
+        "does not stand still “drifts”",
     )
     instrument = forms.ModelChoiceField(
         Instrument.objects.all(), required=False, label="Meter", empty_label="no meter named"

@@ -23,7 +23,7 @@ from packs.terms import (
 from shop.errors import ShopError
 from shop.models import CountBasis, Customer, Device
 from shop.operations.intake import Nameplate, check_recall
-from shop.operations.opening import CellCount
+from shop.operations.opening import CellCount, PackSize
 from shop.operations.possible import require_one_plate
 
 from .base import ShopForm, TermField, TermsField
@@ -99,6 +99,28 @@ class LookForm(ShopForm):
         return [*self.cleaned_data["red_signs"], *self.cleaned_data["amber_signs"]]
 
 
+class SizeForm(ShopForm):
+    """How much an unopened pack is, where its place has a limit that counts it."""
+
+    rated_energy_mwh = PossibleField.stated(
+        "rated_energy_mwh", required=False, label="Rated energy", help_text="such as 187 Wh, where it is printed"
+    )
+    mass_mg = PossibleField.stated(
+        "item_mass_mg",
+        typed_unit="kg",
+        required=False,
+        label="Mass of the pack",
+        help_text="such as 1.3 kg; weighed, or on the high side",
+    )
+    volume_mm3 = PossibleField.stated(
+        "volume_mm3", required=False, label="Room it takes", help_text="such as 1.2 L: length by width by height"
+    )
+
+    def size(self) -> PackSize:
+        """Return how much the pack is, as far as anybody said."""
+        return PackSize(**self.values(*PackSize.__dataclass_fields__))
+
+
 class OwnerField(TermField):
     """Whose the cells are that come out."""
 
@@ -117,7 +139,7 @@ class OwnerField(TermField):
 OWNER_MISSING = "Agree on it and say which."
 
 
-class TakeInForm(LookForm, RecallForm, CustomerForm):
+class TakeInForm(LookForm, RecallForm, CustomerForm, SizeForm):
     """A device with its pack comes to the counter."""
 
     kind = forms.TypedChoiceField(
@@ -198,7 +220,7 @@ class TakeInForm(LookForm, RecallForm, CustomerForm):
             self.also(self.existing)
 
 
-class ReturnForm(LookForm):
+class ReturnForm(LookForm, SizeForm):
     """A pack that was rebuilt here comes back."""
 
     complaint = forms.CharField(

@@ -83,8 +83,11 @@ def channel_check(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            read = operations.read_check_cell(channel=channel, cell=_cell(form), **_given(form), by=person(request))
-            if read.agrees:
+            cell = _cell(form)
+            read = operations.read_check_cell(channel=channel, cell=cell, **_given(form), by=person(request))
+            if read.temperature_mdegc is not None:
+                say(request, f"Cells of this model that {channel.instrument} tests so today are held against {cell}.")
+            elif read.agrees:
                 say(request, f"{channel} reads true.")
             else:
                 warn(

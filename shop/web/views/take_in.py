@@ -3,10 +3,12 @@
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
-from packs.terms import Area, Condition, DangerLevel, DangerSign, Place, Role, Stage
+from packs.terms import Condition, DangerLevel, DangerSign, Place, Role, Stage
 from shop.bridge import cautions
+from shop.bridge.areas import limits_of
 from shop.models import Cell, Job, User
 from shop.operations import danger_at_work, for_stock, giving_up, intake, returns
+from shop.operations.areas import BROUGHT_TO
 from shop.operations.base import BENCH, EVERYONE, LEADS
 from shop.operations.intake import DECLINABLE
 from shop.selectors import pack_notes, sheet
@@ -40,9 +42,15 @@ def take_in(request: HttpRequest) -> HttpResponse:
         "take_in/page.html",
         form=form,
         cautions=cautions.for_stage(Stage.TAKE_IN),
-        room_left=room_left(Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE),
+        room_left=room_left(*BROUGHT_TO),
+        limited=_limited(),
         may_build=person(request).holds(*BENCH),
     )
+
+
+def _limited() -> bool:
+    """Whether a place where packs come in has a limit, so that it counts how much one is."""
+    return any(limits_of(area) for area in BROUGHT_TO)
 
 
 def _taken_in(request: HttpRequest, form: TakeInForm) -> str:
@@ -52,11 +60,12 @@ def _taken_in(request: HttpRequest, form: TakeInForm) -> str:
         signs=form.signs(),
         recall=form.recall(),
         count=form.count(),
+        size=form.size(),
         by=person(request),
         **form.values("kind", "customer_name", "phone", "email", "complaint", "removed_owner"),
     )
     say(request, f"Job {job.code} is open.")
-    warn_of_room(request, Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE)
+    warn_of_room(request, *BROUGHT_TO)
     if notes := pack_notes.of_device(job.device):
         say(request, f"The shop has notes of this pack, {notes.row}{_time(notes)}: they stand on the job.")
     return _begin(job)
@@ -82,9 +91,11 @@ def take_in_return(request: HttpRequest, number: int) -> HttpResponse:
 
         def do() -> str:
             given = form.values("complaint", "removed_owner")
-            job = returns.take_in_return(returned=returned, signs=form.signs(), by=person(request), **given)
+            job = returns.take_in_return(
+                returned=returned, signs=form.signs(), size=form.size(), by=person(request), **given
+            )
             say(request, f"Job {job.code} is open, linked to {returned.code}.")
-            warn_of_room(request, Area.CUSTOMER_PACKS, Area.QUARANTINE, Area.WASTE)
+            warn_of_room(request, *BROUGHT_TO)
             return _begin(job)
 
         if answer := submit(request, form, do):
@@ -94,6 +105,7 @@ def take_in_return(request: HttpRequest, number: int) -> HttpResponse:
         "take_in/return.html",
         job=returned,
         form=form,
+        limited=_limited(),
         possible=returns.returnable(returned) or bool(form.errors),
         cautions=cautions.for_stage(Stage.TAKE_IN),
     )
