@@ -7,7 +7,9 @@ import pytest
 from rest_framework.test import APIClient
 
 from packs.terms import Stage
+from shop.operations import rebuild, replacing
 from tests import line
+from tests.factories import CellFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -40,6 +42,31 @@ def test_a_step_done_again_lists_both_tries_and_their_readings() -> None:
     last = [(one["try_number"], one["try_outcome"], one["value"]) for one in read if one["point"] == "tap 4"]
     assert sorted(last) == [(1, "stopped", "14600.000"), (2, "done", "14480.000")]
     assert client.get(f"/api/v1/jobs/{job.number}/steps/?outcome=stopped").json()["count"] == 1
+
+
+def test_an_old_request_does_not_stand_for_a_cell_that_was_replaced_since() -> None:
+    """Voltages are named by position, and another cell lies there by now: the request says which state it was made for."""
+    job = line.job_at(Stage.MEASURE)
+    CellFactory(code="X1")
+    client = APIClient()
+    client.force_authenticate(line.technician())
+
+    def measure(**given: Any) -> Any:
+        body = {"rest_voltages_mv": dict.fromkeys(line.names(), 3620)} | given
+        headers = {"Idempotency-Key": uuid.uuid4().hex}
+        return client.post(f"/api/v1/jobs/{job.number}/rest-voltages/", body, format="json", headers=headers)
+
+    assert measure().json()["done"] is True
+    job.refresh_from_db()
+    cell = job.plans.get().positions.get(group=1, place=1).cell
+    replacing.replace_cell(
+        job=job, code=cell.code, goes_in={"1.1": "X1"}, reason="its wrap is torn", by=line.technician()
+    )
+    rebuild.place_cell(job=job, code="X1", by=line.technician())
+    assert (measure().status_code, measure().json()["code"]) == (409, "version_missing")
+    job.refresh_from_db()
+    assert (job.stage, measure(version=job.version - 1).json()["code"]) == (Stage.MEASURE, "stale")
+    assert measure(version=job.version).json()["done"] is True
 
 
 def test_a_strip_that_a_try_no_longer_names_is_off() -> None:

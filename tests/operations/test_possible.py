@@ -165,13 +165,18 @@ class TestSteps:
 
 
 @pytest.mark.parametrize(
-    ("dead", "rule"),
-    [({Measure.CAPACITY: 0}, "cell.holds_charge"), ({Measure.REST_VOLTAGE: 0}, "cell.recovery_voltage")],
+    ("dead", "held"),
+    [
+        ({Measure.CAPACITY: 0}, ["cell.holds_charge"]),
+        ({Measure.REST_VOLTAGE: 0}, ["cell.recovery_voltage", "cell.undamaged"]),
+    ],
 )
-def test_a_dead_cell_is_written_down_and_never_placed(dead: dict[Measure, int], rule: str, by: models.User) -> None:
+def test_a_dead_cell_is_written_down_and_never_placed(
+    dead: dict[Measure, int], held: list[str], by: models.User
+) -> None:
     job = line.job_at(Stage.PLACE)
     position = job.plans.get(state="accepted").positions.first()
     (measure, value), *_ = dead.items()
     stock.record_reading(cell=position.cell, measure=measure, value=Decimal(value), by=by)
-    with held_by(rule):
+    with held_by(*held):
         rebuild.place_cell(job=job, code=position.cell.code, by=by)

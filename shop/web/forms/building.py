@@ -230,7 +230,10 @@ class JoinForm(PaperForm):
         required=False, label="Polarity and insulators looked at a second time, against the drawing"
     )
     second_look_by = forms.CharField(
-        required=False, max_length=80, label="Looked at by", help_text="another person; empty where it was you again"
+        required=False,
+        max_length=80,
+        label="Looked at by",
+        help_text="another person; empty where it was you again, after a pause and with photographs of the cells kept",
     )
     pause_min = forms.IntegerField(
         required=False, min_value=0, max_value=10_000, label="You again: minutes of pause before it"
