@@ -177,7 +177,9 @@ def _quoted(row: Job, quote: Quote, number_locale: str) -> dict[str, object]:
     state = QuoteState(quote.state)
     issued = quote.document.issued_at if quote.document else None
     pays = show_money(quote.total, quote.currency, locale=number_locale)
-    offered = f"{quote.arrangement} of {quote.cell_model} for {pays} with tax; recommended: {quote.get_verdict_display()}"
+    offered = (
+        f"{quote.arrangement} of {quote.cell_model} for {pays} with tax; recommended: {quote.get_verdict_display()}"
+    )
     answered = f", by {quote.answered_by}, {quote.get_heard_display()}" if quote.answered_by else ""
     return {
         "label": f"Quote {quote.code}",
