@@ -62,7 +62,7 @@ def quote(bench: Bench, job: models.Job) -> None:
     bench.fill({"Expected capacity": "5000 mAh", "Limits of use": "at most 6 A"})
     bench.choose({"The removed cells are": "taken over by the workshop as waste"})
     bench.press("Work it out")
-    bench.says("Recommended: rebuild it", "the rebuilt pack costs EUR 47.50, a new one EUR 75.00", "EUR 190.01")
+    bench.says("Recommended: rebuild it", "EUR 47.50 (EUR 190.01 over 4 years), a new one EUR 75.00", "Tax, 20 %")
     bench.press("Issue the quote")
     bench.says("Quote QU0001 is issued.", "waits for the customer")
 
@@ -96,6 +96,9 @@ def test_from_the_counter_to_a_declined_quote(bench: Bench, prices: None) -> Non
     bench.says("Quote QU0001 is declined.", "the fee for the examination, EUR 25.00 with tax, is due")
     bench.press("Go to the hand-over")
     bench.fill({"Who takes the device": "Ida Moor"})
+    bench.press("Hand the device back")
+    bench.says("Say what became of the fee for the examination")
+    bench.choose({"The fee for the examination, EUR\xa025.00 with tax, is": "paid"})
     bench.press("Hand the device back")
     job.refresh_from_db()
     assert job.closed_at is not None
