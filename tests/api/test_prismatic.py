@@ -126,7 +126,8 @@ def dismantle(caller: Caller) -> None:
 def measure(caller: Caller) -> None:
     names = [f"{group}.{place}" for group in range(1, SERIES + 1) for place in range(1, PARALLEL + 1)]
     level = dict.fromkeys(names, str(LEVEL_MV))
-    assert caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": level})["done"]
+    assert not caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": level})["done"], "3.3 V may be any charge"
+    assert caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": level, "equal_charge": True})["done"]
 
 
 def join(caller: Caller) -> None:

@@ -138,7 +138,11 @@ def measure(caller: Caller, groups: Groups) -> None:
     rest = {f"{g}.{p}": str(cell.mv) for g, group in enumerate(groups, 1) for p, cell in enumerate(group, 1)}
     last = f"{SERIES}.{PARALLEL}"
     too_low = rest | {last: str(groups[-1][-1].mv - 100)}
-    stops(caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": too_low}), "measure.joining_current")
+    stops(
+        caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": too_low}),
+        "measure.joining_current",
+        "measure.rest_spread",
+    )
     assert caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": rest})["done"]
 
 

@@ -203,6 +203,7 @@ def measure(bench: Bench, groups: Groups) -> None:
     on_to(bench, "measure")
     for number, group in enumerate(groups, start=1):
         bench.fill({f"{number}.{seat} {cell.code}": "3.3 V" for seat, cell in enumerate(group, start=1)})
+    bench.page.get_by_label("Every cell was filled by itself").check()
     bench.press("Record the resting voltages")
     bench.says("Done: measure before joining.")
 
