@@ -25,7 +25,7 @@ from packs.terms import (
 from shop import models
 from shop.bridge import exceptions, pictures, rules
 from shop.demo import history
-from shop.operations import cell_testing, documents, many_files, preparing, returns, testers
+from shop.operations import cell_testing, documents, goods_in, many_files, preparing, returns, testers
 from shop.web import uploads
 
 from . import line, rows
@@ -69,6 +69,7 @@ class Things:
     channel: int
     files_task: int
     print_pk: int
+    print_of_lot: int
     run: int
 
     def at(self, stage: Stage) -> int:
@@ -221,7 +222,9 @@ def _bench(cell: models.Cell, many: int) -> dict[str, int]:
     how = {"tabs": OldTabs.NONE, "stubs": Stubs.NONE, "wrapper": Wrap.REPLACED, "insulator": Wrap.INTACT}
     developed = pictures.develop(written(scene()))
     (done,) = preparing.prepare_cells(cells=[waits], printed="Round 2.6", picture=developed, **how, by=by)
-    return {"channel": channel.pk, "run": waiting.pk, "files_task": task.pk, "print_pk": done.pk}
+    bought = goods_in.check_lot(lot=waits.lot, picture=developed, by=by)
+    prints = {"print_pk": done.pk, "print_of_lot": bought.pk}
+    return {"channel": channel.pk, "run": waiting.pk, "files_task": task.pk, **prints}
 
 
 def _probes(job: models.Job | None, many: int) -> int:

@@ -152,6 +152,7 @@ VISITS: dict[str, Callable[[Things], list[Visit]]] = {
     "begin_run": lambda things: [Visit("begin_run", {"pk": things.run})],
     "end_run": lambda things: [Visit("end_run", {"pk": things.run})],
     "preparation_picture": lambda things: [Visit("preparation_picture", {"pk": things.print_pk})],
+    "lot_check_picture": lambda things: [Visit("lot_check_picture", {"pk": things.print_of_lot})],
     "prepare_cells": _plain("prepare_cells", "", "?lot=B1"),
     "lot_history": lambda things: [Visit("lot_history", {"code": things.lot})],
     "sign_lot": lambda things: [Visit("sign_lot", {"code": things.lot})],

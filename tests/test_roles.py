@@ -70,7 +70,7 @@ PAGES: dict[str, frozenset[Role]] = {
     **dict.fromkeys(("release_lot", "sign_lot"), LEADS),
     **dict.fromkeys(("lot_history", "prepare_cells"), BENCH),
     **dict.fromkeys(("many_files", "files_read", "files_read_now"), BENCH),
-    **dict.fromkeys(("bench", "upkeep", "promise", "preparation_picture"), EVERYONE),
+    **dict.fromkeys(("bench", "upkeep", "promise", "preparation_picture", "lot_check_picture"), EVERYONE),
     **dict.fromkeys(("channel_new", "channel_check", "check_cell_new", "queue_cells", "begin_run", "end_run"), BENCH),
     "facility_order": EVERYONE,
     "reissue": BENCH,
@@ -107,6 +107,7 @@ READ_ONLY = {
     "api-new-cells",
     "api-containers",
     "api-consignments",
+    "api-files-read",
     "api-schema",
     "api-docs",
 }
@@ -226,6 +227,7 @@ def test_everybody_may_read_the_api(role: Role, things: Things) -> None:
     for pattern in get_resolver("shop.api.urls").url_patterns:
         if pattern.name in READ_ONLY:
             address = "/api/v1/" + str(pattern.pattern).replace("<int:number>", str(things.late))
+            address = address.replace("<int:pk>", str(things.files_task))
             assert client.get(address).status_code == 200, address
 
 

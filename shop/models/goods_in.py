@@ -20,6 +20,7 @@ class LotCheck(AppendOnly):
     height_um = models.PositiveIntegerField("height", null=True, blank=True)
     capacity_mah = models.DecimalField("capacity", max_digits=10, decimal_places=1, null=True, blank=True)
     dc_resistance_uohm = models.PositiveIntegerField("DC resistance", null=True, blank=True)
+    picture_sha256 = models.CharField("photograph of the print", max_length=64, blank=True, default="")
     doubts = models.JSONField(default=list, blank=True)
     release = models.CharField("why it is used all the same", max_length=300, blank=True)
     at = models.DateTimeField()

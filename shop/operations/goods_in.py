@@ -7,11 +7,15 @@ from decimal import Decimal
 from packs.terms import LotOrigin
 from shop.bridge import goods_in
 from shop.bridge.goods_in import SAMPLED
+from shop.bridge.pictures import Picture
 from shop.errors import ShopError
 from shop.models import Cell, Lot, LotCheck, User
 
-from . import log
+from . import files, log
 from .base import BENCH, LEADS, moment, save, verb
+
+PRINTS = "prints"
+"""Where photographs of what is printed on cells lie."""
 
 
 @verb(*BENCH)
@@ -28,6 +32,7 @@ def check_lot(
     height_um: int | None = None,
     capacity_mah: Decimal | None = None,
     dc_resistance_uohm: int | None = None,
+    picture: Picture | None = None,
     now: datetime | None = None,
 ) -> LotCheck:
     """A bought lot is checked as it comes in; a sample that cannot be of these cells holds the whole lot."""
@@ -44,14 +49,17 @@ def check_lot(
     }
     known = {name: value for name, value in measured.items() if value is not None}
     said = {"invoice": invoice, "date_code": date_code, "transport_summary": transport_summary, "sample": sample}
-    if not known and not any(text.strip() for text in said.values()):
+    if not known and picture is None and not any(text.strip() for text in said.values()):
         raise ShopError("nothing_stated", "Write down what came with the lot, or what its sample measured.")
     for name, value in known.items():
         if doubt := SAMPLED[name].doubt(value):
             raise ShopError("impossible_value", doubt, field=name)
     doubts = goods_in.doubts(row.cell_model, known)
     words = {name: text.strip() for name, text in said.items()}
-    check = save(LotCheck(lot=row, **words, **measured, doubts=doubts, at=at, by=by))
+    if picture is not None:
+        files.put(files.path_of(PRINTS, picture.sha256, "jpg"), picture.content)
+    photographed = picture.sha256 if picture else ""
+    check = save(LotCheck(lot=row, **words, **measured, picture_sha256=photographed, doubts=doubts, at=at, by=by))
     if doubts:
         row.held_why = "; ".join(doubts)[:400]
         save(row)
@@ -73,6 +81,12 @@ def release_lot(*, lot: Lot, reason: str, by: User, now: datetime | None = None)
     released = save(LotCheck(lot=row, release=reason.strip(), at=at, by=by))
     log.record("lot released", by=by, at=at, lot=row.code, reason=released.release)
     return released
+
+
+def content_of(check: LotCheck) -> bytes:
+    """Return the photograph of the print of a lot."""
+    sha256 = check.picture_sha256
+    return files.read(files.path_of(PRINTS, sha256, "jpg"), sha256, name="this photograph")
 
 
 def require_not_held(cells: Iterable[Cell], *, field: str = "") -> None:

@@ -7,11 +7,9 @@ import pytest
 from django.conf import LazySettings
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from packs.terms import Role
 from shop import models
 from shop.management import worker
 from tests.api.conftest import ROOT, Caller
-from tests.factories import UserFactory
 from tests.operations import tester_files
 
 pytestmark = pytest.mark.django_db
@@ -56,9 +54,3 @@ def test_sent_again_under_its_key_it_is_read_once_and_other_bytes_are_another_re
 def test_nothing_is_no_file(caller: Caller, files: Any) -> None:
     assert post(caller, *files).status_code == 400
     assert not models.Task.objects.exists()
-
-
-def test_what_became_of_them_is_for_the_bench(caller: Caller) -> None:
-    task = post(caller, ("T1.csv", tester_files.CONTENT)).json()
-    caller.client.force_login(UserFactory(username="counter", roles=(Role.COUNTER,)))
-    caller.get(f"bench/tester-files/{task['id']}/", expect=403)

@@ -1,17 +1,22 @@
 """Bought lots are checked as they come in; what cannot be holds all of a lot until a lead says otherwise. Invented."""
 
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
 
-from packs.terms import LotOrigin, Stage
+from packs.terms import LotOrigin, Role, Stage
 from shop import models
 from shop.operations import goods_in, planning, rebuild
 from tests import line
-from tests.factories import CellFactory, LotFactory
+from tests.factories import CellFactory, LotFactory, SettingsFactory
 from tests.operations import calls
+from tests.pictures import photograph
 from tests.refusal import refused
+from tests.web.desk import errors, send, sign_in
 
 pytestmark = pytest.mark.django_db
 
@@ -108,3 +113,19 @@ def test_cells_of_a_held_lot_are_not_chosen() -> None:
     technician = line.technician()
     with refused("cells_gone"):
         planning.accept(job=job, groups=[[f"S{n}", f"S{n + 4}"] for n in range(1, 5)], by=technician)
+
+
+def test_the_print_is_kept_as_a_picture_and_shown_with_the_lot(client: Client, settings: Any, tmp_path: Path) -> None:
+    settings.DATA_DIR = tmp_path
+    SettingsFactory()
+    lot = CellFactory(code="B1").lot
+    sign_in(client, Role.TECHNICIAN)
+    here = f"/stock/goods-in/{lot.code}/"
+    refused_at = errors(send(client, here, picture=SimpleUploadedFile("a.jpg", b"no picture")))
+    assert set(refused_at) == {"picture"}
+    sent = send(client, here, date_code="2611", picture=SimpleUploadedFile("a.jpg", photograph()))
+    assert sent.status_code == 302
+    address = f"/stock/goods-in-prints/{models.LotCheck.objects.get().pk}.jpg"
+    assert address in client.get(f"/stock/lots/{lot.code}/").content.decode()
+    answer = client.get(address)
+    assert (answer["Content-Type"], answer.content[:2]) == ("image/jpeg", b"\xff\xd8")

@@ -6,7 +6,10 @@ from typing import Any
 from rest_framework import serializers
 
 from packs.terms import Term
+from shop.bridge.pictures import Picture
+from shop.errors import ShopError
 from shop.models import Cell
+from shop.operations import photographs
 
 GROUPS = "Numbers of the groups that a repair replaces, from the negative end; for that kind of job alone."
 
@@ -77,3 +80,17 @@ class Versioned(serializers.Serializer[Any]):
     """The version of the job that the caller has read; without it the newest counts, but where steps were given up."""
 
     version = serializers.IntegerField(required=False, min_value=1, max_value=2_000_000_000)
+
+
+class PictureField(serializers.FileField):
+    """A photograph as JPEG, PNG or HEIC; what is kept is a JPEG without anything beside the picture."""
+
+    def to_internal_value(self, data: Any) -> Picture:  # type: ignore[override]  # what is kept of the file
+        """Return the picture that is kept, or say why it cannot be."""
+        file = super().to_internal_value(data)
+        if file.size > photographs.LARGEST:
+            raise serializers.ValidationError(f"Up to {photographs.LARGEST // 1024**2} MB come in.")
+        try:
+            return photographs.look_at(file.read())
+        except ShopError as error:
+            raise serializers.ValidationError(error.message) from error

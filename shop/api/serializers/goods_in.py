@@ -6,7 +6,7 @@ from rest_framework import serializers
 
 from shop.models import LotCheck
 
-from .fields import number, whole
+from .fields import PictureField, number, whole
 
 
 def _words(length: int) -> serializers.CharField:
@@ -19,6 +19,7 @@ class LotCheckIn(serializers.Serializer[Any]):
     invoice = _words(80)
     date_code = _words(40)
     transport_summary = _words(160)
+    picture = PictureField(required=False)
     sample = _words(160)
     mass_mg = whole(required=False)
     diameter_um = whole(required=False)
@@ -44,5 +45,5 @@ class LotCheckOut(serializers.ModelSerializer[LotCheck]):
         model = LotCheck
         fields = [
             *("lot", "invoice", "date_code", "transport_summary", "sample", "mass_mg", "diameter_um", "height_um"),
-            *("capacity_mah", "dc_resistance_uohm", "doubts", "release", "at", "by"),
+            *("capacity_mah", "dc_resistance_uohm", "picture_sha256", "doubts", "release", "at", "by"),
         ]

@@ -5,12 +5,9 @@ from typing import Any
 from rest_framework import serializers
 
 from packs.terms import OldTabs, Stubs, Wrap
-from shop.bridge.pictures import Picture
-from shop.errors import ShopError
-from shop.operations import photographs
 from shop.operations.preparing import MOST_CELLS
 
-from .fields import CellCode, TermField
+from .fields import CellCode, PictureField, TermField
 
 
 class PreparationIn(serializers.Serializer[Any]):
@@ -23,17 +20,8 @@ class PreparationIn(serializers.Serializer[Any]):
     insulator = TermField(Wrap)
     printed = serializers.CharField(max_length=160, required=False, allow_blank=True)
     photographed = serializers.BooleanField(default=False)
-    picture = serializers.FileField(required=False)
+    picture = PictureField(required=False)
     note = serializers.CharField(max_length=200, required=False, allow_blank=True)
-
-    def validate_picture(self, file: Any) -> Picture:
-        """Return the picture that is kept, or say why it cannot be."""
-        if file.size > photographs.LARGEST:
-            raise serializers.ValidationError(f"Up to {photographs.LARGEST // 1024**2} MB come in.")
-        try:
-            return photographs.look_at(file.read())
-        except ShopError as error:
-            raise serializers.ValidationError(error.message) from error
 
 
 class PreparationOut(serializers.Serializer[Any]):

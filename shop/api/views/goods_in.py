@@ -4,6 +4,7 @@ from typing import Any
 
 from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema
+from rest_framework.parsers import JSONParser, MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -18,6 +19,7 @@ class GoodsIn(New):
     """The check of a bought lot."""
 
     takes = LotCheckIn
+    parser_classes = [JSONParser, MultiPartParser]
 
     @extend_schema(request=LotCheckIn, responses={201: LotCheckOut, **REFUSALS})
     def post(self, request: Request, code: str) -> Response:

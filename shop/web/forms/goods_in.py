@@ -5,6 +5,7 @@ from django import forms
 from shop.bridge.goods_in import SAMPLED
 
 from .base import ShopForm
+from .pictures import PictureField
 from .possible import PossibleField
 
 
@@ -21,6 +22,7 @@ class LotCheckForm(ShopForm):
         required=False,
         help_text="UN 38.3: its number or where it is kept; empty where none came",
     )
+    picture = PictureField(label="Photograph of the print")
     sample = forms.CharField(
         label="Which cells were measured", max_length=160, required=False, help_text="such as 5 of 200, box 1 and 4"
     )

@@ -116,9 +116,16 @@ class SizeForm(ShopForm):
         "volume_mm3", required=False, label="Room it takes", help_text="such as 1.2 L: length by width by height"
     )
 
+    def __init__(self, *args: Any, limited: bool = False, **kwargs: Any) -> None:
+        """Ask only where a place counts it."""
+        super().__init__(*args, **kwargs)
+        if not limited:
+            for name in PackSize.__dataclass_fields__:
+                del self.fields[name]
+
     def size(self) -> PackSize:
         """Return how much the pack is, as far as anybody said."""
-        return PackSize(**self.values(*PackSize.__dataclass_fields__))
+        return PackSize(**{name: self.cleaned_data.get(name) for name in PackSize.__dataclass_fields__})
 
 
 class OwnerField(TermField):

@@ -1,17 +1,16 @@
 """Cells that were in a pack before, made ready to be joined again."""
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
-from django.utils.cache import patch_cache_control
 
 from shop.bridge import cautions
-from shop.errors import ShopError
 from shop.models import CellPreparation
 from shop.operations import preparing as operations
 from shop.operations.base import BENCH
 from shop.web.forms.preparing import PreparationForm
 from shop.web.http import page, person, say, show, submit
+from shop.web.pictures import picture
 
 
 @page(*BENCH)
@@ -36,14 +35,7 @@ def prepare_cells(request: HttpRequest) -> HttpResponse:
 def preparation_picture(_request: HttpRequest, pk: int) -> HttpResponse:
     """Return the photograph of an old wrap, to whoever works here."""
     row = get_object_or_404(CellPreparation.objects.exclude(picture_sha256=""), pk=pk)
-    try:
-        answer = HttpResponse(operations.content_of(row), content_type="image/jpeg")
-    except ShopError as gone:
-        raise Http404 from gone
-    answer["Content-Disposition"] = f'inline; filename="print-{row.pk}.jpg"'
-    answer["ETag"] = f'"{row.picture_sha256}"'
-    patch_cache_control(answer, private=True, max_age=3600)
-    return answer
+    return picture(lambda: operations.content_of(row), f"print-{row.pk}.jpg", row.picture_sha256)
 
 
 urlpatterns = [

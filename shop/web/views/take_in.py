@@ -33,7 +33,7 @@ LEADS_TO = {DangerLevel.RED: "danger", DangerLevel.AMBER: "findings", DangerLeve
 @page(*EVERYONE)
 def take_in(request: HttpRequest) -> HttpResponse:
     """The danger signs first, then whose it is, what its nameplate says and what is wrong with it."""
-    form = TakeInForm(request.POST or None, numbers=numbers(request))
+    form = TakeInForm(request.POST or None, numbers=numbers(request), limited=_limited())
     sent = request.method == "POST" and form.is_valid()
     if sent and (answer := submit(request, form, lambda: _taken_in(request, form))):
         return answer
@@ -43,7 +43,6 @@ def take_in(request: HttpRequest) -> HttpResponse:
         form=form,
         cautions=cautions.for_stage(Stage.TAKE_IN),
         room_left=room_left(*BROUGHT_TO),
-        limited=_limited(),
         may_build=person(request).holds(*BENCH),
     )
 
@@ -86,7 +85,7 @@ def _begin(job: Job) -> str:
 def take_in_return(request: HttpRequest, number: int) -> HttpResponse:
     """A pack that was rebuilt here comes back: a job of its own, linked to the first."""
     returned = get_job(number)
-    form = ReturnForm(request.POST or None)
+    form = ReturnForm(request.POST or None, numbers=numbers(request), limited=_limited())
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
@@ -105,7 +104,6 @@ def take_in_return(request: HttpRequest, number: int) -> HttpResponse:
         "take_in/return.html",
         job=returned,
         form=form,
-        limited=_limited(),
         possible=returns.returnable(returned) or bool(form.errors),
         cautions=cautions.for_stage(Stage.TAKE_IN),
     )
