@@ -63,8 +63,8 @@ def waiting() -> dict[str, list[Plan]]:
     return {model: found for model, found in plans.items() if len(found) > 1}
 
 
-def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> SharedOut:
-    """Deal cells for several packs; by priority the first of ``plans`` comes first.
+def together(plans: Sequence[Plan], limits: Sequence[Limits], places: Sequence[int] | None = None) -> SharedOut:
+    """Deal cells for several packs, fairly; with ``places`` one place after the other, fairly within one.
 
     Raises
     ------
@@ -76,8 +76,10 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> 
     stocks = [Stock(table, unfit(plan, cells, table)) for plan in plans]
     questions = [question_of(plan, stock, limit) for plan, stock, limit in zip(plans, stocks, limits, strict=True)]
     alone = [_alone(table, question) for question in questions]
-    shares = Shares.FAIR if fair else Shares.BY_PRIORITY
-    found = matching.propose_together(table, questions, shares=shares, iterations=_iterations(questions))
+    shares = Shares.FAIR if places is None else Shares.BY_PRIORITY
+    found = matching.propose_together(
+        table, questions, shares=shares, places=places, iterations=_iterations(questions)
+    )
     return SharedOut(
         tuple(
             _shown(plan, table, proposal, max(mah, proposal.weakest_mah), limit)

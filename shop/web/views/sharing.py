@@ -52,7 +52,7 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
     if plans and form.is_bound and form.is_valid() and readable:
         chosen = form.cleaned_data["chosen"]
         try:
-            found = sharing.together(chosen, [limits.limits(plan) for plan in chosen], fair=form.fair)
+            found = sharing.together(chosen, [limits.limits(plan) for plan in chosen], form.places)
         except PacksError as error:
             missing = _named(str(error), chosen)
     return show(
@@ -64,6 +64,7 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
         limits=limits,
         found=found,
         signed=_signed(found) if found else "",
+        alike=form.alike if found else (),
         missing=missing,
         chosen=chosen,
         query=asked(request),
