@@ -100,13 +100,14 @@ The method rests on number partitioning (balanced largest differencing), local s
 function.
 """
 
-from packs.matching.advice import Advice, Purchase, Relaxation, ToLevel, advise
+from packs.matching.advice import Advice, Relaxation, ToLevel, advise
 from packs.matching.answer import CurrentShare, Exclusion, Filter, Levelling, LevelTo, Proposal
 from packs.matching.bound import weakest_group_bound
 from packs.matching.by_hand import by_hand
 from packs.matching.effort import DEFAULT_ITERATIONS
 from packs.matching.levelling import to_level
 from packs.matching.price import Price, price_of_ratio
+from packs.matching.purchases import Purchase
 from packs.matching.question import Objective, Question, Together
 from packs.matching.repair import propose_repair
 from packs.matching.repaired import Repair, StandingGroup

@@ -170,7 +170,11 @@ class _Settled:
 
 
 def _plans(
-    table: CellTable, questions: Sequence[Question], stocks: Sequence[_Stock], alone: Sequence[float], ranks: Sequence[int]
+    table: CellTable,
+    questions: Sequence[Question],
+    stocks: Sequence[_Stock],
+    alone: Sequence[float],
+    ranks: Sequence[int],
 ) -> Iterator[tuple[int, _Plan]]:
     """Choices of kinds with the bound on the part settled first, the highest bound first."""
     for number, stock in enumerate(stocks, start=1):
@@ -197,7 +201,11 @@ def _plans(
 
 
 def _plan(
-    table: CellTable, questions: Sequence[Question], kinds: tuple[Kind, ...], alone: Sequence[float], ranks: Sequence[int]
+    table: CellTable,
+    questions: Sequence[Question],
+    kinds: tuple[Kind, ...],
+    alone: Sequence[float],
+    ranks: Sequence[int],
 ) -> _Plan:
     """Parts for these kinds; packs of one place that are asked alike make one part."""
     asked: list[Asked] = []

@@ -77,9 +77,7 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], places: Sequence[i
     questions = [question_of(plan, stock, limit) for plan, stock, limit in zip(plans, stocks, limits, strict=True)]
     alone = [_alone(table, question) for question in questions]
     shares = Shares.FAIR if places is None else Shares.BY_PRIORITY
-    found = matching.propose_together(
-        table, questions, shares=shares, places=places, iterations=_iterations(questions)
-    )
+    found = matching.propose_together(table, questions, shares=shares, places=places, iterations=_iterations(questions))
     return SharedOut(
         tuple(
             _shown(plan, table, proposal, max(mah, proposal.weakest_mah), limit)
