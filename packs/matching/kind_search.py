@@ -239,14 +239,16 @@ def _check_room(table: CellTable, question: Question, kind: Kind, limits: Limits
     columns = (table.capacity_tenths[kind.rows], table.dcir_nohm[kind.rows], table.ocv_uv[kind.rows])
     most = most_groups(*columns, limits)
     if most < question.series:
-        raise ProvenInfeasible(_proven(table, question, kind, f"at most {most} groups of {question.parallel}"))
+        raise ProvenInfeasible(
+            _proven(table, question, kind, f"at most {most} group{'s' * (most != 1)} of {question.parallel}")
+        )
 
 
 def _proven(table: CellTable, question: Question, kind: Kind, most: str = "") -> str:
     what = most or f"fewer than {question.series} groups of {question.parallel}"
     return (
         f"{len(kind.rows)} of {len(table)} cells are usable and {question.cells} are needed. It is proven that {what} "
-        f"keep the limits; {question.series} are needed."
+        f"can keep the limits; {question.series} {'is' if question.series == 1 else 'are'} needed."
     )
 
 
