@@ -35,15 +35,21 @@ class Shown:
     limits: Limits
     read: Read
     broken: str = ""
+    most_mah: str = ""
+    """What no weakest group could exceed as far as was proven [mAh]; nothing where that is not told."""
 
     def written(self) -> dict[str, Any]:
         """Return it as a form or a task carries it."""
-        return {"limits": written(self.limits), "read": dict(self.read), "broken": self.broken}
+        return {"limits": written(self.limits), "read": dict(self.read), "broken": self.broken, "most": self.most_mah}
 
     @classmethod
     def of(cls, kept: Mapping[str, Any]) -> "Shown":
         """Return what was written."""
-        return cls(limits_of(kept["limits"]), kept["read"], kept["broken"])
+        return cls(limits_of(kept["limits"]), kept["read"], kept["broken"], kept.get("most", ""))
+
+    def kept(self) -> dict[str, Any]:
+        """Return what a plan keeps of it: the limits, and what no arrangement could exceed."""
+        return written(self.limits) | ({"most_mah": self.most_mah} if self.most_mah else {})
 
 
 def written(limits: Limits) -> dict[str, Any]:

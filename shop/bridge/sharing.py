@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from time import monotonic
 
 from packs import matching
@@ -105,5 +106,6 @@ def _shown(plan: Plan, table: CellTable, proposal: matching.Proposal, alone_mah:
         )
         for number, rows, mah in zip(plan.open_groups, proposal.groups, proposal.group_capacity_mah, strict=True)
     )
-    shown = accepting.Shown(limits, accepting.read_of(table, proposal.groups))
+    most = str(Decimal(str(proposal.bound_mah)))
+    shown = accepting.Shown(limits, accepting.read_of(table, proposal.groups), most_mah=most)
     return SharedPack(plan, groups, of(Measure.CAPACITY, proposal.weakest_mah), of(Measure.CAPACITY, alone_mah), shown)

@@ -143,7 +143,7 @@ def _accept(pack: Accepted, *, by: User, at: datetime) -> Plan:
         raise Held(stops)
     if pack.shown is not None:
         _require_as_shown(plan, groups, pack.shown)
-        plan.limits = accepting.written(pack.shown.limits)
+        plan.limits = pack.shown.kept()
     for group, codes in zip(plan.open_groups, groups, strict=True):
         for place, code in enumerate(codes, start=1):
             save(PlanPosition(plan=plan, group=group, place=place, cell=cells[code]))
@@ -152,7 +152,8 @@ def _accept(pack: Accepted, *, by: User, at: datetime) -> Plan:
     plan.version += 1
     save(plan)
     advance(job, _first_open_step(job))
-    log.record("cells accepted", by=by, at=at, job=job, groups=[list(codes) for codes in groups])
+    broken = {"not_as_asked": pack.shown.broken} if pack.shown is not None and pack.shown.broken else {}
+    log.record("cells accepted", by=by, at=at, job=job, groups=[list(codes) for codes in groups], **broken)
     return plan
 
 
