@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from time import monotonic
 
+import numpy as np
+
 from packs import matching
-from packs.matching import CellTable, Question, Shares
+from packs.matching import CellTable, Question, Shares, filters
 from packs.terms import Measure, Stage
 from packs.units import Quantity, of
 from shop.models import Cell, Plan, PlanState
@@ -87,6 +89,17 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], places: Sequence[i
         proven=found.gap == 0,
         first=plans[found.order[0]],
     )
+
+
+def usable(plans: Sequence[Plan], limits: Sequence[Limits]) -> int:
+    """Return how many cells in stock at least one of the packs may use."""
+    cells = Cell.objects.in_stock().filter(lot__cell_model=plans[0].cell_model, lot__held_why="")
+    table = stock_table(cells)
+    asked = [
+        question_of(plan, Stock(table, unfit(plan, cells, table)), limit)
+        for plan, limit in zip(plans, limits, strict=True)
+    ]
+    return int(np.logical_or.reduce([filters.usable(table, one)[0] for one in asked]).sum())
 
 
 def _iterations(questions: Sequence[Question]) -> int:

@@ -85,6 +85,8 @@ def test_too_few_cells_are_told_and_a_reserved_one_does_not_count(client: Client
     )
     page = client.get(WHERE, LIMITS | {"job_1": "", "job_3": "2"})
     assert "This stock cannot fill all of these packs" in words(page)
+    said = "Together they take 4 cells: 2 + 2. 2 cells in stock are usable under these limits: 2 more are needed"
+    assert said in words(page)
     alone = f'href="/jobs/{third.number}/match/?health=60&amp;window=20'
     assert alone in page.content.decode(), "what would do for each alone is one step away, under the same limits"
 
