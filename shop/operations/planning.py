@@ -77,12 +77,13 @@ def state_target(
     target: Target,
     by: User,
     group_capacities_mah: Mapping[int, Decimal] = NOTHING,
+    group_resistances_uohm: Mapping[int, Decimal] = NOTHING,
     version: int | None = None,
     now: datetime | None = None,
 ) -> Plan:
     """A target pack stands only if cells, charger and outlet can live with it; a repair says which groups it replaces.
 
-    Capacities of groups that stay are written down where somebody measured them.
+    Capacities and DC resistances of groups that stay are written down where somebody measured them.
     """
     at = moment(now)
     job = lock_job(job, version)
@@ -95,7 +96,7 @@ def state_target(
     require_consent(job, Offered(target.cell_model.pk, target.series, target.parallel, tuple(replaced)))
     Plan.objects.filter(job=job, state=PlanState.STATED.value).update(state=PlanState.ABANDONED.value)
     plan = Plan(job=job, stated_at=at, stated_by=by, **(vars(target) | {"replaced": replaced} | _curves(target)))
-    measured_groups(plan, group_capacities_mah, by=by, at=at)
+    measured_groups(plan, group_capacities_mah, group_resistances_uohm, by=by, at=at)
     findings = [*rules.target(plan), *rules.way_of_the_current(plan)]
     if stops := rules.stopping(findings):
         raise Held(stops)

@@ -248,17 +248,31 @@ class TargetPack(Versioned):
         help_text='Capacity of groups that stay, as far as somebody measured it, such as {"1": 4100}.',
     )
 
+    group_resistances_uohm = serializers.DictField(
+        child=number(places=1),
+        required=False,
+        help_text='DC resistance of groups that stay, as far as somebody measured it, such as {"1": 9800}.',
+    )
+
     def validate_group_capacities_mah(self, given: dict[str, Decimal]) -> dict[int, Decimal]:
         """Return capacities by the number of their group."""
+        return self._by_group(given)
+
+    def validate_group_resistances_uohm(self, given: dict[str, Decimal]) -> dict[int, Decimal]:
+        """Return resistances by the number of their group."""
+        return self._by_group(given)
+
+    @staticmethod
+    def _by_group(given: dict[str, Decimal]) -> dict[int, Decimal]:
         if strange := [key for key in given if not (key.isascii() and key.isdigit()) or len(key) > LONGEST_NUMBER]:
             raise serializers.ValidationError(f"“{strange[0]}” is not the number of a group.")
-        return {int(key): mah for key, mah in given.items()}
+        return {int(key): value for key, value in given.items()}
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
         version = attrs.pop("version", None)
-        capacities = attrs.pop("group_capacities_mah", {})
-        return {"target": Target(**attrs), "group_capacities_mah": capacities, "version": version}
+        measured = {name: attrs.pop(name, {}) for name in ("group_capacities_mah", "group_resistances_uohm")}
+        return {"target": Target(**attrs), **measured, "version": version}
 
 
 class Groups(Versioned):
