@@ -20,7 +20,7 @@ NUMBERS = (
     "required_mah",
     "max_self_discharge_mv_per_day",
 )
-_FLAGS = ("surest", "known_history", "allow_mixed_conditions")
+_FLAGS = ("assured", "known_history", "allow_mixed_conditions")
 _CODES = ("must_use", "must_not_use")
 _READ = ("capacity", "resistance", "rest voltage")
 
@@ -62,7 +62,9 @@ def written(limits: Limits) -> dict[str, Any]:
 def limits_of(kept: Mapping[str, Any]) -> Limits:
     """Return limits that were written down."""
     given: dict[str, Any] = {name: None if (text := kept.get(name)) is None else Decimal(text) for name in NUMBERS}
+    # What was written before the aim had this name says "surest".
     given |= {name: bool(kept.get(name, False)) for name in _FLAGS} | {name: kept.get(name, []) for name in _CODES}
+    given["assured"] |= bool(kept.get("surest", False))
     return Limits(**given)
 
 

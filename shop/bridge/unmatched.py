@@ -91,7 +91,9 @@ def remedies(plan: Plan, limits: Limits) -> Remedies:
     stock = stock_for(plan)
     refused = np.array([code in stock.unfit for code in stock.table.codes], dtype=np.bool_)
     table = replace(stock.table, quarantined=stock.table.quarantined | refused)
-    question = replace(question_of(plan, stock, replace(limits, surest=False)), must_not_use=tuple(limits.must_not_use))
+    question = replace(
+        question_of(plan, stock, replace(limits, assured=False)), must_not_use=tuple(limits.must_not_use)
+    )
     found = matching.advise(table, question)
     return Remedies(
         found.usable,
@@ -150,7 +152,7 @@ def price_of_ratio(plan: Plan, limits: Limits, seconds: float) -> tuple[Sequence
     stock = stock_for(plan)
     prices = matching.price_of_ratio(
         stock.table,
-        question_of(plan, stock, replace(limits, surest=False)),
+        question_of(plan, stock, replace(limits, assured=False)),
         RATIOS,
         deadline=monotonic() + seconds,
         clock=monotonic,

@@ -94,7 +94,7 @@ def limits_told(plan: Plan, number_locale: str) -> list[tuple[str, str]]:
     told = [(NAMES[limit], typed.get(field, "")) for limit, field in FIELDS.items() if limit not in FLAGS]
     kept = accepting.limits_of(plan.limits)
     flags = [
-        ("Most assured capacity", kept.surest),
+        ("Most assured capacity", kept.assured),
         ("Only cells of lots whose history is stated", kept.known_history),
         (NAMES["allow_mixed_conditions"], kept.allow_mixed_conditions),
     ]

@@ -105,7 +105,7 @@ def test_an_accepted_plan_keeps_its_limits_and_a_later_replacement_begins_with_t
         "ocv_window_mv": "30",
         "required_mah": None,
         "max_self_discharge_mv_per_day": None,
-        "surest": False,
+        "assured": False,
         "known_history": False,
         "allow_mixed_conditions": False,
         "must_use": [],

@@ -22,7 +22,7 @@ from .base import QuantityField, ShopForm
 DEFAULTS = {"health": "60", "window": "5", "aim": "most"}
 AIMS = [
     ("most", "most capacity, as tested"),
-    ("surest", "most assured capacity: what the pack gives in nineteen cases of twenty"),
+    ("assured", "most assured capacity: what the pack gives in nineteen cases of twenty"),
     ("weaker", "use up weaker cells: the weakest that hold what is asked below"),
 ]
 SALT = "groups shown"
@@ -195,7 +195,7 @@ class MatchForm(ShopForm):
             ocv_window_mv=self.cleaned_data["volts"],
             must_not_use=self.cleaned_data["leave_out"],
             must_use=self.cleaned_data.get("use", []),
-            surest=self.cleaned_data.get("aim") == "surest",
+            assured=self.cleaned_data.get("aim") == "assured",
             required_mah=self.cleaned_data.get("holds") if self.cleaned_data.get("aim") == "weaker" else None,
             max_self_discharge_mv_per_day=self.cleaned_data["fall"],
             known_history=self.cleaned_data["history"],

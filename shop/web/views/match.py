@@ -89,7 +89,7 @@ class Shown:
         """Whether a longer search may find what was asked to be better."""
         if self.pack.required is not None:
             return bool(self.pack.spared and self.pack.spared.magnitude)
-        return bool(self.pack.surer.magnitude) if self.pack.surest else not self.proven
+        return bool(self.pack.assured_gap.magnitude) if self.pack.assured else not self.proven
 
     @property
     def limited_by(self) -> str:
