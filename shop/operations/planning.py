@@ -160,7 +160,10 @@ def _accept(pack: Accepted, *, by: User, at: datetime) -> Plan:
 
 def _require_as_shown(plan: Plan, groups: Sequence[Sequence[str]], shown: Shown) -> None:
     """The cells are held by now: what their readings say in this moment is what is accepted."""
-    if why := accepting.changed_since(plan, groups, shown):
+    why = accepting.changed_since(plan, groups, shown)
+    if why and not shown.read:
+        raise ShopError("not_as_asked", f"These groups are not as asked: {why}.", field="groups")
+    if why:
         raise ShopError("stock_changed", f"The stock changed since these groups were shown ({why}). Look again.")
 
 

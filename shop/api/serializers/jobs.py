@@ -26,6 +26,8 @@ from packs.terms import (
     Unpowered,
 )
 from shop.bridge import possible
+from shop.bridge.accepting import Shown
+from shop.bridge.matching import Limits
 from shop.bridge.rules import BoardTried, RestHold, UnderLoad, Weld
 from shop.models import CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
@@ -275,6 +277,21 @@ class TargetPack(Versioned):
         return {"target": Target(**attrs), **measured, "version": version}
 
 
+class MatchingLimits(serializers.Serializer[Any]):
+    """What a proposal must keep to: the window is a share of a group's mean capacity, the ratio largest over smallest."""
+
+    min_capacity_mah = number(required=False, min_value=0)
+    capacity_window = number(places=4, required=False, min_value=Decimal("0.0001"), max_value=1)
+    max_resistance_ratio = number(places=4, required=False, min_value=1, max_value=1000)
+    ocv_window_mv = number(places=1, required=False, min_value=0, max_value=5000)
+    max_self_discharge_mv_per_day = number(places=3, required=False, min_value=0, max_value=5000)
+    assured = serializers.BooleanField(
+        required=False, help_text="What the pack gives in nineteen cases of twenty counts, not what the tests said."
+    )
+    known_history = serializers.BooleanField(required=False)
+    allow_mixed_conditions = serializers.BooleanField(required=False)
+
+
 class Groups(Versioned):
     """Cell codes, group by group from the negative end; of a repair those groups alone that are replaced."""
 
@@ -282,14 +299,14 @@ class Groups(Versioned):
         child=serializers.ListField(child=serializers.CharField(max_length=40), max_length=possible.MOST_CELLS),
         max_length=possible.MOST_CELLS,
     )
+    limits = MatchingLimits(
+        required=False, help_text="What the groups were asked to keep to, as for the proposal; kept with the plan."
+    )
 
-
-class MatchingLimits(serializers.Serializer[Any]):
-    """What a proposal must keep to: the window is a share of a group's mean capacity, the ratio largest over smallest."""
-
-    min_capacity_mah = number(required=False, min_value=0)
-    capacity_window = number(places=4, required=False, min_value=Decimal("0.0001"), max_value=1)
-    max_resistance_ratio = number(places=4, required=False, min_value=1, max_value=1000)
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes: groups are accepted only while they keep the limits."""
+        given = attrs.pop("limits", None)
+        return attrs | ({} if given is None else {"shown": Shown(Limits(**given), {})})
 
 
 class BeforeCutting(WithPaper):
