@@ -117,21 +117,22 @@ def advise(table: CellTable, question: Question) -> Advice:
     fits = len(here.groups) >= question.series
     weakest = _weakest(table, question) if fits and question.required_mah is not None else None
     stocked = Stocked((), (), fewest=True)
-    if here.most < question.series:
+    short = here.most < question.series
+    if not fits:
         stocked = shopping(cells, limits, question.series, here)
-    level = _levelled(table, question, cells, limits) if here.most < question.series else None
+    level = None if fits else _levelled(table, question, cells, limits)
     return Advice(
         usable=int(mask.sum()),
         needed=question.cells,
         groups=question.series,
         found=len(here.groups),
         most=here.most,
-        binding=_binding(cells, limits, question.series) if here.most < question.series else (),
+        binding=_binding(cells, limits, question.series) if short else (),
         relaxations=tuple(_relaxations(table, question, weakest)),
         levelling=() if level is None else _to_level(table, cells, limits, level),
-        fewest_levelled=level is not None and level.fewest,
+        fewest_levelled=short and level is not None and level.fewest,
         purchases=purchases(table, question, cells, limits, stocked),
-        fewest_bought=stocked.fewest,
+        fewest_bought=short and stocked.fewest,
         weakest_mah=weakest,
     )
 

@@ -118,9 +118,7 @@ def match(caller: Caller, cells: dict[str, Measured]) -> Groups:
     assert caller.post(JOB + "accept/", never, expect=409)["code"] == "not_as_asked"
     caller.post(JOB + "accept/", {"groups": codes, "limits": {"min_capacity_mah": 1260, "capacity_window": "0.05"}})
     kept = Plan.objects.get(accepted_at__isnull=False).limits
-    assert (kept["min_capacity_mah"], kept["capacity_window"]) == ("1260", "0.05"), (
-        "a later replacement begins with them"
-    )
+    assert [Decimal(kept[name]) for name in ("min_capacity_mah", "capacity_window")] == [1260, Decimal("0.05")]
     assert caller.post(JOB + "documents/", {"kind": "job_card"})["created"] == ["JC0001"]
     return groups
 
