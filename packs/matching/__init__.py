@@ -29,7 +29,7 @@ stands for a whole column, a column left out is not known.
   allow_mixed_chemistries``; never two methods of measuring resistance;
 - limits within a group: ``max_resistance_ratio, capacity_window = 5 % of the group's mean, ocv_window_mv, together``
   (a group holds cells of one lot, or of one donor, only);
-- what is better: ``objective`` (``Objective.MOST_CAPACITY``; ``Objective.SUREST_CAPACITY``, what the pack holds in
+- what is better: ``objective`` (``Objective.MOST_CAPACITY``; ``Objective.ASSURED_CAPACITY``, what the pack holds in
   nineteen cases of twenty by the repeatability of the tests; or ``Objective.USE_UP_WEAKER`` with ``required_mah``);
 - figures: ``level_within_mv = 10 mV, repeatability = 0.5 %``.
 
@@ -88,7 +88,7 @@ resistance_off_uohm, level_to, level_mv, standing_to_level, unmeasured``. Check:
 Rooms: `table` cells, `question` what is asked, `answer`, `shared`, `replacement` and `repaired` what is answered,
 `filters` who may take part, `bound` what nothing can exceed, `windows` and `program` the bound under limits, `rounding`
 groups out of it, `construct` and `first` first deals, `deal` groups under limits, `moves` and `improve` local search,
-`limited` and `kind_search` its phases, `search` the entry, `report` the figures, `sure` and `surest` what the tests
+`limited` and `kind_search` its phases, `search` the entry, `report` the figures, `sure` and `assured` what the tests
 leave open; `parts` groups of several kinds, `joint_bound` and `joint_program` their bounds, `exhaustive` small
 questions, `mixed`, `mixed_search` and `leftover` their search, `joint` its phases, `together` and `uneven` the entries;
 `exchange` and `replace_one` one cell replaced; `near` and `repair` new groups beside old ones; `verify` and its like
@@ -100,13 +100,14 @@ The method rests on number partitioning (balanced largest differencing), local s
 function.
 """
 
-from packs.matching.advice import Advice, Purchase, Relaxation, ToLevel, advise
+from packs.matching.advice import Advice, Relaxation, ToLevel, advise
 from packs.matching.answer import CurrentShare, Exclusion, Filter, Levelling, LevelTo, Proposal
 from packs.matching.bound import weakest_group_bound
 from packs.matching.by_hand import by_hand
 from packs.matching.effort import DEFAULT_ITERATIONS
 from packs.matching.levelling import to_level
 from packs.matching.price import Price, price_of_ratio
+from packs.matching.purchases import Purchase
 from packs.matching.question import Objective, Question, Together
 from packs.matching.repair import propose_repair
 from packs.matching.repaired import Repair, StandingGroup

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
-from math import sqrt
 
 import numpy as np
 
 from packs.errors import Infeasible
 from packs.matching import filters
 from packs.matching.deal import Candidates, Limits, candidates
-from packs.matching.fitting import Levelled, Stocked, levelled, levelled_as_dealt, room, shopping
+from packs.matching.fitting import Levelled, Room, Stocked, levelled, levelled_as_dealt, may_fit, room, shopping
 from packs.matching.levers import Lever, levers
+from packs.matching.purchases import Purchase, purchases
 from packs.matching.question import Objective, Question
-from packs.matching.search import propose
-from packs.matching.table import CAPACITY_STEPS_PER_MAH, FINE_STEPS, CellTable, IntArray
+from packs.matching.search import answers, propose
+from packs.matching.table import FINE_STEPS, CellTable, IntArray
 
 _ITERATIONS = 20
 
@@ -33,20 +33,6 @@ class Relaxation:
     was: object
     does: object
     least: bool
-
-
-@dataclass(frozen=True)
-class Purchase:
-    """Cells to buy for one group: how many, and within what they must lie to go with the others there.
-
-    Capacities [mAh] and resistances [µΩ] as (least, most); None where nothing bounds them. `beside` are the codes of
-    the cells in stock that they would join.
-    """
-
-    cells: int
-    capacity_mah: tuple[float, float | None] | None
-    resistance_uohm: tuple[float, float] | None
-    beside: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -131,21 +117,22 @@ def advise(table: CellTable, question: Question) -> Advice:
     fits = len(here.groups) >= question.series
     weakest = _weakest(table, question) if fits and question.required_mah is not None else None
     stocked = Stocked((), (), fewest=True)
-    if here.most < question.series:
-        stocked = shopping(cells, limits, question.series, here.most)
-    level = _levelled(table, question, cells, limits) if here.most < question.series else None
+    short = here.most < question.series
+    if not fits:
+        stocked = shopping(cells, limits, question.series, here)
+    level = None if fits else _levelled(table, question, cells, limits)
     return Advice(
         usable=int(mask.sum()),
         needed=question.cells,
         groups=question.series,
         found=len(here.groups),
         most=here.most,
-        binding=_binding(cells, limits, question.series) if here.most < question.series else (),
+        binding=_binding(cells, limits, question.series) if short else (),
         relaxations=tuple(_relaxations(table, question, weakest)),
         levelling=() if level is None else _to_level(table, cells, limits, level),
-        fewest_levelled=level is not None and level.fewest,
-        purchases=_purchases(table, question, cells, limits, stocked),
-        fewest_bought=stocked.fewest,
+        fewest_levelled=short and level is not None and level.fewest,
+        purchases=purchases(table, question, cells, limits, stocked),
+        fewest_bought=short and stocked.fewest,
         weakest_mah=weakest,
     )
 
@@ -154,16 +141,10 @@ def _unforced(question: Question) -> Question:
     return replace(question, must_use=())
 
 
-@dataclass(frozen=True, eq=False)
-class _Here:
-    most: int
-    groups: IntArray
-
-
-def _fullest(table: CellTable, question: Question, *, all_or_none: bool = False) -> tuple[Candidates, _Here]:
+def _fullest(table: CellTable, question: Question, *, all_or_none: bool = False) -> tuple[Candidates, Room]:
     """The cells of the kind that gives the most groups, and those groups."""
     mask, _ = filters.usable(table, _unforced(question))
-    best: tuple[Candidates, _Here] | None = None
+    best: tuple[Candidates, Room] | None = None
     for kind in filters.kinds(table, question, mask):
         cells = candidates(table, kind.rows, question)
         fits = room(cells, Limits.of(question), question.series, all_or_none=all_or_none)
@@ -172,11 +153,11 @@ def _fullest(table: CellTable, question: Question, *, all_or_none: bool = False)
             len(best[1].groups),
             len(best[0].rows),
         ):
-            best = cells, _Here(fits.most, fits.groups)
+            best = cells, fits
     if best is None:
         nothing = np.empty(0, dtype=np.int64)
         empty = Candidates(nothing, nothing, nothing, nothing, nothing, nothing.astype(np.bool_), 1)
-        return empty, _Here(0, np.empty((0, question.parallel), dtype=np.int64))
+        return empty, Room(0, np.empty((0, question.parallel), dtype=np.int64))
     return best
 
 
@@ -188,7 +169,7 @@ def _binding(cells: Candidates, limits: Limits, series: int) -> tuple[str, ...]:
     for many in range(1, len(apart) + 1):
         for some in combinations(apart, many):
             joined = _joined(limits, [one for _, one in some])
-            if room(cells, joined, series, all_or_none=True).most < series:
+            if not may_fit(cells, joined, series) or room(cells, joined, series, all_or_none=True).most < series:
                 return tuple(name for name, _ in some)
     return ()
 
@@ -217,26 +198,41 @@ def _relaxations(table: CellTable, question: Question, weakest: float | None) ->
 
 
 def _relaxation(table: CellTable, question: Question, lever: Lever) -> Relaxation:
-    """Found by bisection: looser is never worse."""
+    """Found by bisection: looser is never worse. First what is ruled out at once, then, from there on, what is not."""
     was, low, high = getattr(question, lever.asked), 0, lever.steps
-    last = _here(table, question, lever, high)
+    last = _fullest(table, _loosened(question, lever, high), all_or_none=True)[1]
     if len(last.groups) < question.series:
         return Relaxation(lever.asked, was, None, least=last.most < question.series)
-    proven = True
+    ruled_out = high
+    while ruled_out - low > 1:
+        middle = (low + ruled_out) // 2
+        if _may_fit(table, _loosened(question, lever, middle)):
+            ruled_out = middle
+        else:
+            low = middle
+    proven, ahead = True, 1
     while high - low > 1:
-        middle = (low + high) // 2
-        here = _here(table, question, lever, middle)
+        middle = min(low + ahead, (low + high) // 2)
+        here = _fullest(table, _loosened(question, lever, middle), all_or_none=True)[1]
         if len(here.groups) >= question.series:
             high = middle
         else:
-            low, proven = middle, here.most < question.series
+            low, proven, ahead = middle, here.most < question.series, 2 * ahead
     return Relaxation(lever.asked, was, lever.at(high), least=proven)
 
 
-def _here(table: CellTable, question: Question, lever: Lever, step: int) -> _Here:
+def _loosened(question: Question, lever: Lever, step: int) -> Question:
     changes: dict[str, object] = {lever.asked: lever.at(step)}
-    asked = replace(question, **changes)  # type: ignore[arg-type]  # one field, of the type its lever gives
-    return _fullest(table, asked, all_or_none=True)[1]
+    return replace(question, **changes)  # type: ignore[arg-type]  # one field, of the type its lever gives
+
+
+def _may_fit(table: CellTable, question: Question) -> bool:
+    """Whether some kind of cells might give all groups; False is proven."""
+    mask, _ = filters.usable(table, _unforced(question))
+    return any(
+        may_fit(candidates(table, kind.rows, question), Limits.of(question), question.series)
+        for kind in filters.kinds(table, question, mask)
+    )
 
 
 def most(question: Question) -> Question:
@@ -261,18 +257,28 @@ def _levelled(table: CellTable, question: Question, cells: Candidates, limits: L
     """Fewest cells to level, or those that stand apart in the best deal without the voltage window."""
     if limits.voltage is None:
         return None
+    without = room(cells, replace(limits, voltage=None), question.series)
+    if without.most < question.series:
+        return None
     fewest = levelled(cells, limits, question.series)
     if fewest is not None and fewest.fewest:
         return fewest
+    deals = [_dealt(table, question, cells), without.groups]
+    found = [levelled_as_dealt(cells, limits, dealt) for dealt in deals if len(dealt) == question.series]
+    return min([one for one in (fewest, *found) if one is not None], key=lambda one: int(one.level.sum()), default=None)
+
+
+def _dealt(table: CellTable, question: Question, cells: Candidates) -> IntArray:
+    """The first deal without the voltage window as places among these cells; none where others are dealt."""
+    nothing = np.empty((0, question.parallel), dtype=np.int64)
     try:
-        dealt = propose(table, replace(most(question), ocv_window_mv=None), iterations=_ITERATIONS)
+        dealt = next(answers(table, replace(most(question), ocv_window_mv=None), iterations=_ITERATIONS))
     except Infeasible:
-        return fewest
+        return nothing
     place = {row: here for here, row in enumerate(cells.rows.tolist())}
     if not all(row in place for group in dealt.groups for row in group):
-        return fewest
-    other = levelled_as_dealt(cells, limits, np.array([[place[row] for row in group] for group in dealt.groups]))
-    return other if fewest is None or other.level.sum() < fewest.level.sum() else fewest
+        return nothing
+    return np.array([[place[row] for row in group] for group in dealt.groups])
 
 
 def _to_level(table: CellTable, cells: Candidates, limits: Limits, level: Levelled) -> tuple[ToLevel, ...]:
@@ -291,49 +297,3 @@ def _both(low: int, high: int) -> tuple[float, float]:
     """The half of what is possible that lies in its middle, so that two levelled cells go together too."""
     middle, quarter = (low + high) / 2, (high - low) / 4
     return (middle - quarter) / FINE_STEPS, (middle + quarter) / FINE_STEPS
-
-
-def _purchases(
-    table: CellTable, question: Question, cells: Candidates, limits: Limits, stocked: Stocked
-) -> tuple[Purchase, ...]:
-    """What to buy for each group, the fewest first."""
-    found = []
-    for many, own in zip(stocked.bought, stocked.beside, strict=True):
-        like = own if len(own) else np.arange(len(cells.rows))
-        found.append(
-            Purchase(
-                many,
-                _capacity_asked(question, cells, like, many, len(own)),
-                _ohm_asked(cells, limits, like, alone=not len(own)),
-                tuple(table.codes[row] for row in cells.rows[own].tolist()),
-            )
-        )
-    return tuple(sorted(found, key=lambda one: (one.cells, one.beside)))
-
-
-def _capacity_asked(
-    question: Question, cells: Candidates, like: IntArray, many: int, own: int
-) -> tuple[float, float | None] | None:
-    """Least and most capacity [mAh]: cells from the one to the other keep the window whatever their mean."""
-    if not len(like):
-        return None if question.required_mah is None else (question.required_mah / question.parallel, None)
-    charge = cells.capacity[like] * cells.step / CAPACITY_STEPS_PER_MAH
-    least, most = float(charge.min()), None
-    if question.window is not None:
-        width = 1 + float(question.window)
-        middle = sqrt(float(charge.min()) * float(charge.max())) if own else float(np.median(charge))
-        least, most = middle / sqrt(width), middle * sqrt(width)
-    if question.required_mah is not None:
-        least = max(least, (question.required_mah - (float(charge.sum()) if own else 0.0)) / many)
-    return least, most
-
-
-def _ohm_asked(cells: Candidates, limits: Limits, like: IntArray, *, alone: bool) -> tuple[float, float] | None:
-    """Least and most resistance [µΩ]: any two cells between them keep the ratio."""
-    if limits.ratio is None or not len(like):
-        return None
-    part, whole = limits.ratio
-    ohm = cells.resistance[like] / FINE_STEPS
-    middle = float(np.median(ohm)) if alone else sqrt(float(ohm.min()) * float(ohm.max()))
-    root = sqrt(part / whole)
-    return middle / root, middle * root

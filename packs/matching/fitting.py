@@ -12,8 +12,8 @@ from packs.matching.table import BoolArray, IntArray
 from packs.matching.transport import Filled, Transport
 from packs.matching.windows import maximal_windows
 
-# Windows above which the fewest cells to level are not searched for.
-_PAIRS = 2_000
+# Pairs of windows above which the fewest cells to level are not found within the time there is, measured here.
+_PAIRS = 500
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,6 +86,22 @@ def room(cells: Candidates, limits: Limits, series: int, *, all_or_none: bool = 
     return Room(most, groups[limits.keep(cells, groups)])
 
 
+def may_fit(cells: Candidates, limits: Limits, series: int) -> bool:
+    """Whether `series` groups might keep the limits, told far sooner than ``room``; False is proven.
+
+    Capacities [steps of 0.1 mAh], resistances [nΩ], voltages [µV].
+
+    References
+    ----------
+    Linear Programming and Extensions, as ``room``: fractions of groups are never fewer than whole ones.
+    """
+    if most_groups(cells.capacity, cells.resistance, cells.voltage, limits) < series:
+        return False
+    if len(limits.apart()) < 2 and limits.window is None and limits.origin is None:
+        return True
+    return _transport(cells, limits, series).may_hold()
+
+
 def _in_a_row(cells: Candidates, limits: Limits) -> IntArray:
     """Most groups under one limit at most: runs of neighbours along its value."""
     order = np.argsort(cells.resistance if limits.ratio is not None else cells.voltage, kind="stable")
@@ -109,11 +125,11 @@ def narrowed(limits: Limits) -> Limits:
     return replace(limits, window=(part, 2 * whole + part))
 
 
-def shopping(cells: Candidates, limits: Limits, series: int, most: int) -> Stocked:
+def shopping(cells: Candidates, limits: Limits, series: int, here: Room) -> Stocked:
     """Fewest cells to buy, each fitting the group it is bought for, so that `series` groups keep the limits.
 
-    One cell completes one group at most, so that as many are needed at least as groups are lacking to the `most`
-    that are possible. Capacities [steps of 0.1 mAh], resistances [nΩ], voltages [µV].
+    One cell completes one group at most, so that as many are needed at least as groups are lacking to the most
+    that are possible ``here``. Capacities [steps of 0.1 mAh], resistances [nΩ], voltages [µV].
 
     References
     ----------
@@ -122,17 +138,35 @@ def shopping(cells: Candidates, limits: Limits, series: int, most: int) -> Stock
     member = np.zeros((0, len(cells.rows)), dtype=np.bool_)
     if len(cells.rows):
         member = maximal_windows(cells, replace(narrowed(limits), parallel=1), 0)
-    filled = Transport.of(member, limits.parallel, series, bare=True).fewest_bought(series - most)
+    least = series - here.most
+    simple = _completed(member, limits.parallel, series, here.groups)
+    if sum(simple.bought) <= least:
+        return replace(simple, fewest=True)
+    filled = Transport.of(member, limits.parallel, series, bare=True).fewest_bought(least)
     if filled is None:
-        nothing = np.empty(0, dtype=np.int64)
-        return Stocked((limits.parallel,) * series, (nothing,) * series, fewest=False)
+        return simple
     lacking = [
         (limits.parallel - len(own), own)
         for many, given in zip(filled.groups.tolist(), filled.cells, strict=True)
         for own in _in_groups(given, many, limits.parallel)
         if len(own) < limits.parallel
     ]
-    return Stocked(tuple(few for few, _ in lacking), tuple(own for _, own in lacking), filled.proven)
+    found = Stocked(tuple(few for few, _ in lacking), tuple(own for _, own in lacking), filled.proven)
+    return simple if not found.fewest and sum(simple.bought) <= sum(found.bought) else found
+
+
+def _completed(member: BoolArray, parallel: int, series: int, groups: IntArray) -> Stocked:
+    """The groups that were found as they are; each further one begins with the most cells left over that go together."""
+    free = np.ones(member.shape[1], dtype=np.bool_)
+    free[groups[:series].ravel()] = False
+    beside: list[IntArray] = []
+    for _ in range(series - len(groups)):
+        together = member & free
+        own = np.flatnonzero(together[together.sum(1).argmax()])[:parallel] if len(member) else np.empty(0, np.int64)
+        free[own] = False
+        beside.append(own)
+    lacking = [own for own in beside if len(own) < parallel]
+    return Stocked(tuple(parallel - len(own) for own in lacking), tuple(lacking), fewest=False)
 
 
 def _in_groups(given: IntArray, many: int, parallel: int) -> list[IntArray]:

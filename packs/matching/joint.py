@@ -37,10 +37,16 @@ class Settled:
 
 
 def settled(
-    parts: Sequence[Part], *, by_priority: bool, seed: int, iterations: int, only_weakest: bool = False
+    parts: Sequence[Part],
+    *,
+    seed: int,
+    iterations: int,
+    places: Sequence[int] | None = None,
+    only_weakest: bool = False,
 ) -> Settled:
-    """Raise the weakest part as high as it can be, then the next weakest; or the first, then the second, and so on.
+    """Raise the weakest part as high as it can be, then the next weakest.
 
+    With ``places``, one per part, that is done among the parts of the first place, then of the second, and so on.
     ``only_weakest`` stops at the first level [steps], as for the parts of one pack, and brings all groups near it.
 
     Raises
@@ -53,9 +59,15 @@ def settled(
     Derived here: one level after the other is raised, those before it held.
     """
     rnd, parts = Random(seed), list(parts)
-    floors: list[int | None] = [0 if by_priority and number else None for number in range(len(parts))]
+    places = places or [1] * len(parts)
+    later = sorted(set(places))
+    floors: list[int | None] = [None if place == later[0] else 0 for place in places]
     groups: list[IntArray] = []
-    given = one_after_the_other(parts, rnd, iterations) if by_priority else None
+    given = None
+    if len(later) > 1:
+        by_place = sorted(range(len(parts)), key=lambda number: places[number])
+        dealt = one_after_the_other([parts[number] for number in by_place], rnd, iterations)
+        given = None if dealt is None else [dealt[by_place.index(number)] for number in range(len(parts))]
     order: list[int] = []
     levels, bounds = [0] * len(parts), [0] * len(parts)
     while len(order) < len(parts):
@@ -68,8 +80,9 @@ def settled(
         if only_weakest:
             floors = [part.least(levels[number]) for part in parts]
             break
-        if by_priority and len(order) < len(parts):
-            floors[len(order)] = None
+        if None not in floors and len(order) < len(parts):
+            later = later[1:]
+            floors = [None if place == later[0] else floor for place, floor in zip(places, floors, strict=True)]
     least = [floor or 0 for floor in floors]
     groups = narrow_together(parts, least, groups, rnd, _MOVES * iterations)
     return Settled(tuple(groups), tuple(levels), tuple(bounds), tuple(order))
@@ -96,9 +109,9 @@ def settled_as_one(table: CellTable, asked: Asked, part: Part, kind: Kind, seed:
     except ProvenInfeasible:
         raise
     except Infeasible:
-        return settled([part], by_priority=False, seed=seed, iterations=iterations)
+        return settled([part], seed=seed, iterations=iterations)
     if found.weakest < found.bound and all_ways([part]) is not None:
-        return settled([part], by_priority=False, seed=seed, iterations=iterations)
+        return settled([part], seed=seed, iterations=iterations)
     place = np.full(len(table), -1, dtype=np.int64)
     place[part.cells.rows] = np.arange(len(part.cells.rows))
     level, ceiling = part.level(found.weakest // part.cells.step), part.level(found.bound // part.cells.step)

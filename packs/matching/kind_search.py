@@ -12,6 +12,7 @@ import numpy as np
 
 from packs.errors import Infeasible
 from packs.matching.aligning import align, align_closer
+from packs.matching.assured import assured
 from packs.matching.bound import weakest_group_bound
 from packs.matching.construct import most_groups
 from packs.matching.deal import FREE, Candidates, Deal, Limits, candidates
@@ -23,7 +24,6 @@ from packs.matching.limited import Hunt
 from packs.matching.parts import part_of
 from packs.matching.question import Objective, Question
 from packs.matching.sure import fifth_percentile_bound
-from packs.matching.surest import surest
 from packs.matching.table import CellTable, IntArray
 
 _LIMITED_POOL = 1000
@@ -99,8 +99,8 @@ def searched(
     if question.objective is Objective.USE_UP_WEAKER:
         yield _weaker(table, question, kind, limits, bound, rnd, budget)
         return
-    if question.objective is Objective.SUREST_CAPACITY:
-        yield from _surer(table, question, kind, bound, rnd, budget)
+    if question.objective is Objective.ASSURED_CAPACITY:
+        yield from _assured(table, question, kind, bound, rnd, budget)
         return
     cells = candidates(table, strongest(table, kind.rows, 2 * question.cells + _SPARE, question), question)
     if limits.harmless(cells, np.arange(len(cells.rows))):
@@ -112,7 +112,7 @@ def searched(
     yield from _hunted(table, question, kind, limits, bound, rnd, budget)
 
 
-def _surer(
+def _assured(
     table: CellTable, question: Question, kind: Kind, bound: int, rnd: Random, budget: Budget
 ) -> Iterator[Found]:
     """Groups of most capacity, then those whose 5th percentile is highest."""
@@ -127,7 +127,7 @@ def _surer(
     place = np.full(len(table), FREE, dtype=np.int64)
     place[part.cells.rows] = np.arange(len(part.cells.rows))
     starts = [place[one.groups] for one in found]
-    groups, highest = surest(part, [starts[0], starts[-1]], question.repeatability, rnd, budget.iterations)
+    groups, highest = assured(part, [starts[0], starts[-1]], question.repeatability, rnd, budget.iterations)
     rows, sums = part.cells.rows[groups], part.cells.capacity[groups].sum(1)
     sure = None if highest is None else highest * part.cells.step
     yield Found(rows, int(sums.min()) * part.cells.step, found[-1].bound, found[-1].blocked, sure)
@@ -241,14 +241,16 @@ def _check_room(table: CellTable, question: Question, kind: Kind, limits: Limits
     columns = (table.capacity_tenths[kind.rows], table.dcir_nohm[kind.rows], table.ocv_uv[kind.rows])
     most = most_groups(*columns, limits)
     if most < question.series:
-        raise ProvenInfeasible(_proven(table, question, kind, f"at most {most} groups of {question.parallel}"))
+        raise ProvenInfeasible(
+            _proven(table, question, kind, f"at most {most} group{'s' * (most != 1)} of {question.parallel}")
+        )
 
 
 def _proven(table: CellTable, question: Question, kind: Kind, most: str = "") -> str:
     what = most or f"fewer than {question.series} groups of {question.parallel}"
     return (
         f"{len(kind.rows)} of {len(table)} cells are usable and {question.cells} are needed. It is proven that {what} "
-        f"keep the limits; {question.series} are needed."
+        f"can keep the limits; {question.series} {'is' if question.series == 1 else 'are'} needed."
     )
 
 

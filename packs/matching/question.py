@@ -17,7 +17,7 @@ class Objective(StrEnum):
     """What makes one pack better than another."""
 
     MOST_CAPACITY = "most capacity"
-    SUREST_CAPACITY = "most assured capacity"
+    ASSURED_CAPACITY = "most assured capacity"
     USE_UP_WEAKER = "use up weaker cells"
 
 

@@ -140,12 +140,12 @@ class _Choice:
         """Whether a kind not searched yet cannot better what is found."""
         if self.best is None:
             return False
-        if self.question.objective is Objective.SUREST_CAPACITY:
+        if self.question.objective is Objective.ASSURED_CAPACITY:
             return self._rank(self.best)[0] >= self.sure_bounds[index]
         return self.best.weakest >= bound
 
     def _rank(self, found: Found) -> tuple[float, float]:
-        if self.question.objective is Objective.SUREST_CAPACITY:
+        if self.question.objective is Objective.ASSURED_CAPACITY:
             capacity = self.table.capacity_tenths[found.groups].astype(np.float64)
             return fifth_percentile(capacity, self.question.repeatability), 0.0
         sums = self.table.capacity_tenths[found.groups].sum(1)

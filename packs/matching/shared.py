@@ -12,7 +12,7 @@ class Shares(StrEnum):
     """Which pack comes first where several draw on one stock."""
 
     FAIR = "the weakest pack as good as can be"
-    BY_PRIORITY = "one pack after the other, in the order given"
+    BY_PRIORITY = "one place after the other, packs of one place shared fairly"
 
 
 @dataclass(frozen=True)
@@ -25,6 +25,8 @@ class SharedStock:
     Attributes
     ----------
     shares : Shares
+    places : tuple of int
+        Place of each pack; one for all where they are shared fairly.
     proposals : tuple of Proposal
         In the order of the questions. The bound of each is that of its pack alone with the whole stock.
     alone_mah : tuple of float
@@ -38,6 +40,7 @@ class SharedStock:
     """
 
     shares: Shares
+    places: tuple[int, ...]
     proposals: tuple[Proposal, ...]
     alone_mah: tuple[float, ...]
     levels: tuple[float, ...]

@@ -31,6 +31,7 @@ def propose_together(
     questions: Sequence[Question],
     *,
     shares: Shares = Shares.FAIR,
+    places: Sequence[int] | None = None,
     seed: int = 0,
     iterations: int = DEFAULT_ITERATIONS,
 ) -> SharedStock:
@@ -45,6 +46,9 @@ def propose_together(
         Fair: the weakest pack as good as can be, then the next weakest. By priority: the first pack as good as can
         be while the others can still be built, then the second. Packs with equally many cells per group compare by
         their weakest groups [mAh], others by the share of what each would have alone.
+    places : sequence of int, length k, optional
+        By priority the place of each pack, the lowest first; packs of one place are shared fairly among themselves.
+        The order of the questions where not given.
     seed, iterations : int
         As for ``propose``.
 
@@ -69,22 +73,23 @@ def propose_together(
     Derived here: one level after the other is raised, those before it held; see `joint.settled`.
     """
     _check(questions)
+    ranks = _ranks(len(questions), shares, places)
     alone = _alone(table, questions, seed, iterations)
     stocks = [_stock(table, question) for question in questions]
     best: _Settled | None = None
     refused: Infeasible | None = None
-    for bound, plan in _plans(table, questions, stocks, alone, shares):
+    for bound, plan in _plans(table, questions, stocks, alone, ranks):
         if best is not None and best.levels[0] >= bound:
             break
         try:
-            found = _settle(table, plan, shares, seed, iterations)
+            found = _settle(table, plan, ranks, seed, iterations)
         except Infeasible as error:
             refused = refused or error
             continue
         best = found if best is None or found.levels > best.levels else best
     if best is None:
         raise refused or Infeasible("There are no cells for all packs together.")
-    return _written(table, questions, stocks, alone, shares, best)
+    return _written(table, questions, stocks, alone, (shares, ranks), best)
 
 
 def _check(questions: Sequence[Question]) -> None:
@@ -96,6 +101,15 @@ def _check(questions: Sequence[Question]) -> None:
     twice = sorted(code for code in set(wanted) if wanted.count(code) > 1)
     if twice:
         raise ImpossibleValue(f"Cell {twice[0]} is to be used in two packs.")
+
+
+def _ranks(many: int, shares: Shares, places: Sequence[int] | None) -> tuple[int, ...]:
+    """The place of each pack; one place for all where they are shared fairly."""
+    if places is not None and len(places) != many:
+        raise ImpossibleValue(f"{len(places)} places do not fit {many} packs.")
+    if shares is Shares.FAIR:
+        return (1,) * many
+    return tuple(range(1, many + 1)) if places is None else tuple(places)
 
 
 def _alone(table: CellTable, questions: Sequence[Question], seed: int, iterations: int) -> tuple[float, ...]:
@@ -156,7 +170,11 @@ class _Settled:
 
 
 def _plans(
-    table: CellTable, questions: Sequence[Question], stocks: Sequence[_Stock], alone: Sequence[float], shares: Shares
+    table: CellTable,
+    questions: Sequence[Question],
+    stocks: Sequence[_Stock],
+    alone: Sequence[float],
+    ranks: Sequence[int],
 ) -> Iterator[tuple[int, _Plan]]:
     """Choices of kinds with the bound on the part settled first, the highest bound first."""
     for number, stock in enumerate(stocks, start=1):
@@ -167,9 +185,8 @@ def _plans(
             )
     plans: list[tuple[int, _Plan]] = []
     for kinds in islice(product(*(stock.kinds for stock in stocks)), _KINDS):
-        plan = _plan(table, questions, kinds, alone, shares)
-        later: list[int | None] = [0] * (len(plan.parts) - 1)
-        floors = [None, *later] if shares is Shares.BY_PRIORITY else [None] * len(plan.parts)
+        plan = _plan(table, questions, kinds, alone, ranks)
+        floors = [None if ranks[packs[0]] == min(ranks) else 0 for packs in plan.packs]
         bound = highest_level(plan.parts, floors) * plan.unit
         if bound >= 0:
             plans.append((bound, plan))
@@ -184,9 +201,13 @@ def _plans(
 
 
 def _plan(
-    table: CellTable, questions: Sequence[Question], kinds: tuple[Kind, ...], alone: Sequence[float], shares: Shares
+    table: CellTable,
+    questions: Sequence[Question],
+    kinds: tuple[Kind, ...],
+    alone: Sequence[float],
+    ranks: Sequence[int],
 ) -> _Plan:
-    """Parts for these kinds; fair, packs asked alike make one part."""
+    """Parts for these kinds; packs of one place that are asked alike make one part."""
     asked: list[Asked] = []
     packs: list[list[int]] = []
     for number, (question, kind) in enumerate(zip(questions, kinds, strict=True)):
@@ -194,11 +215,13 @@ def _plan(
             (
                 at
                 for at, own in enumerate(packs)
-                if _alike(questions[own[0]], question) and kinds[own[0]].label == kind.label
+                if ranks[own[0]] == ranks[number]
+                and _alike(questions[own[0]], question)
+                and kinds[own[0]].label == kind.label
             ),
             None,
         )
-        if like is not None and shares is Shares.FAIR:
+        if like is not None:
             packs[like].append(number)
             asked[like] = replace(asked[like], groups=asked[like].groups + question.series)
         else:
@@ -212,12 +235,12 @@ def _alike(one: Question, other: Question) -> bool:
     return not one.must_use and replace(one, series=1) == replace(other, series=1, must_use=()) and not other.must_use
 
 
-def _settle(table: CellTable, plan: _Plan, shares: Shares, seed: int, iterations: int) -> _Settled:
+def _settle(table: CellTable, plan: _Plan, ranks: Sequence[int], seed: int, iterations: int) -> _Settled:
     if len(plan.parts) == 1:
         found = settled_as_one(table, plan.asked[0], plan.parts[0], plan.kinds[0], seed, iterations)
     else:
-        by_priority = shares is Shares.BY_PRIORITY
-        found = settled(plan.parts, by_priority=by_priority, seed=seed, iterations=iterations)
+        places = [ranks[packs[0]] for packs in plan.packs]
+        found = settled(plan.parts, places=places, seed=seed, iterations=iterations)
     return _Settled(plan, found, tuple(found.levels[number] * plan.unit for number in found.order))
 
 
@@ -226,7 +249,7 @@ def _written(
     questions: Sequence[Question],
     stocks: Sequence[_Stock],
     alone: tuple[float, ...],
-    shares: Shares,
+    shared: tuple[Shares, tuple[int, ...]],
     best: _Settled,
 ) -> SharedStock:
     plan, found = best.plan, best.found
@@ -235,7 +258,7 @@ def _written(
     per_step = 1 / SHARE_STEPS if alone else plan.unit / 10
     numbers = range(len(questions))
     return SharedStock(
-        shares,
+        *shared,
         tuple(_proposal(table, questions[pack], stocks[pack], plan.kinds[pack], groups[pack]) for pack in numbers),
         alone,
         tuple(round(found.levels[part_of[pack]] * per_step, 9) for pack in numbers),

@@ -12,9 +12,9 @@ from packs.matching.table import BoolArray, FloatArray, IntArray
 if TYPE_CHECKING:
     from scipy.sparse import csc_array
 
-_OPTIMAL = 0
+_OPTIMAL, _IMPOSSIBLE = 0, 2
 # Most that the solver may take [s]: to tell how many groups fit, and to look for fewer cells to buy or to level.
-_FITTING, _FEWEST = 1.0, 0.3
+_FITTING, _FEWEST = 1.0, 0.2
 # Above this the solver takes longer than a page waits: windows with the fewest cells are left out then.
 _PLACES = 20_000
 
@@ -70,6 +70,18 @@ class Transport:
     def most_groups(self) -> Filled | None:
         """As many groups as fit, `series` at most; None where the solver found nothing in time."""
         return self._solved(-np.ones(len(self.member)), 0.0, _FITTING, least=0, bought=None)
+
+    def may_hold(self) -> bool:
+        """Whether `series` groups fit in fractions of groups; where they do not, it is proven that none do in whole ones."""
+        if not self.whole:
+            return True
+        if not self.member.any():
+            return False
+        from scipy.optimize import Bounds, LinearConstraint, milp
+
+        rules = [LinearConstraint(*rule) for rule in self._rules(0, self.series, 0)]
+        width = len(self.member) + int(self.member.sum())
+        return bool(milp(np.zeros(width), constraints=rules, bounds=Bounds(0, np.inf)).status != _IMPOSSIBLE)
 
     def fewest_bought(self, least: int) -> Filled | None:
         """Exactly `series` groups with as few cells bought as will do, `least` at least: windows with cells lacking."""

@@ -124,7 +124,7 @@ def _ranked(table: CellTable, question: Question, parallels: Sequence[int], mask
 def _found(table: CellTable, kind: Kind, asked: list[Asked], parts: list[Part], seed: int, iterations: int) -> Settled:
     if len(parts) == 1:
         return settled_as_one(table, asked[0], parts[0], kind, seed, iterations)
-    return settled(parts, by_priority=False, seed=seed, iterations=iterations, only_weakest=True)
+    return settled(parts, seed=seed, iterations=iterations, only_weakest=True)
 
 
 def _in_place(parts: Sequence[Part], found: Settled, parallels: Sequence[int]) -> list[IntArray]:

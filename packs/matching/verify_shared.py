@@ -47,10 +47,12 @@ def _check_levels(answer: SharedStock, found: Sequence[Verified]) -> None:
             raise ImpossibleValue(f"Pack {pack + 1} is stated at {answer.levels[pack]:g}, recomputed {own:g}.")
         if answer.bounds[pack] < answer.levels[pack] - _NEAR:
             raise ImpossibleValue(f"Pack {pack + 1} lies above its bound.")
-    weakest = answer.levels[answer.order[0]]
-    if answer.shares is Shares.FAIR and weakest > min(answer.levels):
+    first = answer.order[0]
+    beside = [level for level, place in zip(answer.levels, answer.places, strict=True) if place == answer.places[first]]
+    if answer.levels[first] > min(beside):
         raise ImpossibleValue("The pack settled first is not the weakest.")
-    if answer.shares is Shares.BY_PRIORITY and answer.order != tuple(range(len(found))):
+    in_turn = [answer.places[pack] for pack in answer.order]
+    if in_turn != sorted(in_turn) or (answer.shares is Shares.FAIR and len(set(in_turn)) > 1):
         raise ImpossibleValue("The packs are not settled in the order given.")
 
 

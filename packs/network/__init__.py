@@ -15,7 +15,7 @@ from packs.network.joining import (
 )
 from packs.network.parallel import branch_currents, bus_voltage, equalising_currents, group_resistance
 from packs.network.paths import CurrentPaths, Parts
-from packs.network.resistor import Discharging, Levelling, discharge_over, levelling, levelling_resistor
+from packs.network.resistor import Discharging, Levelling, discharge_over, levelling, levelling_resistor, preferred
 from packs.network.response import PackResponse, solve_pack
 from packs.network.stack import agrees, expected_taps_mv, meters_error, pack_resistance, tap_voltages
 
@@ -45,6 +45,7 @@ __all__ = [
     "meters_error",
     "pack_circuit",
     "pack_resistance",
+    "preferred",
     "resistance_per_length",
     "settling",
     "solve_pack",

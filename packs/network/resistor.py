@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from math import expm1, isfinite, log
 
 from packs.errors import ImpossibleValue
@@ -167,6 +168,29 @@ def levelling_resistor(
     if not (isfinite(amps) and amps > 0 and all(isfinite(ohm) and ohm >= 0 for ohm in others)):
         raise ImpossibleValue("The allowed current lies above zero, and no resistance below.")
     return ureg.Quantity(max(0.0, abs(volts_of([voltage_difference])[0]) / amps - sum(others)), "ohm")
+
+
+E12 = (10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82, 100)
+"""Preferred values of a decade, and the first of the next, in tenths: IEC 60063, recalled from memory."""
+
+
+def preferred(least: Quantity) -> Quantity:
+    """Return the smallest resistor of the E12 series that is not below this [Ω]: one that can be bought.
+
+    References
+    ----------
+    IEC 60063, recalled from memory.
+
+    Examples
+    --------
+    >>> print(preferred(ureg.Quantity(13.892, "ohm")), preferred(ureg.Quantity(8.3, "ohm")))
+    15.0 ohm 10.0 ohm
+    """
+    ohms = Decimal(str(round(float(least.to("ohm").magnitude), 9)))
+    if not (ohms.is_finite() and ohms > 0):
+        raise ImpossibleValue("A resistor lies above zero.")
+    decade = Decimal(10) ** (ohms.adjusted() - 1)
+    return ureg.Quantity(float(next(value * decade for value in E12 if value * decade >= ohms)), "ohm")
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ NUMBERS = (
     "required_mah",
     "max_self_discharge_mv_per_day",
 )
-_FLAGS = ("surest", "known_history", "allow_mixed_conditions")
+_FLAGS = ("assured", "known_history", "allow_mixed_conditions")
 _CODES = ("must_use", "must_not_use")
 _READ = ("capacity", "resistance", "rest voltage")
 
@@ -35,15 +35,21 @@ class Shown:
     limits: Limits
     read: Read
     broken: str = ""
+    most_mah: str = ""
+    """What no weakest group could exceed as far as was proven [mAh]; nothing where that is not told."""
 
     def written(self) -> dict[str, Any]:
         """Return it as a form or a task carries it."""
-        return {"limits": written(self.limits), "read": dict(self.read), "broken": self.broken}
+        return {"limits": written(self.limits), "read": dict(self.read), "broken": self.broken, "most": self.most_mah}
 
     @classmethod
     def of(cls, kept: Mapping[str, Any]) -> "Shown":
         """Return what was written."""
-        return cls(limits_of(kept["limits"]), kept["read"], kept["broken"])
+        return cls(limits_of(kept["limits"]), kept["read"], kept["broken"], kept.get("most", ""))
+
+    def kept(self) -> dict[str, Any]:
+        """Return what a plan keeps of it: the limits, and what no arrangement could exceed."""
+        return written(self.limits) | ({"most_mah": self.most_mah} if self.most_mah else {})
 
 
 def written(limits: Limits) -> dict[str, Any]:
@@ -56,7 +62,9 @@ def written(limits: Limits) -> dict[str, Any]:
 def limits_of(kept: Mapping[str, Any]) -> Limits:
     """Return limits that were written down."""
     given: dict[str, Any] = {name: None if (text := kept.get(name)) is None else Decimal(text) for name in NUMBERS}
+    # What was written before the aim had this name says "surest".
     given |= {name: bool(kept.get(name, False)) for name in _FLAGS} | {name: kept.get(name, []) for name in _CODES}
+    given["assured"] |= bool(kept.get("surest", False))
     return Limits(**given)
 
 

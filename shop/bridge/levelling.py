@@ -85,6 +85,6 @@ def _way(plan: Plan, place: PlanPosition, rest_mv: Decimal, belongs_mv: Decimal,
     charge = levelling.charge_between(Chemistry(plan.cell_model.chemistry), at, to, capacity)
     if up:
         return ToLevel(place.name, place.cell.code, at, to, up, gentle, charge)
-    resistor = network.levelling_resistor(at, gentle)
+    resistor = network.preferred(network.levelling_resistor(at, gentle))
     over = None if charge is None else network.discharge_over(resistor, (at, to), charge)
     return ToLevel(place.name, place.cell.code, at, to, up, gentle, charge, resistor, over)

@@ -57,7 +57,7 @@ Exclusion = matching.Exclusion
 class Limits:
     """What cells and groups must keep to: capacity [mAh], ratio, share of the group's mean, rest voltage [mV], codes.
 
-    ``surest``: what the pack holds in nineteen cases of twenty counts, not what the tests said. ``required_mah``: the
+    ``assured``: what the pack holds in nineteen cases of twenty counts, not what the tests said. ``required_mah``: the
     weakest cells are used up that give every group so much. ``known_history``: only cells of lots whose history is
     stated. ``allow_mixed_conditions``: also cells whose capacity was measured otherwise than that of the others.
     """
@@ -67,7 +67,7 @@ class Limits:
     capacity_window: Decimal | None = None
     ocv_window_mv: Decimal | None = None
     must_not_use: Sequence[str] = ()
-    surest: bool = False
+    assured: bool = False
     required_mah: Decimal | None = None
     max_self_discharge_mv_per_day: Decimal | None = None
     must_use: Sequence[str] = ()
@@ -105,7 +105,7 @@ class MatchedPack:
     """A proposal as the page shows it.
 
     ``low`` is the pack's capacity that it falls short of in one case of twenty, by the tests' ``repeatability`` alone,
-    which repeats to ``repeats``; ``surer`` how much higher it could be at most, ``surest`` whether that
+    which repeats to ``repeats``; ``assured_gap`` how much higher it could be at most, ``assured`` whether that
     was asked;
     ``finer_than_tests`` says that the gap is too small for them; ``worst_share`` the cell that carries most of its
     group's current, with its share and an even one. ``mixed`` tells of the groups that stay, where some do;
@@ -123,8 +123,8 @@ class MatchedPack:
     gap: Quantity
     low: Quantity
     repeats: Quantity
-    surer: Quantity
-    surest: bool
+    assured_gap: Quantity
+    assured: bool
     repeatability: Quantity
     finer_than_tests: bool
     limiting: tuple[str, ...]
@@ -261,7 +261,7 @@ def question_of(plan: Plan, stock: Stock, limits: Limits) -> Question:
 def _objective(limits: Limits) -> Objective:
     if limits.required_mah is not None:
         return Objective.USE_UP_WEAKER
-    return Objective.SUREST_CAPACITY if limits.surest else Objective.MOST_CAPACITY
+    return Objective.ASSURED_CAPACITY if limits.assured else Objective.MOST_CAPACITY
 
 
 def _number(value: Decimal | None) -> float | None:
@@ -315,8 +315,8 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         gap=of(Measure.CAPACITY, proposal.gap_mah),
         low=of(Measure.CAPACITY, proposal.pack_capacity_p5_mah),
         repeats=of(Measure.CAPACITY, round(proposal.weakest_repeats_mah, 1)),
-        surer=of(Measure.CAPACITY, round(proposal.p5_gap_mah, 1)),
-        surest=question.objective is Objective.SUREST_CAPACITY,
+        assured_gap=of(Measure.CAPACITY, round(proposal.p5_gap_mah, 1)),
+        assured=question.objective is Objective.ASSURED_CAPACITY,
         repeatability=_percent(question.repeatability),
         finer_than_tests=proposal.finer_than_tests,
         limiting=proposal.limiting,

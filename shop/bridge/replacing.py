@@ -8,7 +8,7 @@ from django.db.models import Q
 
 from packs import matching
 from packs.errors import Infeasible
-from packs.matching import CellTable, Objective, Question, Replacement
+from packs.matching import CellTable, Objective, PlaceChange, Question, Replacement
 from packs.terms import Condition, Measure
 from packs.units import Quantity, of
 from shop.models import Cell, Joint, JointState, Plan
@@ -27,6 +27,9 @@ class Change:
     position: str
     out: str
     into: str
+    capacity: Quantity | None = None
+    resistance: Quantity | None = None
+    """Of the cell that enters."""
 
 
 @dataclass(frozen=True)
@@ -70,10 +73,23 @@ def least_change(plan: Plan, code: str, limits: Limits, *, stay: Collection[str]
     found = _answer(plan, stock.table, question, groups, code, stay)
     named = {one.cell.code: one.name for one in positions}
     return LeastChange(
-        changes=tuple(Change(named[one.out], one.out, one.into) for one in found.changes),
+        changes=tuple(_change(named[one.out], one, stock.table) for one in found.changes),
         weakest_before=None if isnan(found.weakest_before_mah) else of(Measure.CAPACITY, found.weakest_before_mah),
         weakest=of(Measure.CAPACITY, found.weakest_mah),
         proven=found.proven,
+    )
+
+
+def _change(position: str, one: PlaceChange, table: CellTable) -> Change:
+    """Return a change with what the cell that enters reads."""
+    row = table.codes.index(one.into)
+    mah, uohm = float(table.capacity_mah[row]), float(table.dcir_uohm[row])
+    return Change(
+        position,
+        one.out,
+        one.into,
+        None if isnan(mah) else of(Measure.CAPACITY, mah),
+        None if isnan(uohm) else of(Measure.DC_RESISTANCE, uohm),
     )
 
 

@@ -72,7 +72,7 @@ def _rank(answer: Repair | Proposal, question: Question) -> tuple[float, ...]:
         return answer.pack_weakest_mah, -round(dealt.used_mah / tell_apart), -off
     if question.objective is Objective.USE_UP_WEAKER:
         return -dealt.used_mah, -dealt.spread_mah
-    if question.objective is Objective.SUREST_CAPACITY:
+    if question.objective is Objective.ASSURED_CAPACITY:
         return (dealt.pack_capacity_p5_mah,)
     return dealt.weakest_mah, -dealt.spread_mah
 
@@ -82,7 +82,7 @@ def _proven(best: Repair | Proposal, question: Question) -> bool:
         return best.proposal.used_mah <= best.proposal.least_used_mah and not any(best.resistance_off_uohm)
     if question.objective is Objective.USE_UP_WEAKER:
         return best.used_mah <= best.least_used_mah
-    if question.objective is Objective.SUREST_CAPACITY:
+    if question.objective is Objective.ASSURED_CAPACITY:
         return best.p5_gap_mah == 0
     return best.weakest_mah >= best.bound_mah
 

@@ -2,10 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from time import monotonic
 
+import numpy as np
+
 from packs import matching
-from packs.matching import CellTable, Question, Shares
+from packs.matching import CellTable, Question, Shares, filters
 from packs.terms import Measure, Stage
 from packs.units import Quantity, of
 from shop.models import Cell, Plan, PlanState
@@ -63,8 +66,8 @@ def waiting() -> dict[str, list[Plan]]:
     return {model: found for model, found in plans.items() if len(found) > 1}
 
 
-def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> SharedOut:
-    """Deal cells for several packs; by priority the first of ``plans`` comes first.
+def together(plans: Sequence[Plan], limits: Sequence[Limits], places: Sequence[int] | None = None) -> SharedOut:
+    """Deal cells for several packs, fairly; with ``places`` one place after the other, fairly within one.
 
     Raises
     ------
@@ -76,8 +79,8 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> 
     stocks = [Stock(table, unfit(plan, cells, table)) for plan in plans]
     questions = [question_of(plan, stock, limit) for plan, stock, limit in zip(plans, stocks, limits, strict=True)]
     alone = [_alone(table, question) for question in questions]
-    shares = Shares.FAIR if fair else Shares.BY_PRIORITY
-    found = matching.propose_together(table, questions, shares=shares, iterations=_iterations(questions))
+    shares = Shares.FAIR if places is None else Shares.BY_PRIORITY
+    found = matching.propose_together(table, questions, shares=shares, places=places, iterations=_iterations(questions))
     return SharedOut(
         tuple(
             _shown(plan, table, proposal, max(mah, proposal.weakest_mah), limit)
@@ -86,6 +89,17 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], *, fair: bool) -> 
         proven=found.gap == 0,
         first=plans[found.order[0]],
     )
+
+
+def usable(plans: Sequence[Plan], limits: Sequence[Limits]) -> int:
+    """Return how many cells in stock at least one of the packs may use."""
+    cells = Cell.objects.in_stock().filter(lot__cell_model=plans[0].cell_model, lot__held_why="")
+    table = stock_table(cells)
+    asked = [
+        question_of(plan, Stock(table, unfit(plan, cells, table)), limit)
+        for plan, limit in zip(plans, limits, strict=True)
+    ]
+    return int(np.logical_or.reduce([filters.usable(table, one)[0] for one in asked]).sum())
 
 
 def _iterations(questions: Sequence[Question]) -> int:
@@ -105,5 +119,6 @@ def _shown(plan: Plan, table: CellTable, proposal: matching.Proposal, alone_mah:
         )
         for number, rows, mah in zip(plan.open_groups, proposal.groups, proposal.group_capacity_mah, strict=True)
     )
-    shown = accepting.Shown(limits, accepting.read_of(table, proposal.groups))
+    most = str(Decimal(str(proposal.bound_mah)))
+    shown = accepting.Shown(limits, accepting.read_of(table, proposal.groups), most_mah=most)
     return SharedPack(plan, groups, of(Measure.CAPACITY, proposal.weakest_mah), of(Measure.CAPACITY, alone_mah), shown)

@@ -40,15 +40,24 @@ class CellToLevel:
     low: Quantity
     high: Quantity
 
+    @property
+    def to_one(self) -> bool:
+        """Whether the two are one voltage as a bench meter reads it, to a millivolt."""
+        return bool(round(self.low.m_as("mV")) == round(self.high.m_as("mV")))
+
 
 @dataclass(frozen=True)
 class ToBuy:
-    """Cells to buy for one group, beside those in stock; ends of a range are None where nothing bounds them."""
+    """Cells to buy for a group, beside those in stock, and for how many groups alike.
+
+    Ends of a range are None where nothing bounds them.
+    """
 
     cells: int
     capacity: tuple[Quantity, Quantity | None] | None
     resistance: tuple[Quantity, Quantity] | None
     beside: tuple[str, ...]
+    groups: int = 1
 
 
 @dataclass(frozen=True)
@@ -58,6 +67,8 @@ class Remedies:
     usable: int
     needed: int
     groups: int
+    found: int
+    """Groups that were found; no arrangement has more than `most`."""
     most: int
     binding: tuple[str, ...]
     changes: tuple[Change, ...]
@@ -69,7 +80,7 @@ class Remedies:
     @property
     def cells_to_buy(self) -> int:
         """Cells to buy in all."""
-        return sum(one.cells for one in self.to_buy)
+        return sum(one.groups * one.cells for one in self.to_buy)
 
 
 def remedies(plan: Plan, limits: Limits) -> Remedies:
@@ -80,12 +91,15 @@ def remedies(plan: Plan, limits: Limits) -> Remedies:
     stock = stock_for(plan)
     refused = np.array([code in stock.unfit for code in stock.table.codes], dtype=np.bool_)
     table = replace(stock.table, quarantined=stock.table.quarantined | refused)
-    question = replace(question_of(plan, stock, replace(limits, surest=False)), must_not_use=tuple(limits.must_not_use))
+    question = replace(
+        question_of(plan, stock, replace(limits, assured=False)), must_not_use=tuple(limits.must_not_use)
+    )
     found = matching.advise(table, question)
     return Remedies(
         found.usable,
         found.needed,
         found.groups,
+        found.found,
         found.most,
         found.binding,
         tuple(change for one in found.relaxations if (change := _change(one)) is not None),
@@ -94,7 +108,7 @@ def remedies(plan: Plan, limits: Limits) -> Remedies:
             for one in found.levelling
         ),
         found.fewest_levelled,
-        tuple(_to_buy(one) for one in found.purchases),
+        _each_once([_to_buy(one) for one in found.purchases]),
         found.fewest_bought,
     )
 
@@ -122,6 +136,12 @@ def _to_buy(one: Purchase) -> ToBuy:
     )
 
 
+def _each_once(lines: Sequence[ToBuy]) -> tuple[ToBuy, ...]:
+    """Return lines that say the same as one, for as many groups."""
+    alike = [next(at for at, other in enumerate(lines) if other == one) for one in lines]
+    return tuple(replace(lines[at], groups=alike.count(at)) for at in dict.fromkeys(alike))
+
+
 def health_percent(plan: Plan, capacity_mah: Decimal) -> Decimal:
     """Return a least capacity as a share of the rated one, rounded down so that it lets no less through."""
     return (capacity_mah / plan.cell_model.rated_capacity_mah * 100).quantize(Decimal("0.01"), ROUND_DOWN)
@@ -132,7 +152,7 @@ def price_of_ratio(plan: Plan, limits: Limits, seconds: float) -> tuple[Sequence
     stock = stock_for(plan)
     prices = matching.price_of_ratio(
         stock.table,
-        question_of(plan, stock, replace(limits, surest=False)),
+        question_of(plan, stock, replace(limits, assured=False)),
         RATIOS,
         deadline=monotonic() + seconds,
         clock=monotonic,

@@ -12,7 +12,7 @@ def hold(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0082_check_cell_of_the_day'),
+        ('shop', '0081_print_of_bought_cells'),
     ]
 
     operations = [

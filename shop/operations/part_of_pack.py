@@ -76,25 +76,42 @@ def _require_same_as_begun(job: Job, replaced: Sequence[int]) -> None:
     )
 
 
-def measured_groups(plan: Plan, capacities_mah: Mapping[int, Decimal], *, by: User, at: datetime) -> None:
-    """Write down what the groups that stay gave in a discharge, where somebody measured it and it is news."""
+def measured_groups(
+    plan: Plan,
+    capacities_mah: Mapping[int, Decimal],
+    resistances_uohm: Mapping[int, Decimal] = NOTHING,
+    *,
+    by: User,
+    at: datetime,
+) -> None:
+    """Write down what the groups that stay gave in a discharge, and their resistance, where it was measured and is news."""
     given = {number: mah for number, mah in capacities_mah.items() if mah is not None}
-    strange = sorted(set(given) - set(plan.standing_groups))
-    doubts = {f"capacity_{number}": f"Group {number} does not stay in this pack." for number in strange}
+    ohms = {number: uohm for number, uohm in resistances_uohm.items() if uohm is not None}
+    stay = set(plan.standing_groups)
+    doubts = {f"capacity_{number}": NOT_HERE.format(number) for number in sorted(set(given) - stay)}
+    doubts |= {f"resistance_{number}": NOT_HERE.format(number) for number in sorted(set(ohms) - stay)}
     doubts |= {f"capacity_{number}": EMPTY for number, mah in given.items() if not mah > 0}
+    doubts |= {f"resistance_{number}": NO_RESISTANCE for number, uohm in ohms.items() if not uohm > 0}
     doubts |= {
         f"capacity_{number}": group_doubt(mah, plan.cell_model, plan.parallel)
         for number, mah in given.items()
-        if mah > 0 and number not in strange
+        if mah > 0 and number in stay
     }
     refuse("impossible_value", doubts)
-    known = figures.of_points(plan.job, Stage.TARGET, Measure.CAPACITY)
-    for number, mah in given.items():
+    _write_news(plan, Measure.CAPACITY, given, by=by, at=at)
+    _write_news(plan, Measure.DC_RESISTANCE, ohms, by=by, at=at)
+
+
+def _write_news(plan: Plan, measure: Measure, given: Mapping[int, Decimal], *, by: User, at: datetime) -> None:
+    known = figures.of_points(plan.job, Stage.TARGET, measure)
+    for number, value in given.items():
         point = point_of(number)
-        if known.get(point) != mah:
-            write(job=plan.job, stage=Stage.TARGET, point=point, measure=Measure.CAPACITY, value=mah, by=by, at=at)
+        if known.get(point) != value:
+            write(job=plan.job, stage=Stage.TARGET, point=point, measure=measure, value=value, by=by, at=at)
 
 
+NOT_HERE = "Group {} does not stay in this pack."
+NO_RESISTANCE = "A group has a resistance above zero: the voltage step over the step of the current."
 EMPTY = "A group that gives nothing does not stay: name it among those that are replaced."
 
 

@@ -77,12 +77,13 @@ def state_target(
     target: Target,
     by: User,
     group_capacities_mah: Mapping[int, Decimal] = NOTHING,
+    group_resistances_uohm: Mapping[int, Decimal] = NOTHING,
     version: int | None = None,
     now: datetime | None = None,
 ) -> Plan:
     """A target pack stands only if cells, charger and outlet can live with it; a repair says which groups it replaces.
 
-    Capacities of groups that stay are written down where somebody measured them.
+    Capacities and DC resistances of groups that stay are written down where somebody measured them.
     """
     at = moment(now)
     job = lock_job(job, version)
@@ -95,7 +96,7 @@ def state_target(
     require_consent(job, Offered(target.cell_model.pk, target.series, target.parallel, tuple(replaced)))
     Plan.objects.filter(job=job, state=PlanState.STATED.value).update(state=PlanState.ABANDONED.value)
     plan = Plan(job=job, stated_at=at, stated_by=by, **(vars(target) | {"replaced": replaced} | _curves(target)))
-    measured_groups(plan, group_capacities_mah, by=by, at=at)
+    measured_groups(plan, group_capacities_mah, group_resistances_uohm, by=by, at=at)
     findings = [*rules.target(plan), *rules.way_of_the_current(plan)]
     if stops := rules.stopping(findings):
         raise Held(stops)
@@ -143,7 +144,7 @@ def _accept(pack: Accepted, *, by: User, at: datetime) -> Plan:
         raise Held(stops)
     if pack.shown is not None:
         _require_as_shown(plan, groups, pack.shown)
-        plan.limits = accepting.written(pack.shown.limits)
+        plan.limits = pack.shown.kept()
     for group, codes in zip(plan.open_groups, groups, strict=True):
         for place, code in enumerate(codes, start=1):
             save(PlanPosition(plan=plan, group=group, place=place, cell=cells[code]))
@@ -153,13 +154,17 @@ def _accept(pack: Accepted, *, by: User, at: datetime) -> Plan:
     plan.version += 1
     save(plan)
     advance(job, _first_open_step(job))
-    log.record("cells accepted", by=by, at=at, job=job, groups=[list(codes) for codes in groups])
+    broken = {"not_as_asked": pack.shown.broken} if pack.shown is not None and pack.shown.broken else {}
+    log.record("cells accepted", by=by, at=at, job=job, groups=[list(codes) for codes in groups], **broken)
     return plan
 
 
 def _require_as_shown(plan: Plan, groups: Sequence[Sequence[str]], shown: Shown) -> None:
     """The cells are held by now: what their readings say in this moment is what is accepted."""
-    if why := accepting.changed_since(plan, groups, shown):
+    why = accepting.changed_since(plan, groups, shown)
+    if why and not shown.read:
+        raise ShopError("not_as_asked", f"These groups are not as asked: {why}.", field="groups")
+    if why:
         raise ShopError("stock_changed", f"The stock changed since these groups were shown ({why}). Look again.")
 
 

@@ -22,6 +22,7 @@ Taken = tuple[str, Measure, Decimal | None]
 ASKED: Mapping[tuple[Stage, Measure, str], str] = MappingProxyType(
     {
         (Stage.TARGET, Measure.CAPACITY, "group"): "discharge of the group alone",
+        (Stage.TARGET, Measure.DC_RESISTANCE, "group"): "voltage step over current step, at the taps of the group",
         (Stage.LADDER, Measure.VOLTAGE, "tap"): "against the negative end, nothing connected",
         (Stage.LADDER, Measure.VOLTAGE, "overcharge"): "of the board, on a bench ladder",
         (Stage.LADDER, Measure.VOLTAGE, "undervoltage"): "of the board, on a bench ladder",

@@ -127,7 +127,8 @@ def _withdrawn(facts: Facts) -> str:
 
 def _accepted(facts: Facts) -> str:
     count = len(facts["groups"])
-    return f"{sum(len(group) for group in facts['groups'])} cells reserved in {count} group{'s' * (count != 1)}"
+    broken = f", not as asked: {facts['not_as_asked']}" if facts.get("not_as_asked") else ""
+    return f"{sum(len(group) for group in facts['groups'])} cells reserved in {count} group{'s' * (count != 1)}{broken}"
 
 
 def _replaced(facts: Facts) -> str:

@@ -61,6 +61,7 @@ FIELDS = {
 }
 UNITS = {"ocv_window_mv": "mV", "required_mah": "mAh", "max_self_discharge_mv_per_day": "mV/day"}
 CODES = ("must_use", "must_not_use")
+FLAGS = ("allow_mixed_conditions",)
 
 
 def asked(request: HttpRequest, defaults: Mapping[str, str] = MappingProxyType(DEFAULTS)) -> str:
@@ -83,6 +84,21 @@ def accepted_under(plan: Plan, number_locale: str) -> dict[str, str]:
     ticked = {"history": kept.known_history, "mixed": kept.allow_mixed_conditions}
     typed |= {name: "on" for name, set_so in ticked.items() if set_so}
     return typed | {"leave_out": ", ".join(kept.must_not_use), "use": ", ".join(kept.must_use)}
+
+
+def limits_told(plan: Plan, number_locale: str) -> list[tuple[str, str]]:
+    """Return the limits that the cells of a plan were accepted under, each with its name; none where nobody asked any."""
+    if plan.limits is None:
+        return []
+    typed = accepted_under(plan, number_locale)
+    told = [(NAMES[limit], typed.get(field, "")) for limit, field in FIELDS.items() if limit not in FLAGS]
+    kept = accepting.limits_of(plan.limits)
+    flags = [
+        ("Most assured capacity", kept.assured),
+        ("Only cells of lots whose history is stated", kept.known_history),
+        (NAMES["allow_mixed_conditions"], kept.allow_mixed_conditions),
+    ]
+    return [(name, text) for name, text in told if text] + [(name, "yes") for name, asked_so in flags if asked_so]
 
 
 def remedies(request: HttpRequest, plan: Plan, form: MatchForm) -> Remedies:

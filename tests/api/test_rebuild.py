@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from shop.bridge.rules import HOUSING_RULES
-from shop.models import Cell
+from shop.models import Cell, Plan
 from tests.factories import SettingsFactory
 from tests.journey import outcome
 from tests.journey.arithmetic import Measured, best_weakest_pair, cells_at_last_age, joints_of_strips, taps
@@ -113,7 +113,12 @@ def match(caller: Caller, cells: dict[str, Measured]) -> Groups:
     assert [Decimal(group["capacity_mah"]) for group in told["groups"]] == sums
     assert Decimal(told["weakest_mah"]) == min(sums) == best_weakest_pair(cells.values(), SERIES)
     assert Decimal(told["spread_mah"]) == max(sums) - min(sums)
-    caller.post(JOB + "accept/", {"groups": [group["cells"] for group in told["groups"]]})
+    codes = [group["cells"] for group in told["groups"]]
+    never = {"groups": codes, "limits": {"max_resistance_ratio": "1"}}
+    assert caller.post(JOB + "accept/", never, expect=409)["code"] == "not_as_asked"
+    caller.post(JOB + "accept/", {"groups": codes, "limits": {"min_capacity_mah": 1260, "capacity_window": "0.05"}})
+    kept = Plan.objects.get(accepted_at__isnull=False).limits
+    assert [Decimal(kept[name]) for name in ("min_capacity_mah", "capacity_window")] == [1260, Decimal("0.05")]
     assert caller.post(JOB + "documents/", {"kind": "job_card"})["created"] == ["JC0001"]
     return groups
 

@@ -7,7 +7,7 @@ import pytest
 
 from packs.terms import Condition, DocumentKind, Heard, JobKind, JointMethod, Measure, Outcome, Owner, Place, Stage
 from shop import models
-from shop.bridge import layouts, matching, rules, searching, to_level, waste
+from shop.bridge import layouts, matching, rules, searching, standing, to_level, waste
 from shop.operations import (
     disposal,
     documents,
@@ -133,6 +133,15 @@ def test_the_capacity_of_a_group_that_stays_is_a_reading() -> None:
     read = job.readings.filter(stage=Stage.TARGET.value, measure=Measure.CAPACITY.value)
     assert {row.point: row.value for row in read} == {f"group {number}": mah for number, mah in KNOWN.items()}
     assert {row.method for row in read} == {"discharge of the group alone"}
+    for wrong in ({2: Decimal(9800)}, {1: Decimal(0)}):
+        with refused("impossible_value", field=f"resistance_{next(iter(wrong))}"):
+            line.state_target(job, group_resistances_uohm=wrong)
+    for _ in range(2):
+        line.state_target(job, group_resistances_uohm={1: Decimal(9800)})
+    assert [(row.point, row.value) for row in job.readings.filter(measure=Measure.DC_RESISTANCE.value)] == [
+        ("group 1", Decimal(9800))
+    ]
+    assert [group.resistance_uohm for group in standing.groups(plan_of(job))] == [Decimal(9800), None, None]
 
 
 # --- which cells

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from packs.errors import ImpossibleValue
-from packs.network import Discharging, Levelling, discharge_over, levelling, levelling_resistor
+from packs.network import Discharging, Levelling, discharge_over, levelling, levelling_resistor, preferred
 from packs.units import Quantity, ureg
 
 
@@ -164,3 +164,14 @@ def test_one_cell_followed_step_by_step() -> None:
 def test_a_discharge_that_cannot_be_is_refused(wrong: tuple[float, float, float, float]) -> None:
     with pytest.raises(ImpossibleValue):
         discharged(*wrong)
+
+
+@pytest.mark.parametrize(
+    ("least", "value"),
+    [(13.892, 15), (15, 15), (15.1, 18), (0.83, 1.0), (8.2, 8.2), (99, 100), (100, 100), (470.5, 560)],
+)
+def test_a_resistor_is_one_that_can_be_bought(least: float, value: float) -> None:
+    """E12 of IEC 60063, recalled from memory: never below what keeps the current down."""
+    assert preferred(ohms(least)).m_as("ohm") == pytest.approx(value)
+    with pytest.raises(ImpossibleValue):
+        preferred(ohms(0))

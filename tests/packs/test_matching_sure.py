@@ -35,8 +35,8 @@ def percentile(groups, repeatability):
     ("series", "parallel", "repeatability", "objective"),
     [
         (4, 3, 0.005, Objective.MOST_CAPACITY),
-        (4, 3, 0.005, Objective.SUREST_CAPACITY),
-        (10, 2, 0.01, Objective.SUREST_CAPACITY),
+        (4, 3, 0.005, Objective.ASSURED_CAPACITY),
+        (10, 2, 0.01, Objective.ASSURED_CAPACITY),
         (3, 1, 0.02, Objective.MOST_CAPACITY),
     ],
 )
@@ -61,7 +61,7 @@ def test_the_surest_capacity_is_that_of_every_deal_tried(series, parallel, count
     for seed in range(3):
         columns = stock_of(120 + seed, count)
         cells = table_of(columns)
-        question = Question(series, parallel, objective=Objective.SUREST_CAPACITY, repeatability=0.02, **limits)
+        question = Question(series, parallel, objective=Objective.ASSURED_CAPACITY, repeatability=0.02, **limits)
         best = max(
             (
                 percentile([[columns[0][cell] for cell in group] for group in deal], 0.02)
@@ -109,13 +109,13 @@ def test_stronger_cells_beside_the_weakest_group_make_the_pack_surer():
     """By hand: 1000 is the weakest either way; beside it 1000 is held less surely together than 1100."""
     cells = table_of(([1000, 1000, 1100, 1200], [20_000] * 4, [3600] * 4))
     question = Question(2, 1, repeatability=0.02, must_use=("C000",))
-    surer = propose(cells, replace(question, objective=Objective.SUREST_CAPACITY))
-    assert {row for group in surer.groups for row in group} == {0, 3}
-    assert surer.pack_capacity_p5_mah > propose(cells, question).pack_capacity_p5_mah
+    assured_gap = propose(cells, replace(question, objective=Objective.ASSURED_CAPACITY))
+    assert {row for group in assured_gap.groups for row in group} == {0, 3}
+    assert assured_gap.pack_capacity_p5_mah > propose(cells, question).pack_capacity_p5_mah
 
 
 def test_tests_that_repeat_exactly_leave_nothing_open():
-    question = Question(2, 2, capacity_window=None, repeatability=0.0, objective=Objective.SUREST_CAPACITY)
+    question = Question(2, 2, capacity_window=None, repeatability=0.0, objective=Objective.ASSURED_CAPACITY)
     answer = propose(table_of(stock_of(3, 12)), question)
     assert answer.pack_capacity_p5_mah == answer.weakest_mah
 
@@ -123,18 +123,18 @@ def test_tests_that_repeat_exactly_leave_nothing_open():
 def test_a_larger_pack_is_no_less_sure_than_that_of_most_capacity():
     cells = table_of(stock_of(9, 120))
     for limits in (LIMITS[0], {"capacity_window": None, "max_resistance_ratio": 1.2}):
-        question = Question(8, 5, objective=Objective.SUREST_CAPACITY, **limits)
-        surer = propose(cells, question, iterations=60)
-        verify(cells, question, surer)
+        question = Question(8, 5, objective=Objective.ASSURED_CAPACITY, **limits)
+        assured_gap = propose(cells, question, iterations=60)
+        verify(cells, question, assured_gap)
         most = propose(cells, replace(question, objective=Objective.MOST_CAPACITY), iterations=60)
-        assert most.pack_capacity_p5_mah < surer.pack_capacity_p5_mah <= surer.pack_capacity_p5_bound_mah
-        assert surer.p5_gap_mah < surer.pack_capacity_mah - surer.pack_capacity_p5_mah
+        assert most.pack_capacity_p5_mah < assured_gap.pack_capacity_p5_mah <= assured_gap.pack_capacity_p5_bound_mah
+        assert assured_gap.p5_gap_mah < assured_gap.pack_capacity_mah - assured_gap.pack_capacity_p5_mah
 
 
 def test_the_stronger_of_two_models_is_the_surer():
     columns = ([2400, 2500, 2400, 2500, 2380, 2300], [20_000] * 6, [3600] * 6)
     cells = table_of(columns, model=["B", "A", "B", "A", "B", "A"])
-    question = Question(2, 1, repeatability=0.02, objective=Objective.SUREST_CAPACITY)
+    question = Question(2, 1, repeatability=0.02, objective=Objective.ASSURED_CAPACITY)
     answer = propose(cells, question)
     verify(cells, question, answer)
     assert answer.groups == ((1,), (3,))
@@ -159,7 +159,7 @@ def test_the_order_of_the_cells_does_not_matter_and_forbidding_cells_is_never_su
     rnd.shuffle(order)
     codes = [f"C{place:03}" for place in range(len(values))]
     refused = tuple(data.draw(st.lists(st.sampled_from(codes), max_size=2, unique=True)))
-    question = Question(2, 3, objective=Objective.SUREST_CAPACITY, **limits)
+    question = Question(2, 3, objective=Objective.ASSURED_CAPACITY, **limits)
     found = []
     for places, forbidden in ((range(len(values)), ()), (order, ()), (order, refused)):
         some = [values[place] for place in places]

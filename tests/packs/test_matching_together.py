@@ -1,6 +1,7 @@
 """Several packs out of one stock, and groups of unlike size: against every deal tried, and properties of any stock."""
 
 from dataclasses import replace
+from itertools import permutations
 
 import pytest
 from hypothesis import given, settings
@@ -145,6 +146,29 @@ def test_by_priority_the_first_pack_is_as_good_as_alone_and_the_second_no_better
     assert first.levels[0] >= propose(cells, question, iterations=40).weakest_mah - 5
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_packs_of_one_place_are_shared_fairly_after_those_before_them(seed):
+    """Every deal of eight cells into three packs of 1s2p is tried: the first place first, then the two alike."""
+    columns = stock_of(seed, 8)
+    cells, question = table_of(columns), Question(1, 2, capacity_window=None)
+    capacity = columns[0]
+    every = [
+        [sum(capacity[cell] for cell in group) for group in turned]
+        for deal in deals(range(8), [2, 2, 2])
+        for turned in permutations(deal)
+    ]
+    answer = propose_together(cells, [question] * 3, shares=Shares.BY_PRIORITY, places=(2, 1, 2), iterations=20)
+    verify_together(cells, [question] * 3, answer)
+    held = [proposal.weakest_mah for proposal in answer.proposals]
+    best = max((b, *sorted((a, c))) for a, b, c in every)
+    assert (held[1], *sorted((held[0], held[2]))) == pytest.approx(best)
+    as_one = propose_together(cells, [question] * 3, shares=Shares.BY_PRIORITY, places=(1, 1, 1), iterations=20)
+    fair = propose_together(cells, [question] * 3, iterations=20)
+    assert as_one.levels == fair.levels
+    with pytest.raises(ImpossibleValue, match="do not fit"):
+        propose_together(cells, [question] * 3, shares=Shares.BY_PRIORITY, places=(1, 2))
+
+
 def test_each_pack_takes_the_model_it_finds_enough_cells_of():
     columns = ([2500, 2500, 2400, 2400], [20_000] * 4, [3600] * 4)
     cells = table_of(columns, model=["A", "B", "A", "B"])
@@ -206,6 +230,7 @@ def test_the_check_refuses_a_cell_in_two_packs_and_a_false_level():
         replace(good, levels=(good.levels[0] + 9000, good.levels[1])),
         replace(good, bounds=(0.0, 0.0)),
         replace(good, order=(0, 0)),
+        replace(good, places=(2, 1)),
         replace(good, proposals=good.proposals[:1]),
     ]
     for statement in false:

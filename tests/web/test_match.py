@@ -20,6 +20,7 @@ from packs.terms import DeviceClass, LotOrigin, Measure, Role, Stage
 from shop import models
 from shop.bridge import matching
 from shop.operations import planning, stock
+from shop.selectors import joblog
 from shop.web.forms.match import SALT, AcceptForm
 from tests import line
 from tests.factories import CellFactory, CellModelFactory, LotFactory, UserFactory
@@ -97,13 +98,14 @@ def test_an_accepted_plan_keeps_its_limits_and_a_later_replacement_begins_with_t
     assert accept(bench, job, page).status_code == 302
     plan = job.plans.get()
     assert plan.limits == {
+        "most_mah": "5170",
         "min_capacity_mah": "1820.0",
         "max_resistance_ratio": "1.2",
         "capacity_window": "0.045",
         "ocv_window_mv": "30",
         "required_mah": None,
         "max_self_discharge_mv_per_day": None,
-        "surest": False,
+        "assured": False,
         "known_history": False,
         "allow_mixed_conditions": False,
         "must_use": [],
@@ -368,7 +370,7 @@ class TestNothingFits:
     ) -> None:
         page = bench.get(url(spread), asked(ratio="1.01"))
         text = words(page)
-        assert "What forbids it: resistance ratio. At most 0" not in text
+        assert "This stock gives no group of the 4, and it is proven that no arrangement gives more." in text
         assert "What forbids it: resistance ratio." in text
         link = re.search(r'href="(\?health=[^"]*ratio=[^"]*)"', page.content.decode())
         assert link, "the least change is a link"
@@ -417,6 +419,14 @@ class TestByHand:
     def test_a_limit_that_is_not_kept_is_told(self, bench: Client, job: models.Job) -> None:
         page = self.swapped(bench, job, "S008", "S007", window="1")
         assert "changed by hand, not as asked" in words(page)
+        assert 'class="primary">Reserve' not in page.content.decode()
+        asked_again = accept(bench, job, page)
+        assert "These groups are not as asked:" in words(asked_again)
+        assert not models.PlanPosition.objects.exists()
+        assert accept(bench, job, page, all_the_same="on").status_code == 302
+        told = models.LogEntry.objects.get(verb="cells accepted")
+        assert told.facts["not_as_asked"].startswith("Group")
+        assert ", not as asked: Group" in joblog.TOLD["cells accepted"](told.facts)
 
     @pytest.mark.parametrize(
         ("out", "into", "said"),
@@ -492,10 +502,18 @@ class TestPictures:
         for number in range(1, 11):
             assert len(re.findall(rf"font[^>]*5\.5px[^>]*>{number}</text>", drawn)) == 7
 
+    def test_the_one_new_group_of_a_repair_is_marked_whatever_its_number(self, bench: Client, job: models.Job) -> None:
+        models.Plan.objects.filter(job=job).update(replaced=[3])
+        signed = AcceptForm.signed(job.plans.get(), [["S001", "S002"]], Decimal(5190))
+        drawn = bench.get(f"{url(job)}stock.svg", {"groups": signed}).content.decode()
+        assert len(re.findall(r"<text[^>]*>3</text>", drawn)) == 2
+        assert "group 3</text>" in drawn
+
 
 @pytest.mark.parametrize(
     ("code", "said"),
     [
+        ("", "Write the code of a cell"),
         ("s001", "S001 is in group"),
         ("W1", "W1: capacity 1000 mAh, at least 1560 mAh asked."),
         ("W2", "W2 could have been used"),
@@ -518,7 +536,13 @@ class TestAccepting:
         assert reserved == groups(page)
         job.refresh_from_db()
         assert job.stage == Stage.DISMANTLE
-        assert "cells reserved" in words(bench.get(url(job)))
+        told = bench.get(url(job))
+        text = words(told)
+        assert "5130 mAh every group 5130 mAh the most any weakest group could hold" in text
+        assert text.count("5130 mAh 20.0 mΩ") == 4, "two cells of 40 mΩ in parallel"
+        assert "S001 2600 mAh, 40.0 mΩ" in text
+        assert "<dt>Capacity window</dt><dd>5 %</dd>" in told.content.decode()
+        assert f'class="button primary" href="/jobs/{job.number}/steps/dismantle/"' in told.content.decode()
 
     def test_sent_twice_it_counts_once(self, bench: Client, job: models.Job) -> None:
         page = bench.get(url(job))

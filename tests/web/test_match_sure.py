@@ -32,11 +32,11 @@ def test_what_is_missing_is_told_beside_what_the_tests_can_tell(client: Client, 
 
 def test_the_surest_capacity_may_be_asked(client: Client, job: models.Job) -> None:
     most = client.get(url(job), asked())
-    surest = client.get(url(job), asked(aim="surest"))
-    assert "assured capacity asked In nineteen cases of twenty the pack gives at least" in words(surest)
+    assured = client.get(url(job), asked(aim="assured"))
+    assert "assured capacity asked In nineteen cases of twenty the pack gives at least" in words(assured)
     assert "assured capacity asked" not in words(most)
-    assert surest.context["proposal"].pack.low >= most.context["proposal"].pack.low
+    assert assured.context["proposal"].pack.low >= most.context["proposal"].pack.low
 
 
 def test_where_nothing_fits_the_surest_is_advised_like_the_most(client: Client, job: models.Job) -> None:
-    assert "What would do" in words(client.get(url(job), asked(aim="surest", health="99")))
+    assert "What would do" in words(client.get(url(job), asked(aim="assured", health="99")))

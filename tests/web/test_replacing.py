@@ -21,6 +21,10 @@ def test_the_least_change_is_shown_and_done(client: Client) -> None:
     CellFactory(code="X1", readings={Measure.CAPACITY: 2590, Measure.DC_RESISTANCE: 40000, Measure.REST_VOLTAGE: 3620})
     page = client.get(f"{where}?cell=S001")
     assert "The weakest group had 5130 mAh and has 5120 mAh then" in words(page)
+    (entering,) = page.context["least"].changes
+    assert (entering.into, entering.capacity.magnitude, entering.resistance.m_as("mohm")) == ("X1", 2590, 40)
+    assert "2590" in words(page).partition("Goes in")[2].partition("The weakest group")[0]
+    assert "Choose the cell that is not fit." in words(client.get(f"{where}?cell="))
     shown = page.context["signed"]
     assert "no change that was shown" in words(
         send(client, where, change="made up", reason="dented", condition="intact")

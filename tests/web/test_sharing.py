@@ -49,6 +49,15 @@ def test_by_priority_the_first_in_order_gets_the_best(client: Client, jobs: list
     assert found.first == found.packs[0].plan
 
 
+def test_jobs_of_one_place_are_alike_and_the_page_says_so(client: Client, jobs: list[models.Job]) -> None:
+    """By hand as above: neither comes first, so that both have 5000 mAh."""
+    page = client.get(WHERE, LIMITS | {"shares": "priority", "job_1": "1"})
+    assert [pack.weakest.magnitude for pack in page.context["found"].packs] == [5000, 5000]
+    assert "have the same place: they are shared fairly" in words(page)
+    ordered = client.get(WHERE, LIMITS | {"shares": "priority"})
+    assert "have the same place" not in words(ordered)
+
+
 def test_all_are_reserved_as_shown(client: Client, jobs: list[models.Job]) -> None:
     page = client.get(WHERE, LIMITS)
     assert "not packs that were shown" in words(send(client, WHERE, packs="made up"))
@@ -76,6 +85,8 @@ def test_too_few_cells_are_told_and_a_reserved_one_does_not_count(client: Client
     )
     page = client.get(WHERE, LIMITS | {"job_1": "", "job_3": "2"})
     assert "This stock cannot fill all of these packs" in words(page)
+    said = "Together they take 4 cells: 2 + 2. 2 cells in stock are usable under these limits: 2 more are needed"
+    assert said in words(page)
     alone = f'href="/jobs/{third.number}/match/?health=60&amp;window=20'
     assert alone in page.content.decode(), "what would do for each alone is one step away, under the same limits"
 

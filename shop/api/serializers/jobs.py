@@ -27,6 +27,8 @@ from packs.terms import (
     Unpowered,
 )
 from shop.bridge import possible
+from shop.bridge.accepting import Shown
+from shop.bridge.matching import Limits
 from shop.bridge.rules import BoardTried, MadeAgain, RestHold, UnderLoad, Weld
 from shop.models import CellModel, Container, CountBasis, Customer, Instrument, Item, ItemKind
 from shop.operations.health import Discharge
@@ -265,17 +267,46 @@ class TargetPack(Versioned):
         help_text='Capacity of groups that stay, as far as somebody measured it, such as {"1": 4100}.',
     )
 
+    group_resistances_uohm = serializers.DictField(
+        child=number(places=1),
+        required=False,
+        help_text='DC resistance of groups that stay, as far as somebody measured it, such as {"1": 9800}.',
+    )
+
     def validate_group_capacities_mah(self, given: dict[str, Decimal]) -> dict[int, Decimal]:
         """Return capacities by the number of their group."""
+        return self._by_group(given)
+
+    def validate_group_resistances_uohm(self, given: dict[str, Decimal]) -> dict[int, Decimal]:
+        """Return resistances by the number of their group."""
+        return self._by_group(given)
+
+    @staticmethod
+    def _by_group(given: dict[str, Decimal]) -> dict[int, Decimal]:
         if strange := [key for key in given if not (key.isascii() and key.isdigit()) or len(key) > LONGEST_NUMBER]:
             raise serializers.ValidationError(f"“{strange[0]}” is not the number of a group.")
-        return {int(key): mah for key, mah in given.items()}
+        return {int(key): value for key, value in given.items()}
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
         version = attrs.pop("version", None)
-        capacities = attrs.pop("group_capacities_mah", {})
-        return {"target": Target(**attrs), "group_capacities_mah": capacities, "version": version}
+        measured = {name: attrs.pop(name, {}) for name in ("group_capacities_mah", "group_resistances_uohm")}
+        return {"target": Target(**attrs), **measured, "version": version}
+
+
+class MatchingLimits(serializers.Serializer[Any]):
+    """What a proposal must keep to: the window is a share of a group's mean capacity, the ratio largest over smallest."""
+
+    min_capacity_mah = number(required=False, min_value=0)
+    capacity_window = number(places=4, required=False, min_value=Decimal("0.0001"), max_value=1)
+    max_resistance_ratio = number(places=4, required=False, min_value=1, max_value=1000)
+    ocv_window_mv = number(places=1, required=False, min_value=0, max_value=5000)
+    max_self_discharge_mv_per_day = number(places=3, required=False, min_value=0, max_value=5000)
+    assured = serializers.BooleanField(
+        required=False, help_text="What the pack gives in nineteen cases of twenty counts, not what the tests said."
+    )
+    known_history = serializers.BooleanField(required=False)
+    allow_mixed_conditions = serializers.BooleanField(required=False)
 
 
 class Groups(Versioned):
@@ -285,14 +316,14 @@ class Groups(Versioned):
         child=serializers.ListField(child=serializers.CharField(max_length=40), max_length=possible.MOST_CELLS),
         max_length=possible.MOST_CELLS,
     )
+    limits = MatchingLimits(
+        required=False, help_text="What the groups were asked to keep to, as for the proposal; kept with the plan."
+    )
 
-
-class MatchingLimits(serializers.Serializer[Any]):
-    """What a proposal must keep to: the window is a share of a group's mean capacity, the ratio largest over smallest."""
-
-    min_capacity_mah = number(required=False, min_value=0)
-    capacity_window = number(places=4, required=False, min_value=Decimal("0.0001"), max_value=1)
-    max_resistance_ratio = number(places=4, required=False, min_value=1, max_value=1000)
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Return what the operation takes: groups are accepted only while they keep the limits."""
+        given = attrs.pop("limits", None)
+        return attrs | ({} if given is None else {"shown": Shown(Limits(**given), {})})
 
 
 class BeforeCutting(WithPaper):

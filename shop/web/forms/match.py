@@ -22,7 +22,7 @@ from .base import QuantityField, ShopForm
 DEFAULTS = {"health": "60", "window": "5", "aim": "most"}
 AIMS = [
     ("most", "most capacity, as tested"),
-    ("surest", "most assured capacity: what the pack gives in nineteen cases of twenty"),
+    ("assured", "most assured capacity: what the pack gives in nineteen cases of twenty"),
     ("weaker", "use up weaker cells: the weakest that hold what is asked below"),
 ]
 SALT = "groups shown"
@@ -195,7 +195,7 @@ class MatchForm(ShopForm):
             ocv_window_mv=self.cleaned_data["volts"],
             must_not_use=self.cleaned_data["leave_out"],
             must_use=self.cleaned_data.get("use", []),
-            surest=self.cleaned_data.get("aim") == "surest",
+            assured=self.cleaned_data.get("aim") == "assured",
             required_mah=self.cleaned_data.get("holds") if self.cleaned_data.get("aim") == "weaker" else None,
             max_self_discharge_mv_per_day=self.cleaned_data["fall"],
             known_history=self.cleaned_data["history"],
@@ -217,6 +217,7 @@ class AcceptForm(ShopForm):
     groups = forms.CharField(
         widget=forms.HiddenInput(), error_messages={"required": "There were no groups to reserve. Propose again."}
     )
+    all_the_same = forms.BooleanField(label="Reserve them all the same, although they are not as asked", required=False)
 
     def __init__(self, *args: Any, plan: Plan, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -234,6 +235,15 @@ class AcceptForm(ShopForm):
         self.shown = Shown.of(shown["as"]) if "as" in shown else None
         groups: list[list[str]] = shown["groups"]
         return groups
+
+    def clean(self) -> dict[str, Any]:
+        """Groups that do not keep a limit are not reserved in passing."""
+        cleaned = super().clean() or self.cleaned_data
+        if self.shown is not None and self.shown.broken and not cleaned.get("all_the_same"):
+            self.add_error(
+                "all_the_same", f"These groups are not as asked: {self.shown.broken} Tick this, or ask anew."
+            )
+        return cleaned
 
     @staticmethod
     def signed(plan: Plan, groups: Sequence[Sequence[str]], bound_mah: Decimal, shown_as: Shown | None = None) -> str:
@@ -300,7 +310,12 @@ class SwapForm(ShopForm):
 class WhyForm(ShopForm):
     """A cell of which somebody asks why it is not in the groups."""
 
-    why = forms.CharField(label="Why not this cell?", max_length=40, widget=CODE_INPUT)
+    why = forms.CharField(
+        label="Why not this cell?",
+        max_length=40,
+        widget=CODE_INPUT,
+        error_messages={"required": "Write the code of a cell, such as one of those above."},
+    )
 
 
 class LongerForm(ShopForm):

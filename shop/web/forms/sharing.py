@@ -22,7 +22,7 @@ class ShareForm(ShopForm):
         label="How the stock is shared",
         choices=[
             ("fair", "fair: the weakest pack as good as can be"),
-            ("priority", "in order: the first as good as can be, then the second"),
+            ("priority", "in order: the first place as good as can be, then the second; jobs of one place alike"),
         ],
         initial="fair",
     )
@@ -53,9 +53,19 @@ class ShareForm(ShopForm):
         return cleaned
 
     @property
-    def fair(self) -> bool:
-        """Whether the weakest pack is as good as can be."""
-        return bool(self.cleaned_data["shares"] == "fair")
+    def places(self) -> list[int] | None:
+        """The place of each chosen job; None where all are alike."""
+        if self.cleaned_data["shares"] == "fair":
+            return None
+        return [int(self.cleaned_data[self._name(plan)]) for plan in self.cleaned_data["chosen"]]
+
+    @property
+    def alike(self) -> list[list[Plan]]:
+        """Chosen jobs that were given one place where the order counts."""
+        by_place: dict[int, list[Plan]] = {}
+        for place, plan in zip(self.places or (), self.cleaned_data.get("chosen", ()), strict=False):
+            by_place.setdefault(place, []).append(plan)
+        return [plans for plans in by_place.values() if len(plans) > 1]
 
 
 def signed_packs(packs: Iterable[tuple[Job, Plan, Sequence[Sequence[str]], Shown | None]]) -> str:

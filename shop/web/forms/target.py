@@ -153,6 +153,9 @@ class TargetForm(ShopForm):
             field = QuantityField.of(Measure.CAPACITY, required=False, label=f"Group {number}")
             field.numbers = self.numbers
             self.fields[_capacity(number)] = field
+            ohms = QuantityField.of(Measure.DC_RESISTANCE, required=False, label=f"Group {number}")
+            ohms.numbers = self.numbers
+            self.fields[_resistance(number)] = ohms
 
     @classmethod
     def of_job(cls, job: Job, *args: Any, **kwargs: Any) -> "TargetForm":
@@ -169,9 +172,18 @@ class TargetForm(ShopForm):
         given = ((number, self.cleaned_data.get(_capacity(number))) for number in self.groups)
         return {number: mah for number, mah in given if mah is not None}
 
-    def capacities_given(self) -> bool:
-        """Whether a capacity is typed."""
-        return any(row.value() for row in self.capacity_rows())
+    def resistance_rows(self) -> list[forms.BoundField]:
+        """Return the fields of the DC resistance of groups that stay."""
+        return [self[_resistance(number)] for number in self.groups]
+
+    def resistances(self) -> dict[int, Decimal]:
+        """Return what was typed of them [µΩ], by group."""
+        given = ((number, self.cleaned_data.get(_resistance(number))) for number in self.groups)
+        return {number: uohm for number, uohm in given if uohm is not None}
+
+    def measured_given(self) -> bool:
+        """Whether something of a group that stays is typed."""
+        return any(row.value() for row in (*self.capacity_rows(), *self.resistance_rows()))
 
     def name_of(self, field: str) -> str:
         """Return the field of a group's capacity, which the book calls by the group alone."""
@@ -254,3 +266,7 @@ class TargetForm(ShopForm):
 
 def _capacity(number: int) -> str:
     return f"capacity_{number}"
+
+
+def _resistance(number: int) -> str:
+    return f"resistance_{number}"

@@ -12,16 +12,16 @@ from django.utils.safestring import SafeString
 from packs.errors import Infeasible, PacksError
 from packs.terms import Measure, Stage
 from packs.units import amount, of
-from shop.bridge import accepting, cautions, figures, layouts, matching, rules, standing
+from shop.bridge import accepting, cautions, chosen, figures, layouts, matching, rules, standing
 from shop.bridge.matching import MatchedGroup, MatchedPack
 from shop.models import Cell, Job, Plan, Task
 from shop.operations import consent, planning
 from shop.selectors import sheet
 from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm, SwapForm, WhyForm
-from shop.web.http import numbers, page, person, say, show, submit, version
+from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
-from shop.web.stepping import get_plan, words
-from shop.web.unmatched import asked, remedies
+from shop.web.stepping import action_url, get_plan, words
+from shop.web.unmatched import asked, limits_told, remedies
 
 EXCLUDED_SHOWN = 200
 RELEASABLE = (Stage.DISMANTLE, Stage.PLACE)
@@ -89,7 +89,7 @@ class Shown:
         """Whether a longer search may find what was asked to be better."""
         if self.pack.required is not None:
             return bool(self.pack.spared and self.pack.spared.magnitude)
-        return bool(self.pack.surer.magnitude) if self.pack.surest else not self.proven
+        return bool(self.pack.assured_gap.magnitude) if self.pack.assured else not self.proven
 
     @property
     def limited_by(self) -> str:
@@ -129,7 +129,7 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
             do_instead = remedies(request, plan, form)
         except PacksError as error:
             missing = str(error)
-    why = WhyForm(request.GET if request.GET.get("why", "").strip() else None)
+    why = WhyForm(request.GET if "why" in request.GET else None)
     return show(
         request,
         "match/page.html",
@@ -200,16 +200,23 @@ def _shown(request: HttpRequest, plan: Plan, pack: MatchedPack, limits: matching
     cells = {cell.code: cell for cell in Cell.objects.filter(code__in=codes)}
     known = figures.of_cells(cells.values())
     groups = [(group, [(code, known.get(cells[code].pk, {})) for code in group.codes]) for group in pack.groups]
-    shown_as = accepting.Shown(limits, accepting.read_of(pack.table, pack.rows), broken)
+    most = str(amount(pack.bound, "mAh"))
+    shown_as = accepting.Shown(limits, accepting.read_of(pack.table, pack.rows), broken, most)
     signed = AcceptForm.signed(plan, [group.codes for group in pack.groups], amount(pack.bound, "mAh"), shown_as)
     typed = tuple(parse_qsl(asked(request), keep_blank_values=True))
     return Shown(pack, groups, _picture(request, plan, pack, groups), signed, broken, asked=typed)
 
 
 def _swapped(request: HttpRequest, plan: Plan, swap: SwapForm, limits: matching.Limits) -> Shown | None:
-    """Groups after two cells changed places by hand, beside those before; None where nobody asked or may."""
-    if not swap.is_bound or not swap.is_valid():
+    """Groups after two cells changed places by hand, beside those before; as they were where the two may not.
+
+    None where nobody asked, or the groups are not known.
+    """
+    if not swap.is_bound or (not swap.is_valid() and "groups" in swap.errors):
         return None
+    if not swap.is_valid():
+        same, broken = matching.by_hand(plan, swap.cleaned_data["groups"], limits, swap.bound)
+        return _shown(request, plan, same, limits, broken)
     before, _ = matching.by_hand(plan, swap.cleaned_data["groups"], limits, swap.bound)
     after, broken = matching.by_hand(plan, swap.swapped(), limits, swap.bound)
     return replace(_shown(request, plan, after, limits, broken), before=before)
@@ -247,11 +254,19 @@ def _told(request: HttpRequest, job: Job, *, refused: AcceptForm | None = None) 
     plan = sheet.standing_plan(job)
     context: dict[str, Any] = {"accept": refused}
     if plan and plan.accepted_at:
-        positions = plan.positions.select_related("cell")
-        codes = {(position.group, position.place): position.cell.code for position in positions}
+        reserved = chosen.of_plan(plan)
         mixed = standing.mixed(plan, rules.group_capacities(plan))
-        context |= {"picture": layouts.picture(plan, codes), "mixed": mixed}
-    return show(request, "match/told.html", job=job, plan=plan, action=sheet.next_action(job), **context)
+        picture = layouts.picture(plan, reserved.codes, weakest=reserved.weakest_groups)
+        context |= {
+            "picture": picture,
+            "mixed": mixed,
+            "reserved": reserved,
+            "kept": limits_told(plan, locale(request)),
+        }
+    action = sheet.next_action(job)
+    may = action is not None and person(request).holds(*action.roles)
+    context["action_url"] = action_url(job, action) if action and may else ""
+    return show(request, "match/told.html", job=job, plan=plan, action=action, **context)
 
 
 @page(*sheet.BENCH)

@@ -34,15 +34,16 @@ def match_stock(request: HttpRequest, number: int) -> HttpResponse:
     table = matching.stock_for(plan).table
     x, y = table.capacity_mah, table.dcir_uohm / 1000
     home = {code: group for group, codes in groups.items() for code in codes}
+    shapes = len(plots.MARKS) - 1
+    shape_of = {group: place % shapes for place, group in enumerate(groups)}
     known = np.isfinite(x) & np.isfinite(y)
     free = np.flatnonzero(known & np.array([code not in home for code in table.codes]))
     free = free[:: max(1, -(-len(free) // FREE_SHOWN))]
     clouds = [plots.Cloud("in stock", x[free].tolist(), y[free].tolist())]
     chosen = [row for row in np.flatnonzero(known).tolist() if table.codes[row] in home]
-    shapes = len(plots.MARKS) - 1
     for shape in range(min(shapes, len(groups))):
-        rows = [row for row in chosen if (home[table.codes[row]] - 1) % shapes == shape]
-        label = ", ".join(str(group) for group in groups if (group - 1) % shapes == shape)
+        rows = [row for row in chosen if shape_of[home[table.codes[row]]] == shape]
+        label = ", ".join(str(group) for group in groups if shape_of[group] == shape)
         clouds.append(
             plots.Cloud(
                 f"group {label}",

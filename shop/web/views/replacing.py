@@ -64,6 +64,7 @@ def _page(request: HttpRequest, job: Job, plan: Plan, form: ReplaceForm) -> Http
         spots=spots,
         joined=len(joined),
         code=code,
+        nothing_chosen="cell" in request.GET and not code,
         limits=limits,
         query=asked(request, usual),
         least=least,

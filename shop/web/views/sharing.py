@@ -47,14 +47,15 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
     plans = models.get(model, [])
     form = ShareForm(request.GET if "shares" in request.GET else None, plans=plans)
     limits = LimitsForm(request.GET if "health" in request.GET else DEFAULTS, job=None, numbers=numbers(request))
-    found, missing, readable = None, "", limits.is_valid()
+    found, missing, readable, usable = None, "", limits.is_valid(), 0
     chosen: list[Plan] = []
     if plans and form.is_bound and form.is_valid() and readable:
         chosen = form.cleaned_data["chosen"]
         try:
-            found = sharing.together(chosen, [limits.limits(plan) for plan in chosen], fair=form.fair)
+            found = sharing.together(chosen, [limits.limits(plan) for plan in chosen], form.places)
         except PacksError as error:
             missing = _named(str(error), chosen)
+            usable = sharing.usable(chosen, [limits.limits(plan) for plan in chosen])
     return show(
         request,
         "match/together.html",
@@ -64,8 +65,12 @@ def _page(request: HttpRequest, accept: AcceptTogetherForm) -> HttpResponse:
         limits=limits,
         found=found,
         signed=_signed(found) if found else "",
+        alike=form.alike if found else (),
         missing=missing,
         chosen=chosen,
+        needed=sum(plan.new_cells for plan in chosen),
+        usable=usable,
+        lacking=max(0, sum(plan.new_cells for plan in chosen) - usable),
         query=asked(request),
         accept=accept,
         cautions=cautions.for_stage(Stage.MATCH),

@@ -65,6 +65,7 @@ def _stated(request: HttpRequest, job: Job, form: TargetForm) -> str:
         job=job,
         target=form.target(),
         group_capacities_mah=form.capacities(),
+        group_resistances_uohm=form.resistances(),
         by=person(request),
         version=version(request),
     )
@@ -134,8 +135,12 @@ def _typed(request: HttpRequest, pack: Plan | PackAsFound, **known: Any) -> dict
 def _typed_groups(request: HttpRequest, plan: Plan) -> dict[str, str]:
     """Return the groups of a repair, and what is known of those that stay, as somebody would type them."""
     texts = {"replaced": groups.typed(plan.replaced)} if plan.replaced else {}
-    known = ((group.number, group.capacity_mah) for group in standing.groups(plan) if group.capacity_mah is not None)
-    return texts | {f"capacity_{number}": typed(request, Measure.CAPACITY, mah) for number, mah in known}
+    for group in standing.groups(plan):
+        if group.capacity_mah is not None:
+            texts[f"capacity_{group.number}"] = typed(request, Measure.CAPACITY, group.capacity_mah)
+        if group.resistance_uohm is not None:
+            texts[f"resistance_{group.number}"] = typed(request, Measure.DC_RESISTANCE, group.resistance_uohm)
+    return texts
 
 
 def _due(job: Job) -> bool:

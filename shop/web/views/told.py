@@ -38,6 +38,7 @@ CALLED = {
     "charger_voltage": "Charger, no load",
     "supervised_by": "Who stays beside it",
     "capacity": "Capacity delivered",
+    "resistance": "DC resistance",
     "pack_rest": "Pack at rest",
     "outlet": "Outlet under load",
     "conditions": "At which current, down to what, how warm",

@@ -23,7 +23,7 @@ _PAIRS = 24_000
 _LOOKED_AT = 64
 
 
-def surest(
+def assured(
     part: Part, starts: Sequence[IntArray], repeatability: float, rnd: Random, moves: int
 ) -> tuple[IntArray, float | None]:
     """Raise the 5th percentile of a pack by changes of cells; small packs by trying every deal.
