@@ -130,7 +130,7 @@ def advise(table: CellTable, question: Question) -> Advice:
         binding=_binding(cells, limits, question.series) if short else (),
         relaxations=tuple(_relaxations(table, question, weakest)),
         levelling=() if level is None else _to_level(table, cells, limits, level),
-        fewest_levelled=short and level is not None and level.fewest,
+        fewest_levelled=short and level is not None and (level.fewest or int(level.level.sum()) == 1),
         purchases=purchases(table, question, cells, limits, stocked),
         fewest_bought=short and stocked.fewest,
         weakest_mah=weakest,

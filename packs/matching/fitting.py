@@ -151,7 +151,10 @@ def shopping(cells: Candidates, limits: Limits, series: int, here: Room) -> Stoc
         for own in _in_groups(given, many, limits.parallel)
         if len(own) < limits.parallel
     ]
-    found = Stocked(tuple(few for few, _ in lacking), tuple(own for _, own in lacking), filled.proven)
+    bought = tuple(few for few, _ in lacking)
+    # Under a capacity window groups may be wider than the windows here: then only the least number proves it.
+    fewest = sum(bought) <= least or (filled.proven and limits.window is None)
+    found = Stocked(bought, tuple(own for _, own in lacking), fewest)
     return simple if not found.fewest and sum(simple.bought) <= sum(found.bought) else found
 
 
@@ -196,7 +199,9 @@ def levelled(cells: Candidates, limits: Limits, series: int) -> Levelled | None:
     if filled is None:
         return None
     groups = _groups(filled, limits.parallel)
-    return Levelled(groups, np.concatenate(filled.dear).reshape(groups.shape), filled.proven)
+    level = np.concatenate(filled.dear).reshape(groups.shape)
+    # As for buying: the windows narrowed for a capacity window prove nothing about groups that are wider.
+    return Levelled(groups, level, filled.proven and limits.window is None)
 
 
 def levelled_as_dealt(cells: Candidates, limits: Limits, groups: IntArray) -> Levelled:

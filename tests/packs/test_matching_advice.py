@@ -237,6 +237,27 @@ def test_where_fewest_are_to_be_bought_one_fewer_does_not_do(limits, seed):
     assert advice.fewest_bought, "of seven cells it is known"
 
 
+# Exhaustive search under a capacity window too: whichever cells are levelled and however all are dealt into pairs.
+@pytest.mark.parametrize("window", [0.01, 0.02, 0.04])
+@pytest.mark.parametrize("seed", range(3))
+def test_fewest_under_a_capacity_window_is_said_only_where_it_is_so(seed, window):
+    cells = small(seed, 8)
+    question = Question(4, 2, max_drift_mv=None, ocv_window_mv=8, capacity_window=window)
+    advice = advise(cells, question)
+    mah, volts = cells.capacity_mah.tolist(), cells.ocv_mv.tolist()
+    pairs = [
+        [pair for pair in deal if abs(volts[pair[0]] - volts[pair[1]]) > 8]
+        for deal in deals(list(range(8)), 2, 4)
+        if all(abs(mah[one] - mah[other]) <= window * (mah[one] + mah[other]) for one, other in deal)
+    ]
+    fewest = min(map(len, pairs), default=None)
+    if advice.fewest_levelled:
+        assert len(advice.levelling) == fewest
+    elif advice.levelling:
+        assert fewest is not None
+        assert fewest <= len(advice.levelling)
+
+
 def test_too_few_cells_name_the_number_to_buy_and_no_limit():
     advice = advise(table([2000.0] * 7), Question(4, 2, **NO_LIMIT))
     assert (advice.usable, advice.needed, advice.most, advice.binding) == (7, 8, 3, ())

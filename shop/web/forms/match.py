@@ -219,10 +219,12 @@ class AcceptForm(ShopForm):
     )
     all_the_same = forms.BooleanField(label="Reserve them all the same, although they are not as asked", required=False)
 
-    def __init__(self, *args: Any, plan: Plan, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, plan: Plan, as_asked: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.plan = plan
         self.shown: Shown | None = None
+        if as_asked:
+            del self.fields["all_the_same"]
 
     def clean_groups(self) -> list[list[str]]:
         """Return the cell codes of each group, if they were shown for this plan."""

@@ -139,7 +139,7 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
         job=job,
         plan=plan,
         form=form,
-        accept=refused or AcceptForm(plan=plan),
+        accept=refused or AcceptForm(plan=plan, as_asked=not (proposal and proposal.broken)),
         swap=swap,
         proposal=proposal,
         query=asked(request),
