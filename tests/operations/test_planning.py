@@ -126,7 +126,7 @@ class TestAccept:
         line.stock()
         plan = job.plans.get()
         narrow = accepting.Shown(matching.Limits(capacity_window=Decimal("0.01")), {})
-        with refused("stock_changed"):
+        with refused("not_as_asked"):
             planning.accept(job=job, groups=self.GROUPS, shown=narrow, by=line.technician())
         assert not plan.positions.exists()
         seen = accepting.Shown(narrow.limits, {}, broken="Group 1: 2600 mAh lies outside")
