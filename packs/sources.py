@@ -157,6 +157,7 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
         "tabu_search": Source(
             "Tabu search - Part I", "F. Glover, ORSA Journal on Computing 1 (1989) 190-206", "", Evidence.MEMORY
         ),
+        "preferred_values": Source("IEC 60063", "", "E12 series of resistors", Evidence.MEMORY),
         "transport_problem": Source(
             "Linear Programming and Extensions", "G. B. Dantzig, Princeton 1963", "transport problems", Evidence.MEMORY
         ),
