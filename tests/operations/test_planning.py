@@ -126,8 +126,11 @@ class TestAccept:
         line.stock()
         plan = job.plans.get()
         narrow = accepting.Shown(matching.Limits(capacity_window=Decimal("0.01")), {})
-        with refused("not_as_asked"):
+        with refused("not_as_asked", field="groups"):
             planning.accept(job=job, groups=self.GROUPS, shown=narrow, by=line.technician())
+        figures = accepting.Shown(narrow.limits, {"S001": ("2600.000", "40000.000", "3620.000")})
+        with refused("stock_changed"):
+            planning.accept(job=job, groups=self.GROUPS, shown=figures, by=line.technician())
         assert not plan.positions.exists()
         seen = accepting.Shown(narrow.limits, {}, broken="Group 1: 2600 mAh lies outside")
         planning.accept(job=job, groups=self.GROUPS, shown=seen, by=line.technician())
