@@ -247,7 +247,7 @@ def photographed(row: models.Job, many: int) -> models.Photograph:
     """Add so many photographs to a job, whatever became of it, and return the last."""
     kept = [photographs.look_at(photograph("JPEG", 3 + shade)) for shade in range(many)]
     for picture in kept:
-        files.put(files.path_of(photographs.FOLDER, picture.sha256, "jpg"), picture.content)
+        files.put(files.path_of(files.Folder.PHOTOGRAPHS, picture.sha256, "jpg"), picture.content)
     return [
         models.Photograph.objects.create(
             job=row,

@@ -1,5 +1,6 @@
 """A shop is backed up while people write, and comes back as it was: into an empty place, from a whole file, or not at all."""
 
+import hashlib
 import json
 import shutil
 import threading
@@ -18,17 +19,22 @@ from django.db import connection, connections
 from packs.terms import Stage
 from shop import append_only, models
 from shop.management import archives
+from shop.operations import cell_testing, photographs
 from shop.selectors import audit, audit_chains
 from shop.web import uploads
-from tests import line
+from tests import line, remembered
 from tests.factories import CellFactory
+from tests.operations import tester_files
 
 pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("committed_db")]
 
 
 @pytest.fixture(autouse=True)
-def own_files(tmp_path: Path, settings: Any) -> None:
+def own_files(tmp_path: Path, settings: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A data folder of its own, in which no job that was walked to elsewhere has left its files."""
+    monkeypatch.setattr(remembered, "_KEPT", {})
     settings.MEDIA_ROOT = tmp_path / "uploads"
+    settings.DATA_DIR = tmp_path
 
 
 @contextmanager
@@ -45,11 +51,14 @@ def empty_place(tmp_path: Path) -> Iterator[None]:
         connection.close()
         connection.settings_dict["NAME"] = elsewhere
     files, settings.MEDIA_ROOT = settings.MEDIA_ROOT, tmp_path / "other uploads"
+    data, settings.DATA_DIR = settings.DATA_DIR, tmp_path / "elsewhere"
+    settings.DATA_DIR.mkdir(exist_ok=True)
     try:
         yield
     finally:
         connection.close()
         connection.settings_dict["NAME"], settings.MEDIA_ROOT = own, files
+        settings.DATA_DIR = data
         if connection.vendor != "sqlite":
             with connection.cursor() as cursor:
                 cursor.execute(f"DROP DATABASE {elsewhere}")
@@ -86,16 +95,21 @@ def rewritten(archive: Path, change: Callable[[dict[str, bytes]], None]) -> Path
 def test_what_comes_back_is_what_was_there(tmp_path: Path) -> None:
     job = line.job_at(Stage.MEASURE)
     name = uploads.keep(b"code;capacity")
+    line.photograph_the_cells(job)
+    shown = models.Photograph.objects.get()
+    trace = tester_files.kept()
     before, log = said(), list(models.LogEntry.objects.values())
     archive = backed_up(tmp_path / "backups")
     line.take_in()  # after the backup: not in it
     assert archive.stat().st_mode & 0o077 == 0
     with empty_place(tmp_path):
-        assert "The books balance." in restored(archive)
+        assert "The books balance, and every file they name is there." in restored(archive)
         assert said() == before
         assert list(models.LogEntry.objects.values()) == log
         assert models.Job.objects.get().code == job.code
         assert uploads.kept(name) == b"code;capacity"
+        assert photographs.content_of(shown).startswith(b"\xff\xd8")
+        assert cell_testing.content_of(trace) == tester_files.CONTENT
         with pytest.raises(Exception, match="only ever added to"):
             models.Movement.objects.update(note="changed")
 
@@ -257,3 +271,32 @@ def test_triggers_come_back_with_the_shop(tmp_path: Path) -> None:
             )
             names = {name for (name,) in cursor.fetchall()}
     assert {f"{table}_no_{event}" for table in append_only.TABLES for event in ("update", "delete")} <= names
+
+
+def test_a_file_that_the_book_names_and_nobody_has_is_told(tmp_path: Path) -> None:
+    line.photograph_the_cells(line.job_at(Stage.MEASURE))
+    (kept,) = (tmp_path / "photographs").glob("*/*.jpg")
+    kept.unlink()
+    with pytest.raises(CommandError, match=f"1 files that they name were not in .* {kept.name}"):
+        backed_up(tmp_path / "backups")
+
+
+@pytest.mark.parametrize("command", ["audit", "backup"])
+def test_where_no_shop_is_open_it_is_said_and_nothing_is_left_behind(tmp_path: Path, command: str) -> None:
+    with empty_place(tmp_path), pytest.raises(CommandError, match="No shop is open here"):
+        call_command(command)
+    assert not (tmp_path / "other.sqlite3").exists()
+
+
+def into_the_settings(files: dict[str, bytes]) -> None:
+    files["shop.env"] = b"DATABASE_URL=elsewhere"
+    manifest = json.loads(files["manifest.json"])
+    manifest["sha256"]["shop.env"] = hashlib.sha256(files["shop.env"]).hexdigest()
+    files["manifest.json"] = json.dumps(manifest).encode()
+
+
+def test_an_archive_writes_into_the_folders_of_files_and_nowhere_else(tmp_path: Path) -> None:
+    line.take_in()
+    archive = rewritten(backed_up(tmp_path / "backups"), into_the_settings)
+    with empty_place(tmp_path), pytest.raises(CommandError, match="outside of its folder"):
+        restored(archive)

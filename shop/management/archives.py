@@ -13,10 +13,13 @@ from typing import IO, Any
 
 from django.core.management import CommandError
 
+from shop.operations.files import Folder
+
 MANIFEST = "manifest.json"
 FORM = 1
 """Of the archive; a later one that is read differently counts on."""
-FILES = "uploads/"
+FOLDERS = frozenset({"uploads", *Folder})
+"""Of the shop's data folder, whose files come with the database."""
 _CHUNK = 1024**2
 _UNREADABLE = (zipfile.BadZipFile, zlib.error, EOFError, KeyError, ValueError, TypeError, NotImplementedError)
 
@@ -89,7 +92,7 @@ def _private(path: Path) -> IO[bytes]:
 
 def stored_files(archive: zipfile.ZipFile) -> list[str]:
     """Return the names of stored files."""
-    return [name for name in archive.namelist() if name.startswith(FILES)]
+    return [name for name in archive.namelist() if Path(name).parts[0] in FOLDERS]
 
 
 def _manifest(archive: zipfile.ZipFile) -> Manifest:
@@ -104,7 +107,7 @@ def _check(archive: zipfile.ZipFile, manifest: Manifest) -> None:
     if names != sorted(manifest.sha256) or manifest.database not in names:
         raise ValueError("its files are not the ones it lists")
     for name in names:
-        if ".." in Path(name).parts:
+        if ".." in Path(name).parts or (name != manifest.database and Path(name).parts[0] not in FOLDERS):
             raise ValueError("a file outside of its folder")
         with archive.open(name) as source:
             if _copy(source, None) != manifest.sha256[name]:

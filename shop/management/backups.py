@@ -15,12 +15,14 @@ from django.core.management import CommandError, call_command
 from django.db import connection, transaction
 from django.db.migrations.loader import MigrationLoader
 
+from shop.operations import files
 from shop.selectors import audit, audit_chains
 
 from . import archives
 from .archives import Manifest
 from .databases import BESIDE, copy_database
 
+UPLOADS = "uploads"
 NAMES = {"sqlite": "SQLite", "postgresql": "PostgreSQL"}
 
 
@@ -46,8 +48,18 @@ def bring_back(path: Path) -> Manifest:
         else:
             _restore_postgres(archive, manifest)
         for name in archives.stored_files(archive):
-            archives.extract(archive, name, Path(settings.MEDIA_ROOT) / name.removeprefix(archives.FILES))
+            folder, _, within = name.partition("/")
+            archives.extract(archive, name, _root_of(folder) / within)
     return manifest
+
+
+def missing() -> list[str]:
+    """Return what the book names and the data folder does not have."""
+    return sorted(str(path.relative_to(settings.DATA_DIR)) for path in files.named() if not path.exists())
+
+
+def _root_of(folder: str) -> Path:
+    return Path(settings.MEDIA_ROOT) if folder == UPLOADS else Path(settings.DATA_DIR) / folder
 
 
 def _said_by_audit() -> tuple[list[str], list[str]]:
@@ -79,8 +91,13 @@ def _applied() -> list[str]:
 
 
 def _stored_files() -> dict[str, Path]:
-    root = Path(settings.MEDIA_ROOT)
-    return {archives.FILES + str(path.relative_to(root)): path for path in sorted(root.rglob("*")) if path.is_file()}
+    """Return the files beside the database by their names in the archive; what is being written just now is none yet."""
+    return {
+        f"{folder}/{path.relative_to(_root_of(folder))}": path
+        for folder in sorted(archives.FOLDERS)
+        for path in sorted(_root_of(folder).rglob("*"))
+        if path.is_file() and (folder == UPLOADS or path.suffix)
+    }
 
 
 def _require_fitting(manifest: Manifest) -> None:
@@ -104,8 +121,8 @@ def _require_empty() -> None:
             "There is a shop in this place already, and it was left alone. Restore into an empty one: set SHOP_DATA to a "
             "new folder, or DATABASE_URL to an empty database."
         )
-    if _stored_files():
-        raise CommandError(f"{settings.MEDIA_ROOT} is not empty; nothing was changed.")
+    if there := next(iter(_stored_files().values()), None):
+        raise CommandError(f"{there.parent} is not empty; nothing was changed.")
 
 
 # --- SQLite

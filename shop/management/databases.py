@@ -16,6 +16,8 @@ from django.db.migrations.executor import MigrationExecutor
 
 from shop import env
 
+JOBS = "shop_job"
+"""The table that every shop has."""
 BESIDE = ("", "-wal", "-shm", "-journal")
 
 
@@ -95,6 +97,16 @@ def reach() -> None:
         connection.ensure_connection()
     except OperationalError as error:
         raise CommandError(f"The database does not answer: {error}") from error
+
+
+def require_shop() -> None:
+    """Refuse where no shop was opened yet, and leave nothing behind there."""
+    file = file_of_database()
+    if file is None or file.exists():
+        reach()
+        if JOBS in connection.introspection.table_names():
+            return
+    raise CommandError(f"No shop is open here: {file or 'this database'} holds none. `manage.py open_shop` opens one.")
 
 
 def remember_address(url: str) -> None:

@@ -19,7 +19,6 @@ from . import files, log
 from .base import BENCH, moment, save, verb
 from .stock import record_reading
 
-FOLDER = "traces"
 PROPOSED = "proposed from the file"
 
 
@@ -197,9 +196,9 @@ def content_of(trace: TraceFile) -> bytes:
 
 def bytes_of(sha256: str) -> Path:
     """Return where the bytes of a file lie."""
-    return files.path_of(FOLDER, sha256, "original")
+    return files.path_of(files.Folder.TRACES, sha256, "original")
 
 
 def series_of(sha256: str) -> Path:
     """Return where the series of a file lies."""
-    return files.path_of(FOLDER, sha256, "parquet")
+    return files.path_of(files.Folder.TRACES, sha256, "parquet")

@@ -14,7 +14,6 @@ from shop.models import Cell, Lot, LotCheck, User
 from . import files, log
 from .base import BENCH, LEADS, moment, save, verb
 
-PRINTS = "prints"
 """Where photographs of what is printed on cells lie."""
 
 
@@ -57,7 +56,7 @@ def check_lot(
     doubts = goods_in.doubts(row.cell_model, known)
     words = {name: text.strip() for name, text in said.items()}
     if picture is not None:
-        files.put(files.path_of(PRINTS, picture.sha256, "jpg"), picture.content)
+        files.put(files.path_of(files.Folder.PRINTS, picture.sha256, "jpg"), picture.content)
     photographed = picture.sha256 if picture else ""
     check = save(LotCheck(lot=row, **words, **measured, picture_sha256=photographed, doubts=doubts, at=at, by=by))
     if doubts:
@@ -86,7 +85,7 @@ def release_lot(*, lot: Lot, reason: str, by: User, now: datetime | None = None)
 def content_of(check: LotCheck) -> bytes:
     """Return the photograph of the print of a lot."""
     sha256 = check.picture_sha256
-    return files.read(files.path_of(PRINTS, sha256, "jpg"), sha256, name="this photograph")
+    return files.read(files.path_of(files.Folder.PRINTS, sha256, "jpg"), sha256, name="this photograph")
 
 
 def require_not_held(cells: Iterable[Cell], *, field: str = "") -> None:

@@ -19,7 +19,6 @@ from . import cell_testing, files, log
 from .base import BENCH, moment, save, verb
 
 KEPT, KNOWN, REFUSED = "kept", "kept before", "refused"
-WAITING = "waiting"
 WAITS = timedelta(days=7)
 MOST_FILES = 200
 """At once; a rack of testers has fewer channels. Our own, no source."""
@@ -144,10 +143,10 @@ def _cell(name: str) -> Cell:
 
 def _sweep(at: datetime) -> None:
     """What waited too long, for a task that was stopped or failed, makes room."""
-    for path in (Path(settings.DATA_DIR) / WAITING).glob("*/*.original"):
+    for path in (Path(settings.DATA_DIR) / files.Folder.WAITING).glob("*/*.original"):
         if at.timestamp() - path.stat().st_mtime > WAITS.total_seconds():
             path.unlink(missing_ok=True)
 
 
 def _waiting(sha256: str) -> Path:
-    return files.path_of(WAITING, sha256, "original")
+    return files.path_of(files.Folder.WAITING, sha256, "original")

@@ -14,7 +14,6 @@ from shop.models import Job, Photograph, PhotographWithdrawal, User
 from . import files, log
 from .base import EVERYONE, LEADS, lock_job, moment, save, verb
 
-FOLDER = "photographs"
 LARGEST = 32 * 1024**2
 """More than a telephone writes for one photograph; common practice, no source."""
 
@@ -61,7 +60,7 @@ def keep_photograph(
     taken_at = stage or Stage(job.stage)
     if taken_at not in reached(job):
         raise ShopError("not_reached", "The job has not come to that stage.", field="stage")
-    files.put(files.path_of(FOLDER, picture.sha256, "jpg"), picture.content)
+    files.put(files.path_of(files.Folder.PHOTOGRAPHS, picture.sha256, "jpg"), picture.content)
     kept = save(
         Photograph(
             job=job,
@@ -98,7 +97,7 @@ def withdraw_photograph(
         raise ShopError("withdrawn_already", "This photograph of the job is not shown any more.")
     row = save(PhotographWithdrawal(photograph=photograph, reason=reason.strip(), at=at, by=by))
     if not Photograph.objects.standing().filter(sha256=photograph.sha256).exists():
-        gone = files.path_of(FOLDER, photograph.sha256, "jpg")
+        gone = files.path_of(files.Folder.PHOTOGRAPHS, photograph.sha256, "jpg")
         transaction.on_commit(lambda: gone.unlink(missing_ok=True))
     log.record("photograph withdrawn", by=by, at=at, job=job, shows=photograph.shows, reason=row.reason)
     return row
@@ -111,4 +110,6 @@ def reached(job: Job) -> tuple[Stage, ...]:
 
 def content_of(photograph: Photograph) -> bytes:
     """Return the bytes of a photograph as they are kept."""
-    return files.read(files.path_of(FOLDER, photograph.sha256, "jpg"), photograph.sha256, name="this photograph")
+    return files.read(
+        files.path_of(files.Folder.PHOTOGRAPHS, photograph.sha256, "jpg"), photograph.sha256, name="this photograph"
+    )

@@ -13,8 +13,6 @@ from .base import BENCH, moment, verb
 
 AT_HAND = (Place.BENCH.value, Place.STOCK.value)
 MOST_CELLS = 500
-FOLDER = "prints"
-"""Where photographs of old wraps lie; a set of cells shares one."""
 
 
 @verb(*BENCH)
@@ -53,7 +51,7 @@ def prepare_cells(
         message = "A new wrap carries over what stood on the old one: photograph it first, and write down what it said."
         raise ShopError("print_lost", message, field=field)
     if picture is not None:
-        files.put(files.path_of(FOLDER, picture.sha256, "jpg"), picture.content)
+        files.put(files.path_of(files.Folder.PRINTS, picture.sha256, "jpg"), picture.content)
     said = {"tabs": tabs.value, "stubs": stubs.value, "wrapper": wrapper.value, "insulator": insulator.value}
     made = CellPreparation.objects.bulk_create(
         CellPreparation(
@@ -75,7 +73,7 @@ def prepare_cells(
 def content_of(preparation: CellPreparation) -> bytes:
     """Return the photograph of an old wrap."""
     sha256 = preparation.picture_sha256
-    return files.read(files.path_of(FOLDER, sha256, "jpg"), sha256, name="this photograph")
+    return files.read(files.path_of(files.Folder.PRINTS, sha256, "jpg"), sha256, name="this photograph")
 
 
 def _require(rows: Sequence[Cell], holds: Callable[[Cell], bool], code: str, words: str) -> None:

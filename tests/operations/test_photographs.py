@@ -112,7 +112,7 @@ def test_the_bytes_stay_while_another_job_shows_them(
 
 def test_bytes_that_changed_are_not_shown(job: models.Job) -> None:
     row = keep(job)
-    files.path_of(photographs.FOLDER, row.sha256, "jpg").write_bytes(b"another")
+    files.path_of(files.Folder.PHOTOGRAPHS, row.sha256, "jpg").write_bytes(b"another")
     with pytest.raises(ShopError) as changed:
         photographs.content_of(row)
     assert changed.value.code == "bytes_changed"

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
+from shop.management import databases
 from shop.selectors import audit, audit_chains
 
 
@@ -14,6 +15,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print each difference; end with an error if there is one."""
+        databases.require_shop()
         found = list(audit.differences())
         for sentence in found:
             self.stderr.write(sentence)

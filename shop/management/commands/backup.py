@@ -23,7 +23,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Write the archive and say what is in it."""
         folder = Path(options["to"]) if options["to"] else settings.DATA_DIR / "backups"
-        databases.reach()
+        databases.require_shop()
         try:
             path, manifest = backups.back_up(folder, now=timezone.now())
         except OSError as error:
@@ -36,4 +36,9 @@ class Command(BaseCommand):
                 f"The backup was made, but the books do not balance: {len(manifest.differences)} differences. "
                 "`manage.py audit` names them."
             )
-        self.stdout.write("The books in it balance. Keep a copy on another machine.")
+        if gone := backups.missing():
+            raise CommandError(
+                f"The backup was made and its books balance, but {len(gone)} files that they name were not in "
+                f"{settings.DATA_DIR}, the first of them {gone[0]}."
+            )
+        self.stdout.write("The books in it balance, and every file they name is in it. Keep a copy on another machine.")

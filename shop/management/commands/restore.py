@@ -33,4 +33,8 @@ class Command(BaseCommand):
                 f"It is as it was backed up; its books did not balance then: {len(manifest.differences)} differences. "
                 "`manage.py audit` names them."
             )
-        self.stdout.write("The books balance.")
+        if gone := backups.missing():
+            raise CommandError(
+                f"The books balance, but {len(gone)} files that they name did not come, the first {gone[0]}."
+            )
+        self.stdout.write("The books balance, and every file they name is there.")
