@@ -277,7 +277,7 @@ def test_a_file_that_the_book_names_and_nobody_has_is_told(tmp_path: Path) -> No
     line.photograph_the_cells(line.job_at(Stage.MEASURE))
     (kept,) = (tmp_path / "photographs").glob("*/*.jpg")
     kept.unlink()
-    with pytest.raises(CommandError, match=f"1 files that they name were not in .* {kept.name}"):
+    with pytest.raises(CommandError, match=f"1 files that they name were not in .*{kept.name}"):
         backed_up(tmp_path / "backups")
 
 
