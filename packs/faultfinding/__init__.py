@@ -17,7 +17,7 @@ from packs.faultfinding.plausible import readable
 from packs.faultfinding.proposal import Proposal, next_measurement
 from packs.faultfinding.readings import Circumstance, Place, Point, Reading
 from packs.faultfinding.resistance import group_resistances
-from packs.faultfinding.safety import Withheld, chargeable, withheld
+from packs.faultfinding.safety import Withheld, chargeable, spent_groups, spent_line, withheld
 from packs.faultfinding.sags import Sag, sags
 
 __all__ = [
@@ -58,6 +58,8 @@ __all__ = [
     "readable",
     "sags",
     "single_faults",
+    "spent_groups",
+    "spent_line",
     "tap_pairs",
     "withheld",
 ]

@@ -2,7 +2,7 @@
 
 from packs.faultfinding.diagnosis import Diagnosis
 from packs.faultfinding.faults import Fault, PartKind, State
-from packs.faultfinding.safety import chargeable
+from packs.faultfinding.safety import chargeable, spent_groups, spent_line
 
 NEVER_AROUND = "Never charge or discharge around the board."
 SUPERVISED = (
@@ -60,12 +60,17 @@ def advice(found: Diagnosis, fault: Fault, *, may_charge: bool = False) -> tuple
     """Return what to do about one fault; the data sheet, local rules and trained people go first.
 
     Charging is advised only where ``may_charge`` says that there is no danger sign and the temperatures [°C] are right,
-    and every group was read above the line of recovery and not above its charge limit [V].
+    and every group was read above the line of recovery and not above its charge limit [V]. Where a group stands below that
+    line nothing else is mended for its sake: that its cells are spent is the advice.
 
     References
     ----------
     Common practice, no source.
     """
+    spent = spent_groups(found.model, found.readings)
+    if spent and not (fault.kind is PartKind.GROUP and fault.number not in spent):
+        never = (NEVER_AROUND,) if fault.kind is PartKind.BOARD else ()
+        return (spent_line(found.model, found.readings), *never)
     told = ADVICE[fault.kind][fault.state]
     if fault.kind is not PartKind.BOARD:
         return (told,)

@@ -116,6 +116,42 @@ def _outlet_silent(found: Diagnosis) -> str:
     return f"the outlet reads {_volts(here[-1])} at rest, not within {span}, where {model.series} groups work"
 
 
+def spent_groups(model: PackModel, readings: Iterable[Reading]) -> dict[int, Reading]:
+    """Return the groups that were read at rest, steady [V], below the line under which nothing is charged again.
+
+    What was read through a joint and may be what an open one leaves on the meter is no group's own voltage.
+
+    References
+    ----------
+    The line as ``packs.chemistry.recovery``.
+    """
+    return {
+        number: one
+        for number, one in groups_at_rest(model, readings).items()
+        if _spent(model, one) and (_on_its_own(one) or _volts_of(one, 0.0) > model.figures.floating)
+    }
+
+
+def spent_line(model: PackModel, readings: Iterable[Reading]) -> str:
+    """Say which groups are past charging and what becomes of their cells [V]; nothing where none is.
+
+    References
+    ----------
+    The line as ``packs.chemistry.recovery``; the rest is common practice, no source.
+    """
+    spent = spent_groups(model, readings)
+    if not spent:
+        return ""
+    stand = "stands" if len(spent) == 1 else "stand"
+    shown = ", ".join(dict.fromkeys(_volts(one) for one in spent.values()))
+    line = limits(model.chemistry).reject_below
+    below = "next to nothing" if line is None else f"below {show(line)}, the voltage of recovery"
+    return (
+        f"Cells spent: {_names(list(spent)).lower()} {stand} at {shown}, {below}. Never charge {_it(list(spent), 'them')}, "
+        "whatever the board does: these cells are rejected and go to disposal; the lead decides about the pack."
+    )
+
+
 def chargeable(model: PackModel, readings: Iterable[Reading]) -> bool:
     """Whether every group was read at rest, steady [V], none below the line where nothing is charged again.
 
@@ -184,5 +220,9 @@ def _names(numbers: list[int]) -> str:
     return f"Groups {', '.join(most)} and {last}"
 
 
-def _it(numbers: list[int]) -> str:
-    return "it" if len(numbers) == 1 else "they"
+def _it(numbers: list[int], several: str = "they") -> str:
+    return "it" if len(numbers) == 1 else several
+
+
+def _on_its_own(reading: Reading) -> bool:
+    return reading.low.number == reading.high.number

@@ -131,6 +131,19 @@ def test_a_stack_near_empty_and_a_dead_outlet_is_a_board_latched_off_and_never_g
     assert "Never charge or discharge around the board." in page
 
 
+def test_spent_groups_are_told_first_and_nothing_is_proposed(bench: Client, job: models.Job) -> None:
+    state(bench, job, temperature_mdegc="21")
+    read(bench, job, groups("rest"), "1.00", "1.00", "1.00", "1.00")
+    read(bench, job, BOARD_INPUT, "4.00")
+    read(bench, job, OUTLET, "0.0")
+    answer = bench.get(url(job))
+    assert primary(answer) == ["Go on with the job"]
+    page = words(answer)
+    assert page.index("Cells spent: do not charge") < page.index("Still possible")
+    assert "the stack itself may be sound" not in page
+    assert "Measure something else" in page
+
+
 def test_without_a_temperature_or_with_a_danger_sign_no_charge_is_advised(bench: Client, job: models.Job) -> None:
     state(bench, job)
     read(bench, job, groups("rest"), "2.80", "2.80", "2.80", "2.80")

@@ -49,7 +49,7 @@ class Doubt:
 
 @dataclass(frozen=True)
 class Standing:
-    """Where the search stands."""
+    """Where the search stands; nothing is proposed any more once groups are ``spent``, though more can be measured."""
 
     taken: tuple[Taken, ...]
     proving_nothing: frozenset[int]
@@ -64,11 +64,18 @@ class Standing:
     doubts: tuple[Doubt, ...] = ()
     alone: bool = False
     resistances: tuple[tuple[int, Quantity], ...] = ()
+    spent: tuple[int, ...] = ()
+    spent_line: str = ""
 
     @property
     def told(self) -> list[tuple[Taken, bool]]:
         """Every reading, and whether it proves nothing."""
         return [(taken, number in self.proving_nothing) for number, taken in enumerate(self.taken)]
+
+    @property
+    def more(self) -> bool:
+        """Whether anything can be measured beside what is proposed."""
+        return any(self.next is None or one.sign != self.next.sign for one in self.offered)
 
     @property
     def explained(self) -> bool:
@@ -86,6 +93,7 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
     meters = {taken.row.instrument for taken in taken if taken.row is not None and taken.row.instrument is not None}
     model = pack.model(tuple(meters))
     found = room.diagnose(model, [one.reading for one in taken])
+    spent = tuple(room.spent_groups(model, found.readings))
     proposal = room.next_measurement(found, may_charge=may_charge)
     offered = room.available(found, may_charge=may_charge)
     told = found.best[:MOST_SHOWN] if found.possible else ()
@@ -97,13 +105,15 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
         others=tuple(_suspects(found, faults, taken, may_charge=may_charge) for faults in others[:MOST_NAMED]),
         other_count=len(others),
         struck=tuple(_struck(found, taken)),
-        next=set_up_of(proposal.measurement) if proposal else None,
+        next=set_up_of(proposal.measurement) if proposal and not spent else None,
         offered=tuple(set_up_of(one) for one in offered),
         may_charge=may_charge,
         withheld=tuple(reason.why for reason in room.withheld(found)),
         doubts=tuple(_doubt(one, taken) for one in room.doubted(found)),
         alone=[len(faults) for faults in told] == [1],
         resistances=tuple(room.group_resistances(model, found.readings).items()),
+        spent=spent,
+        spent_line=room.spent_line(model, found.readings),
     )
 
 

@@ -8,8 +8,22 @@ from dataclasses import replace
 import pytest
 
 from packs.chemistry import limits
-from packs.faultfinding import Access, Circumstance, PackModel, Reading, Switch, available, diagnose, withheld
+from packs.faultfinding import (
+    Access,
+    Circumstance,
+    PackModel,
+    Reading,
+    Switch,
+    advice,
+    available,
+    diagnose,
+    spent_groups,
+    spent_line,
+    tap_pairs,
+    withheld,
+)
 from packs.terms import Chemistry
+from packs.units import ureg
 from tests.packs.faultfinding.test_trade_cases import LOAD, LOW_SIDE, PACK, REGULATED, REST, groups, outlet, stack_input
 
 LOADED = {Circumstance.LOAD, Circumstance.OUTLET_LOAD, Circumstance.WOKEN, Circumstance.CHARGED}
@@ -111,3 +125,29 @@ def test_no_load_while_none_is_stated_and_none_follows_from_the_cells() -> None:
 def test_a_board_in_either_conductor_is_treated_alike_once_the_groups_are_known() -> None:
     read = groups("3.70 3.70 3.70 3.70")
     assert loads(replace(PACK, switch=Switch.LOW_SIDE), read) == loads(PACK, read)
+
+
+SPENT = [*groups("1.00 1.00 1.00 1.00"), stack_input(4.0), outlet(0.0, REST)]
+
+
+def test_spent_cells_are_told_whatever_the_board_does() -> None:
+    """2.0 V is the line under which a maker charges nothing again (18650 specification in ``packs.chemistry.limits``)."""
+    found = diagnose(PACK, SPENT)
+    assert "Cells spent: groups 1, 2, 3 and 4 stand at 1.000" in spent_line(PACK, SPENT)
+    assert "below 2.000" in spent_line(PACK, SPENT)
+    for faults in found.best:
+        for fault in faults:
+            told = advice(found, fault, may_charge=True)
+            assert told[0] == spent_line(PACK, SPENT)
+            assert not any("Replace it" in line for line in told)
+
+
+@pytest.mark.parametrize(("volts", "spent"), [(1.99, True), (2.0, False), (2.6, False)])
+def test_the_line_of_recovery_itself_is_not_spent(volts: float, spent: bool) -> None:
+    assert (list(spent_groups(PACK, groups(f"3.70 {volts} 3.70 3.70"))) == [2]) is spent
+
+
+def test_what_an_open_joint_leaves_on_the_plug_is_no_spent_group() -> None:
+    on_plug = tap_pairs(4)[1]
+    assert not spent_groups(PACK, [Reading(*on_plug, REST, ureg.Quantity(0.1, "V"))])
+    assert spent_groups(PACK, [Reading(*on_plug, REST, ureg.Quantity(1.0, "V"))])
