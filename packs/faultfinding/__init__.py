@@ -4,7 +4,7 @@ Cautions: a pack is live while it is probed. Nothing here is a promise of safety
 trained people go first.
 """
 
-from packs.faultfinding.advice import NEVER_AROUND, NOT_YET, SUPERVISED, advice
+from packs.faultfinding.advice import NEVER_AROUND, SUPERVISED, advice
 from packs.faultfinding.conflict import Doubted, doubted
 from packs.faultfinding.diagnosis import Diagnosis, check, diagnose
 from packs.faultfinding.evidence import Grounds, evidence
@@ -17,12 +17,11 @@ from packs.faultfinding.plausible import readable
 from packs.faultfinding.proposal import Proposal, next_measurement
 from packs.faultfinding.readings import Circumstance, Place, Point, Reading
 from packs.faultfinding.resistance import group_resistances
-from packs.faultfinding.safety import Withheld, chargeable, spent_groups, spent_line, withheld
+from packs.faultfinding.safety import Withheld, charge_line, chargeable, spent_groups, spent_line, withheld
 from packs.faultfinding.sags import Sag, sags
 
 __all__ = [
     "NEVER_AROUND",
-    "NOT_YET",
     "OF_CAPACITY",
     "OF_RATED_CURRENT",
     "SUPERVISED",
@@ -46,6 +45,7 @@ __all__ = [
     "Withheld",
     "advice",
     "available",
+    "charge_line",
     "chargeable",
     "check",
     "diagnose",

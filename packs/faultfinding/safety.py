@@ -1,6 +1,6 @@
 """When no load is drawn from a pack, and when it is not charged: what has to be known of its groups first."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import inf, nan
 
@@ -84,11 +84,22 @@ def _of_groups(found: Diagnosis) -> Iterator[str]:
 
 def _of_empty_ones(found: Diagnosis) -> Iterator[Withheld]:
     model = found.model
-    end = limits(model.chemistry).require("end_of_discharge")
+    end = model.end_of_discharge
+    least = float(end.to("V").magnitude)
     known = {n: one for n, one in groups_at_rest(model, found.readings).items() if not _spent(model, one)}
-    if empty := [n for n, one in known.items() if _volts_of(one, inf) < float(end.to("V").magnitude)]:
+    empty = [n for n, one in known.items() if _volts_of(one, inf) < least]
+    near = [n for n, one in known.items() if n not in empty and _volts_of(one, inf) < model.least_for_a_load]
+    first = "first a supervised charge, then a load" if chargeable(model, found.readings) else "no load"
+    if empty:
         rests = "rests" if len(empty) == 1 else "rest"
-        why = f"{_names(empty)} {rests} below the end of discharge at {show(end)}: first a supervised charge, then a load."
+        why = f"{_names(empty)} {rests} below the end of discharge at {show(end)}: {first}."
+        yield Withheld(why, loads=DISCHARGING)
+    if near:
+        rests = "rests" if len(near) == 1 else "rest"
+        why = (
+            f"{_names(near)} {rests} so near the end of discharge at {show(end)} that a worn one would fall below it "
+            f"under {show(model.load)}: {first}."
+        )
         yield Withheld(why, loads=DISCHARGING)
 
 
@@ -107,7 +118,7 @@ def _outlet_silent(found: Diagnosis) -> str:
     here = [one for one in found.readings if (one.low, one.high) == pair and one.circumstance is Circumstance.REST]
     if not here:
         return "neither was the outlet"
-    least = model.series * float(limits(model.chemistry).require("end_of_discharge").to("V").magnitude)
+    least = model.series * float(model.end_of_discharge.to("V").magnitude)
     most = model.series * model.figures.level[1]
     volts = _volts_of(here[-1], nan)
     if least <= volts <= most + error_of(most, model.figures):
@@ -163,6 +174,31 @@ def chargeable(model: PackModel, readings: Iterable[Reading]) -> bool:
     """
     known = groups_at_rest(model, readings)
     return len(known) == model.series and all(_recovers(model, one) for one in known.values())
+
+
+def charge_line(model: PackModel, readings: Sequence[Reading]) -> str:
+    """Say why the pack is not charged as its groups stand [V], or that their voltages allow it; the line in volts.
+
+    References
+    ----------
+    The line as ``packs.chemistry.recovery``; the rest is common practice, no source.
+    """
+    line, known = limits(model.chemistry).reject_below, groups_at_rest(model, readings)
+    if line is None:
+        return "Do not charge: for this chemistry no voltage of recovery is known here; the data sheet of the cells says."
+    if spent := spent_line(model, readings):
+        return spent
+    missing = [n for n in range(1, model.series + 1) if n not in known]
+    if missing:
+        which = "every group" if len(missing) == model.series else _names(missing).lower()
+        return f"Before any charge, read {which} at rest: each has to stand at {show(line)}, the voltage of recovery, or above."
+    if wrong := [n for n, one in known.items() if not _recovers(model, one)]:
+        why = f"stands at {show(line)} to its charge limit" if len(wrong) == 1 else f"stand at {show(line)} to their charge limit"
+        return f"Do not charge: it is not known that {_names(wrong).lower()} {why}, steady and on the own terminals."
+    return (
+        f"Every group stands at {show(line)}, the voltage of recovery, or above: a supervised charge through the board is "
+        "what comes next, once there is no danger sign and the cells lie within their charging temperatures."
+    )
 
 
 def groups_at_rest(model: PackModel, readings: Iterable[Reading]) -> dict[int, Reading]:

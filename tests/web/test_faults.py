@@ -149,7 +149,7 @@ def test_without_a_temperature_or_with_a_danger_sign_no_charge_is_advised(bench:
     read(bench, job, groups("rest"), "2.80", "2.80", "2.80", "2.80")
     read(bench, job, OUTPUT, "0.0")
     page = words(bench.get(url(job)))
-    assert "Do not charge: only with no danger sign" in page
+    assert "a supervised charge through the board is what comes next, once there is no danger sign" in page
     assert not any("charger" in one.access for one in bench.get(url(job)).context["found"].standing.offered)
 
 

@@ -126,6 +126,14 @@ class StatedPack:
         return Assumed("Outlet", "the voltage of the stack", "no regulated outlet was stated")
 
     @property
+    def data_sheet_end(self) -> Quantity | None:
+        """End of discharge of its cells by their data sheet, where they are known and of the stated chemistry."""
+        cell = self.found.cell_model if self.found else None
+        if cell is None or cell.chemistry != self.search.chemistry:
+            return None
+        return of(Measure.VOLTAGE, cell.end_of_discharge_mv)
+
+    @property
     def told(self) -> tuple[Assumed[Any], ...]:
         """All of it, in the order of the page."""
         return self.wake, self.switch, self.load, self.resistance, self.sensor, self.outlet
@@ -151,6 +159,7 @@ class StatedPack:
             tap_plug=self.search.tap_plug,
             load_stated=self.load_known and not self.load_doubt,
             meter=_meter(meters),
+            data_sheet_end=self.data_sheet_end,
         )
 
     def may_charge(self, job: Job) -> bool:

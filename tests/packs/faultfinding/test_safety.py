@@ -89,6 +89,15 @@ def test_an_empty_group_is_charged_before_a_load_is_drawn_without_the_charger() 
     assert "Groups 2 and 4 rest below the end of discharge at 3.000" in why(PACK, read)
 
 
+def test_no_load_where_a_worn_group_would_fall_below_the_end_of_discharge() -> None:
+    """Cells that end at 2.75 V by their data sheet, at 3.10 V nearly empty: common practice, no source, as is the margin."""
+    pack = replace(PACK, load=ureg.Quantity(2.6, "A"), data_sheet_end=ureg.Quantity(2.75, "V"))
+    near = groups("3.10 3.10 3.10 3.10")
+    assert {circumstance for circumstance, _ in loads(pack, near)} == {Circumstance.WOKEN, Circumstance.CHARGED}
+    assert "near the end of discharge at 2.750" in why(pack, near)
+    assert {circumstance for circumstance, _ in loads(pack, groups("3.20 3.20 3.20 3.20"))} == LOADED
+
+
 def test_no_load_through_a_group_that_did_not_settle() -> None:
     read = groups("3.70 ? 3.70 ?")
     assert loads(PACK, read) == set()
