@@ -12,7 +12,7 @@ from packs.faultfinding.faults import Fault, PartKind, State, single_faults
 from packs.faultfinding.loads import OF_CAPACITY, OF_RATED_CURRENT, gentle_load
 from packs.faultfinding.measurements import Access, Measurement, ends, tap_pairs
 from packs.faultfinding.model import Meter, PackModel, Switch
-from packs.faultfinding.offers import available
+from packs.faultfinding.offers import available, kept_only
 from packs.faultfinding.plausible import readable
 from packs.faultfinding.proposal import Proposal, next_measurement
 from packs.faultfinding.readings import Circumstance, Place, Point, Reading
@@ -54,6 +54,7 @@ __all__ = [
     "evidence",
     "gentle_load",
     "group_resistances",
+    "kept_only",
     "next_measurement",
     "readable",
     "sags",

@@ -185,7 +185,9 @@ def charge_line(model: PackModel, readings: Sequence[Reading]) -> str:
     """
     line, known = limits(model.chemistry).reject_below, groups_at_rest(model, readings)
     if line is None:
-        return "Do not charge: for this chemistry no voltage of recovery is known here; the data sheet of the cells says."
+        return (
+            "Do not charge: for this chemistry no voltage of recovery is known here; the data sheet of the cells says."
+        )
     if spent := spent_line(model, readings):
         return spent
     missing = [n for n in range(1, model.series + 1) if n not in known]
@@ -193,7 +195,11 @@ def charge_line(model: PackModel, readings: Sequence[Reading]) -> str:
         which = "every group" if len(missing) == model.series else _names(missing).lower()
         return f"Before any charge, read {which} at rest: each has to stand at {show(line)}, the voltage of recovery, or above."
     if wrong := [n for n, one in known.items() if not _recovers(model, one)]:
-        why = f"stands at {show(line)} to its charge limit" if len(wrong) == 1 else f"stand at {show(line)} to their charge limit"
+        why = (
+            f"stands at {show(line)} to its charge limit"
+            if len(wrong) == 1
+            else f"stand at {show(line)} to their charge limit"
+        )
         return f"Do not charge: it is not known that {_names(wrong).lower()} {why}, steady and on the own terminals."
     return (
         f"Every group stands at {show(line)}, the voltage of recovery, or above: a supervised charge through the board is "

@@ -95,7 +95,7 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
     found = room.diagnose(model, [one.reading for one in taken])
     spent = tuple(room.spent_groups(model, found.readings))
     proposal = room.next_measurement(found, may_charge=may_charge)
-    offered = room.available(found, may_charge=may_charge)
+    offered = [*room.available(found, may_charge=may_charge), *room.kept_only(found)]
     told = found.best[:MOST_SHOWN] if found.possible else ()
     others = found.possible[len(told) :]
     return Standing(

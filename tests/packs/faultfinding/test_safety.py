@@ -12,11 +12,15 @@ from packs.faultfinding import (
     Access,
     Circumstance,
     PackModel,
+    PartKind,
+    Place,
     Reading,
     Switch,
     advice,
     available,
     diagnose,
+    kept_only,
+    next_measurement,
     spent_groups,
     spent_line,
     tap_pairs,
@@ -24,7 +28,17 @@ from packs.faultfinding import (
 )
 from packs.terms import Chemistry
 from packs.units import ureg
-from tests.packs.faultfinding.test_trade_cases import LOAD, LOW_SIDE, PACK, REGULATED, REST, groups, outlet, stack_input
+from tests.packs.faultfinding.test_trade_cases import (
+    LOAD,
+    LOW_SIDE,
+    PACK,
+    REGULATED,
+    REST,
+    groups,
+    outlet,
+    output,
+    stack_input,
+)
 
 LOADED = {Circumstance.LOAD, Circumstance.OUTLET_LOAD, Circumstance.WOKEN, Circumstance.CHARGED}
 
@@ -160,3 +174,43 @@ def test_what_an_open_joint_leaves_on_the_plug_is_no_spent_group() -> None:
     on_plug = tap_pairs(4)[1]
     assert not spent_groups(PACK, [Reading(*on_plug, REST, ureg.Quantity(0.1, "V"))])
     assert spent_groups(PACK, [Reading(*on_plug, REST, ureg.Quantity(1.0, "V"))])
+
+
+TRIPPED_OR_FAILED = [*groups("3.70 3.70 3.70 3.70"), stack_input(14.81), output(0.0, REST)]
+
+
+def proposed(pack: PackModel, readings: list[Reading], *, may_charge: bool = True) -> tuple[Circumstance, int] | None:
+    told = next_measurement(diagnose(pack, readings), may_charge=may_charge)
+    return None if told is None else (told.measurement.circumstance, len(told.measurement.pairs))
+
+
+def test_where_nothing_but_the_board_is_left_no_load_is_proposed_at_its_input() -> None:
+    """Tripped or failed: two pairs after a moment on the charger tell; common practice, no source."""
+    assert {fault.kind for faults in diagnose(PACK, TRIPPED_OR_FAILED).best for fault in faults} == {PartKind.BOARD}
+    assert proposed(PACK, TRIPPED_OR_FAILED) == (Circumstance.WOKEN, 2)
+    assert proposed(PACK, TRIPPED_OR_FAILED, may_charge=False) is None
+
+
+@pytest.mark.parametrize("pack", [PACK, LOW_SIDE])
+def test_empty_groups_above_recovery_are_woken_on_the_charger_next(pack: PackModel) -> None:
+    read = [*groups("2.60 2.61 2.63 2.62"), stack_input(10.46)]
+    assert proposed(pack, read) == (Circumstance.WOKEN, 2)
+    dead = [outlet(0.0, Circumstance.WOKEN), output(0.0, Circumstance.WOKEN)]
+    assert proposed(pack, [*read, *dead]) == (Circumstance.CHARGED, 2)
+    assert proposed(pack, read, may_charge=False) != (Circumstance.WOKEN, 2)
+
+
+def test_behind_a_low_side_board_the_outlet_can_be_read_at_rest_and_is_kept() -> None:
+    assert [one.pairs[0][0].place for one in kept_only(diagnose(LOW_SIDE, []))] == [Place.OUTLET, Place.BOARD_OUTPUT]
+    assert [one.pairs[0][0].place for one in kept_only(diagnose(LOW_SIDE, [outlet(0.0, REST)]))] == [Place.BOARD_OUTPUT]
+    assert kept_only(diagnose(PACK, [])) == []
+
+
+def test_a_group_that_was_read_through_its_joint_is_read_with_that_joint_alone() -> None:
+    """Two pairs tell what eight would: the joint below group 3, and group 3 between its own ends."""
+    shown = zip(tap_pairs(4), (3.7, 3.7, 3.3, 3.7), strict=True)
+    read = [Reading(*pair, REST, ureg.Quantity(volts, "V")) for pair, volts in shown]
+    assert proposed(replace(PACK, tap_plug=False, sensor_value=None), [*read, outlet(14.3, REST)]) == (
+        Circumstance.LOAD,
+        2,
+    )

@@ -283,7 +283,9 @@ def test_nothing_lies_between_a_sound_group_and_a_weak_one(ohm: int, load: int) 
 def test_no_charge_while_a_group_stands_above_its_charge_limit() -> None:
     """4.20 V is the limit of the chemistry, by its data sheets; 4.45 V lies above it whatever the meter errs."""
     over = diagnose(PACK, [*groups("2.80 4.45 2.80 2.80"), outlet(0.0)])
-    assert "Do not charge: it is not known that group 2" in advice(over, of(BOARD, State.LATCHED_OFF), may_charge=True)[0]
+    assert (
+        "Do not charge: it is not known that group 2" in advice(over, of(BOARD, State.LATCHED_OFF), may_charge=True)[0]
+    )
     assert "Do not charge" in advice(over, group(2, State.HIGH), may_charge=True)[0]
 
 
