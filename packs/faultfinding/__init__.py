@@ -7,7 +7,7 @@ trained people go first.
 from packs.faultfinding.advice import NEVER_AROUND, SUPERVISED, advice
 from packs.faultfinding.conflict import Doubted, doubted
 from packs.faultfinding.diagnosis import Diagnosis, check, diagnose
-from packs.faultfinding.evidence import Grounds, evidence
+from packs.faultfinding.evidence import Expected, Grounds, evidence, expected
 from packs.faultfinding.faults import Fault, PartKind, State, single_faults
 from packs.faultfinding.loads import OF_CAPACITY, OF_RATED_CURRENT, gentle_load
 from packs.faultfinding.measurements import Access, Measurement, ends, tap_pairs
@@ -29,6 +29,7 @@ __all__ = [
     "Circumstance",
     "Diagnosis",
     "Doubted",
+    "Expected",
     "Fault",
     "Grounds",
     "Measurement",
@@ -52,6 +53,7 @@ __all__ = [
     "doubted",
     "ends",
     "evidence",
+    "expected",
     "gentle_load",
     "group_resistances",
     "kept_only",

@@ -13,7 +13,8 @@ from .stated import StatedPack
 
 MOST_SHOWN = 6
 MOST_NAMED = 30
-"""Sets of faults told at once, and told on demand; both with their grounds."""
+MOST_GROUNDS = 3
+"""Sets of faults told at once, and told on demand; both with their grounds, the likeliest also with what they expect of the strongest readings."""
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,7 @@ class Suspects:
     sags_for: tuple[room.Sag, ...] = ()
     sags_against: tuple[room.Sag, ...] = ()
     parts: tuple[room.Fault, ...] = ()
+    expects: tuple[tuple[Taken, int, room.Expected], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -95,13 +97,13 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
     found = room.diagnose(model, [one.reading for one in taken])
     spent = tuple(room.spent_groups(model, found.readings))
     proposal = room.next_measurement(found, may_charge=may_charge)
-    offered = [*room.available(found, may_charge=may_charge), *room.kept_only(found)]
+    offered = [*room.available(found, may_charge=may_charge), *room.kept_only(found), *_read_again(taken)]
     told = found.best[:MOST_SHOWN] if found.possible else ()
     others = found.possible[len(told) :]
     return Standing(
         taken=tuple(taken),
         proving_nothing=frozenset(n for n, one in enumerate(found.readings) if one in found.proving_nothing),
-        suspects=tuple(_suspects(found, faults, taken, may_charge=may_charge) for faults in told),
+        suspects=tuple(_suspects(found, faults, taken, may_charge=may_charge, closely=True) for faults in told),
         others=tuple(_suspects(found, faults, taken, may_charge=may_charge) for faults in others[:MOST_NAMED]),
         other_count=len(others),
         struck=tuple(_struck(found, taken)),
@@ -117,19 +119,34 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
     )
 
 
+def _read_again(taken: Sequence[Taken]) -> list[room.Measurement]:
+    """The outlet, where it was read at the examination alone: that reading cannot be taken back here."""
+    outlet = room.ends(room.Place.OUTLET)
+    again = any(one.row is None and (one.reading.low, one.reading.high) == outlet for one in taken)
+    return [room.Measurement((outlet,), Circumstance.REST, room.Access.SHUT)] if again else []
+
+
 def _words(faults: Sequence[room.Fault]) -> tuple[str, ...]:
     return tuple(str(fault) for fault in faults) or ("nothing wrong that a meter would show",)
 
 
 def _suspects(
-    found: room.Diagnosis, faults: Sequence[room.Fault], taken: Sequence[Taken], *, may_charge: bool
+    found: room.Diagnosis,
+    faults: Sequence[room.Fault],
+    taken: Sequence[Taken],
+    *,
+    may_charge: bool,
+    closely: bool = False,
 ) -> Suspects:
     numbers = {id(one): number for number, one in enumerate(found.readings)}
     grounds = room.evidence(found, faults)
     advised = [line for fault in faults for line in room.advice(found, fault, may_charge=may_charge)]
+    told = [(taken[numbers[id(one)]], count) for one, count in grounds.supporting]
+    strongest = told[:MOST_GROUNDS] if closely else []
     return Suspects(
         faults=_words(faults),
-        grounds=tuple((taken[numbers[id(one)]], count) for one, count in grounds.supporting),
+        grounds=tuple(told),
+        expects=tuple((one, count, room.expected(found, faults, one.reading)) for one, count in strongest),
         advice=tuple(dict.fromkeys(advised)),
         sags_for=tuple(sag for sag, speaks_for in grounds.sags if speaks_for),
         sags_against=tuple(sag for sag, speaks_for in grounds.sags if not speaks_for),

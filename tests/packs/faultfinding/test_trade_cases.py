@@ -24,6 +24,7 @@ from packs.faultfinding import (
     diagnose,
     ends,
     evidence,
+    expected,
     group_resistances,
     single_faults,
 )
@@ -346,3 +347,16 @@ def test_evidence_names_the_reading_that_speaks_against_and_those_that_speak_for
     assert str(against).startswith("group")
     supporting = evidence(diagnosis, [at_joint(1, RESISTIVE)]).supporting
     assert joint(1, -1.0) in [reading for reading, _ in supporting]
+
+
+def test_what_a_candidate_expects_at_a_reading_follows_from_the_others() -> None:
+    """Groups within 30 mV of each other either way, and the meter's 0.5 % and 7 mV: common practice, no source."""
+    found = diagnose(PACK, [*groups("2.60 2.61 2.63 2.62"), output(0.0, REST)])
+    told = expected(found, found.best[0], found.readings[0])
+    assert told.low is not None
+    assert told.high is not None
+    assert 2.5 < told.low.to("V").magnitude < 2.6 < told.high.to("V").magnitude < 2.75
+    open_joint = diagnose(PACK, [*groups(SOUND), joint(2, None, REST)])
+    span = expected(open_joint, [at_joint(2, OPEN)], joint(2, None, REST))
+    assert span.high is not None
+    assert span.high.to("V").magnitude < 0.6
