@@ -60,5 +60,5 @@ def of_job(job: Job) -> Search | None:
     at_first = [*faultfinding.examined(row, examined(job)), *faultfinding.at_outlet(at_outlet(job), here)]
     taken = [*at_first, *here]
     earlier = job.probes.of_earlier_searches().select_related("by") if row.search > 1 else ()
-    standing = faultfinding.standing(pack, taken, may_charge=pack.may_charge(job))
+    standing = faultfinding.standing(pack, taken, job=job)
     return Search(row, pack, standing, tuple(faultfinding.probed(probe) for probe in earlier))

@@ -149,6 +149,26 @@ def test_spent_groups_are_told_first_and_nothing_is_proposed(bench: Client, job:
     assert "Measure something else" in page
 
 
+def test_empty_groups_of_a_pack_of_unknown_switch_lead_to_the_charger_and_its_outlet_can_be_read(
+    bench: Client, job: models.Job
+) -> None:
+    state(bench, job, switch="unknown")
+    read(bench, job, groups("rest"), "2.60", "2.61", "2.63", "2.62")
+    read(bench, job, BOARD_INPUT, "10.46")
+    answer = bench.get(url(job))
+    assert primary(answer) == ["State the temperature of the cells"]
+    signs = [one.sign for one in answer.context["found"].standing.offered]
+    assert {OUTLET, OUTPUT} <= set(signs)
+    assert "Outlet − to outlet +" in words(answer)
+    state(bench, job, switch="unknown", temperature_mdegc="21")
+    page = words(bench.get(url(job)))
+    assert "under the stated load, after a moment on the charger" in page.lower()
+    assert "Before the load is drawn" in page
+    assert "Never leave it alone" in page
+    read(bench, job, OUTLET, "0.0")
+    assert "proves nothing, kept" in words(bench.get(url(job)))
+
+
 def test_without_a_temperature_or_with_a_danger_sign_no_charge_is_advised(bench: Client, job: models.Job) -> None:
     state(bench, job)
     read(bench, job, groups("rest"), "2.80", "2.80", "2.80", "2.80")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from packs import faultfinding as room
 from packs.terms import Circumstance
 from packs.units import Quantity
+from shop.models import Job
 
 from .points import SetUp, set_up_of
 from .readings import Taken
@@ -51,7 +52,10 @@ class Doubt:
 
 @dataclass(frozen=True)
 class Standing:
-    """Where the search stands; nothing is proposed any more once groups are ``spent``, though more can be measured."""
+    """Where the search stands; nothing is proposed any more once groups are ``spent``, though more can be measured.
+
+    ``no_charger`` says why none is connected; ``wake_waits`` that the charger comes next once the cells' temperature is stated.
+    """
 
     taken: tuple[Taken, ...]
     proving_nothing: frozenset[int]
@@ -68,6 +72,8 @@ class Standing:
     resistances: tuple[tuple[int, Quantity], ...] = ()
     spent: tuple[int, ...] = ()
     spent_line: str = ""
+    no_charger: str = ""
+    wake_waits: bool = False
 
     @property
     def told(self) -> list[tuple[Taken, bool]]:
@@ -90,13 +96,16 @@ class Standing:
         return self.suspects[0] if self.alone and self.taken and self.other_count and self.next else None
 
 
-def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> Standing:
+def standing(pack: StatedPack, taken: Sequence[Taken], *, job: Job) -> Standing:
     """Return what is still possible, with grounds and advice, and what to measure next."""
+    may_charge = pack.may_charge(job)
     meters = {taken.row.instrument for taken in taken if taken.row is not None and taken.row.instrument is not None}
     model = pack.model(tuple(meters))
     found = room.diagnose(model, [one.reading for one in taken])
     spent = tuple(room.spent_groups(model, found.readings))
     proposal = room.next_measurement(found, may_charge=may_charge)
+    alone = [len(faults) for faults in found.best] == [1] if found.possible else False
+    wake_waits = not spent and not alone and pack.only_temperature_missing(job) and _charger_next(found)
     offered = [*room.available(found, may_charge=may_charge), *room.kept_only(found), *_read_again(taken)]
     told = found.best[:MOST_SHOWN] if found.possible else ()
     others = found.possible[len(told) :]
@@ -107,16 +116,29 @@ def standing(pack: StatedPack, taken: Sequence[Taken], *, may_charge: bool) -> S
         others=tuple(_suspects(found, faults, taken, may_charge=may_charge) for faults in others[:MOST_NAMED]),
         other_count=len(others),
         struck=tuple(_struck(found, taken)),
-        next=set_up_of(proposal.measurement) if proposal and not spent else None,
+        next=set_up_of(proposal.measurement) if proposal and not spent and not wake_waits else None,
         offered=tuple(set_up_of(one) for one in offered),
         may_charge=may_charge,
         withheld=tuple(reason.why for reason in room.withheld(found)),
         doubts=tuple(_doubt(one, taken) for one in room.doubted(found)),
-        alone=[len(faults) for faults in told] == [1],
+        alone=alone,
         resistances=tuple(room.group_resistances(model, found.readings).items()),
         spent=spent,
+        no_charger=_no_charger(found, pack.charger_doubt(job)),
+        wake_waits=wake_waits,
         spent_line=room.spent_line(model, found.readings),
     )
+
+
+def _charger_next(found: room.Diagnosis) -> bool:
+    proposal = room.next_measurement(found, may_charge=True)
+    return proposal is not None and proposal.measurement.access is room.Access.CHARGING
+
+
+def _no_charger(found: room.Diagnosis, doubt: str) -> str:
+    if not room.chargeable(found.model, found.readings):
+        return room.charge_line(found.model, found.readings)
+    return doubt
 
 
 def _read_again(taken: Sequence[Taken]) -> list[room.Measurement]:
