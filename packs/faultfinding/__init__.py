@@ -17,7 +17,15 @@ from packs.faultfinding.plausible import readable
 from packs.faultfinding.proposal import Proposal, next_measurement
 from packs.faultfinding.readings import Circumstance, Place, Point, Reading
 from packs.faultfinding.resistance import group_resistances
-from packs.faultfinding.safety import Withheld, charge_line, chargeable, spent_groups, spent_line, withheld
+from packs.faultfinding.safety import (
+    Withheld,
+    charge_line,
+    chargeable,
+    empty_groups,
+    spent_groups,
+    spent_line,
+    withheld,
+)
 from packs.faultfinding.sags import Sag, sags
 
 __all__ = [
@@ -51,6 +59,7 @@ __all__ = [
     "check",
     "diagnose",
     "doubted",
+    "empty_groups",
     "ends",
     "evidence",
     "expected",

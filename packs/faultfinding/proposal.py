@@ -14,7 +14,7 @@ from packs.faultfinding.narrowing import related, relations
 from packs.faultfinding.offers import available, suspected_pairs
 from packs.faultfinding.prediction import Prediction, predict
 from packs.faultfinding.readings import Circumstance
-from packs.faultfinding.safety import groups_at_rest
+from packs.faultfinding.safety import empty_groups
 
 MOST_ROWS, MOST_OUTCOMES = 160, 16  # judged by a sample where more is left
 PLACES = (0.02, 0.5, 0.98)  # of what a candidate predicts: near the least, the middle, near the greatest
@@ -95,9 +95,7 @@ def _simplest(found: Diagnosis) -> Candidates:
 
 def _waking(found: Diagnosis, offered: list[Measurement]) -> Proposal | None:
     """With empty groups that may be charged, the supervised wake comes first: a load or another day tells no more."""
-    least = found.model.end_of_discharge
-    rests = [one.value for one in groups_at_rest(found.model, found.readings).values() if one.value is not None]
-    if not any(value < least for value in rests) or not _may_be_board(found):
+    if not empty_groups(found.model, found.readings) or not _may_be_board(found):
         return None
     wake = next((one for one in offered if one.circumstance is Circumstance.WOKEN), None)
     if wake is None:

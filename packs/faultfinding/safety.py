@@ -85,9 +85,8 @@ def _of_groups(found: Diagnosis) -> Iterator[str]:
 def _of_empty_ones(found: Diagnosis) -> Iterator[Withheld]:
     model = found.model
     end = model.end_of_discharge
-    least = float(end.to("V").magnitude)
     known = {n: one for n, one in groups_at_rest(model, found.readings).items() if not _spent(model, one)}
-    empty = [n for n, one in known.items() if _volts_of(one, inf) < least]
+    empty = [n for n in empty_groups(model, found.readings) if n in known]
     near = [n for n, one in known.items() if n not in empty and _volts_of(one, inf) < model.least_for_a_load]
     first = "first a supervised charge, then a load" if chargeable(model, found.readings) else "no load"
     if empty:
@@ -141,6 +140,17 @@ def spent_groups(model: PackModel, readings: Iterable[Reading]) -> dict[int, Rea
         for number, one in groups_at_rest(model, readings).items()
         if _spent(model, one) and (_on_its_own(one) or _volts_of(one, 0.0) > model.figures.floating)
     }
+
+
+def empty_groups(model: PackModel, readings: Iterable[Reading]) -> list[int]:
+    """Return the groups that were read at rest, steady, below the end of discharge [V].
+
+    References
+    ----------
+    The data sheet of the cells, else ``packs.chemistry.limits``.
+    """
+    least = float(model.end_of_discharge.to("V").magnitude)
+    return [n for n, one in groups_at_rest(model, readings).items() if _volts_of(one, inf) < least]
 
 
 def spent_line(model: PackModel, readings: Iterable[Reading]) -> str:

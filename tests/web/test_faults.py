@@ -146,6 +146,7 @@ def test_spent_groups_are_told_first_and_nothing_is_proposed(bench: Client, job:
     page = words(answer)
     assert page.index("Cells spent: do not charge") < page.index("Still possible")
     assert "the stack itself may be sound" not in page
+    assert "Nothing wrong that" not in page
     assert "Measure something else" in page
 
 

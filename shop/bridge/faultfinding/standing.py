@@ -148,8 +148,16 @@ def _read_again(taken: Sequence[Taken]) -> list[room.Measurement]:
     return [room.Measurement((outlet,), Circumstance.REST, room.Access.SHUT)] if again else []
 
 
-def _words(faults: Sequence[room.Fault]) -> tuple[str, ...]:
-    return tuple(str(fault) for fault in faults) or ("nothing wrong that a meter would show",)
+def _words(found: room.Diagnosis, faults: Sequence[room.Fault]) -> tuple[str, ...]:
+    return tuple(str(fault) for fault in faults) or (_nothing_wrong(found),)
+
+
+def _nothing_wrong(found: room.Diagnosis) -> str:
+    if room.spent_groups(found.model, found.readings):
+        return "cells spent, and nothing else that a meter would show"
+    if room.empty_groups(found.model, found.readings):
+        return "groups empty, and nothing else that a meter would show"
+    return "nothing wrong that a meter would show"
 
 
 def _suspects(
@@ -166,7 +174,7 @@ def _suspects(
     told = [(taken[numbers[id(one)]], count) for one, count in grounds.supporting]
     strongest = told[:MOST_GROUNDS] if closely else []
     return Suspects(
-        faults=_words(faults),
+        faults=_words(found, faults),
         grounds=tuple(told),
         expects=tuple((one, count, room.expected(found, faults, one.reading)) for one, count in strongest),
         advice=tuple(dict.fromkeys(advised)),
@@ -178,14 +186,14 @@ def _suspects(
 
 def _doubt(one: room.Doubted, taken: Sequence[Taken]) -> Doubt:
     simplest = one.without.possible[0]
-    return Doubt(tuple(taken[number] for number in one.numbers), _words(simplest), one.fits, one.slip)
+    return Doubt(tuple(taken[number] for number in one.numbers), _words(one.without, simplest), one.fits, one.slip)
 
 
 def _struck(found: room.Diagnosis, taken: Sequence[Taken]) -> list[StruckOut]:
     by_reading: dict[int, list[str]] = {}
     for faults, by in zip(found.every.faults, found.struck_by.tolist(), strict=True):
         if by >= 0 and len(faults) <= 1:
-            by_reading.setdefault(by, []).extend(_words(faults))
+            by_reading.setdefault(by, []).extend(_words(found, faults))
     sags = {one.group: one for one in room.sags(found.model, found.readings)}
     return [StruckOut(taken[by], tuple(faults), _sag(taken[by], sags)) for by, faults in sorted(by_reading.items())]
 
