@@ -169,6 +169,18 @@ _LOCKING = Caution(
     "the pack as found; the maker of the board",
     Evidence.MEMORY,
 )
+_LOAD_HOT = Caution(
+    "A load gets hot: set it on a base that does not burn, clear of the pack and of what burns. Insulated leads, with a fuse, "
+    "connected before the load is switched on; no more than the stated current.",
+    _PRACTICE,
+    Evidence.PRACTICE,
+)
+_STOP_LOAD = Caution(
+    "Switch it off at any smell, heat, noise or swelling, or when the voltage of a group falls fast or reaches its end of "
+    "discharge. Never leave it alone.",
+    "US Fire Administration, signs to stop use; the rest is common practice",
+    Evidence.PRACTICE,
+)
 _AUTHORISED = Caution(
     "Removed cells go only to an authorised carrier or facility, damaged ones never among intact ones, and never by "
     "air. The local authority and the carrier say how.",
@@ -322,6 +334,18 @@ def pierced(*, high_voltage: bool = False, part_stays: bool = False) -> tuple[Ca
     first = (_QUALIFIED,) if high_voltage else ()
     beside = (_STANDS_LIVE,) if part_stays else ()
     return (_DANGER_SIGNS, _FIRE, *first, *beside, _LIVE, _LEAK, _NO_SUBSTITUTE)
+
+
+def while_searching(*, charger: bool, high_voltage: bool = False) -> tuple[Caution, ...]:
+    """Cautions where a load is drawn from a pack whose fault is looked for, after a moment on the ``charger`` or without.
+
+    References
+    ----------
+    As ``cautions``: common practice, no source; each caution names its own where it has one.
+    """
+    first = (_QUALIFIED,) if high_voltage else ()
+    charged = (_CHARGE_PLACE, _PAUSE) if charger else ()
+    return (*first, _LOAD_HOT, _STOP_LOAD, *charged, _FIRE, _NO_SUBSTITUTE)
 
 
 def preparing() -> tuple[Caution, ...]:

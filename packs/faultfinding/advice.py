@@ -2,16 +2,12 @@
 
 from packs.faultfinding.diagnosis import Diagnosis
 from packs.faultfinding.faults import Fault, PartKind, State
-from packs.faultfinding.safety import chargeable
+from packs.faultfinding.safety import charge_line, chargeable, spent_groups, spent_line
 
 NEVER_AROUND = "Never charge or discharge around the board."
 SUPERVISED = (
     "Charge through the board, supervised and at the current for low cells, before anything is replaced; stop when a "
     "group warms or does not rise."
-)
-NOT_YET = (
-    "Do not charge: only with no danger sign, every group above the voltage of recovery and none above its charge "
-    "limit, and the cells within their charging temperatures."
 )
 _REMAKE_LEAD = "Remake the lead at both ends, or replace it; look for heat marks at plug and solder."
 _FIND_LEAD = "Look along the lead for a blown fuse, a broken wire or a plug that came off; the stack stays live."
@@ -60,16 +56,21 @@ def advice(found: Diagnosis, fault: Fault, *, may_charge: bool = False) -> tuple
     """Return what to do about one fault; the data sheet, local rules and trained people go first.
 
     Charging is advised only where ``may_charge`` says that there is no danger sign and the temperatures [°C] are right,
-    and every group was read above the line of recovery and not above its charge limit [V].
+    and every group was read above the line of recovery and not above its charge limit [V]. Where a group stands below that
+    line nothing else is mended for its sake: that its cells are spent is the advice.
 
     References
     ----------
     Common practice, no source.
     """
+    spent = spent_groups(found.model, found.readings)
+    if spent and not (fault.kind is PartKind.GROUP and fault.number not in spent):
+        never = (NEVER_AROUND,) if fault.kind is PartKind.BOARD else ()
+        return (spent_line(found.model, found.readings), *never)
     told = ADVICE[fault.kind][fault.state]
     if fault.kind is not PartKind.BOARD:
         return (told,)
     ready = may_charge and chargeable(found.model, found.readings)
     if fault.state is State.LATCHED_OFF and not ready:
-        return NOT_YET, NEVER_AROUND
+        return charge_line(found.model, found.readings), NEVER_AROUND
     return told, NEVER_AROUND

@@ -102,7 +102,7 @@ def _structure(series: int, sensor: bool) -> Candidates:
     rows: tuple[tuple[Fault, ...], ...] = ((), *((fault,) for fault in singles), *pairs)
     rows = tuple(sorted(rows, key=lambda row: (len(row), sum(-log(fault.likelihood) for fault in row))))
     both = [[row[i] if i < len(row) else None for row in rows] for i in (0, 1)]
-    element = np.array([[_element(fault, series) for fault in side] for side in both])
+    element = np.array([[OUTSIDE if fault is None else place_of(fault, series) for fault in side] for side in both])
     kinds = [[fault.kind if fault else None for fault in side] for side in both]
     states = [[fault.state if fault else None for fault in side] for side in both]
     inside = element != OUTSIDE
@@ -127,9 +127,13 @@ def _structure(series: int, sensor: bool) -> Candidates:
     )
 
 
-def _element(fault: Fault | None, series: int) -> int:
-    if fault is None:
-        return OUTSIDE
+def place_of(fault: Fault, series: int) -> int:
+    """Return where a faulty part lies along the stack, from 0 at the negative lead; -1 outside it [dimensionless].
+
+    References
+    ----------
+    Counting.
+    """
     places = {
         PartKind.NEGATIVE_LEAD: 0,
         PartKind.GROUP: 2 * fault.number - 1,

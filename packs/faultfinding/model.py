@@ -29,6 +29,10 @@ SOUND_LEAD = ureg.Quantity(10.0, "mΩ")
 # the end of a cell's life, and cold and a longer load add to it. Common practice, no source.
 WORN_FROM = 3.0
 
+# So far above its end of discharge, by share of it, a group's voltage falls steeply once current is drawn, and a worn
+# one falls through. Common practice, no source.
+NEAR_EMPTY = 0.14
+
 
 class Switch(Term):
     """Which conductor the board opens."""
@@ -82,6 +86,8 @@ class PackModel:
     load_stated : bool
         Whether the load is the technician's or follows from the cells, which stand it; where not, none is proposed.
     meter : Meter
+    data_sheet_end : Quantity or None
+        End of discharge of one cell by its data sheet [V]; None where the cell is not known, so that the chemistry's counts.
     """
 
     series: int
@@ -95,6 +101,7 @@ class PackModel:
     tap_plug: bool = True
     load_stated: bool = True
     meter: Meter = field(default_factory=Meter)
+    data_sheet_end: Quantity | None = None
 
     def __post_init__(self) -> None:
         if self.series < 1:
@@ -106,6 +113,18 @@ class PackModel:
         ):
             if not (isfinite(value.magnitude) and value.magnitude > 0):
                 raise ImpossibleValue(f"The {name} is above zero.")
+
+    @property
+    def end_of_discharge(self) -> Quantity:
+        """Of one group [V]: by the data sheet of its cells where that is known, else of the chemistry."""
+        return self.data_sheet_end or limits(self.chemistry).require("end_of_discharge")
+
+    @property
+    def least_for_a_load(self) -> float:
+        """Rest voltage [V] from which on a group stays above its end of discharge under the load though it is worn."""
+        end = float(self.end_of_discharge.to("V").magnitude)
+        worn = WORN_FROM * float((self.load * self.group_resistance).to("V").magnitude)
+        return end + max(NEAR_EMPTY * end, worn)
 
     @cached_property
     def figures(self) -> "Figures":
@@ -147,7 +166,7 @@ class Figures:
 def _figures(model: PackModel) -> Figures:
     found = limits(model.chemistry)
     high = float(found.charge_limit.to("V").magnitude) if found.charge_limit else NICKEL_HIGHEST
-    cut_off = float(found.require("end_of_discharge").to("V").magnitude)
+    cut_off = float(model.end_of_discharge.to("V").magnitude)
     new = float((model.load * model.group_resistance).to("V").magnitude)
     volts = model.outlet_voltage
     offset = float((model.meter.offset + model.meter.scatter).to("V").magnitude)

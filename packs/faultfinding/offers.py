@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from packs.faultfinding.candidates import OUTSIDE, place_of
 from packs.faultfinding.diagnosis import Diagnosis
 from packs.faultfinding.measurements import Access, Measurement, ends, group_pairs, path_pairs, tap_pairs
 from packs.faultfinding.model import PackModel
@@ -35,10 +36,27 @@ def available(found: Diagnosis, *, may_charge: bool = False) -> list[Measurement
     reasons, closed = withheld(found), _not_yet(model, readings, may_charge=may_charge)
     offered = (
         replace(one, pairs=_unread(model, one, read), opens=not is_open and one.access is not Access.SHUT)
-        for one in _every(model)
+        for one in (*_every(model), *_narrow(found))
         if one.access not in closed and not any(reason.holds_back(one) for reason in reasons)
     )
     return [one for one in offered if one.pairs]
+
+
+def kept_only(found: Diagnosis) -> list[Measurement]:
+    """Return what can be read behind the board though it proves little there without a load: it is kept as such [V].
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    model, read = found.model, {(one.low, one.high, one.circumstance) for one in found.readings}
+    places = ((Place.OUTLET, Access.SHUT), (Place.BOARD_OUTPUT, Access.OPEN))
+    offered = [Measurement((ends(place),), Circumstance.REST, access) for place, access in places]
+    return [
+        one
+        for one in offered
+        if (*one.pairs[0], one.circumstance) not in read and proves_nothing(model, one.pairs[0], one.circumstance)
+    ]
 
 
 def _not_yet(model: PackModel, readings: Sequence[Reading], *, may_charge: bool) -> set[Access]:
@@ -49,6 +67,32 @@ def _not_yet(model: PackModel, readings: Sequence[Reading], *, may_charge: bool)
 def _unread(model: PackModel, one: Measurement, read: set[tuple[Point, Point, Circumstance]]) -> tuple[Pair, ...]:
     new = (pair for pair in one.pairs if (*pair, one.circumstance) not in read)
     return tuple(pair for pair in new if not proves_nothing(model, pair, one.circumstance))
+
+
+def suspected_pairs(found: Diagnosis) -> tuple[Pair, ...]:
+    """Return both ends of each part along the stack that the simplest explanations name [V].
+
+    Of a group that was read through the joint below it, that joint as well. None where nothing or everything is named.
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    if not found.possible:
+        return ()
+    series = found.model.series
+    pairs = path_pairs(series)
+    named = {place_of(fault, series) for faults in found.best for fault in faults} - {OUTSIDE}
+    spans = {one.span(series) for one in found.readings if one.low.place is not Place.SENSOR}
+    named |= {place - 1 for place in named if (place - 1, place + 1) in spans}
+    return tuple(pair for place, pair in enumerate(pairs) if place in named) if len(named) < len(pairs) else ()
+
+
+def _narrow(found: Diagnosis) -> Iterator[Measurement]:
+    """Only the parts that are suspected: where few are left, few are read."""
+    if few := suspected_pairs(found):
+        yield Measurement(few, Circumstance.REST, Access.OPEN)
+        yield Measurement(few, Circumstance.LOAD, Access.UNDER_LOAD)
 
 
 def _every(model: PackModel) -> Iterator[Measurement]:

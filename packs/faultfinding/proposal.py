@@ -7,15 +7,19 @@ import numpy as np
 
 from packs.faultfinding.candidates import DROP, LEVEL, Candidates, Flags, Floats
 from packs.faultfinding.diagnosis import Diagnosis
-from packs.faultfinding.measurements import EFFORT, Measurement
+from packs.faultfinding.faults import PartKind
+from packs.faultfinding.measurements import EFFORT, Access, Measurement
 from packs.faultfinding.model import Figures, PackModel
 from packs.faultfinding.narrowing import related, relations
-from packs.faultfinding.offers import available
+from packs.faultfinding.offers import available, suspected_pairs
 from packs.faultfinding.prediction import Prediction, predict
+from packs.faultfinding.readings import Circumstance
+from packs.faultfinding.safety import empty_groups
 
 MOST_ROWS, MOST_OUTCOMES = 160, 16  # judged by a sample where more is left
 PLACES = (0.02, 0.5, 0.98)  # of what a candidate predicts: near the least, the middle, near the greatest
 ALIKE = 0.95  # what tells so much of the best, for its effort, tells as much: candidates are judged by a sample
+BEHIND = frozenset({PartKind.BOARD, PartKind.OUTLET})  # a load drawn at the board's input tells nothing of them
 NARROW = 0.01  # V, how well the common level is taken to be known once a group was read
 
 
@@ -40,7 +44,8 @@ def next_measurement(found: Diagnosis, *, may_charge: bool = False) -> Proposal 
     The value of a measurement is the mean, over what it may show, of how often it halves the candidates; of each, three
     places within what it predicts stand for what would be read [V]. It is divided by effort and risk: case shut before
     case open, before under load, before the charger and another day; each further pair of points costs a little, and
-    opening the case costs once. Of those that tell about as much for it the safest goes first, then the easiest.
+    opening the case costs once. What tells the simplest explanations apart goes before what tells of a second fault; a load
+    at the board's input is none of it while they name nothing but board and outlet. Of those that tell about as much for it the safest goes first, then the easiest.
 
     Parameters
     ----------
@@ -57,10 +62,51 @@ def next_measurement(found: Diagnosis, *, may_charge: bool = False) -> Proposal 
     offered = available(found, may_charge=may_charge)
     if len(found.left) < 2 or not offered:
         return None
+    woken = _waking(found, offered)
+    if woken is not None:
+        return woken
+    simplest = _simplest(found)
+    if len(simplest) > 1:
+        told = _best(found.model, _sample(simplest), offered)
+        if told is not None:
+            return _before_waiting(found, told, offered)
+        if all(fault.kind in BEHIND for faults in simplest.faults for fault in faults):
+            if not may_charge:
+                return None
+            offered = [one for one in offered if one.circumstance is not Circumstance.LOAD]
     best = _best(found.model, _sample(found.left), offered)
     if best is None and len(found.left) > MOST_ROWS:
         best = _best(found.model, found.left, offered)
     return best
+
+
+def _before_waiting(found: Diagnosis, told: Proposal, offered: list[Measurement]) -> Proposal:
+    """What can be read of the suspected parts today, where it tells anything, before a day is waited for."""
+    if told.measurement.access is not Access.WAITING:
+        return told
+    few = set(suspected_pairs(found))
+    today = [one for one in offered if one.access is not Access.WAITING and few.issuperset(one.pairs)]
+    return _best(found.model, _sample(found.left), today) or told
+
+
+def _simplest(found: Diagnosis) -> Candidates:
+    return found.left.only(np.arange(len(found.best)))
+
+
+def _waking(found: Diagnosis, offered: list[Measurement]) -> Proposal | None:
+    """With empty groups that may be charged, the supervised wake comes first: a load or another day tells no more."""
+    if not empty_groups(found.model, found.readings) or not _may_be_board(found):
+        return None
+    wake = next((one for one in offered if one.circumstance is Circumstance.WOKEN), None)
+    if wake is None:
+        wake = next((one for one in offered if one.circumstance is Circumstance.CHARGED), None)
+    bits = halvings(found.model, _level_known(_sample(found.left), found.model.figures), wake) if wake else 0.0
+    return Proposal(wake, bits) if wake and bits > 0 else None
+
+
+def _may_be_board(found: Diagnosis) -> bool:
+    """Whether the simplest explanations leave open that nothing but what lies behind the stack is at fault."""
+    return any(all(fault.kind in BEHIND for fault in faults) for faults in found.best)
 
 
 def _best(model: PackModel, rows: Candidates, offered: list[Measurement]) -> Proposal | None:

@@ -1,6 +1,6 @@
 """When no load is drawn from a pack, and when it is not charged: what has to be known of its groups first."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import inf, nan
 
@@ -84,11 +84,21 @@ def _of_groups(found: Diagnosis) -> Iterator[str]:
 
 def _of_empty_ones(found: Diagnosis) -> Iterator[Withheld]:
     model = found.model
-    end = limits(model.chemistry).require("end_of_discharge")
+    end = model.end_of_discharge
     known = {n: one for n, one in groups_at_rest(model, found.readings).items() if not _spent(model, one)}
-    if empty := [n for n, one in known.items() if _volts_of(one, inf) < float(end.to("V").magnitude)]:
+    empty = [n for n in empty_groups(model, found.readings) if n in known]
+    near = [n for n, one in known.items() if n not in empty and _volts_of(one, inf) < model.least_for_a_load]
+    first = "first a supervised charge, then a load" if chargeable(model, found.readings) else "no load"
+    if empty:
         rests = "rests" if len(empty) == 1 else "rest"
-        why = f"{_names(empty)} {rests} below the end of discharge at {show(end)}: first a supervised charge, then a load."
+        why = f"{_names(empty)} {rests} below the end of discharge at {show(end)}: {first}."
+        yield Withheld(why, loads=DISCHARGING)
+    if near:
+        rests = "rests" if len(near) == 1 else "rest"
+        why = (
+            f"{_names(near)} {rests} so near the end of discharge at {show(end)} that a worn one would fall below it "
+            f"under {show(model.load)}: {first}."
+        )
         yield Withheld(why, loads=DISCHARGING)
 
 
@@ -107,13 +117,60 @@ def _outlet_silent(found: Diagnosis) -> str:
     here = [one for one in found.readings if (one.low, one.high) == pair and one.circumstance is Circumstance.REST]
     if not here:
         return "neither was the outlet"
-    least = model.series * float(limits(model.chemistry).require("end_of_discharge").to("V").magnitude)
+    least = model.series * float(model.end_of_discharge.to("V").magnitude)
     most = model.series * model.figures.level[1]
     volts = _volts_of(here[-1], nan)
     if least <= volts <= most + error_of(most, model.figures):
         return ""
     span = f"{show(ureg.Quantity(least, 'V'))} to {show(ureg.Quantity(most, 'V'))}"
     return f"the outlet reads {_volts(here[-1])} at rest, not within {span}, where {model.series} groups work"
+
+
+def spent_groups(model: PackModel, readings: Iterable[Reading]) -> dict[int, Reading]:
+    """Return the groups that were read at rest, steady [V], below the line under which nothing is charged again.
+
+    What was read through a joint and may be what an open one leaves on the meter is no group's own voltage.
+
+    References
+    ----------
+    The line as ``packs.chemistry.recovery``.
+    """
+    return {
+        number: one
+        for number, one in groups_at_rest(model, readings).items()
+        if _spent(model, one) and (_on_its_own(one) or _volts_of(one, 0.0) > model.figures.floating)
+    }
+
+
+def empty_groups(model: PackModel, readings: Iterable[Reading]) -> list[int]:
+    """Return the groups that were read at rest, steady, below the end of discharge [V].
+
+    References
+    ----------
+    The data sheet of the cells, else ``packs.chemistry.limits``.
+    """
+    least = float(model.end_of_discharge.to("V").magnitude)
+    return [n for n, one in groups_at_rest(model, readings).items() if _volts_of(one, inf) < least]
+
+
+def spent_line(model: PackModel, readings: Iterable[Reading]) -> str:
+    """Say which groups are past charging and what becomes of their cells [V]; nothing where none is.
+
+    References
+    ----------
+    The line as ``packs.chemistry.recovery``; the rest is common practice, no source.
+    """
+    spent = spent_groups(model, readings)
+    if not spent:
+        return ""
+    stand = "stands" if len(spent) == 1 else "stand"
+    shown = ", ".join(dict.fromkeys(_volts(one) for one in spent.values()))
+    line = limits(model.chemistry).reject_below
+    below = "next to nothing" if line is None else f"below {show(line)}, the voltage of recovery"
+    return (
+        f"Cells spent: {_names(list(spent)).lower()} {stand} at {shown}, {below}. Never charge {_it(list(spent), 'them')}, "
+        "whatever the board does: these cells are rejected and go to disposal; the lead decides about the pack."
+    )
 
 
 def chargeable(model: PackModel, readings: Iterable[Reading]) -> bool:
@@ -127,6 +184,37 @@ def chargeable(model: PackModel, readings: Iterable[Reading]) -> bool:
     """
     known = groups_at_rest(model, readings)
     return len(known) == model.series and all(_recovers(model, one) for one in known.values())
+
+
+def charge_line(model: PackModel, readings: Sequence[Reading]) -> str:
+    """Say why the pack is not charged as its groups stand [V], or that their voltages allow it; the line in volts.
+
+    References
+    ----------
+    The line as ``packs.chemistry.recovery``; the rest is common practice, no source.
+    """
+    line, known = limits(model.chemistry).reject_below, groups_at_rest(model, readings)
+    if line is None:
+        return (
+            "Do not charge: for this chemistry no voltage of recovery is known here; the data sheet of the cells says."
+        )
+    if spent := spent_line(model, readings):
+        return spent
+    missing = [n for n in range(1, model.series + 1) if n not in known]
+    if missing:
+        which = "every group" if len(missing) == model.series else _names(missing).lower()
+        return f"Before any charge, read {which} at rest: each has to stand at {show(line)}, the voltage of recovery, or above."
+    if wrong := [n for n, one in known.items() if not _recovers(model, one)]:
+        why = (
+            f"stands at {show(line)} to its charge limit"
+            if len(wrong) == 1
+            else f"stand at {show(line)} to their charge limit"
+        )
+        return f"Do not charge: it is not known that {_names(wrong).lower()} {why}, steady and on the own terminals."
+    return (
+        f"Every group stands at {show(line)}, the voltage of recovery, or above: a supervised charge through the board is "
+        "what comes next, once there is no danger sign and the cells lie within their charging temperatures."
+    )
 
 
 def groups_at_rest(model: PackModel, readings: Iterable[Reading]) -> dict[int, Reading]:
@@ -184,5 +272,9 @@ def _names(numbers: list[int]) -> str:
     return f"Groups {', '.join(most)} and {last}"
 
 
-def _it(numbers: list[int]) -> str:
-    return "it" if len(numbers) == 1 else "they"
+def _it(numbers: list[int], several: str = "they") -> str:
+    return "it" if len(numbers) == 1 else several
+
+
+def _on_its_own(reading: Reading) -> bool:
+    return reading.low.number == reading.high.number

@@ -24,26 +24,40 @@ _LEAST_FIRST = (Cause.LATCHED_OFF, Cause.BOARD_OFF, Cause.PART)
 
 @dataclass(frozen=True)
 class Found:
-    """The explanations of the readings that stand, fewest faults each: what they mean, and what is said of them."""
+    """The explanations of the readings that stand, fewest faults each: what they mean, and what is said of them.
+
+    ``spent`` says which groups are past charging, ``kept`` which of them a repair would leave in.
+    """
 
     cause: Cause | None
     explanations: tuple[tuple[str, ...], ...]
     advice: tuple[str, ...] = ()
+    spent: str = ""
+    kept: tuple[int, ...] = ()
 
     @property
     def reasons(self) -> tuple[str, ...]:
-        """What was found, then what to do about it."""
+        """What was found, then what to do about it; that cells are spent before all else."""
+        if self.spent:
+            return (self.spent, *(line for line in self._told if line != self.spent))
+        return self._told
+
+    @property
+    def _told(self) -> tuple[str, ...]:
+        if not self.explanations:
+            return self.advice
         told = [" and ".join(faults) for faults in self.explanations]
         if not told[1:]:
             return (f"Found in this pack: {told[0]}.", *self.advice)
         return (f"The readings of this pack leave open which it is: {'; or '.join(told)}.", *self.advice)
 
 
-def cause(explanations: Sequence[Collection[Fault]], *, may_charge: bool) -> Cause | None:
+def cause(explanations: Sequence[Collection[Fault]], *, may_charge: bool, spent: Collection[int] = ()) -> Cause | None:
     """Return what the faults that explain the readings mean for a rebuild; None where one speaks for it [dimensionless].
 
     Where several explain them alike, what takes least comes first, such as a charge: it tells them apart as well.
-    ``may_charge`` says that the pack may be charged as it is.
+    ``may_charge`` says that the pack may be charged as it is. While groups are ``spent``, below the voltage under which
+    nothing is charged again, no board and no joint is mended: only one group, alone at fault and alone spent, leaves the rest.
 
     References
     ----------
@@ -56,6 +70,9 @@ def cause(explanations: Sequence[Collection[Fault]], *, may_charge: bool) -> Cau
     >>> cause([[Fault(PartKind.STACK, State.WORN)]], may_charge=True) is None
     True
     """
+    if spent:
+        alone = len(set(spent)) == 1 and all(_is_group(faults, *set(spent)) for faults in explanations)
+        return Cause.GROUP if alone and explanations else None
     means = {_one(faults, may_charge) for faults in explanations}
     if means == {Cause.GROUP}:
         return Cause.GROUP
@@ -70,3 +87,7 @@ def _one(faults: Collection[Fault], may_charge: bool) -> Cause | None:
     if off:
         return Cause.LATCHED_OFF if State.LATCHED_OFF in off and may_charge else Cause.BOARD_OFF
     return Cause.GROUP if cells else Cause.PART
+
+
+def _is_group(faults: Collection[Fault], number: int) -> bool:
+    return [(fault.kind, fault.number) for fault in faults] == [(PartKind.GROUP, number)]

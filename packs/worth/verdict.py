@@ -69,6 +69,7 @@ def recommend(
 
     Without a replacement a pack that must not be rebuilt is recycled. A ``repair`` of groups is called one. What was
     ``found`` in the pack comes before price: nobody replaces cells for a board that is off, or for a joint.
+    A repair that keeps spent cells is never recommended.
 
     Raises
     ------
@@ -88,11 +89,19 @@ def recommend(
     'buy a new one'
     """
     rebuilt.a_year()
+    if found and found.kept:
+        verdict = Verdict.REPLACE if replacement else Verdict.RECYCLE
+        return Advice(verdict, (*found.reasons, _keeps(found.kept)))
     first = _FIRST.get(found.cause) if found and found.cause else None
     if found and first and not _speaking(risks, found):
         return Advice(first, found.reasons)
     told = _by_price(rebuilt, replacement, risks, currency, locale, repair=repair)
     return told if found is None else _with(found, told, repair=repair)
+
+
+def _keeps(groups: Collection[int]) -> str:
+    named = f"group{'s' if len(groups) > 1 else ''} {', '.join(map(str, sorted(groups)))}"
+    return f"This repair would keep the spent cells of {named}: offer new cells for them too, or a rebuild."
 
 
 def _speaking(risks: Collection[Risk], found: Found) -> set[Risk]:

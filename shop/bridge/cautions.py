@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from packs.cautions import Caution, cautions, pierced, preparing
+from packs.cautions import Caution, cautions, pierced, preparing, while_searching
 from packs.terms import JointMethod, Stage, Unpowered
 from shop.models import Job, PackAsFound
 
@@ -34,6 +34,11 @@ def for_stage(
 def at_a_pierced_can(*, highest_mv: int, part_stays: bool) -> tuple[Caution, ...]:
     """Return what to say first where a can of a half-built pack was pierced."""
     return pierced(high_voltage=highest_mv > HIGH_VOLTAGE_MV, part_stays=part_stays)
+
+
+def at_a_search(*, highest_mv: int, charger: bool) -> tuple[Caution, ...]:
+    """Return what to say where a load is drawn while a fault is looked for, with the ``charger`` or without."""
+    return while_searching(charger=charger, high_voltage=highest_mv > HIGH_VOLTAGE_MV)
 
 
 def for_preparing() -> tuple[Caution, ...]:

@@ -1,7 +1,7 @@
 """What a rebuild is sold for and whether it makes sense, from what is offered and what the workshop reckons with."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_UP, Decimal
 
 from packs import faultfinding, worth
@@ -10,7 +10,7 @@ from packs.units import rounded
 from shop.models import CellModel, Prices
 from shop.models.quotes import BOARD, WHAT_STAYS
 
-from .faultfinding import Standing
+from .faultfinding import Standing, Suspects
 
 PERCENT = Decimal(100)
 CENTIMETRE = Decimal("0.01")
@@ -76,22 +76,40 @@ def work_out(
         replacement = worth.Life(offer.replacement_price, offer.replacement_years)
     rebuilt = worth.Life(asked.total, offer.life_years)
     repair = bool(offer.replaced)
+    found = found_by(search, offer.replaced)
     advice = worth.recommend(
-        rebuilt, replacement, offer.risks, currency=currency, locale=locale, repair=repair, found=found_by(search)
+        rebuilt, replacement, offer.risks, currency=currency, locale=locale, repair=repair, found=found
     )
     return Worked(asked, advice, rounded(prices.examination_fee, currency))
 
 
-def found_by(search: Standing | None) -> worth.Found | None:
-    """Return what the readings leave as explanations; None where nothing was read, nothing is wrong, or too many stand."""
-    if search is None or not search.taken or not search.suspects or not search.suspects[0].parts:
+def found_by(search: Standing | None, replaced: Sequence[int] = ()) -> worth.Found | None:
+    """Return what the readings leave as explanations; None where nothing was read, nothing is wrong, or too many stand.
+
+    Spent cells are told however many explanations stand, with those that replacing some groups would leave in.
+    """
+    if search is None:
+        return None
+    found = _explained(search)
+    if not search.spent:
+        return found
+    kept = tuple(number for number in search.spent if number not in replaced) if replaced else ()
+    return replace(found or worth.Found(None, ()), spent=search.spent_line, kept=kept)
+
+
+def _explained(search: Standing) -> worth.Found | None:
+    if not search.taken or not search.suspects or not search.suspects[0].parts:
         return None
     best, beyond = search.suspects, search.others[:1]
     if any(len(one.parts) == len(best[0].parts) for one in beyond):
         return None
     may_charge = any(faultfinding.SUPERVISED in one.advice for one in best)
-    means = worth.cause([one.parts for one in best], may_charge=may_charge)
-    advised = [one for one in best if means and worth.cause([one.parts], may_charge=may_charge) is means]
+
+    def means_of(*told: Suspects) -> worth.Cause | None:
+        return worth.cause([one.parts for one in told], may_charge=may_charge, spent=search.spent)
+
+    means = means_of(*best)
+    advised = [one for one in best if means and means_of(one) is means]
     return worth.Found(
         means,
         tuple(one.faults for one in best),

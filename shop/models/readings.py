@@ -55,6 +55,10 @@ class ReadingQuerySet(models.QuerySet["Reading"]):
         rows = self.standing().filter(stage=Stage.EXAMINE.value, measure=Measure.REST_VOLTAGE.value)
         return rows.filter(point__startswith="group ")
 
+    def of_examined_outlet(self) -> "ReadingQuerySet":
+        """The voltage of the whole pack that was read at its outlet when it was examined."""
+        return self.standing().filter(stage=Stage.EXAMINE.value, measure=Measure.REST_VOLTAGE.value, point="pack")
+
     def still_telling(self) -> "ReadingQuerySet":
         """Standing readings, without those of a cell from before it came back, to stock or from a customer.
 

@@ -37,9 +37,16 @@ def as_found(job: Job) -> PackAsFound | None:
 
 def examined(job: Job) -> list[Reading]:
     """Return the group voltages of the examination; none once something was repaired since."""
-    if FaultSearch.objects.filter(job=job, search__gt=1).exists():
-        return []
-    return list(job.readings.of_examined_groups().select_related("by"))
+    return [] if _repaired(job) else list(job.readings.of_examined_groups().select_related("by"))
+
+
+def at_outlet(job: Job) -> list[Reading]:
+    """Return the voltage of the whole pack at the examination; none once something was repaired since."""
+    return [] if _repaired(job) else list(job.readings.of_examined_outlet().select_related("by"))
+
+
+def _repaired(job: Job) -> bool:
+    return FaultSearch.objects.filter(job=job, search__gt=1).exists()
 
 
 def of_job(job: Job) -> Search | None:
@@ -49,7 +56,9 @@ def of_job(job: Job) -> Search | None:
         return None
     pack = faultfinding.StatedPack(row, as_found(job))
     probes = job.probes.standing().select_related("by", "instrument")
-    taken = [*faultfinding.examined(row, examined(job)), *(faultfinding.probed(probe) for probe in probes)]
+    here = [faultfinding.probed(probe) for probe in probes]
+    at_first = [*faultfinding.examined(row, examined(job)), *faultfinding.at_outlet(at_outlet(job), here)]
+    taken = [*at_first, *here]
     earlier = job.probes.of_earlier_searches().select_related("by") if row.search > 1 else ()
-    standing = faultfinding.standing(pack, taken, may_charge=pack.may_charge(job))
+    standing = faultfinding.standing(pack, taken, job=job)
     return Search(row, pack, standing, tuple(faultfinding.probed(probe) for probe in earlier))

@@ -5,7 +5,7 @@ from itertools import product
 
 import pytest
 
-from packs.cautions import cautions, pierced, preparing
+from packs.cautions import cautions, pierced, preparing, while_searching
 from packs.terms import ROUTES, STEPS, JobKind, JointMethod, Stage, Unpowered, route
 
 
@@ -138,3 +138,20 @@ def test_joining_is_cautioned_by_how_the_cells_are_joined(method: JointMethod | 
     text = " ".join(map(str, cautions(Stage.JOIN, joint_method=method)))
     assert said in text
     assert not_said not in text
+
+
+def test_a_load_of_a_search_has_its_cautions_and_the_charger_more() -> None:
+    """What to stop at, never alone, what does not burn: common practice, no source; each defers at the end."""
+    load, charged = (" ".join(map(str, while_searching(charger=charger))) for charger in (False, True))
+    for words in (
+        "load gets hot",
+        "Insulated leads",
+        "smell, heat",
+        "falls fast",
+        "Never leave it alone",
+        "does not burn",
+    ):
+        assert words in load
+    assert "no charging below 0 °C" in charged
+    assert "no charging below 0 °C" not in load
+    assert "neither training" in load

@@ -80,7 +80,12 @@ def test_the_pack_as_found_is_put_in_and_its_voltages_count_where_they_were_read
     assert (form["series"].value(), form["chemistry"].value()) == (4, "nmc")
     state(bench, job, examined_as="terminals")
     found = bench.get(url(job)).context["found"]
-    assert [taken.value.to("V").magnitude for taken in found.standing.taken] == pytest.approx([3.31, 3.29, 3.3, 3.3])
+    *of_groups, at_outlet = found.standing.taken
+    assert [taken.value.to("V").magnitude for taken in of_groups] == pytest.approx([3.31, 3.29, 3.3, 3.3])
+    assert at_outlet.where == "outlet − to outlet +"
+    read(bench, job, OUTLET, "0.0")
+    again = bench.get(url(job)).context["found"].standing.taken
+    assert [taken.value.to("V").magnitude for taken in again if "outlet" in taken.where] == [0.0]
 
 
 def test_what_is_not_known_has_a_default_that_the_page_names(bench: Client, job: models.Job) -> None:
@@ -131,12 +136,46 @@ def test_a_stack_near_empty_and_a_dead_outlet_is_a_board_latched_off_and_never_g
     assert "Never charge or discharge around the board." in page
 
 
+def test_spent_groups_are_told_first_and_nothing_is_proposed(bench: Client, job: models.Job) -> None:
+    state(bench, job, temperature_mdegc="21")
+    read(bench, job, groups("rest"), "1.00", "1.00", "1.00", "1.00")
+    read(bench, job, BOARD_INPUT, "4.00")
+    read(bench, job, OUTLET, "0.0")
+    answer = bench.get(url(job))
+    assert primary(answer) == ["Go on with the job"]
+    page = words(answer)
+    assert page.index("Cells spent: do not charge") < page.index("Still possible")
+    assert "the stack itself may be sound" not in page
+    assert "Nothing wrong that" not in page
+    assert "Measure something else" in page
+
+
+def test_empty_groups_of_a_pack_of_unknown_switch_lead_to_the_charger_and_its_outlet_can_be_read(
+    bench: Client, job: models.Job
+) -> None:
+    state(bench, job, switch="unknown")
+    read(bench, job, groups("rest"), "2.60", "2.61", "2.63", "2.62")
+    read(bench, job, BOARD_INPUT, "10.46")
+    answer = bench.get(url(job))
+    assert primary(answer) == ["State the temperature of the cells"]
+    signs = [one.sign for one in answer.context["found"].standing.offered]
+    assert {OUTLET, OUTPUT} <= set(signs)
+    assert "Outlet − to outlet +" in words(answer)
+    state(bench, job, switch="unknown", temperature_mdegc="21")
+    page = words(bench.get(url(job)))
+    assert "under the stated load, after a moment on the charger" in page.lower()
+    assert "Before the load is drawn" in page
+    assert "Never leave it alone" in page
+    read(bench, job, OUTLET, "0.0")
+    assert "proves nothing, kept" in words(bench.get(url(job)))
+
+
 def test_without_a_temperature_or_with_a_danger_sign_no_charge_is_advised(bench: Client, job: models.Job) -> None:
     state(bench, job)
     read(bench, job, groups("rest"), "2.80", "2.80", "2.80", "2.80")
     read(bench, job, OUTPUT, "0.0")
     page = words(bench.get(url(job)))
-    assert "Do not charge: only with no danger sign" in page
+    assert "a supervised charge through the board is what comes next, once there is no danger sign" in page
     assert not any("charger" in one.access for one in bench.get(url(job)).context["found"].standing.offered)
 
 
@@ -217,6 +256,7 @@ def test_a_reading_of_the_examination_that_does_not_go_with_the_others_is_left_o
     """Group 1 had 3.31 V there; read again it has 2.90 V, so that one of both is wrong."""
     job = line.job_at(Stage.TARGET)
     state(bench, job, examined_as="terminals")
+    read(bench, job, OUTLET, "12.9")
     read(bench, job, groups("rest"), "2.90", "3.29", "3.30", "3.30")
     answer = bench.get(url(job))
     assert {taken.row is None for one in answer.context["found"].standing.doubts for taken in one.takens} == {
@@ -354,7 +394,7 @@ def test_what_each_group_resists_is_told_once_it_was_read_at_rest_and_under_load
 def test_after_a_repair_the_voltages_of_the_examination_say_nothing_any_more(bench: Client) -> None:
     job = line.job_at(Stage.TARGET)
     state(bench, job, examined_as="terminals")
-    assert len(bench.get(url(job)).context["found"].standing.taken) == 4
+    assert len(bench.get(url(job)).context["found"].standing.taken) == 5
     read(bench, job, OUTPUT, "13.2")
     send(bench, url(job, "anew/"), repaired="group 2 replaced")
     assert bench.get(url(job)).context["found"].standing.taken == ()
@@ -435,6 +475,7 @@ def test_a_day_later_counts_from_the_examination_where_the_search_rests_on_it(be
 def test_the_load_follows_from_the_weakest_group_and_the_page_says_so(bench: Client) -> None:
     """By hand for two cells of 2600 mAh and 5.2 A: a quarter of 10.4 A, and half of 5.2 Ah in an hour, are 2.6 A."""
     job = line.job_at(Stage.TARGET)
+    models.CellModel.objects.update(end_of_discharge_mv=2500)  # so that 3.3 V are far enough above it for a load
     assert "2.6" in bench.get(url(job, "pack/")).context["form"]["load_ma"].value()
     state(bench, job, examined_as="terminals", load_ma="")
     offered = bench.get(url(job)).context["found"].standing.offered

@@ -2,7 +2,7 @@
 
 from .plausible import SEARCHED, reading_doubt
 from .points import PAIR, Pair, SetUp, code, point, set_up
-from .readings import Taken, examined, probed, reading, require_fit
+from .readings import Taken, at_outlet, examined, probed, reading, require_fit
 from .standing import Standing, StruckOut, Suspects, standing
 from .stated import SHARES, Assumed, StatedPack, known
 
@@ -18,6 +18,7 @@ __all__ = [
     "StruckOut",
     "Suspects",
     "Taken",
+    "at_outlet",
     "code",
     "examined",
     "known",

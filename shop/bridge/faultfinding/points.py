@@ -64,6 +64,11 @@ class SetUp:
         """Whether the stated load is drawn."""
         return self.circumstance not in (Circumstance.REST, Circumstance.NEXT_DAY)
 
+    @property
+    def on_charger(self) -> bool:
+        """Whether the charger is connected for it."""
+        return self.circumstance in (Circumstance.WOKEN, Circumstance.CHARGED)
+
     def reads(self, one: room.Reading) -> bool:
         """Whether a reading is one of its own."""
         pair = (code(one.low), code(one.high))

@@ -84,6 +84,19 @@ def examined(search: FaultSearch, rows: Sequence[Reading]) -> list[Taken]:
     ]
 
 
+def at_outlet(rows: Sequence[Reading], here: Sequence[Taken] = ()) -> list[Taken]:
+    """Return the voltage of the whole pack at the examination as a reading at the outlet, unless it was read ``here`` again."""
+    low, high = room.ends(room.Place.OUTLET)
+    read_again = any((one.reading.low, one.reading.circumstance) == (low, Circumstance.REST) for one in here)
+    return [
+        Taken(
+            room.Reading(low, high, Circumstance.REST, of(Measure.VOLTAGE, row.value).to("V")), row.measured_at, row.by
+        )
+        for row in rows
+        if not read_again
+    ]
+
+
 def require_fit(model: room.PackModel, readings: Sequence[room.Reading]) -> None:
     """Refuse readings that cannot be taken of the stated pack.
 

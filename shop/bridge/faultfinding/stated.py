@@ -126,6 +126,14 @@ class StatedPack:
         return Assumed("Outlet", "the voltage of the stack", "no regulated outlet was stated")
 
     @property
+    def data_sheet_end(self) -> Quantity | None:
+        """End of discharge of its cells by their data sheet, where they are known and of the stated chemistry."""
+        cell = self.found.cell_model if self.found else None
+        if cell is None or cell.chemistry != self.search.chemistry:
+            return None
+        return of(Measure.VOLTAGE, cell.end_of_discharge_mv)
+
+    @property
     def told(self) -> tuple[Assumed[Any], ...]:
         """All of it, in the order of the page."""
         return self.wake, self.switch, self.load, self.resistance, self.sensor, self.outlet
@@ -151,16 +159,28 @@ class StatedPack:
             tap_plug=self.search.tap_plug,
             load_stated=self.load_known and not self.load_doubt,
             meter=_meter(meters),
+            data_sheet_end=self.data_sheet_end,
         )
 
     def may_charge(self, job: Job) -> bool:
         """Whether there is no danger sign and the cells lie within their charging temperatures; unknown is no."""
-        if job.danger_level != DangerLevel.CLEAR or self.search.temperature_mdegc is None:
-            return False
+        return not self.charger_doubt(job)
+
+    def charger_doubt(self, job: Job) -> str:
+        """Why the charger stays away whatever the groups show; nothing where it need not."""
+        if job.danger_level != DangerLevel.CLEAR:
+            return "A danger sign was written down, or was not looked for: no charger."
+        if self.search.temperature_mdegc is None:
+            return "How warm the cells are is not stated: no charger before that."
         try:
-            return charge_zone(self.chemistry, of(Measure.TEMPERATURE, self.search.temperature_mdegc)).may_charge
+            within = charge_zone(self.chemistry, of(Measure.TEMPERATURE, self.search.temperature_mdegc)).may_charge
         except MissingFact:
-            return False
+            return "The charging temperatures of this chemistry are not known here: no charger."
+        return "" if within else "The cells lie outside their charging temperatures: no charger before they do."
+
+    def only_temperature_missing(self, job: Job) -> bool:
+        """Whether nothing but the temperature of the cells keeps the charger away."""
+        return job.danger_level == DangerLevel.CLEAR and self.search.temperature_mdegc is None
 
 
 def derived_load(found: PackAsFound | None) -> Quantity | None:

@@ -1,5 +1,6 @@
 """What is wrong with a pack: the pack stated, what is still possible, and the next measurement with its fields."""
 
+from collections.abc import Sequence
 from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
@@ -43,6 +44,7 @@ def faults(request: HttpRequest, number: int) -> HttpResponse:
         going_on=_going_on(request),
         open=_open(job),
         action=sheet.next_action(job),
+        at_load=_at_load(job, form),
         cautions=cautions.for_stage(Stage.EXAMINE, highest_mv=job.device.rated_voltage_mv or 0),
     )
 
@@ -116,6 +118,13 @@ def _form(request: HttpRequest, found: search.Search | None) -> ProbesForm | Non
         return None
     chosen = _chosen(request, found.standing)
     return ProbesForm(request.POST or None, chosen=chosen, numbers=numbers(request)) if chosen else None
+
+
+def _at_load(job: Job, form: ProbesForm | None) -> Sequence[object]:
+    """Return what to say before the load of a set-up is drawn; nothing where none is."""
+    if form is None or not form.chosen.loaded:
+        return ()
+    return cautions.at_a_search(highest_mv=job.device.rated_voltage_mv or 0, charger=form.chosen.on_charger)
 
 
 def _chosen(request: HttpRequest, standing: faultfinding.Standing) -> faultfinding.SetUp | None:

