@@ -32,11 +32,11 @@ class Found:
 
     @property
     def reasons(self) -> tuple[str, ...]:
-        """What was found, then what to do about it."""
+        """What was found, as it is told to the customer; what to do about it, ``advice``, is the workshop's."""
         told = [" and ".join(faults) for faults in self.explanations]
         if not told[1:]:
-            return (f"Found in this pack: {told[0]}.", *self.advice)
-        return (f"The readings of this pack leave open which it is: {'; or '.join(told)}.", *self.advice)
+            return (f"Found in this pack: {told[0]}.",)
+        return (f"The readings of this pack leave open which it is: {'; or '.join(told)}.",)
 
 
 def cause(explanations: Sequence[Collection[Fault]], *, may_charge: bool) -> Cause | None:

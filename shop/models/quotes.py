@@ -22,6 +22,8 @@ BOARD = "Board"
 """What the line of a quote is called by which another board goes in."""
 WHAT_STAYS = "housing, board, leads and contacts"
 """What a rebuild of cells and strips leaves as it was."""
+WHAT_STAYS_BESIDE_A_BOARD = "housing, leads and contacts"
+"""What stays where another board goes in."""
 
 
 class Prices(AppendOnly):

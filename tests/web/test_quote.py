@@ -172,6 +172,13 @@ def test_what_cannot_be_stands_beside_its_field(bench: Client, job: models.Job, 
     assert not models.Quote.objects.exists()
 
 
+def test_a_price_of_a_new_one_asks_for_its_life_before_anything_is_recommended(bench: Client, job: models.Job) -> None:
+    line.state_prices()
+    looked = offer(bench, job, work_out="1", replacement_price="150", expected_capacity_mah="99999 mAh")
+    assert set(errors(looked)) == {"expected_capacity_mah", "replacement_years"}
+    assert "Recommended" not in words(looked)
+
+
 def test_the_sheet_of_a_job_asks_for_the_answer_and_the_counter_may_give_it(bench: Client, job: models.Job) -> None:
     line.quote(job)
     sign_in(bench, Role.COUNTER)

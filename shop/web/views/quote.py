@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 from packs.errors import PacksError
 from packs.terms import Owner, QuoteState, Stage
 from shop.bridge import worth
+from shop.errors import ShopError
 from shop.models import Job, Prices, Quote
 from shop.operations import quoting
 from shop.operations.base import BENCH, EVERYONE
@@ -107,8 +108,12 @@ def _worked(request: HttpRequest, job: Job, form: QuoteForm, prices: Prices | No
         form.add_error(None, "The owner states the workshop's prices first.")
         return None
     try:
-        search = faults.standing(job)
-        return worth.work_out(form.offer(), prices, currency=settings.currency, locale=locale(request), search=search)
+        offer, search = form.offer(), faults.standing(job)
+        quoting.require_sound(offer)
+        return worth.work_out(offer, prices, currency=settings.currency, locale=locale(request), search=search)
+    except ShopError as refusal:
+        form.refuse(refusal)
+        return None
     except PacksError as error:
         form.add_error(None, str(error))
         return None
