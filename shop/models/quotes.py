@@ -92,6 +92,8 @@ class Quote(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
 
+    offer = models.JSONField("costs, minutes and lives it was reckoned from", null=True, blank=True)
+
     class Meta:
         ordering = ["pk"]
         constraints = [
@@ -117,6 +119,11 @@ class Quote(models.Model):
     def board_goes_in(self) -> bool:
         """Whether another board goes in, as one of its lines says."""
         return any(line["label"] == BOARD for line in self.lines)
+
+    @property
+    def priced_lines(self) -> list[tuple[str, Decimal]]:
+        """What its lines name, and the price of each before tax."""
+        return [(f"{line['detail']} {line['label']}".strip(), Decimal(line["price"])) for line in self.lines]
 
     @property
     def arrangement(self) -> str:

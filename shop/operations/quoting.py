@@ -40,6 +40,13 @@ WHILE_OPEN = (Stage.TARGET, Stage.MATCH, *STEPS)
 """As long as something is built; once cells are reserved for the pack that was planned, and for no other."""
 
 
+RECKONED_FROM = (
+    *("cell_cost", "strip_um", "wire_um", "conductor_cost", "board_cost", "labour_minutes", "test_minutes"),
+    *("life_years", "replacement_price", "replacement_years"),
+)
+"""What of an offer only its price tells: kept, so that a quote made out anew starts from it."""
+
+
 @verb(Role.OWNER)
 def change_prices(*, by: User, now: datetime | None = None, **prices: Any) -> Prices:
     """What the workshop reckons with is changed by writing new prices below the old."""
@@ -202,6 +209,7 @@ def _columns(offer: Offer, worked: worth.Worked, prices: Prices, at: datetime) -
     asked = worked.estimate
     return {name: getattr(offer, name) for name in kept} | {
         "replaced": sorted(offer.replaced),
+        "offer": {name: str(getattr(offer, name)) for name in RECKONED_FROM if getattr(offer, name)},
         "stays": offer.stays.strip(),
         "limits_of_use": offer.limits_of_use.strip(),
         "removed": offer.removed.value,

@@ -26,7 +26,7 @@ from shop.bridge import fees, worth
 from shop.operations import closeout, consent, documents, intake, planning, quoting, rebuild, replacing
 from shop.operations.details import Details, describe
 from shop.operations.pack_notes import note_time
-from shop.selectors import due, faults, joblog, pack_notes, reckoned, story
+from shop.selectors import due, faults, joblog, pack_notes, quotes, reckoned, story
 from shop.selectors.known_risks import known_risks, risks_in_words
 from tests import line, probed
 from tests.factories import CellFactory, CellModelFactory, LotFactory
@@ -302,6 +302,34 @@ def test_the_sheet_that_goes_with_a_declined_device_names_fee_and_receiver(job: 
     assert "declined by Ida Moor" in text
     assert all(f"</span>{one.label}" in text for one in FeeState)
     assert "name of who takes the device" in text
+
+
+def test_the_sheet_of_a_declined_device_says_what_was_found_and_how_to_treat_it(job: models.Job) -> None:
+    probed.weak_group(job)
+    intake.decline(job=job, reason="too dear", by=line.technician())
+    job.refresh_from_db()
+    text = printing.page(documents.issue(job=job, kind=DocumentKind.HAND_OVER, by=line.technician()).content)
+    assert "the readings leave open which it is: group 3: weak" in text
+    assert "Neither charge nor use a pack that is doubtful." in text
+    assert "your local collection point takes it" in text
+
+
+def test_a_quote_made_out_anew_starts_from_the_one_before(job: models.Job) -> None:
+    given = {
+        "wire_um": 500_000,
+        "board_cost": Decimal("18.50"),
+        "limits_of_use": "at most 6 A",
+        "expected_capacity_mah": Decimal(5000),
+        "test_minutes": 25,
+        "life_years": Decimal("3.5"),
+        "replacement_price": Decimal(150),
+        "replacement_years": Decimal(5),
+    }
+    line.quote(job, **given)
+    known = quotes.known(job)
+    assert {name: known[name] for name in given} == given
+    assert known["removed"] == RemovedWay.TAKEN_OVER
+    assert quotes.grounds(job)["test_minutes"] == "as in quote QU0001"
 
 
 def test_without_a_fee_nothing_is_asked_and_what_was_not_examined_costs_none() -> None:

@@ -67,7 +67,7 @@ def test_strip_and_wire_are_put_in_by_the_cut_list_of_the_stated_pack(bench: Cli
     shown = bench.get(url(job))
     typed = float(value(shown, "strip_um").replace("\u202f", " ").split()[0])
     assert typed == pytest.approx(total * (1000 if "mm" in value(shown, "strip_um") else 1), rel=1e-4)
-    assert value(shown, "wire_um").replace("\u202f", " ") == "500.00 mm"
+    assert value(shown, "wire_um").replace("\u202f", " ") == "0.5"
     assert "Strip costs EUR 2.10 a metre, wire EUR 1.50" in words(shown)
 
 
@@ -151,6 +151,7 @@ def test_it_is_worked_out_before_it_is_issued(bench: Client, job: models.Job) ->
     document = models.IssuedDocument.objects.get()
     assert document.code == "QU0001"
     assert document.pdf_sha256
+    assert "Rebuilding: EUR 94.88" in words(page)
 
 
 def test_a_risk_is_said_however_cheap_the_rebuild(bench: Client, job: models.Job) -> None:

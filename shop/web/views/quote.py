@@ -79,11 +79,11 @@ def quote_answer(request: HttpRequest, number: int) -> HttpResponse:
 
 def _known(request: HttpRequest, job: Job) -> dict[str, object]:
     """Return what is known of the pack as somebody would type it."""
-    known = as_typed(quotes.known(job), numbers(request))
-    lengths = {name: QuoteForm.base_fields[name] for name in ("strip_um", "wire_um") if name in known}
-    return known | {
+    known = quotes.known(job)
+    fields = {name: QuoteForm.base_fields[name] for name in known if name in QuoteForm.base_fields}
+    return as_typed(known, numbers(request)) | {
         name: typed(field, known[name], locale=locale(request))
-        for name, field in lengths.items()
+        for name, field in fields.items()
         if isinstance(field, QuantityField)
     }
 
