@@ -77,6 +77,7 @@ class MoreKnownForm(RecallForm):
     ) -> None:
         """Ask for what is open, and for what may be corrected, of which ``corrects`` says what stands there now."""
         super().__init__(*args, **kwargs)
+        self.asks = bool(questions)
         for name in (*NAMEPLATE, *REACHED):
             if name not in (*questions, *corrects):
                 del self.fields[name]
