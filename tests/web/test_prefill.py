@@ -31,7 +31,7 @@ def test_it_reads_back(measure: Measure, stored: str, shown: str) -> None:
     assert field.clean(text) == Decimal(stored)
 
 
-@pytest.mark.parametrize(("measure", "stored", "shown"), [(Measure.CAPACITY, "1501.6", "1501.6")])
+@pytest.mark.parametrize(("measure", "stored", "shown"), [(Measure.CAPACITY, "1501.6", "1501,6")])
 def test_in_the_locale_of_the_shop(measure: Measure, stored: str, shown: str) -> None:
     field = QuantityField.of(measure)
     field.numbers = NumberFormat.of_locale("de")
