@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from packs.documents.heading import Heading
 from packs.documents.pack import Limit, Mixed, PackRating
+from packs.terms import FeeState
 
 
 @dataclass(frozen=True)
@@ -18,11 +19,17 @@ class Whereabouts:
 
 @dataclass(frozen=True)
 class GoesBack:
-    """Why a device goes back as it came, and the fee for its examination [currency] with tax."""
+    """Why a device goes back as it came, what was found in its pack, and the fee for its examination [currency] with tax.
+
+    Each of ``faults`` explains the readings by itself, in words. ``fee_is`` says what became of the fee, where that is
+    known when the paper is issued.
+    """
 
     reason: str
     fee: Decimal | None = None
     currency: str = ""
+    faults: tuple[str, ...] = ()
+    fee_is: FeeState | None = None
 
 
 @dataclass(frozen=True)

@@ -37,19 +37,14 @@ class Found:
 
     @property
     def reasons(self) -> tuple[str, ...]:
-        """What was found, then what to do about it; that cells are spent before all else."""
-        if self.spent:
-            return (self.spent, *(line for line in self._told if line != self.spent))
-        return self._told
-
-    @property
-    def _told(self) -> tuple[str, ...]:
-        if not self.explanations:
-            return self.advice
+        """What was found, as it is told to the customer, that cells are spent first; ``advice`` is the workshop's."""
         told = [" and ".join(faults) for faults in self.explanations]
+        spent = (self.spent,) if self.spent else ()
+        if not told:
+            return spent
         if not told[1:]:
-            return (f"Found in this pack: {told[0]}.", *self.advice)
-        return (f"The readings of this pack leave open which it is: {'; or '.join(told)}.", *self.advice)
+            return (*spent, f"Found in this pack: {told[0]}.")
+        return (*spent, f"The readings of this pack leave open which it is: {'; or '.join(told)}.")
 
 
 def cause(explanations: Sequence[Collection[Fault]], *, may_charge: bool, spent: Collection[int] = ()) -> Cause | None:

@@ -49,10 +49,11 @@ class Life:
 
 @dataclass(frozen=True)
 class Advice:
-    """What is recommended, and why."""
+    """What is recommended, and why: ``reasons`` for the customer, the deciding one first; ``notes`` for the workshop."""
 
     verdict: Verdict
     reasons: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
 def recommend(
@@ -94,7 +95,7 @@ def recommend(
         return Advice(verdict, (*found.reasons, _keeps(found.kept)))
     first = _FIRST.get(found.cause) if found and found.cause else None
     if found and first and not _speaking(risks, found):
-        return Advice(first, found.reasons)
+        return Advice(first, found.reasons, found.advice)
     told = _by_price(rebuilt, replacement, risks, currency, locale, repair=repair)
     return told if found is None else _with(found, told, repair=repair)
 
@@ -111,12 +112,16 @@ def _speaking(risks: Collection[Risk], found: Found) -> set[Risk]:
 
 
 def _with(found: Found, told: Advice, *, repair: bool) -> Advice:
-    """Name what was found before the price, and where one group alone is at fault its repair instead of a rebuild."""
+    """Name what was found beside the price or the risk, and where one group alone is at fault its repair.
+
+    What decides comes first: the one group where it turns a rebuild into a repair, else the price or the risk.
+    """
     if found.cause is not Cause.GROUP or repair:
-        return Advice(told.verdict, (*found.reasons, *told.reasons))
-    verdict = Verdict.REPAIR if told.verdict is Verdict.REBUILD else told.verdict
+        return Advice(told.verdict, (*told.reasons, *found.reasons), found.advice)
+    if told.verdict is Verdict.REBUILD:
+        return Advice(Verdict.REPAIR, (*found.reasons, ONE_GROUP, *told.reasons), found.advice)
     alone = () if told.verdict is Verdict.RECYCLE else (ONE_GROUP,)
-    return Advice(verdict, (*found.reasons, *alone, *told.reasons))
+    return Advice(told.verdict, (*told.reasons, *found.reasons, *alone), found.advice)
 
 
 def _by_price(

@@ -39,6 +39,10 @@ MOST_MV = 1_500_000
 
 MOST_MA = 1_000_000
 MOST_MAH = MOST[Measure.CAPACITY]
+LEAST_PACK_MAH = 50
+"""Less than the smallest pack that is rebuilt: what holds less is a button cell, or 2.6 mAh typed for 2.6 Ah; common
+practice, no source."""
+
 MOST_WIDTH_UM = 100_000
 MOST_THICKNESS_UM = 5_000
 MOST_LENGTH_UM = 1_000_000

@@ -22,6 +22,8 @@ BOARD = "Board"
 """What the line of a quote is called by which another board goes in."""
 WHAT_STAYS = "housing, board, leads and contacts"
 """What a rebuild of cells and strips leaves as it was."""
+WHAT_STAYS_BESIDE_A_BOARD = "housing, leads and contacts"
+"""What stays where another board goes in."""
 
 
 class Prices(AppendOnly):
@@ -90,6 +92,8 @@ class Quote(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
 
+    offer = models.JSONField("costs, minutes and lives it was reckoned from", null=True, blank=True)
+
     class Meta:
         ordering = ["pk"]
         constraints = [
@@ -115,6 +119,11 @@ class Quote(models.Model):
     def board_goes_in(self) -> bool:
         """Whether another board goes in, as one of its lines says."""
         return any(line["label"] == BOARD for line in self.lines)
+
+    @property
+    def priced_lines(self) -> list[tuple[str, Decimal]]:
+        """What its lines name, and the price of each before tax."""
+        return [(f"{line['detail']} {line['label']}".strip(), Decimal(line["price"])) for line in self.lines]
 
     @property
     def arrangement(self) -> str:

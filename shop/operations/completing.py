@@ -8,7 +8,7 @@ from typing import Any
 from packs.terms import Chemistry, Condition, Place, Stage
 from shop.bridge import waste
 from shop.errors import ShopError
-from shop.models import Customer, Device, ItemKind, Job, User
+from shop.models import Customer, Device, ItemKind, Job, PackAsFound, User
 
 from . import log
 from .base import EVERYONE, lock_job, moment, save, verb
@@ -23,6 +23,9 @@ REACHED = ("phone", "email")
 
 NAMEPLATE = ("maker", "serial", "rated_voltage_mv", "rated_capacity_mah", "charger_voltage_mv", "chemistry")
 """What a nameplate says that a device may be taken in without."""
+
+FIGURES = ("rated_voltage_mv", "rated_capacity_mah", "charger_voltage_mv")
+"""What of it is corrected, with a reason, until the pack is examined."""
 
 
 @verb(*EVERYONE)
@@ -39,11 +42,13 @@ def complete_intake(
     phone: str = "",
     email: str = "",
     recall: Recall = NO_RECALL,
+    reason: str = "",
     version: int | None = None,
     now: datetime | None = None,
 ) -> Job:
     """What was not known at the counter is written down once; a pack found to be recalled goes outside if it is whole.
 
+    Voltages and capacity of the nameplate that were misread are corrected with a ``reason`` until the pack is examined.
     The chemistry of a pack in a container may come after its job was closed: it leaves later than that.
     """
     at = moment(now)
@@ -52,9 +57,13 @@ def complete_intake(
     said = _given(plate | {"charger_voltage_mv": charger_voltage_mv, "phone": phone.strip(), "email": email.strip()})
     job = lock_job(job, version, closed_too=set(said) == {"chemistry"} and recall == NO_RECALL)
     _require_open_question(job, said, recall)
+    corrected = [name for name in FIGURES if name in said and getattr(job.device, name) is not None]
+    if corrected and not reason.strip():
+        raise ShopError("reason_missing", "Say why the nameplate is corrected.", field="reason")
     require_stated(said)
     known = vars(job.device) | said
-    require_one_plate(known["rated_voltage_mv"], known["charger_voltage_mv"])
+    require_one_plate(known["rated_voltage_mv"], known["charger_voltage_mv"], said.get("rated_capacity_mah"))
+    was = {name: str(getattr(job.device, name)) for name in corrected}
     check_recall(recall, at)
     _write(job.device, said, NAMEPLATE)
     _write(job.device.customer, said, REACHED)
@@ -76,6 +85,7 @@ def complete_intake(
         more=told,
         recall=recall.result,
         recalled=recall.recalled,
+        **({"was": was, "reason": reason.strip()} if corrected else {}),
     )
     return job
 
@@ -90,6 +100,14 @@ def open_questions(job: Job) -> list[str]:
     answers = {name: getattr(device, name) for name in NAMEPLATE} | {name: getattr(customer, name) for name in REACHED}
     known = _given(answers) | ({"recall": job.recall_source} if job.recall_source else {})
     return [question for question in (*NAMEPLATE, *REACHED, "recall") if question not in known]
+
+
+def correctable(job: Job) -> list[str]:
+    """Return the figures of the nameplate that are known and may still be corrected: nothing rests on them yet."""
+    examined = PackAsFound.objects.filter(job=job).exists()
+    if examined or job.closed_at is not None or Stage.TAKE_IN not in job.route:
+        return []
+    return [name for name in FIGURES if getattr(job.device, name) is not None]
 
 
 def _chemistry_is_asked(job: Job) -> bool:
@@ -120,7 +138,7 @@ def _require_open_question(job: Job, said: Mapping[str, Any], recall: Recall) ->
         raise ShopError(
             "nothing_given", NOTHING, field="chemistry" if open_questions(job) == ["chemistry"] else "serial"
         )
-    still = open_questions(job)
+    still = [*open_questions(job), *correctable(job)]
     for question in answered:
         if question not in still:
             field = "recall_source" if question == "recall" else question

@@ -19,8 +19,10 @@ from packs.terms import (
     Place,
     Stage,
 )
+from shop.bridge import worth
 from shop.errors import ShopError
 from shop.models import Cell, Customer, Device, ItemKind, Job, User
+from shop.selectors import faults
 
 from . import areas, book, danger_at_work, log, steps
 from .base import EVERYONE, LEADS, advance, lock_job, moment, require_stage, save, verb
@@ -84,7 +86,7 @@ def take_in(
     recall = recall or Recall()
     check_recall(recall, at)
     require_stated(vars(nameplate))
-    require_one_plate(nameplate.rated_voltage_mv, nameplate.charger_voltage_mv)
+    require_one_plate(nameplate.rated_voltage_mv, nameplate.charger_voltage_mv, nameplate.rated_capacity_mah)
     owner = customer or save(Customer(name=customer_name.strip(), phone=phone, email=email, created_at=at))
     job = Job(
         device=save(Device(customer=owner, **vars(nameplate))),
@@ -175,7 +177,9 @@ def decline(*, job: Job, reason: str, by: User, version: int | None = None, now:
     steps.give_up(job, by=by, at=at)
     job.goes_back_from = job.stage
     advance(job, Stage.HAND_OVER)
-    log.record(GOES_BACK, by=by, at=at, job=job, reason=reason.strip(), freed=freed)
+    known = worth.found_by(faults.standing(job))
+    found = {"found": [" and ".join(one) for one in known.explanations]} if known else {}
+    log.record(GOES_BACK, by=by, at=at, job=job, reason=reason.strip(), freed=freed, **found)
     return job
 
 

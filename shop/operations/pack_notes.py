@@ -100,9 +100,9 @@ def learn(job: Job, *, by: User, at: datetime) -> None:
 
 
 def _fault(job: Job) -> str:
-    """Return what explains the readings of the search; nothing where none was made, or it left too much open."""
+    """Return what explains the readings of the search; nothing where none was made, or it left open which it is."""
     found = worth.found_by(faults.standing(job))
-    return " or ".join(" and ".join(one) for one in found.explanations)[:400] if found else ""
+    return " and ".join(found.explanations[0])[:400] if found and len(found.explanations) == 1 else ""
 
 
 def _strips(job: Job) -> str:

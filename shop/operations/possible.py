@@ -62,8 +62,14 @@ MOST_TIMES = 8
 """Voltages of one nameplate lie no further apart, not even where a charger of 5 V feeds a pack of 36 V; common practice."""
 
 
-def require_one_plate(rated_mv: int | None, charger_mv: int | None) -> None:
-    """Refuse a rated voltage and a charger that cannot belong to one device: a mark or a digit slipped."""
+def require_one_plate(rated_mv: int | None, charger_mv: int | None, rated_mah: Decimal | int | None = None) -> None:
+    """Refuse what cannot stand on one nameplate, a mark or a digit slipped: a capacity that no pack to be rebuilt has, a
+    rated voltage and a charger that cannot belong to one device.
+    """
+    if rated_mah is not None and rated_mah < possible.LEAST_PACK_MAH:
+        least = possible.STATED["rated_capacity_mah"].shown(possible.LEAST_PACK_MAH)
+        words = f"No pack that is rebuilt is rated below {least}. Check the number and its unit, mAh or Ah."
+        refuse("impossible_value", {"rated_capacity_mah": words})
     if rated_mv and charger_mv and not charger_mv / MOST_TIMES <= rated_mv <= charger_mv * MOST_TIMES:
         both = " and ".join(
             possible.STATED[name].shown(mv)

@@ -1,28 +1,50 @@
 """At the counter: what a rebuild costs, whether it is worth it, and what the customer says to it."""
 
+import re
 from dataclasses import replace
 from datetime import datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
 
-from packs.terms import STEPS, DocumentKind, Heard, JobKind, Owner, QuoteState, RemovedWay, Role, Stage, Unpowered
-from packs.units import show_money
+from packs.terms import (
+    STEPS,
+    DocumentKind,
+    Heard,
+    JobKind,
+    Measure,
+    Owner,
+    QuoteState,
+    RemovedWay,
+    Role,
+    Stage,
+    Unpowered,
+)
+from packs.units import of, show, show_money
 from shop.bridge import rules, worth
 from shop.bridge.worth import Offer
 from shop.errors import ShopError
 from shop.models import Job, PackAsFound, Plan, PlanState, Prices, Quote, User, WorkshopSettings
+from shop.models.quotes import WHAT_STAYS, WHAT_STAYS_BESIDE_A_BOARD
 from shop.selectors import faults
 
 from . import documents, intake, log, voiding
 from .base import BENCH, EVERYONE, advance, lock_job, moment, require_stage, save, verb
 from .consent import Offered, offered
 from .part_of_pack import require_groups
-from .possible import refuse, require_arrangement, require_stated
+from .possible import refuse_all, require_arrangement, require_stated
 
 QUOTED = (JobKind.REBUILD, JobKind.WARRANTY, JobKind.GROUP_REPAIR)
 WHILE_OPEN = (Stage.TARGET, Stage.MATCH, *STEPS)
 """As long as something is built; once cells are reserved for the pack that was planned, and for no other."""
+
+
+RECKONED_FROM = (
+    *("cell_cost", "strip_um", "wire_um", "conductor_cost", "board_cost", "labour_minutes", "test_minutes"),
+    *("life_years", "replacement_price", "replacement_years"),
+)
+"""What of an offer only its price tells: kept, so that a quote made out anew starts from it."""
 
 
 @verb(Role.OWNER)
@@ -40,7 +62,7 @@ def issue_quote(*, job: Job, offer: Offer, by: User, version: int | None = None,
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, *WHILE_OPEN)
-    offer = _with_what_nobody_knows(job, offer)
+    offer = _with_what_nobody_knows(job, _with_its_board(offer))
     _require_quotable(job, offer)
     prices, settings = _reckoned_with()
     worked = worth.work_out(
@@ -94,6 +116,13 @@ def decline_quote(
     return quote
 
 
+def _with_its_board(offer: Offer) -> Offer:
+    """Where another board goes in, the old one does not stay, and what it does without supply is no question."""
+    if not offer.board_cost:
+        return offer
+    return replace(offer, board_unknown=False, stays=offer.stays.replace(WHAT_STAYS, WHAT_STAYS_BESIDE_A_BOARD))
+
+
 def _with_what_nobody_knows(job: Job, offer: Offer) -> Offer:
     """A board that stays, and of which nobody knows what it does without supply, is said in the quote, ticked or not."""
     found = PackAsFound.objects.filter(job=job).first()
@@ -115,11 +144,48 @@ def _require_quotable(job: Job, offer: Offer) -> None:
         raise ShopError("agreed_otherwise", told, field="removed")
     require_arrangement(offer.series, offer.parallel)
     require_groups(job, offer.series, offer.parallel, offer.cell_model, offer.replaced)
+    require_sound(offer)
+
+
+def require_sound(offer: Offer) -> None:
+    """Refuse an offer that cannot be, or that tells half of what is compared; each doubt beside its field."""
     require_stated(vars(offer))
-    half = (offer.replacement_price is None) != (offer.replacement_years is None)
-    missing = "replacement_years" if offer.replacement_years is None else "replacement_price"
-    refuse("replacement_incomplete", {missing: "A replacement has a price and an expected life." if half else ""})
-    refuse("stays_missing", {"stays": "" if offer.stays.strip() else "Say what stays old."})
+    refuse_all(
+        ("replacement_incomplete", _half_a_replacement(offer)),
+        ("above_rated", {"expected_capacity_mah": _above_rated(offer)}),
+        ("stays_missing", {"stays": _doubt_of_what_stays(offer)}),
+    )
+
+
+def _half_a_replacement(offer: Offer) -> dict[str, str]:
+    if offer.replacement_price is not None and offer.replacement_years is None:
+        return {"replacement_years": "Say how long a new one is expected to last: both are compared by the year."}
+    if offer.replacement_price is None and offer.replacement_years is not None:
+        return {"replacement_price": "Say what a new one costs: both are compared by the year."}
+    return {}
+
+
+def _above_rated(offer: Offer) -> str:
+    """Say why a capacity cannot be expected: parallel cells add up, and none is promised above its rating."""
+    rated = offer.parallel * Decimal(offer.cell_model.rated_capacity_mah)
+    if offer.expected_capacity_mah is None or offer.expected_capacity_mah <= rated:
+        return ""
+    told = show(of(Measure.CAPACITY, rated), digits=0, symbol="mAh")
+    names = f"{offer.parallel} of {offer.cell_model.name} in parallel"
+    return f"{names} are rated {told}: the pack cannot be expected to hold more."
+
+
+def _doubt_of_what_stays(offer: Offer) -> str:
+    if not offer.stays.strip():
+        return "Say what stays old."
+    named = _BOARD_STAYS.search(_with_its_board(offer).stays) if offer.board_cost else None
+    return (
+        "Another board is priced, so the old one does not stay: take it out here, or its price below." if named else ""
+    )
+
+
+_BOARD_STAYS = re.compile(r"(?:^|[,;]|\band\b)\s*(?:the )?(?:old )?board\s*(?:$|[,;.]|\band\b)", re.IGNORECASE)
+"""The board named as one of the things that stay."""
 
 
 def _require_as_planned(job: Job, offer: Offer) -> None:
@@ -143,6 +209,7 @@ def _columns(offer: Offer, worked: worth.Worked, prices: Prices, at: datetime) -
     asked = worked.estimate
     return {name: getattr(offer, name) for name in kept} | {
         "replaced": sorted(offer.replaced),
+        "offer": {name: str(getattr(offer, name)) for name in RECKONED_FROM if getattr(offer, name)},
         "stays": offer.stays.strip(),
         "limits_of_use": offer.limits_of_use.strip(),
         "removed": offer.removed.value,

@@ -157,7 +157,13 @@ def _completed(facts: Facts) -> str:
     found = (
         f"{'recalled' if facts['recalled'] else 'looked for a recall'}: {facts['recall']}" if facts["recall"] else ""
     )
-    return _capital("; ".join(part for part in (serial, *more, found) if part))
+    return _capital("; ".join(part for part in (serial, *more, _misread(facts), found) if part))
+
+
+def _misread(facts: Facts) -> str:
+    """Say what stood on the nameplate before it was corrected, and why it was; nothing where nothing was."""
+    was = [_found_out(name, facts["was"][name], facts["locale"]) for name in FOUND_OUT if name in facts.get("was", {})]
+    return f"corrected, before it was {' and '.join(was)}: {facts['reason']}" if was else ""
 
 
 # In the order told: a database may keep the facts of an entry in an order of its own.

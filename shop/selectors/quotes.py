@@ -1,5 +1,6 @@
 """Quotes of a job, and what is known already when one is made out."""
 
+from decimal import Decimal
 from typing import Any
 
 from packs.errors import PacksError
@@ -15,6 +16,10 @@ from .reckoned import NOTHING_KNOWN, cell_cost, times
 
 USUAL_WIDTH_UM, USUAL_THICKNESS_UM = 8_000, 150
 """Of strip on round cells, where nobody stated it yet; common practice, no source."""
+
+
+CUT = ("strip_um", "wire_um")
+"""What a cut list tells of a target."""
 
 
 def standing(job: Job) -> Quote | None:
@@ -60,7 +65,24 @@ def known(job: Job) -> dict[str, Any]:
         told |= _cut(_as_it_was(row))
     if job.part_stays:
         told["stays"] = f"the cells of all other groups, with their age; {WHAT_STAYS}"
+    told |= _quoted_before(job, row, told["risks"])
     return {name: value for name, value in told.items() if value is not None}
+
+
+def _quoted_before(job: Job, row: Plan | PackAsFound | None, known_here: list[str]) -> dict[str, Any]:
+    """Return what the quote that counts says, so that a quote made out anew starts from it.
+
+    Strip and wire of a target that was stated later come from its cut list.
+    """
+    quote = standing(job)
+    if quote is None or quote.document is None:
+        return {}
+    names = ("expected_capacity_mah", "stays", "limits_of_use", "board_unknown", "removed")
+    said: dict[str, Any] = {name: getattr(quote, name) for name in names}
+    said["risks"] = list(dict.fromkeys([*quote.risks, *known_here]))
+    later = isinstance(row, Plan) and row.stated_at > quote.document.issued_at
+    reckoned = {name: Decimal(text) for name, text in (quote.offer or {}).items() if not (later and name in CUT)}
+    return said | reckoned
 
 
 def grounds(job: Job) -> dict[str, str]:
@@ -71,7 +93,9 @@ def grounds(job: Job) -> dict[str, str]:
     known = times(notes) | ({"cell_cost": cost} if cost else {})
     found = PackAsFound.objects.filter(job=job).first()
     said = NOTHING_KNOWN | {name: one.because for name, one in known.items()}
-    return said | {"risks": risks_in_words(job, found, notes)}
+    quote = standing(job)
+    before = dict.fromkeys((quote.offer or {}) if quote else (), f"as in quote {quote}")
+    return said | before | {"risks": risks_in_words(job, found, notes)}
 
 
 def _cut(plan: Plan) -> dict[str, int]:

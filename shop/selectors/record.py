@@ -15,6 +15,11 @@ from .sheet import standing_plan
 Points = dict[str, Decimal]
 
 
+VOLTAGES = frozenset({Measure.VOLTAGE, Measure.REST_VOLTAGE})
+MOST_OF_A_CELL_MV = 100
+"""Below it a voltage shows in mV, which suits a cell and not a pack."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Joints:
     """How many joints are made, on how many strips, and how many tries did not hold."""
@@ -49,7 +54,11 @@ class Record:
     def at(self, stage: Stage, measure: Measure, point: str) -> str:
         """Return the reading of one point in words; nothing where it was not measured."""
         value = self.readings.get((stage.value, measure.value), {}).get(point)
-        return "" if value is None else self.words(measure, value)
+        if value is None:
+            return ""
+        if point == "pack" and measure in VOLTAGES and abs(value) < MOST_OF_A_CELL_MV:  # a dead pack is still told in V
+            return str(show(of(measure, value), locale=self.locale, symbol="V"))
+        return self.words(measure, value)
 
     def span(self, stage: Stage, measure: Measure, word: str = "", *, but: str = "") -> str:
         """Return from where to where the readings of the points named by a word reach, ``but`` those of another."""

@@ -75,6 +75,12 @@ def day_or_moment(at: datetime | None) -> str:
 
 
 @register.filter
+def wrong_fields(form: forms.BaseForm) -> list[BoundField]:
+    """Return the fields of a form that say what is wrong, in the order of the form."""
+    return [field for field in form.visible_fields() if field.errors]
+
+
+@register.filter
 def marked(sentence: object) -> str:
     """Write the numbers of a sentence of ours with the shop's decimal mark."""
     return in_marks(str(sentence))

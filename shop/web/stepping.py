@@ -106,7 +106,7 @@ def typed(request: HttpRequest, measure: Measure, value: Decimal | None) -> str:
     """Return a stored value as somebody would type it into its field, whose unit stands beside it."""
     field = QuantityField.of(measure)
     field.numbers = http.numbers(request)
-    text = prefill.typed(field, value, locale=http.locale(request))
+    text = prefill.as_read(field, value, locale=http.locale(request))
     number, _, unit = text.rpartition("\N{NARROW NO-BREAK SPACE}")
     return number if unit == field.typed_unit else text
 

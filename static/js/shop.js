@@ -88,9 +88,9 @@ document.addEventListener("keydown", (event) => {
   waiting?.select();
 });
 
-/* After a refusal the hand is led to the first field that needs it; after a swap, to the field that waits. */
+/* After a refusal the hand is led to the first field of the page that needs it, a tick as well; after a swap, to the field that waits. */
 function lead(root, orWaiting = true) {
-  const wrong = root.querySelector(`:is(${typable})[aria-invalid=true]`) ?? root.querySelector("[data-focus-first]");
+  const wrong = root.querySelector(":is(input:not([type=hidden]), select, textarea)[aria-invalid=true]") ?? root.querySelector("[data-focus-first]");
   const waiting = wrong ?? (orWaiting ? root.querySelector("[autofocus]") : null);
   if (!waiting) return;
   waiting.focus();

@@ -81,6 +81,33 @@ def test_what_is_refused_leaves_no_trace(given: dict[str, Any], code: str) -> No
     assert job.log.count() == 1
 
 
+def test_figures_of_the_nameplate_are_corrected_with_a_reason_until_the_pack_is_examined() -> None:
+    job = complete(unknown(), rated_capacity_mah=Decimal(260))
+    with refused("reason_missing", field="reason"):
+        complete(job, rated_capacity_mah=Decimal(2600))
+    job = complete(job, rated_capacity_mah=Decimal(2600), reason="a nought was missing")
+    assert job.device.rated_capacity_mah == 2600
+    told = joblog.lines(job)[0].sentence.replace("\u202f", " ")
+    assert told == "Rated capacity 2600 mAh; corrected, before it was rated capacity 260 mAh: a nought was missing"
+    examined = line.job_at(Stage.TARGET)
+    models.Device.objects.update(rated_capacity_mah=2600)
+    examined.device.refresh_from_db()
+    with refused("known_already", field="rated_capacity_mah"):
+        complete(examined, rated_capacity_mah=Decimal(260), reason="a nought too many")
+
+
+@pytest.mark.parametrize("mah", [5, 49])
+def test_no_pack_that_is_rebuilt_is_rated_so_little(mah: int) -> None:
+    job = unknown()
+    with refused("impossible_value", field="rated_capacity_mah"):
+        complete(job, rated_capacity_mah=Decimal(mah))
+    plate = intake.Nameplate(model="lamp", device_class=DeviceClass.TOOL, rated_capacity_mah=Decimal(mah))
+    by, owner = line.technician(), Owner.SHOP
+    with refused("impossible_value", field="rated_capacity_mah"):
+        intake.take_in(nameplate=plate, customer_name="Ida Moor", signs=[], removed_owner=owner, by=by, now=MORNING)
+    assert complete(job, rated_capacity_mah=Decimal(50)).device.rated_capacity_mah == 50
+
+
 def test_a_pack_found_to_be_recalled_goes_outside_and_frees_its_cells() -> None:
     job = line.job_at(Stage.DISMANTLE)
     job = complete(job, recall=RECALLED)
@@ -167,7 +194,8 @@ def test_nameplate_and_customer_are_completed_once(name: str) -> None:
     row = models.Job.objects.get(pk=job.pk).device
     assert getattr(row.customer if name in completing.REACHED else row, name) == PLATE[name]
     assert name not in completing.open_questions(job)
-    with refused("known_already", field=name):
+    figure = name in completing.FIGURES
+    with refused("reason_missing" if figure else "known_already", field="reason" if figure else name):
         complete(job, **{name: PLATE[name]})
 
 

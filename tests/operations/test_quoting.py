@@ -22,11 +22,11 @@ from packs.terms import (
     Verdict,
 )
 from shop import models, printing
-from shop.bridge import fees
+from shop.bridge import fees, worth
 from shop.operations import closeout, consent, documents, intake, planning, quoting, rebuild, replacing
 from shop.operations.details import Details, describe
 from shop.operations.pack_notes import note_time
-from shop.selectors import due, joblog, pack_notes, reckoned, story
+from shop.selectors import due, faults, joblog, pack_notes, quotes, reckoned, story
 from shop.selectors.known_risks import known_risks, risks_in_words
 from tests import line, probed
 from tests.factories import CellFactory, CellModelFactory, LotFactory
@@ -85,8 +85,9 @@ def test_a_quote_is_reckoned_numbered_and_frozen(job: models.Job) -> None:
         ("protects each group", "unaffected", {}, False),
         ("", "unknown", {}, False),
         ("", "unknown", {"board_unknown": True}, True),
+        ("protects each group", "unknown", {"board_cost": Decimal(12), "board_unknown": True}, False),
     ],
-    ids=["it stays", "another goes in", "known", "there is none", "said all the same"],
+    ids=["it stays", "another goes in", "known", "there is none", "said all the same", "said of one that goes out"],
 )
 def test_what_nobody_knows_of_a_board_that_stays_is_accepted_with_the_quote(
     job: models.Job, board: str, unpowered: str, changed: dict[str, object], said: bool
@@ -95,6 +96,25 @@ def test_what_nobody_knows_of_a_board_that_stays_is_accepted_with_the_quote(
     quote = line.quote(job, **changed)
     assert quote.document is not None
     assert (quote.board_unknown, quote.document.content["board_unknown"]) == (said, said)
+
+
+def test_a_board_that_is_priced_does_not_stay(job: models.Job) -> None:
+    assert line.quote(job, board_cost=Decimal(12)).stays == "housing, leads and contacts"
+    with refused("stays_missing", field="stays"):
+        line.quote(job, board_cost=Decimal(12), stays="case, the old board and fuse")
+    assert line.quote(job, stays="case, the old board and fuse").stays == "case, the old board and fuse"
+
+
+@pytest.mark.parametrize(("mah", "field"), [(5200, ""), (5201, "expected_capacity_mah")])
+def test_no_more_is_expected_than_the_planned_cells_are_rated(job: models.Job, mah: int, field: str) -> None:
+    """2 × 2600 mAh in parallel: 5200 mAh, by hand."""
+    if not field:
+        assert line.quote(job, expected_capacity_mah=Decimal(mah)).expected_capacity_mah == mah
+        return
+    line.state_prices()
+    with refused("above_rated", field=field) as told:
+        line.quote(job, expected_capacity_mah=Decimal(mah))
+    assert "are rated 5200" in told.value.message
 
 
 def test_what_the_case_is_marked_with_is_named_as_what_no_longer_holds(job: models.Job) -> None:
@@ -284,6 +304,34 @@ def test_the_sheet_that_goes_with_a_declined_device_names_fee_and_receiver(job: 
     assert "name of who takes the device" in text
 
 
+def test_the_sheet_of_a_declined_device_says_what_was_found_and_how_to_treat_it(job: models.Job) -> None:
+    probed.weak_group(job)
+    intake.decline(job=job, reason="too dear", by=line.technician())
+    job.refresh_from_db()
+    text = printing.page(documents.issue(job=job, kind=DocumentKind.HAND_OVER, by=line.technician()).content)
+    assert "the readings leave open which it is: group 3: weak" in text
+    assert "Neither charge nor use a pack that is doubtful." in text
+    assert "your local collection point takes it" in text
+
+
+def test_a_quote_made_out_anew_starts_from_the_one_before(job: models.Job) -> None:
+    given = {
+        "wire_um": 500_000,
+        "board_cost": Decimal("18.50"),
+        "limits_of_use": "at most 6 A",
+        "expected_capacity_mah": Decimal(5000),
+        "test_minutes": 25,
+        "life_years": Decimal("3.5"),
+        "replacement_price": Decimal(150),
+        "replacement_years": Decimal(5),
+    }
+    line.quote(job, **given)
+    known = quotes.known(job)
+    assert {name: known[name] for name in given} == given
+    assert known["removed"] == RemovedWay.TAKEN_OVER
+    assert quotes.grounds(job)["test_minutes"] == "as in quote QU0001"
+
+
 def test_without_a_fee_nothing_is_asked_and_what_was_not_examined_costs_none() -> None:
     line.state_prices(examination_fee=Decimal(0))
     for stage in (Stage.TARGET, Stage.EXAMINE):
@@ -373,8 +421,11 @@ def test_a_board_that_is_only_latched_off_is_not_answered_with_a_rebuild(
     quote = line.quote(job, replacement_price=Decimal(900), replacement_years=Decimal(1))
     assert quote.verdict == verdict
     assert "latched off below its wake voltage" in quote.reasons[0]
-    assert ("supervised" in quote.reasons[1]) is (verdict is Verdict.CHARGE_FIRST)
-    assert "Never charge or discharge around the board." in quote.reasons
+    search = faults.standing(job)
+    notes = worth.found_by(search).advice  # type: ignore[union-attr]
+    assert ("supervised" in notes[0]) is (verdict is Verdict.CHARGE_FIRST)
+    assert "Never charge or discharge around the board." in notes
+    assert not set(notes) & set(quote.reasons)
 
 
 def test_minutes_come_from_the_notes_of_the_pack_else_of_other_packs_else_from_the_prices() -> None:

@@ -11,14 +11,14 @@ from shop.web.forms.base import QuantityField
 
 # The stored unit of each measure is in its name, but for temperatures: thousandths of a degree Celsius.
 STORED = [
-    (Measure.VOLTAGE, "3620", "3.620 V"),
-    (Measure.VOLTAGE, "16619.999", "16.619999 V"),
-    (Measure.CURRENT, "1000", "1.000 A"),
-    (Measure.CAPACITY, "1501.6", "1501.6 mAh"),
+    (Measure.VOLTAGE, "3620", "3.62"),
+    (Measure.VOLTAGE, "16619.999", "16.619999"),
+    (Measure.CURRENT, "1000", "1"),
+    (Measure.CAPACITY, "1501.6", "1501.6"),
     (Measure.TEMPERATURE, "22000", "22.0 °C"),
     (Measure.TEMPERATURE, "-5500", "-5.5 °C"),
     (Measure.TEMPERATURE, "22125", "22.125 °C"),
-    (Measure.REST_VOLTAGE, "0", "0.0 mV"),
+    (Measure.REST_VOLTAGE, "0", "0"),
 ]
 
 
@@ -31,7 +31,7 @@ def test_it_reads_back(measure: Measure, stored: str, shown: str) -> None:
     assert field.clean(text) == Decimal(stored)
 
 
-@pytest.mark.parametrize(("measure", "stored", "shown"), [(Measure.CAPACITY, "1501.6", "1501,6 mAh")])
+@pytest.mark.parametrize(("measure", "stored", "shown"), [(Measure.CAPACITY, "1501.6", "1501,6")])
 def test_in_the_locale_of_the_shop(measure: Measure, stored: str, shown: str) -> None:
     field = QuantityField.of(measure)
     field.numbers = NumberFormat.of_locale("de")

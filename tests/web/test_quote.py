@@ -67,7 +67,7 @@ def test_strip_and_wire_are_put_in_by_the_cut_list_of_the_stated_pack(bench: Cli
     shown = bench.get(url(job))
     typed = float(value(shown, "strip_um").replace("\u202f", " ").split()[0])
     assert typed == pytest.approx(total * (1000 if "mm" in value(shown, "strip_um") else 1), rel=1e-4)
-    assert value(shown, "wire_um").replace("\u202f", " ") == "500.00 mm"
+    assert value(shown, "wire_um").replace("\u202f", " ") == "0.5"
     assert "Strip costs EUR 2.10 a metre, wire EUR 1.50" in words(shown)
 
 
@@ -151,6 +151,7 @@ def test_it_is_worked_out_before_it_is_issued(bench: Client, job: models.Job) ->
     document = models.IssuedDocument.objects.get()
     assert document.code == "QU0001"
     assert document.pdf_sha256
+    assert "Rebuilding: EUR 94.88" in words(page)
 
 
 def test_a_risk_is_said_however_cheap_the_rebuild(bench: Client, job: models.Job) -> None:
@@ -170,6 +171,13 @@ def test_what_cannot_be_stands_beside_its_field(bench: Client, job: models.Job, 
     assert list(errors(refused)) == ["replacement_years" if field == "replacement_price" else field]
     assert value(refused, field) == typed
     assert not models.Quote.objects.exists()
+
+
+def test_a_price_of_a_new_one_asks_for_its_life_before_anything_is_recommended(bench: Client, job: models.Job) -> None:
+    line.state_prices()
+    looked = offer(bench, job, work_out="1", replacement_price="150", expected_capacity_mah="99999 mAh")
+    assert set(errors(looked)) == {"expected_capacity_mah", "replacement_years"}
+    assert "Recommended" not in words(looked)
 
 
 def test_the_sheet_of_a_job_asks_for_the_answer_and_the_counter_may_give_it(bench: Client, job: models.Job) -> None:

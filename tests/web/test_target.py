@@ -7,8 +7,10 @@ import pytest
 from django.test import Client
 from django.utils.html import strip_tags
 
-from packs.terms import Chemistry, Role, Stage
+from packs.terms import Chemistry, Heard, Role, Stage
 from shop import models
+from shop.operations import quoting
+from shop.web.forms.target import TargetForm
 from tests import line
 from tests.factories import CellModelFactory, SettingsFactory, UserFactory
 
@@ -66,13 +68,25 @@ def test_a_target_pack_is_stated(bench: Client, job: models.Job) -> None:
     assert job.stage == Stage.MATCH
 
 
+def test_approved_limits_of_use_stand_beside_the_target_and_are_confirmed() -> None:
+    job = line.job_at(Stage.TARGET)
+    assert "limits_kept" not in TargetForm.of_job(job, {}).fields
+    line.quote(job, limits_of_use="at most 6 A")
+    assert "limits_kept" not in TargetForm.of_job(job, {}).fields
+    quoting.approve_quote(job=job, name="Ida Moor", heard=Heard.SPOKEN, by=line.technician())
+    form = TargetForm.of_job(job, {})
+    assert "at most 6 A" in str(form.fields["limits_kept"].label)
+    assert "limits_kept" in form.errors
+    assert "limits_kept" not in TargetForm.of_job(job, {"limits_kept": "on"}).errors
+
+
 def test_the_form_begins_with_the_pack_as_found_and_the_nameplate(bench: Client, job: models.Job) -> None:
     models.Device.objects.update(charger_voltage_mv=16795)
     form = bench.get(url(job)).context["form"]
     assert (form["arrangement"].value(), form["joint_method"].value()) == ("4s2p", "spot_weld")
     assert form["cell_model"].value() == str(CellModelFactory().pk)
     # 16.80 V would be more than the nameplate says
-    assert form["charger_voltage_mv"].value() == "16.795\N{NARROW NO-BREAK SPACE}V"
+    assert form["charger_voltage_mv"].value() == "16.795"
 
 
 @pytest.mark.parametrize("locale", ["en", "de"])

@@ -155,6 +155,12 @@ class MoreKnown(Versioned):
     phone = serializers.CharField(max_length=40, required=False, allow_blank=True)
     email = serializers.EmailField(required=False, allow_blank=True)
     recall = RecallIn(required=False)
+    reason = serializers.CharField(
+        max_length=400,
+        required=False,
+        allow_blank=True,
+        help_text="why voltages or capacity are corrected that were written down",
+    )
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""

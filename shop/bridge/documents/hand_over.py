@@ -4,7 +4,7 @@ from collections import Counter
 from decimal import Decimal
 
 from packs.documents import GoesBack, HandOverReceipt, Heading, Whereabouts
-from packs.terms import LotOrigin, Measure, Owner, Place, Stage
+from packs.terms import FeeState, LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import fees, figures, rules
 from shop.errors import ShopError
 from shop.models import Cell, Job, PackAsFound, Plan
@@ -79,8 +79,16 @@ def _goes_back(job: Job, heading: Heading) -> HandOverReceipt:
             reason=str(said.facts["reason"]) if said else "",
             fee=fee.amount if fee else None,
             currency=fee.currency if fee else "",
+            faults=tuple(said.facts.get("found", ())) if said else (),
+            fee_is=_fee_is(job) if fee else None,
         ),
     )
+
+
+def _fee_is(job: Job) -> FeeState | None:
+    """Return what became of the fee, as it was written down with the hand-over; None where nobody said yet."""
+    said = job.log.filter(verb="handed over").last()
+    return FeeState(said.facts["fee_is"]) if said and said.facts.get("fee_is") else None
 
 
 def _charge(plan: Plan) -> int | None:

@@ -1,6 +1,7 @@
 """Forms of the look for a recall, and of what nobody knew at the counter."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from django import forms
@@ -11,6 +12,8 @@ from shop.operations.intake import Recall
 
 from .base import ShopForm, TermField
 from .possible import PossibleField
+
+NOTHING_KNOWN: Mapping[str, str] = MappingProxyType({})
 
 
 class RecallForm(ShopForm):
@@ -67,12 +70,22 @@ class MoreKnownForm(RecallForm):
     )
     phone = forms.CharField(label="Phone of the customer", max_length=40, required=False)
     email = forms.EmailField(label="E-mail of the customer", required=False)
+    reason = forms.CharField(label="Why the nameplate is corrected", max_length=400, required=False)
 
-    def __init__(self, *args: Any, questions: Sequence[str], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, questions: Sequence[str], corrects: Mapping[str, str] = NOTHING_KNOWN, **kwargs: Any
+    ) -> None:
+        """Ask for what is open, and for what may be corrected, of which ``corrects`` says what stands there now."""
         super().__init__(*args, **kwargs)
+        self.asks = bool(questions)
         for name in (*NAMEPLATE, *REACHED):
-            if name not in questions:
+            if name not in (*questions, *corrects):
                 del self.fields[name]
+        for name, now in corrects.items():
+            self.fields[name].label = f"{self.fields[name].label}, corrected"
+            self.fields[name].help_text = f"now {now}; left empty it stays"
+        if not corrects:
+            del self.fields["reason"]
         if "recall" not in questions:
             for name in RecallForm.base_fields:
                 del self.fields[name]
@@ -82,4 +95,6 @@ class MoreKnownForm(RecallForm):
         said = {
             name: self.cleaned_data[name] for name in (*NAMEPLATE, *REACHED) if self.cleaned_data.get(name) is not None
         }
+        if "reason" in self.fields:
+            said["reason"] = self.cleaned_data["reason"]
         return said | ({"recall": self.recall()} if "recalled" in self.fields else {})

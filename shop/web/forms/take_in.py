@@ -147,8 +147,14 @@ OWNER_MISSING = "Agree on it and say which."
 
 
 class TakeInForm(LookForm, RecallForm, CustomerForm, SizeForm):
-    """A device with its pack comes to the counter."""
+    """A device with its pack comes to the counter; its fields are named in the order of the page."""
 
+    field_order = (
+        *("kind", "red_signs", "amber_signs", "looked", "customer_name", "customer", "phone", "email"),
+        *("maker", "model", "serial", "device_class", "rated_voltage_mv", "rated_capacity_mah", "charger_voltage_mv"),
+        *("chemistry", "cells", "basis", "rated_energy_mwh", "mass_mg", "volume_mm3", "complaint"),
+        *("recall_source", "recall_checked_on", "recall_result", "recalled", "removed_owner"),
+    )
     kind = forms.TypedChoiceField(
         choices=[(kind.value, words) for kind, words in TAKEN_IN_FOR.items()],
         coerce=JobKind,
@@ -220,7 +226,8 @@ class TakeInForm(LookForm, RecallForm, CustomerForm, SizeForm):
             self.add_error("removed_owner", OWNER_MISSING)
         if cleaned.get("cells") is not None and not cleaned.get("basis"):
             self.add_error("basis", "Say whether they were counted or estimated.")
-        self.also(lambda: require_one_plate(cleaned.get("rated_voltage_mv"), cleaned.get("charger_voltage_mv")))
+        plate = ("rated_voltage_mv", "charger_voltage_mv", "rated_capacity_mah")
+        self.also(lambda: require_one_plate(*(cleaned.get(name) for name in plate)))
         if not {"recall_checked_on", "recall_source", "recall_result"} & set(self.errors):
             self.also(lambda: check_recall(self.recall(), timezone.now()))
         if "customer_name" in cleaned and "customer" in cleaned:

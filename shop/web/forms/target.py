@@ -16,6 +16,7 @@ from packs.terms import (
     Measure,
     Packing,
     Port,
+    QuoteState,
     StripMaterial,
 )
 from shop.errors import Held, ShopError
@@ -161,7 +162,13 @@ class TargetForm(ShopForm):
     def of_job(cls, job: Job, *args: Any, **kwargs: Any) -> "TargetForm":
         """Return the form for a job: a repair asks for groups of the pack as found."""
         found = PackAsFound.objects.filter(job=job).first() if job.part_stays else None
-        return cls(*args, groups=found.series if found else 0, **kwargs)
+        form = cls(*args, groups=found.series if found else 0, **kwargs)
+        if limits := _approved_limits(job):
+            form.fields["limits_kept"] = forms.BooleanField(
+                label=f"The target keeps to the limits of use that were approved: {limits}",
+                error_messages={"required": "Keep to them and tick this, or quote the pack anew with other limits."},
+            )
+        return form
 
     def capacity_rows(self) -> list[forms.BoundField]:
         """Return the fields of what groups that stay gave when somebody measured them."""
@@ -270,3 +277,9 @@ def _capacity(number: int) -> str:
 
 def _resistance(number: int) -> str:
     return f"resistance_{number}"
+
+
+def _approved_limits(job: Job) -> str:
+    """Return the limits of use in the quote that was approved, as they were written; nothing where none were."""
+    quote = job.quotes.filter(state=QuoteState.APPROVED.value).last()
+    return quote.limits_of_use if quote else ""

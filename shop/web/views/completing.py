@@ -1,21 +1,33 @@
 """What nobody knew at the counter: who to call, what the nameplate says, whether it is recalled."""
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.urls import path, reverse
 
 from packs.terms import DangerLevel
+from packs.units import NumberFormat
+from shop.bridge import possible
+from shop.models import Job
 from shop.operations import completing
 from shop.operations.base import EVERYONE
 from shop.web.forms.completing import MoreKnownForm
-from shop.web.http import numbers, page, person, say, show, submit, version
+from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
+
+
+def more_known(job: Job, sent: QueryDict | None, written: NumberFormat, language: str) -> MoreKnownForm:
+    """Return the form of what is still open on a job, and of the figures of its nameplate that may be corrected."""
+    stand = {
+        name: possible.STATED[name].shown(getattr(job.device, name), locale=language)
+        for name in completing.correctable(job)
+    }
+    return MoreKnownForm(sent, questions=completing.open_questions(job), corrects=stand, numbers=written)
 
 
 @page(*EVERYONE)
 def complete_intake(request: HttpRequest, number: int) -> HttpResponse:
     """What nobody knew at the counter, once it is known."""
     job = get_job(number)
-    form = MoreKnownForm(request.POST or None, questions=completing.open_questions(job), numbers=numbers(request))
+    form = more_known(job, request.POST or None, numbers(request), locale(request))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:

@@ -28,9 +28,11 @@ from shop.operations.intake import DECLINABLE
 from shop.selectors import bench, details, due, exceptions, faults, joblog, photographs, quotes, sheet, story
 from shop.selectors import pack_notes as told_notes
 from shop.web.forms.completing import MoreKnownForm
-from shop.web.http import locale, page, person, show
+from shop.web.http import locale, numbers, page, person, show
 from shop.web.jobs import get_job
 from shop.web.stepping import action_url, codes, stage_url, words
+
+from .completing import more_known
 
 LOG_SHOWN = 8
 BEFORE_QUOTE = (Stage.TAKE_IN, Stage.EXAMINE)
@@ -65,7 +67,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         documents=row.documents.select_related("issued_by", "voiding").defer("pdf", "content"),
         log=log[:LOG_SHOWN],
         older_log=log[LOG_SHOWN:],
-        more_known=_more_known(row),
+        more_known=_more_known(request, row),
         returned_as=row.returned_as.order_by("number"),
         frozen_by=list(Incident.objects.freezing().filter(job=row)),
         pack_outside=danger_at_work.outside(row),
@@ -78,10 +80,10 @@ def _details(request: HttpRequest, row: Job) -> list[details.Told]:
     return details.lines(stated, locale=locale(request)) if stated else []
 
 
-def _more_known(row: Job) -> MoreKnownForm | None:
-    """Return the form for what was not known at the counter; nothing where all is."""
-    questions = completing.open_questions(row)
-    return MoreKnownForm(questions=questions) if questions else None
+def _more_known(request: HttpRequest, row: Job) -> MoreKnownForm | None:
+    """Return the form for what was not known at the counter or was misread; nothing where all is settled."""
+    asked = completing.open_questions(row) or completing.correctable(row)
+    return more_known(row, None, numbers(request), locale(request)) if asked else None
 
 
 def _next(request: HttpRequest, row: Job, lines: list[story.StoryLine], first: due.Due | None) -> dict[str, Any] | None:

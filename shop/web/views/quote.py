@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 from packs.errors import PacksError
 from packs.terms import Owner, QuoteState, Stage
 from shop.bridge import worth
+from shop.errors import ShopError
 from shop.models import Job, Prices, Quote
 from shop.operations import quoting
 from shop.operations.base import BENCH, EVERYONE
@@ -78,11 +79,11 @@ def quote_answer(request: HttpRequest, number: int) -> HttpResponse:
 
 def _known(request: HttpRequest, job: Job) -> dict[str, object]:
     """Return what is known of the pack as somebody would type it."""
-    known = as_typed(quotes.known(job), numbers(request))
-    lengths = {name: QuoteForm.base_fields[name] for name in ("strip_um", "wire_um") if name in known}
-    return known | {
+    known = quotes.known(job)
+    fields = {name: QuoteForm.base_fields[name] for name in known if name in QuoteForm.base_fields}
+    return as_typed(known, numbers(request)) | {
         name: typed(field, known[name], locale=locale(request))
-        for name, field in lengths.items()
+        for name, field in fields.items()
         if isinstance(field, QuantityField)
     }
 
@@ -107,8 +108,12 @@ def _worked(request: HttpRequest, job: Job, form: QuoteForm, prices: Prices | No
         form.add_error(None, "The owner states the workshop's prices first.")
         return None
     try:
-        search = faults.standing(job)
-        return worth.work_out(form.offer(), prices, currency=settings.currency, locale=locale(request), search=search)
+        offer, search = form.offer(), faults.standing(job)
+        quoting.require_sound(offer)
+        return worth.work_out(offer, prices, currency=settings.currency, locale=locale(request), search=search)
+    except ShopError as refusal:
+        form.refuse(refusal)
+        return None
     except PacksError as error:
         form.add_error(None, str(error))
         return None

@@ -12,7 +12,7 @@ from shop.bridge.documents import way_stated
 from shop.models import Job, PackAsFound, Plan
 from shop.operations import planning
 from shop.operations.base import BENCH
-from shop.selectors import sheet
+from shop.selectors import quotes, sheet
 from shop.web import drafts, prefill
 from shop.web.forms import groups
 from shop.web.forms.base import QuantityField
@@ -48,6 +48,7 @@ def target(request: HttpRequest, number: int) -> HttpResponse:
         cautions=cautions.for_stage(Stage.TARGET),
         add_model=ADD_MODEL,
         found_mv=_found_mv(job),
+        quote=quotes.standing(job),
         **worked_out,
     )
 
