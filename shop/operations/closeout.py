@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from packs.terms import DocumentKind, FeeState, Place, Stage, Travels
-from shop.bridge import fees, rules
+from shop.bridge import fees, outdated, rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, Consignment, Job, PlanState, User
 
@@ -94,10 +94,16 @@ def hold_points(job: Job) -> list[rules.Finding]:
         job,
         waiting=disposal.waiting(job),
         report=report_due(job),
-        issued=set(job.documents.counting().values_list("kind", flat=True)),
+        issued=_up_to_date(job),
         note_due=note_due(job),
         note_issued=_note_covers_all(job),
     )
+
+
+def _up_to_date(job: Job) -> set[str]:
+    """Return the kinds of paper that count and say what came of the last try of every step."""
+    counting = job.documents.counting().select_related("job").defer("pdf")
+    return {document.kind for document in counting if not outdated.why(document)}
 
 
 def note_due(job: Job) -> bool:

@@ -48,7 +48,7 @@ def clear_the_bench(bench: Bench) -> None:
 
 def issue_test_report(bench: Bench, pdftotext: str, groups: Groups) -> None:
     bench.go(f"{JOB}hand-over/")
-    bench.says("The test report is not issued yet.", "The disposal note is not issued yet.")
+    bench.says("The test report is not issued yet", "The disposal note is not issued yet.")
     assert bench.page.get_by_role("button", name="Hand the device over").count() == 0
     bench.go_on("/documents/TR0001/")
     weakest = min(capacities(groups))

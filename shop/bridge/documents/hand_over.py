@@ -4,7 +4,7 @@ from collections import Counter
 from decimal import Decimal
 
 from packs.documents import GoesBack, HandOverReceipt, Heading, Whereabouts
-from packs.terms import LotOrigin, Measure, Owner, Place, Stage
+from packs.terms import DocumentKind, LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import fees, figures, rules
 from shop.errors import ShopError
 from shop.models import Cell, Job, PackAsFound, Plan
@@ -103,5 +103,6 @@ def _where(cell: Cell) -> str:
 
 
 def _papers(job: Job) -> tuple[tuple[str, str], ...]:
-    issued = job.documents.counting().order_by("pk").defer("pdf", "content")
+    others = job.documents.counting().exclude(kind=DocumentKind.HAND_OVER.value)
+    issued = others.order_by("pk").defer("pdf", "content")
     return tuple((document.code, document.get_kind_display()) for document in issued)
