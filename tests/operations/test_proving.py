@@ -223,15 +223,29 @@ class TestFinalTest:
         [
             ([(500, 15_900)], "curve_unordered"),
             ([(500, 15_900), (500, 15_800)], "curve_unordered"),
-            ([(0, 16_500), (5182, 12_000)], "curve_beyond_capacity"),
+            ([(0, 16_500), (5182, 12_000)], "curve_beside_capacity"),
+            ([(0, 16_500), (4978, 12_000)], "curve_beside_capacity"),
             ([(0, 165_000), (5080, 120_000)], "impossible_value"),
             ([(0, 16_500), (5080, -12)], "impossible_value"),
         ],
     )
     def test_a_curve_that_cannot_be_of_this_pack_is_refused(self, job: models.Job, curve: Any, code: str) -> None:
-        """5080 mAh and 2 % of rounding are 5181.6 mAh."""
+        """5080 mAh and 2 % of rounding are 4978.4 to 5181.6 mAh."""
         with refused(code, field="discharge"):
             self.prove(job, discharge=[(Decimal(mah), Decimal(mv)) for mah, mv in curve])
+
+    @pytest.mark.parametrize(
+        ("end", "told"),
+        [
+            ("3000", "ends at 3000 mAh, the capacity delivered is 5080 mAh: within 2 %"),
+            ("5.08", "look like Ah"),
+            ("293.1", "look like minutes"),  # 5080 mAh at 0.2 C of 5200 mAh
+        ],
+    )
+    def test_what_the_end_of_a_curve_looks_like_is_told(self, job: models.Job, end: str, told: str) -> None:
+        with refused("curve_beside_capacity", field="discharge") as caught:
+            self.prove(job, discharge=[(Decimal(0), Decimal(16_500)), (Decimal(end), Decimal(12_000))])
+        assert told in caught.value.message.replace("\N{NARROW NO-BREAK SPACE}", " ")
 
     def test_a_capacity_of_the_wrong_cells_is_found(self, job: models.Job) -> None:
         """The limit follows the cells that were placed: one corrected to half its capacity lowers its group."""
