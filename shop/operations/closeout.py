@@ -80,11 +80,10 @@ def _leaves(job: Job, travels: Travels, transport_tests: str) -> dict[str, objec
             "transport tests hold (UN 38.3), and where that is kept.",
             field="transport_tests",
         )
-    charge = rules.charge_left(standing_plan(job))
     return {
         "travels": travels.value,
         "tests": transport_tests,
-        "charge": None if charge is None else round(charge.m_as("percent")),
+        "charge": rules.charge_told(standing_plan(job)),
     }
 
 

@@ -172,17 +172,20 @@ def final_test(
     if hold is not None:
         require_count(plan.series, hold.groups_mv)
     step = begin(job, Stage.FINAL_TEST, by=by, at=at, measured_at=measured_at)
-    readings: list[Taken] = [
+    discharged: list[Taken] = [
         ("pack", Measure.CAPACITY, capacity_mah),
+        *((discharges.drawn_point(mah), Measure.VOLTAGE, mv) for mah, mv in discharges.thinned(discharge)),
+    ]
+    readings: list[Taken] = [
         ("pack", Measure.REST_VOLTAGE, pack_rest_mv),
         ("outlet", Measure.VOLTAGE, outlet_mv),
         *of_groups(Measure.REST_VOLTAGE, groups_mv),
         *_after(hold),
-        *((discharges.drawn_point(mah), Measure.VOLTAGE, mv) for mah, mv in discharges.thinned(discharge)),
         *((point, measure, getattr(load, name)) for name, (point, measure) in rules.LOADED.items()),
         ("pack", Measure.INSULATION, insulation_kohm),
     ]
-    write_all(readings, step=step, by=by, at=at, instrument=instrument, conditions=conditions)
+    write_all(discharged, step=step, by=by, at=at, instrument=instrument, conditions=conditions)
+    write_all(readings, step=step, by=by, at=at, instrument=instrument)
     findings = rules.final_test(
         plan,
         capacity_mah=capacity_mah,
@@ -237,9 +240,7 @@ def _ends_with(drawn_mah: Decimal, capacity_mah: Decimal) -> bool:
 def _apart(drawn_mah: Decimal, capacity_mah: Decimal, current_ma: Decimal | None) -> str:
     """Say that a curve does not end with the capacity, and what its first column would be for it to do so."""
     ends, gave = (show(of(Measure.CAPACITY, mah)) for mah in (drawn_mah, capacity_mah))
-    told = (
-        f"The curve ends at {ends}, the capacity delivered is {gave}: within {CURVE_APART * 100:.0f} % of it the curve has to end."
-    )
+    told = f"The curve ends at {ends}, the capacity delivered is {gave}: within {CURVE_APART * 100:.0f} % of it the curve has to end."
     if _ends_with(drawn_mah * 1000, capacity_mah):
         return f"{told} Its first figures look like Ah: write the unit behind them."
     if current_ma is not None and _ends_with(drawn_mah * current_ma / 60, capacity_mah):

@@ -210,6 +210,11 @@ class TestFinalTest:
         """Of many points sixty are kept, both ends among them; the forecast beside them is at 0.2 C of 5.2 Ah."""
         curve = [(Decimal(10 * n), Decimal(16_800 - 9 * n)) for n in range(509)]
         assert self.prove(job, discharge=curve).done
+        said = models.Reading.objects.filter(job=job, stage=Stage.FINAL_TEST.value).exclude(conditions="")
+        assert {(one.measure, one.point.split()[0]) for one in said} == {
+            ("capacity_mah", "pack"),
+            ("voltage_mv", "drawn"),
+        }
         report = documents.issue(job=job, kind=DocumentKind.TEST_REPORT, by=line.technician())
         kept = [
             (Decimal(one["taken_mah"]), Decimal(one["pack_mv"])) for one in report.content["proof"]["measured_curve"]
@@ -311,6 +316,10 @@ class TestDischargedAsItsCells:
     """A capacity belongs to its rate, its end voltage and its temperature: another one proves nothing of the cells."""
 
     def prove(self, conditions: str, cells: str = "0.2 C down to 3.0 V, 23 °C") -> dict[str, Outcome]:
+        found = self.found(conditions, cells)
+        return {one.rule_id: one.outcome for one in found if one.rule_id.startswith("final.capacity")}
+
+    def found(self, conditions: str, cells: str) -> Sequence[rules.Finding]:
         job = line.job_at(Stage.FINAL_TEST)
         for position in job.plans.get(state="accepted").positions.all():
             stock.record_reading(
@@ -320,7 +329,7 @@ class TestDischargedAsItsCells:
                 conditions=cells,
                 by=line.technician(),
             )
-        found = rules.final_test(
+        return rules.final_test(
             job.plans.get(state="accepted"),
             capacity_mah=Decimal(5080),
             pack_rest_mv=None,
@@ -329,7 +338,15 @@ class TestDischargedAsItsCells:
             instrument=None,
             conditions=conditions,
         )
-        return {one.rule_id: one.outcome for one in found if one.rule_id.startswith("final.capacity")}
+
+    @pytest.mark.parametrize(
+        ("cells", "missing"),
+        [("0.2 C, 23 °C", "cut-off"), ("down to 3.0 V", "rate, temperature"), ("", "rate, cut-off, temperature")],
+    )
+    def test_what_is_missing_of_the_cells_own_test_is_named(self, cells: str, missing: str) -> None:
+        found = self.found(line.AS_THE_CELLS, cells)
+        where = next(one.where for one in found if one.rule_id == "final.capacity_alike")
+        assert where == f"not written down of the cells’ own test: {missing}"
 
     def test_alike_it_is_held_against_them(self) -> None:
         told = self.prove("1.04 A down to 12.0 V at 22 °C")  # 0.2 C of 5.2 Ah, 3.0 V of each of four groups: arithmetic

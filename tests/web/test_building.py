@@ -93,7 +93,8 @@ def test_a_shop_that_writes_commas_reads_and_prefills_commas(technician: Client)
     assert readings(job, Stage.MEASURE)["1.1"] == Decimal(3615)
     page = technician.get(at(job, Stage.MEASURE))
     assert value(page, "v_1_1") == "3,615"
-    assert "2,000 V to 4,250 V" in words(page)
+    assert "each 2,000 V to 4,001 V" in words(page)  # 107 % of 3.74 V, and no part of a millivolt more
+    assert "Before they are in series the groups lie 50,0 mV apart at most" in words(page)
 
 
 def joined(**changes: str) -> dict[str, str]:

@@ -7,7 +7,7 @@ from packs.documents import GoesBack, HandOverReceipt, Heading, Whereabouts
 from packs.terms import DocumentKind, LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import fees, figures, rules
 from shop.errors import ShopError
-from shop.models import Cell, Job, PackAsFound, Plan
+from shop.models import Cell, Job, PackAsFound
 
 from .heading import local
 from .packs_of import charge_temperature, groups, mixed, plan_of, rating, storage
@@ -49,7 +49,7 @@ def hand_over_receipt(job: Job, heading: Heading) -> HandOverReceipt:
         charge_temperature=charge_temperature(plan),
         storage=storage(plan),
         mixed=mixed(plan),
-        charge_percent=_charge(plan),
+        charge_percent=rules.charge_told(plan),
     )
 
 
@@ -81,11 +81,6 @@ def _goes_back(job: Job, heading: Heading) -> HandOverReceipt:
             currency=fee.currency if fee else "",
         ),
     )
-
-
-def _charge(plan: Plan) -> int | None:
-    charge = rules.charge_left(plan)
-    return None if charge is None else round(charge.m_as("percent"))
 
 
 def _whereabouts(job: Job) -> tuple[Whereabouts, ...]:

@@ -121,7 +121,6 @@ def _expected(plan: Plan) -> dict[str, Any]:
         figures.of_points(plan.job, Stage.FINAL_TEST, measure).get(point)
         for point, measure in (rules.LOADED["current_ma"], rules.LOADED["pack_mv"])
     )
-    charge = rules.charge_left(plan)
     measured = discharges.measured_curve(plan.job)
     rate_ma = discharges.current_of(plan, _conditions(plan.job)) if measured else None
     current_ma = rate_ma or load or Decimal(plan.continuous_current_ma)
@@ -135,7 +134,7 @@ def _expected(plan: Plan) -> dict[str, Any]:
         "loaded_ma": load,
         "loaded_mv": loaded,
         "measured_curve": tuple(CurvePoint(mah, mv) for mah, mv in measured),
-        "charge_percent": None if charge is None else round(charge.m_as("percent")),
+        "charge_percent": rules.charge_told(plan),
     }
 
 

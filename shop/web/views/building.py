@@ -49,7 +49,7 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
             job=job, rest_voltages_mv=form.voltages(), equal_charge=form.equal_charge(), **taken(request, form)
         )
 
-    window = rules.reusable(plan.cell_model)
+    window, apart = rules.rest_before_joining(plan), rules.groups_apart_rule(plan)
     return record(request, job, form, conclude) or step_page(
         request,
         job,
@@ -59,6 +59,7 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
         of=Stage.MEASURE,
         plan=plan,
         limit=between(request, *window) if window is not None else "",
+        groups_apart=words(request, rules.own_limit(apart)) if apart else "",
         groups=_by_group(form, step),
         to_level=levelling.to_level(plan) if step and step.outcome == StepOutcome.STOPPED else (),
         **_standing(request, plan),

@@ -7,7 +7,6 @@ from django.urls import path, reverse
 from django.utils import timezone
 
 from packs.terms import DocumentKind, Stage
-from packs.units import Quantity
 from shop.bridge import cautions, fees, outdated, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
 from shop.operations import closeout, for_stock, health, intake, pack_notes, quoting
@@ -129,11 +128,10 @@ def _market(job: Job) -> rebuilt.OnTheMarket | None:
     return rebuilt.on_the_market(plan, waste.here(timezone.now()))
 
 
-def _charge(job: Job) -> Quantity | None:
+def _charge(job: Job) -> int | None:
     """Return the most charge that a built pack can have by its final test."""
     plan = sheet.standing_plan(job)
-    left = rules.charge_left(plan) if plan else None
-    return None if left is None else left.to("percent")
+    return rules.charge_told(plan) if plan else None
 
 
 def _papers(job: Job) -> Papers:
