@@ -73,7 +73,8 @@ def _gone(cells: "QuerySet[Cell]", items: "QuerySet[Item]", where: Where) -> lis
     things: list[Thing] = [*cells.select_related(away, "lot__cell_model").order_by("code"), *known]
     read = figures.of_cells(thing for thing in things if isinstance(thing, Cell))
     return [
-        _Gone(thing, _route(thing), _on_leaving(thing, where, zone), measured=_measured(thing, read)) for thing in things
+        _Gone(thing, _route(thing), _on_leaving(thing, where, zone), measured=_measured(thing, read))
+        for thing in things
     ]
 
 

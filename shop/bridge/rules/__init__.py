@@ -92,7 +92,7 @@ from .proving import (
     was_loaded,
     weakest_groups,
 )
-from .welding import Weld, isolated, sampled, todays_samples
+from .welding import Weld, doubts, isolated, sampled, todays_samples
 
 __all__ = [
     "ANOTHER_BOARD",
@@ -143,6 +143,7 @@ __all__ = [
     "charge_told",
     "counted",
     "dismantled",
+    "doubts",
     "examined",
     "expected_taps_mv",
     "final_questions",

@@ -200,11 +200,12 @@ def _joined_already(request: HttpRequest, plan: Plan, step: Step | None) -> dict
     return initial
 
 
-def _welds(plan: Plan) -> list[rules.Weld]:
-    """Return the settings that were tried today on the strip of the plan, the newest first."""
-    samples = reversed(rules.todays_samples(plan, timezone.now()))
+def _welds(plan: Plan) -> dict[rules.Weld, str]:
+    """Return the settings that were tried today on the strip of the plan, the newest first, with what speaks against each."""
+    now = timezone.now()
+    samples = reversed(rules.todays_samples(plan, now))
     tried = (rules.Weld(machine=one.machine, schedule=one.schedule, pulse=one.pulse) for one in samples)
-    return list(dict.fromkeys(tried))
+    return {weld: rules.doubts(plan, weld, now) for weld in tried}
 
 
 @page(*sheet.BENCH)
