@@ -43,7 +43,6 @@ def clear_the_bench(bench: Bench) -> None:
     bench.says("Insulate every terminal first, then confirm it.")
     send(bench, "damaged", "into container W1", insulated=True)
     bench.says("Nothing that was removed is left on the bench.")
-    bench.press("Go on to the hand-over")
 
 
 def issue_test_report(bench: Bench, pdftotext: str, groups: Groups) -> None:
