@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -31,6 +32,10 @@ from .words import day, written_for
 
 Stored = dict[str, Any]
 ORDER = list(Stage)
+
+
+NONE_NAMED = "none named"
+"""What stands in place of a meter where nobody said with which one was measured."""
 
 
 def test_report(job: Job, heading: Heading) -> TestReport:
@@ -181,13 +186,22 @@ def _looks(job: Job) -> tuple[ChargeLook, ...]:
 
 
 def instruments(job: Job) -> tuple[str, ...]:
-    """Return the meters behind the readings of a job that count, each with the day of its calibration."""
-    counting = Reading.objects.standing().filter(job=job).exclude(instrument=None)
-    used = counting.values_list("instrument__name", "instrument__calibrated_on")
-    return tuple(
-        f"{name} (calibrated {day(calibrated_on)})" if calibrated_on else str(name)
-        for name, calibrated_on in sorted(set(used), key=lambda pair: str(pair[0]))
-    )
+    """Return the meters behind the readings of a job that count, each with the day of its calibration and what it read.
+
+    Last stands what was read without a meter being named.
+    """
+    used: dict[str, set[Measure]] = {}
+    rows = Reading.objects.standing().filter(job=job)
+    for name, calibrated_on, measure in rows.values_list("instrument__name", "instrument__calibrated_on", "measure"):
+        used.setdefault(_meter(name, calibrated_on), set()).add(Measure(measure))
+    meters = sorted(used, key=lambda meter: (meter == NONE_NAMED, meter))
+    return tuple(f"{meter}: {', '.join(one.label for one in Measure if one in used[meter])}" for meter in meters)
+
+
+def _meter(name: str | None, calibrated_on: date | None) -> str:
+    if name is None:
+        return NONE_NAMED
+    return f"{name} (calibrated {day(calibrated_on)})" if calibrated_on else name
 
 
 def checks(job: Job, planned: Iterable[Stored], locale: str) -> tuple[CheckResult, ...]:
