@@ -40,7 +40,8 @@ class HandOverReceipt:
 
     ``received_by`` is empty where it is written by hand. ``mixed`` is there where only groups were
     replaced. ``papers`` are the codes and kinds of what was issued before.
-    ``charge_percent`` is the most charge that the pack can have by its final test [percent].
+    ``charge_percent`` is the most charge that the pack can have by its final test [percent],
+    None where that is not known.
     """
 
     heading: Heading

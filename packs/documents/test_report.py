@@ -52,7 +52,8 @@ class Proof:
     ``forecast_low_mah`` is what the pack falls short of in one case of twenty, by a repeatability of ``test_share`` of the
     capacity tests. ``curve`` is the forecast discharge at ``curve_ma``; ``loaded_mv`` was read under ``loaded_ma``.
     ``measured_curve`` is the discharge that was measured, where its points are kept.
-    ``charge_percent`` is the most charge that the pack can have by its final test [percent].
+    ``charge_percent`` is the most charge that the pack can have by its final test [percent],
+    None where that is not known.
     """
 
     conditions: str

@@ -297,8 +297,9 @@ _JOIN = (
         stage=Stage.JOIN,
         source="NASA JSC PRC-0009, Revision E (2019), work by qualified weld schedules",
         joint_methods=frozenset({JointMethod.SPOT_WELD}),
-        holds_words="No sample of today did not hold at this pulse or above it, and none burnt through at it or below.",
-        fails_words="A sample of today did not hold at this pulse or above it, or burnt through at it or below.",
+        holds_words="By the newest sample of each pulse none of today did not hold at this pulse or above it; none burnt through at it or below.",
+        fails_words="A sample of today did not hold at this pulse or above it, or burnt through at it or below. What did not hold "
+        "may be sampled again at the same pulse once the electrodes are dressed; what burnt through stays for the day.",
         no_exception=FIRE,  # a pulse that burns through opens the can
     ),
     Rule(

@@ -27,8 +27,8 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.STOP,
         stage=Stage.HAND_OVER,
         source=COMMON_PRACTICE,
-        holds_words="The test report is issued.",
-        fails_words="The test report is not issued yet.",
+        holds_words="The test report is issued, after the last step it reports.",
+        fails_words="The test report is not issued yet, or is older than a step that was done anew.",
         no_exception=PAPER,
     ),
     Rule(
@@ -39,8 +39,8 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.STOP,
         stage=Stage.HAND_OVER,
         source=COMMON_PRACTICE,
-        holds_words="The health report is issued.",
-        fails_words="The health report is not issued yet.",
+        holds_words="The health report is issued, after the last step it reports.",
+        fails_words="The health report is not issued yet, or is older than a step that was done anew.",
         no_exception=PAPER,
     ),
     Rule(
@@ -51,8 +51,8 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.STOP,
         stage=Stage.HAND_OVER,
         source=f"marking clauses of IEC 61960 and IEC 62133 (clause numbers not checked); {COMMON_PRACTICE}",
-        holds_words="The pack label is issued.",
-        fails_words="The pack label is not issued yet.",
+        holds_words="The pack label is issued, after the last test of the pack.",
+        fails_words="The pack label is not issued yet, or is older than a step that was done anew.",
         no_exception=PAPER,
     ),
     Rule(

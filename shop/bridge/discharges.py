@@ -80,6 +80,16 @@ def pack_like_cells(plan: Plan, words: str) -> bool | None:
     return _all(alike(of_pack(plan, words), way) for way in of_cells(plan))
 
 
+def unstated(plan: Plan) -> str:
+    """Say what nobody wrote down of how the placed cells were discharged; nothing where all is known of each."""
+    ways = of_cells(plan)
+    if not ways:
+        return "how the cells were discharged is not written down"
+    names = {"rate": "rate", "cut_off": "cut-off", "temperature": "temperature"}
+    open_ = [word for name, word in names.items() if any(getattr(way, name) is None for way in ways)]
+    return f"not written down of the cells’ own test: {', '.join(open_)}" if open_ else ""
+
+
 def _all(answers: Iterable[bool | None]) -> bool | None:
     found = list(answers)
     if False in found:

@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from packs.terms import DocumentKind, FeeState, Place, Stage, Travels
-from shop.bridge import fees, rules
+from shop.bridge import fees, outdated, rules
 from shop.errors import Held, ShopError
 from shop.models import Cell, Consignment, Job, PlanState, User
 
@@ -80,11 +80,10 @@ def _leaves(job: Job, travels: Travels, transport_tests: str) -> dict[str, objec
             "transport tests hold (UN 38.3), and where that is kept.",
             field="transport_tests",
         )
-    charge = rules.charge_left(standing_plan(job))
     return {
         "travels": travels.value,
         "tests": transport_tests,
-        "charge": None if charge is None else round(charge.m_as("percent")),
+        "charge": rules.charge_told(standing_plan(job)),
     }
 
 
@@ -94,10 +93,16 @@ def hold_points(job: Job) -> list[rules.Finding]:
         job,
         waiting=disposal.waiting(job),
         report=report_due(job),
-        issued=set(job.documents.counting().values_list("kind", flat=True)),
+        issued=_up_to_date(job),
         note_due=note_due(job),
         note_issued=_note_covers_all(job),
     )
+
+
+def _up_to_date(job: Job) -> set[str]:
+    """Return the kinds of paper that count and say what came of the last try of every step."""
+    counting = job.documents.counting().select_related("job").defer("pdf")
+    return {document.kind for document in counting if not outdated.why(document)}
 
 
 def note_due(job: Job) -> bool:

@@ -17,6 +17,9 @@ from .possible import refuse, require_stated
 
 Thing = Cell | Item
 
+ADDED_AT = (Stage.REMOVED, Stage.HAND_OVER)
+"""Stages at which something else is set apart as waste: absorbent and gloves come up last."""
+
 
 @verb(*BENCH)
 def to_stock(
@@ -150,7 +153,7 @@ def add_item(
     """Whatever else of a job is waste is written down and set apart: an unopened pack, a board, absorbent, gloves."""
     at, count = moment(now), count or CellCount()
     job = lock_job(job, version)
-    require_stage(job, Stage.REMOVED)
+    require_stage(job, *ADDED_AT)
     item = Item(
         job=job,
         kind=kind.value,

@@ -5,13 +5,16 @@ from datetime import datetime
 
 from packs.terms import DocumentKind
 from shop.bridge import documents as content_of
-from shop.bridge import rules
+from shop.bridge import outdated, rules
 from shop.bridge.documents import Anew, content_hash
 from shop.errors import ShopError
 from shop.models import Consignment, Container, IssuedDocument, Job, NumberSeries, User
 
 from . import log
 from .base import BENCH, EVERYONE, lock_job, moment, require_role, save, verb
+
+ONE_COUNTS = outdated.REPORTING
+"""Papers of which one counts at a time. A job card is printed as work goes on; a disposal note follows what leaves later."""
 
 
 @verb(*EVERYONE)
@@ -23,7 +26,21 @@ def issue(*, job: Job, kind: DocumentKind, by: User, now: datetime | None = None
     """
     if kind is not DocumentKind.HAND_OVER:
         require_role(by, BENCH)
-    return issued(lock_job(job, closed_too=kind is DocumentKind.DISPOSAL_NOTE, frozen_too=True), kind, by, moment(now))
+    job = lock_job(job, closed_too=kind is DocumentKind.DISPOSAL_NOTE, frozen_too=True)
+    if kind in ONE_COUNTS:
+        _require_none_standing(job, kind)
+    return issued(job, kind, by, moment(now))
+
+
+def _require_none_standing(job: Job, kind: DocumentKind) -> None:
+    """A page that is older than the paper would issue it a second time, and both would count."""
+    if standing := job.documents.counting().filter(kind=kind.value).defer("pdf", "content").last():
+        raise ShopError(
+            "stands_already",
+            f"The {kind.label} {standing.code} of job {job.code} is issued and counts. Where it is wrong or out of date, "
+            f"open {standing.code} and issue it anew, with the reason.",
+            document=standing.code,
+        )
 
 
 @verb(*BENCH)

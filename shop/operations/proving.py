@@ -10,6 +10,7 @@ from types import MappingProxyType
 from django.utils import timezone
 
 from packs.terms import Area, Measure, Stage
+from packs.units import of, show
 from shop.bridge import discharges, rules
 from shop.bridge.checking import Checks
 from shop.bridge.machines import CHARGED_WITH
@@ -22,8 +23,8 @@ from .possible import refuse, require_pack_likely
 from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
 from .steps import StepResult, begin, conclude
 
-CURVE_BEYOND = Decimal("1.02")
-"""How far a curve may go on beyond the capacity: testers round; common practice, no source."""
+CURVE_APART = Decimal("0.02")
+"""How far, as a share of the capacity, a curve may end beside it: testers round; common practice, no source."""
 NOTHING: Mapping[str, bool] = MappingProxyType({})
 
 
@@ -167,21 +168,24 @@ def final_test(
     require_pack_possible({"pack_rest": pack_rest_mv}, plan.cell_model, plan.series)
     _require_loaded(load, pack_rest_mv)
     require_pack_likely(capacity_mah, plan, sure=sure)
-    _require_curve(discharge, capacity_mah, plan)
+    _require_curve(discharge, capacity_mah, plan, conditions)
     if hold is not None:
         require_count(plan.series, hold.groups_mv)
     step = begin(job, Stage.FINAL_TEST, by=by, at=at, measured_at=measured_at)
-    readings: list[Taken] = [
+    discharged: list[Taken] = [
         ("pack", Measure.CAPACITY, capacity_mah),
+        *((discharges.drawn_point(mah), Measure.VOLTAGE, mv) for mah, mv in discharges.thinned(discharge)),
+    ]
+    readings: list[Taken] = [
         ("pack", Measure.REST_VOLTAGE, pack_rest_mv),
         ("outlet", Measure.VOLTAGE, outlet_mv),
         *of_groups(Measure.REST_VOLTAGE, groups_mv),
         *_after(hold),
-        *((discharges.drawn_point(mah), Measure.VOLTAGE, mv) for mah, mv in discharges.thinned(discharge)),
         *((point, measure, getattr(load, name)) for name, (point, measure) in rules.LOADED.items()),
         ("pack", Measure.INSULATION, insulation_kohm),
     ]
-    write_all(readings, step=step, by=by, at=at, instrument=instrument, conditions=conditions)
+    write_all(discharged, step=step, by=by, at=at, instrument=instrument, conditions=conditions)
+    write_all(readings, step=step, by=by, at=at, instrument=instrument)
     findings = rules.final_test(
         plan,
         capacity_mah=capacity_mah,
@@ -212,7 +216,7 @@ def _require_no_load_yet(job: Job, capacity_mah: Decimal | None, discharge: disc
         )
 
 
-def _require_curve(curve: discharges.Curve, capacity_mah: Decimal | None, plan: Plan) -> None:
+def _require_curve(curve: discharges.Curve, capacity_mah: Decimal | None, plan: Plan, conditions: str) -> None:
     """What is drawn grows from point to point, ends with the capacity, and no voltage is beyond the pack."""
     if not curve:
         return
@@ -220,13 +224,28 @@ def _require_curve(curve: discharges.Curve, capacity_mah: Decimal | None, plan: 
     if len(curve) < 2 or drawn[0] < 0 or any(later <= earlier for earlier, later in pairwise(drawn)):
         message = "The charge drawn grows from point to point, and two points at least make a curve."
         raise ShopError("curve_unordered", message, field="discharge")
-    if capacity_mah is not None and drawn[-1] > capacity_mah * CURVE_BEYOND:
-        message = "The curve goes on beyond the capacity that was delivered. Is it of this pack, and in mAh?"
-        raise ShopError("curve_beyond_capacity", message, field="discharge")
+    if capacity_mah is not None and not _ends_with(drawn[-1], capacity_mah):
+        message = _apart(drawn[-1], capacity_mah, discharges.current_of(plan, conditions))
+        raise ShopError("curve_beside_capacity", message, field="discharge")
     highest = max(mv for _, mv in curve)
     require_pack_possible(
         {"discharge": highest if min(mv for _, mv in curve) >= 0 else Decimal(-1)}, plan.cell_model, plan.series
     )
+
+
+def _ends_with(drawn_mah: Decimal, capacity_mah: Decimal) -> bool:
+    return abs(drawn_mah - capacity_mah) <= capacity_mah * CURVE_APART
+
+
+def _apart(drawn_mah: Decimal, capacity_mah: Decimal, current_ma: Decimal | None) -> str:
+    """Say that a curve does not end with the capacity, and what its first column would be for it to do so."""
+    ends, gave = (show(of(Measure.CAPACITY, mah)) for mah in (drawn_mah, capacity_mah))
+    told = f"The curve ends at {ends}, the capacity delivered is {gave}: within {CURVE_APART * 100:.0f} % of it the curve has to end."
+    if _ends_with(drawn_mah * 1000, capacity_mah):
+        return f"{told} Its first figures look like Ah: write the unit behind them."
+    if current_ma is not None and _ends_with(drawn_mah * current_ma / 60, capacity_mah):
+        return f"{told} Its first figures look like minutes: copy the charge that was drawn instead."
+    return f"{told} Are its first figures charge, in mAh, of this discharge, down to its end?"
 
 
 def _require_loaded(load: rules.UnderLoad, pack_rest_mv: Decimal | None) -> None:

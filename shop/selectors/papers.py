@@ -33,4 +33,4 @@ def by_file(chunks: Iterable[bytes]) -> IssuedDocument | None:
 
 
 def _rows() -> DocumentQuerySet:
-    return IssuedDocument.objects.select_related("voiding__replaced_by").defer("content", "pdf").order_by("pk")
+    return IssuedDocument.objects.select_related("voiding__replaced_by", "job").defer("content", "pdf").order_by("pk")

@@ -1,6 +1,6 @@
 """What the step pages share."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -124,9 +124,13 @@ def step_page(
     template: str,
     *,
     of: Stage | None = None,
+    findings: Sequence[dict[str, Any]] | None = None,
     **context: Any,
 ) -> HttpResponse:
-    """Answer with the page of a step: its form, its cautions, and what the rules found the last time."""
+    """Answer with the page of a step: its form, its cautions, and what the rules found the last time.
+
+    ``findings`` are those where a page tells them in its own way.
+    """
     stage = of or Stage(job.stage)
     pack: Plan | PackAsFound | None = context.get("plan") or context.get("found")
     return http.show(
@@ -144,7 +148,7 @@ def step_page(
             joint_method=pack.joint_method if pack else "",
         ),
         tried=step,
-        findings=step.findings if step else [],
+        findings=findings if findings is not None else step.findings if step else [],
         acceptable=exceptions.acceptable_of(step.findings) if step else [],
         earlier=tries.of_stage(job, stage)[:-1],
         **context,

@@ -394,7 +394,10 @@ def test_a_calibration_is_dated_as_the_rest_of_the_paper() -> None:
     models.Reading.objects.create(
         job=job, measure=reading.measure, value=1, measured_at=reading.measured_at, by=reading.by, instrument=meter
     )
-    assert instruments(job) == ("Bench meter 1 (calibrated 1 March 2026)",)
+    meter_1, none = instruments(job)
+    assert meter_1 == f"Bench meter 1 (calibrated 1 March 2026): {Measure(reading.measure).label}"
+    assert none.startswith("none named: ")
+    assert "capacity" in none
 
 
 def test_the_customer_charges_between_the_temperatures_that_the_shop_keeps_to() -> None:

@@ -256,3 +256,23 @@ def test_a_limit_stands_in_its_sentence(rule: str, said: str) -> None:
     """ADR 2025: packing instructions P908 and P909 (30 kg), 5.2.1.9 (12 mm); how it is worded is ours."""
     row = next(row for row in waste.every_row() if row.rule == rule)
     assert waste.sentence(row).startswith(said)
+
+
+def test_a_cell_that_nobody_measured_stands_for_itself_and_is_packed_as_damaged() -> None:
+    """ADR special provision 376: what cannot be diagnosed before carriage is treated as damaged (quoted elsewhere)."""
+    job = line.job_at(Stage.REMOVED)
+    in_containers(job)
+    codes = [cell.code for cell in removed(job, Condition.INTACT)[:2]]
+    for reading in models.Reading.objects.filter(cell__code__in=codes):
+        models.ReadingWithdrawal.objects.create(
+            reading=reading, reason="of another cell", at=reading.measured_at, by=reading.by
+        )
+    content = documents.build(job, DocumentKind.DISPOSAL_NOTE, number=1, by=line.technician(), at=LAST_OLD)
+    note = thaw(content)
+    assert isinstance(note, DisposalNote)
+    whole, damaged, unmeasured = note.sections
+    assert (whole.condition, damaged.condition) == (Condition.INTACT, Condition.DAMAGED)
+    assert unmeasured.title == "not measured, handled as damaged until measured"
+    assert (unmeasured.packing, unmeasured.marks) == (damaged.packing, damaged.marks)
+    assert [unit.codes for unit in unmeasured.units] == [tuple(sorted(codes))]
+    assert not set(codes) & {code for unit in whole.units for code in unit.codes}

@@ -43,12 +43,11 @@ def clear_the_bench(bench: Bench) -> None:
     bench.says("Insulate every terminal first, then confirm it.")
     send(bench, "damaged", "into container W1", insulated=True)
     bench.says("Nothing that was removed is left on the bench.")
-    bench.press("Go on to the hand-over")
 
 
 def issue_test_report(bench: Bench, pdftotext: str, groups: Groups) -> None:
     bench.go(f"{JOB}hand-over/")
-    bench.says("The test report is not issued yet.", "The disposal note is not issued yet.")
+    bench.says("The test report is not issued yet", "The disposal note is not issued yet.")
     assert bench.page.get_by_role("button", name="Hand the device over").count() == 0
     bench.go_on("/documents/TR0001/")
     weakest = min(capacities(groups))

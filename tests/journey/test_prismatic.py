@@ -298,7 +298,6 @@ def close(bench: Bench, pdftotext: str, groups: Groups) -> None:
     bench.go(JOB)
     bench.go_on(f"{JOB}removed/")
     send(bench, "intact", "back to stock as reclaimed, to be tested")
-    bench.press("Go on to the hand-over")
     bench.go_on("/documents/TR0001/")
     weakest = min(capacities(groups))
     paper_says(bench, "TR0001", pdftotext, ah(weakest * Decimal("0.98")), ah(weakest), "53.44 V")

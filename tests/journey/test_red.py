@@ -57,7 +57,6 @@ def dispose(bench: Bench) -> None:
     bench.go_on(f"{JOB}removed/")
     open_container(bench, "damaged")
     send(bench, "damaged", "into container W1", insulated=True, confirmed=PACK_COVERED)
-    bench.press("Go on to close the job")
 
 
 def close(bench: Bench, pdftotext: str) -> None:

@@ -427,7 +427,7 @@ CALLS: dict[str, Call] = {
     "disposal.finish_removed": Call(lambda _: {}, (Stage.REMOVED,), prepare=line.sort_removed),
     "disposal.add_item": Call(
         lambda _: {"kind": models.ItemKind.BOARD, "description": "old board", "condition": Condition.INTACT},
-        (Stage.REMOVED,),
+        (Stage.REMOVED, Stage.HAND_OVER),
     ),
     "containers.close_container": Call(
         lambda _: {

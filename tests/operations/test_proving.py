@@ -210,6 +210,11 @@ class TestFinalTest:
         """Of many points sixty are kept, both ends among them; the forecast beside them is at 0.2 C of 5.2 Ah."""
         curve = [(Decimal(10 * n), Decimal(16_800 - 9 * n)) for n in range(509)]
         assert self.prove(job, discharge=curve).done
+        said = models.Reading.objects.filter(job=job, stage=Stage.FINAL_TEST.value).exclude(conditions="")
+        assert {(one.measure, one.point.split()[0]) for one in said} == {
+            ("capacity_mah", "pack"),
+            ("voltage_mv", "drawn"),
+        }
         report = documents.issue(job=job, kind=DocumentKind.TEST_REPORT, by=line.technician())
         kept = [
             (Decimal(one["taken_mah"]), Decimal(one["pack_mv"])) for one in report.content["proof"]["measured_curve"]
@@ -223,15 +228,29 @@ class TestFinalTest:
         [
             ([(500, 15_900)], "curve_unordered"),
             ([(500, 15_900), (500, 15_800)], "curve_unordered"),
-            ([(0, 16_500), (5182, 12_000)], "curve_beyond_capacity"),
+            ([(0, 16_500), (5182, 12_000)], "curve_beside_capacity"),
+            ([(0, 16_500), (4978, 12_000)], "curve_beside_capacity"),
             ([(0, 165_000), (5080, 120_000)], "impossible_value"),
             ([(0, 16_500), (5080, -12)], "impossible_value"),
         ],
     )
     def test_a_curve_that_cannot_be_of_this_pack_is_refused(self, job: models.Job, curve: Any, code: str) -> None:
-        """5080 mAh and 2 % of rounding are 5181.6 mAh."""
+        """5080 mAh and 2 % of rounding are 4978.4 to 5181.6 mAh."""
         with refused(code, field="discharge"):
             self.prove(job, discharge=[(Decimal(mah), Decimal(mv)) for mah, mv in curve])
+
+    @pytest.mark.parametrize(
+        ("end", "told"),
+        [
+            ("3000", "ends at 3000 mAh, the capacity delivered is 5080 mAh: within 2 %"),
+            ("5.08", "look like Ah"),
+            ("293.1", "look like minutes"),  # 5080 mAh at 0.2 C of 5200 mAh
+        ],
+    )
+    def test_what_the_end_of_a_curve_looks_like_is_told(self, job: models.Job, end: str, told: str) -> None:
+        with refused("curve_beside_capacity", field="discharge") as caught:
+            self.prove(job, discharge=[(Decimal(0), Decimal(16_500)), (Decimal(end), Decimal(12_000))])
+        assert told in caught.value.message.replace("\N{NARROW NO-BREAK SPACE}", " ")
 
     def test_a_capacity_of_the_wrong_cells_is_found(self, job: models.Job) -> None:
         """The limit follows the cells that were placed: one corrected to half its capacity lowers its group."""
@@ -297,6 +316,10 @@ class TestDischargedAsItsCells:
     """A capacity belongs to its rate, its end voltage and its temperature: another one proves nothing of the cells."""
 
     def prove(self, conditions: str, cells: str = "0.2 C down to 3.0 V, 23 °C") -> dict[str, Outcome]:
+        found = self.found(conditions, cells)
+        return {one.rule_id: one.outcome for one in found if one.rule_id.startswith("final.capacity")}
+
+    def found(self, conditions: str, cells: str) -> Sequence[rules.Finding]:
         job = line.job_at(Stage.FINAL_TEST)
         for position in job.plans.get(state="accepted").positions.all():
             stock.record_reading(
@@ -306,7 +329,7 @@ class TestDischargedAsItsCells:
                 conditions=cells,
                 by=line.technician(),
             )
-        found = rules.final_test(
+        return rules.final_test(
             job.plans.get(state="accepted"),
             capacity_mah=Decimal(5080),
             pack_rest_mv=None,
@@ -315,7 +338,15 @@ class TestDischargedAsItsCells:
             instrument=None,
             conditions=conditions,
         )
-        return {one.rule_id: one.outcome for one in found if one.rule_id.startswith("final.capacity")}
+
+    @pytest.mark.parametrize(
+        ("cells", "missing"),
+        [("0.2 C, 23 °C", "cut-off"), ("down to 3.0 V", "rate, temperature"), ("", "rate, cut-off, temperature")],
+    )
+    def test_what_is_missing_of_the_cells_own_test_is_named(self, cells: str, missing: str) -> None:
+        found = self.found(line.AS_THE_CELLS, cells)
+        where = next(one.where for one in found if one.rule_id == "final.capacity_alike")
+        assert where == f"not written down of the cells’ own test: {missing}"
 
     def test_alike_it_is_held_against_them(self) -> None:
         told = self.prove("1.04 A down to 12.0 V at 22 °C")  # 0.2 C of 5.2 Ah, 3.0 V of each of four groups: arithmetic

@@ -71,7 +71,10 @@ class TestFirstChargeDoneAgain:
         paper = documents.thawed(issued.content)
         assert isinstance(paper, contents.TestReport)
         assert [look.point for look in paper.proof.looks] == ["0 min", "30 min", "60 min"]
-        assert [meter.split(" (")[0] for meter in paper.proof.instruments] == ["new meter"]
+        assert [meter.split(" (")[0].partition(":")[0] for meter in paper.proof.instruments] == [
+            "new meter",
+            "none named",
+        ]
         (stopped,) = paper.stopped
         assert (stopped.stage, stopped.number, stopped.by) == (Stage.FIRST_CHARGE, 1, str(line.technician()))
         (reason,) = stopped.reasons

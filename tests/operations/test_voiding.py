@@ -64,7 +64,7 @@ def test_a_void_report_is_missing_at_the_hand_over() -> None:
     make_void(job.documents.get(kind=DocumentKind.TEST_REPORT.value))
     with refused():
         closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician())
-    issued(job, DocumentKind.TEST_REPORT)
+    documents.issue(job=job, kind=DocumentKind.TEST_REPORT, by=line.technician())
     closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician())
 
 

@@ -15,6 +15,8 @@ from packs.terms import CellEnd, JointMethod, Outcome, Peeled, Specimen, Stage
 from shop import models
 from shop.bridge.rules import Weld, sampled
 from shop.operations import rebuild, welding
+from shop.web.forms.building import JoinForm
+from shop.web.views.building import _welds
 from tests import line
 from tests.operations.stopped import joined, rests
 from tests.refusal import held_by, refused
@@ -73,18 +75,42 @@ def test_cap_and_can_are_sampled_apart(job: models.Job) -> None:
     assert outcomes(job, 14) == [Outcome.PASS, Outcome.PASS, Outcome.FAIL, Outcome.FAIL]
 
 
-def test_the_last_sample_counts_but_what_was_loose_at_this_pulse_stays_below_the_window(job: models.Job) -> None:
+def test_the_newest_sample_of_a_pulse_counts_once_the_electrodes_are_dressed(job: models.Job) -> None:
     sample(job, 14, Peeled.LOOSE)
+    sample(job, 15, Peeled.LOOSE)
     sample(job, 14, Peeled.HELD)
     assert outcomes(job, 14)[:2] == [Outcome.PASS, Outcome.FAIL]
     sample(job, 15, Peeled.HELD)
-    assert outcomes(job, 15) == [Outcome.PASS] * 4
+    assert outcomes(job, 14) == outcomes(job, 15) == [Outcome.PASS] * 4
+    sample(job, 14, Peeled.LOOSE)
+    assert outcomes(job, 14)[:2] == [Outcome.FAIL, Outcome.FAIL]
 
 
-# Loose at 12, burnt through at 18: the window is open between them.
+def test_what_burnt_through_stays_for_the_day(job: models.Job) -> None:
+    sample(job, 14, Peeled.BURNT)
+    sample(job, 14, Peeled.HELD)
+    assert outcomes(job, 14)[:2] == [Outcome.PASS, Outcome.FAIL]
+
+
+def test_the_refusal_says_which_sample_and_which_pole_and_the_list_marks_the_setting(job: models.Job) -> None:
+    at = timezone.now()
+    sample(job, 15, Peeled.LOOSE, CellEnd.NEGATIVE, now=at)
+    sample(job, 14, Peeled.HELD, now=at)
+    (found,) = (one for one in sampled(job.plans.get(), weld(14), at) if one.outcome is Outcome.FAIL)
+    told = f"pulse 15 of {timezone.localtime(at):%H:%M} did not hold"
+    assert found.where == f"negative terminal, {told}"
+    sample(job, 16, Peeled.HELD, now=at)
+    form = JoinForm(strips={}, method=JointMethod.SPOT_WELD, welds=_welds(job.plans.get()))
+    labels = dict(form.fields["weld"].choices)  # type: ignore[attr-defined]
+    assert labels["bench welder|two pulses, ms|16"] == "bench welder, two pulses, ms, pulse 16"
+    assert labels["bench welder|two pulses, ms|14"].endswith(f"pulse 14 (negative terminal: {told})")
+    assert form.fields["weld"].initial == "bench welder|two pulses, ms|16"
+
+
+# Loose at 12, burnt through at 18: the window is open between them; at 12 itself the newest sample counts.
 @pytest.mark.parametrize(
     ("pulse", "window"),
-    [(11.9, "fail"), (12, "fail"), (12.01, "pass"), (14, "pass"), (17.99, "pass"), (18, "fail"), (18.1, "fail")],
+    [(11.9, "fail"), (12, "pass"), (12.01, "pass"), (14, "pass"), (17.99, "pass"), (18, "fail"), (18.1, "fail")],
 )
 def test_the_pulse_lies_between_what_did_not_hold_and_what_burnt_through(
     job: models.Job, pulse: float, window: str

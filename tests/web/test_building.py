@@ -93,7 +93,20 @@ def test_a_shop_that_writes_commas_reads_and_prefills_commas(technician: Client)
     assert readings(job, Stage.MEASURE)["1.1"] == Decimal(3615)
     page = technician.get(at(job, Stage.MEASURE))
     assert value(page, "v_1_1") == "3,615"
-    assert "2,000 V to 4,250 V" in words(page)
+    assert "each 2,000 V to 4,001 V" in words(page)  # 107 % of 3.74 V, and no part of a millivolt more
+    assert "Before they are in series the groups lie 50,0 mV apart at most" in words(page)
+
+
+def test_an_empty_box_is_told_once_and_a_page_that_is_not_saved_folds_the_last_try(technician: Client) -> None:
+    job = line.job_at(Stage.MEASURE)
+    send(technician, at(job, Stage.MEASURE), **voltages(v_4_2=""))
+    page = technician.get(at(job, Stage.MEASURE))
+    told = page.context["findings"]
+    assert [one["where"] for one in told if one["outcome"] in ("fail", "unknown")] == ["position 4.2 is missing"]
+    assert "Position 4.2 is missing:" in words(page)
+    answer = send(technician, at(job, Stage.MEASURE), **voltages(v_4_2="x"))
+    assert "Not saved yet." in words(answer)
+    assert "<summary>From try 1, the last that was recorded" in answer.content.decode()
 
 
 def joined(**changes: str) -> dict[str, str]:

@@ -1,6 +1,7 @@
 """Checking a paper by its code or its file, by whoever holds it; and the pages that replace one or make it void."""
 
 import uuid
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -16,13 +17,15 @@ from tests.factories import MORNING, SettingsFactory
 from tests.web.desk import words
 
 pytestmark = pytest.mark.django_db
+LATER = datetime(2099, 11, 24, 9, tzinfo=UTC)
+"""After every step of the job, which its clock has at the moment of the test."""
 PDF = b"%PDF-1.7 of an invented report"
 
 
 @pytest.fixture
 def report() -> models.IssuedDocument:
     row = documents.issue(
-        job=line.job_at(Stage.HAND_OVER), kind=DocumentKind.TEST_REPORT, by=line.technician(), now=MORNING
+        job=line.job_at(Stage.HAND_OVER), kind=DocumentKind.TEST_REPORT, by=line.technician(), now=LATER
     )
     return documents.keep_bytes(document=row, pdf=PDF, by=line.technician())
 
@@ -39,7 +42,7 @@ def test_whoever_holds_the_paper_is_told_that_it_counts_and_nothing_of_what_it_s
     client: Client, report: models.IssuedDocument
 ) -> None:
     for told in (by_code(client, report), by_file(client, PDF)):
-        assert "counts Test report TR0001 This workshop issued it on 24 November 2026." in told, told
+        assert "counts Test report TR0001 This workshop issued it on 24 November 2099." in told, told
         for said in ("Ida Moor", "GP3-118", "J0001", "Open TR0001"):
             assert said not in told
 

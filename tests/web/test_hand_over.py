@@ -64,7 +64,7 @@ def test_no_note_is_due_where_nothing_went_into_a_container(technician: Client) 
         stock.record_reading(cell=cell, measure=Measure.REST_VOLTAGE, value=Decimal(3300), by=line.technician())
     disposal.to_stock(job=job, cells=cells, by=line.technician())
     disposal.finish_removed(job=job, by=line.technician())
-    assert [kind for kind, _ in technician.get(page(job)).context["papers"]] == [
+    assert [kind for kind, *_ in technician.get(page(job)).context["papers"]] == [
         DocumentKind.TEST_REPORT,
         DocumentKind.PACK_LABEL,
         DocumentKind.HAND_OVER,
@@ -97,7 +97,7 @@ def test_without_a_name_it_is_refused_beside_the_field(technician: Client) -> No
 def test_with_a_paper_missing_nothing_leaves_and_the_page_says_why(technician: Client) -> None:
     job = line.job_at(Stage.HAND_OVER)
     answer = send(technician, page(job), received_by="Ida Moor")
-    assert "The test report is not issued yet." in errors(answer)["__all__"][0]
+    assert "The test report is not issued yet" in errors(answer)["__all__"][0]
     assert "Not saved yet." in words(answer)
     assert not is_closed(job)
 

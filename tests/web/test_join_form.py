@@ -40,6 +40,6 @@ def test_what_stops_the_step_when_it_is_missing_is_not_called_optional() -> None
 
 def test_the_newest_sample_is_what_the_welder_is_set_to() -> None:
     newest, older = (Weld(machine="Welder 1", schedule="two pulses", pulse=Decimal(ms)) for ms in (9, 7))
-    form = JoinForm(strips=BARS, method=JointMethod.SPOT_WELD, welds=[newest, older], numbers=GERMAN)
+    form = JoinForm(strips=BARS, method=JointMethod.SPOT_WELD, welds=dict.fromkeys([newest, older], ""), numbers=GERMAN)
     assert form.welds[form["weld"].initial] == newest
     assert "torque_all" not in form.fields

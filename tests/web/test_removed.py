@@ -184,9 +184,19 @@ def test_the_job_goes_on_when_nothing_is_left(technician: Client) -> None:
     assert send(technician, finish).url == page(job)
     assert "cells and items that still wait to go their way" in words(technician.get(page(job)))
     send(technician, page(job), **condition(Condition.DAMAGED, into(damaged), insulated="on", packed_alone="on"))
-    send(technician, page(job), **condition(Condition.INTACT, "stock"))
-    assert primary(technician.get(page(job))) == ["Go on to the hand-over"]
-    assert send(technician, finish).url == f"/jobs/{job.number}/hand-over/"
+    assert send(technician, page(job), **condition(Condition.INTACT, "stock")).url == f"/jobs/{job.number}/hand-over/"
+    assert "Nothing that was removed is left on the bench." in words(technician.get(f"/jobs/{job.number}/hand-over/"))
+    job.refresh_from_db()
+    assert job.stage == Stage.HAND_OVER
+    send(
+        technician,
+        f"/jobs/{job.number}/removed/new/",
+        kind="contaminated",
+        description="gloves",
+        condition="intact",
+        basis="unknown",
+    )
+    assert [item.description for item in job.items.waiting()] == ["gloves"]
 
 
 def test_a_red_pack_goes_into_a_container_whole(technician: Client) -> None:

@@ -86,12 +86,14 @@ def _place(plan: Plan) -> _Work:
 
 def _measure(plan: Plan) -> _Work:
     places = tuple(f"{group}.{place}" for group, place in _places(plan))
+    apart = rules.groups_apart_rule(plan)
     return _Work(
         limits=(
             _count("measure.all_measured", plan.new_cells),
-            _at_rest(plan),
+            _window("cell.recovery_voltage", Measure.VOLTAGE, *(rules.rest_before_joining(plan) or (None, None))),
             _at_most("measure.joining_current", Measure.CURRENT, _joining(plan)),
             _at_most(rules.spread_rule(plan), Measure.VOLTAGE, rules.own_limit(rules.spread_rule(plan))),
+            _at_most(apart, Measure.VOLTAGE, rules.own_limit(apart)) if apart else None,
             *_levels(plan),
         ),
         ticks=(RULES[rules.EQUAL_CHARGE].holds_words,) if standing.by_charge(plan) else (),

@@ -10,8 +10,8 @@ from django.db.models import QuerySet
 
 from packs import waste as rules
 from packs.documents import DisposalNote, DisposalSection, DisposalUnit, Heading, Way
-from packs.terms import Condition, Contents, Mode
-from shop.bridge import waste
+from packs.terms import Condition, Contents, Measure, Mode
+from shop.bridge import figures, waste
 from shop.bridge.waste import Thing, Where
 from shop.errors import ShopError
 from shop.models import Cell, Consignment, Container, Item, Job
@@ -20,6 +20,8 @@ from .disposal_units import units
 from .heading import local
 
 EMERGENCY = "emergency route"
+NOT_MEASURED = "not measured, handled as damaged until measured"
+"""What cells are that are whole to look at: nobody can say of them that their voltage is in order."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,12 @@ class _Gone:
     thing: Thing
     route: str
     where: Where
+    measured: bool = True
+
+    @property
+    def condition(self) -> Condition:
+        """How it is packed and carried: a cell that nobody measured was not diagnosed before carriage (ADR, SP 376)."""
+        return Condition(self.thing.condition) if self.measured else Condition.DAMAGED
 
     @property
     def contents(self) -> Contents:
@@ -36,9 +44,9 @@ class _Gone:
         return self.thing.contents if isinstance(self.thing, Item) else Contents.CELLS
 
     @property
-    def order(self) -> tuple[int, int]:
-        """Batteries come first, by condition."""
-        return list(Contents).index(self.contents), list(Condition).index(Condition(self.thing.condition))
+    def order(self) -> tuple[int, int, bool]:
+        """Batteries come first, by condition; those that nobody measured stand for themselves."""
+        return list(Contents).index(self.contents), list(Condition).index(self.condition), not self.measured
 
 
 def disposal_note(job: Job, heading: Heading) -> DisposalNote:
@@ -63,7 +71,17 @@ def _gone(cells: "QuerySet[Cell]", items: "QuerySet[Item]", where: Where) -> lis
     away, zone = "container__consignment", waste.zone()
     known = items.select_related(away, "job__device", "job__as_found__cell_model").order_by("pk")
     things: list[Thing] = [*cells.select_related(away, "lot__cell_model").order_by("code"), *known]
-    return [_Gone(thing, _route(thing), _on_leaving(thing, where, zone)) for thing in things]
+    read = figures.of_cells(thing for thing in things if isinstance(thing, Cell))
+    return [
+        _Gone(thing, _route(thing), _on_leaving(thing, where, zone), measured=_measured(thing, read))
+        for thing in things
+    ]
+
+
+def _measured(thing: Thing, read: dict[int, figures.Figures]) -> bool:
+    """Whether a cell that is whole to look at has a rest voltage; of what is damaged or closed nothing is asked."""
+    whole = isinstance(thing, Cell) and thing.condition == Condition.INTACT
+    return not whole or Measure.REST_VOLTAGE in read.get(thing.pk, {})
 
 
 def _on_leaving(thing: Thing, where: Where, zone: tzinfo) -> Where:
@@ -104,7 +122,7 @@ def _gross(consignment: Consignment | None) -> Decimal | None:
 
 def _section(gone: list[_Gone]) -> DisposalSection:
     """Write what has one condition, or is no battery."""
-    contents, condition = gone[0].contents, Condition(gone[0].thing.condition)
+    contents, condition = gone[0].contents, gone[0].condition
     by_way = sorted(gone, key=lambda each: each.route)
     told = [unit for _, run in groupby(by_way, lambda each: each.route) for unit in _units(list(run))]
     if contents is not Contents.CELLS:
@@ -117,6 +135,7 @@ def _section(gone: list[_Gone]) -> DisposalSection:
         packing=_once(waste.sentence(row) for each in asked for row in each.packing),
         marks=_once(waste.sentence(row) for each in asked for row in each.marks),
         forbidden=_once(row.text for each in asked for row in each.forbidden if row.rule != "forbidden.air"),
+        title="" if gone[0].measured else NOT_MEASURED,
     )
 
 

@@ -4,10 +4,10 @@ from collections import Counter
 from decimal import Decimal
 
 from packs.documents import GoesBack, HandOverReceipt, Heading, Whereabouts
-from packs.terms import FeeState, LotOrigin, Measure, Owner, Place, Stage
+from packs.terms import DocumentKind, FeeState, LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import fees, figures, rules
 from shop.errors import ShopError
-from shop.models import Cell, Job, PackAsFound, Plan
+from shop.models import Cell, Job, PackAsFound
 
 from .heading import local
 from .packs_of import charge_temperature, groups, mixed, plan_of, rating, storage
@@ -49,7 +49,7 @@ def hand_over_receipt(job: Job, heading: Heading) -> HandOverReceipt:
         charge_temperature=charge_temperature(plan),
         storage=storage(plan),
         mixed=mixed(plan),
-        charge_percent=_charge(plan),
+        charge_percent=rules.charge_told(plan),
     )
 
 
@@ -91,11 +91,6 @@ def _fee_is(job: Job) -> FeeState | None:
     return FeeState(said.facts["fee_is"]) if said and said.facts.get("fee_is") else None
 
 
-def _charge(plan: Plan) -> int | None:
-    charge = rules.charge_left(plan)
-    return None if charge is None else round(charge.m_as("percent"))
-
-
 def _whereabouts(job: Job) -> tuple[Whereabouts, ...]:
     cells = Cell.objects.taken_off_by(job).select_related("container").order_by("pk")
     counted = Counter(_where(cell) for cell in cells)
@@ -111,5 +106,6 @@ def _where(cell: Cell) -> str:
 
 
 def _papers(job: Job) -> tuple[tuple[str, str], ...]:
-    issued = job.documents.counting().order_by("pk").defer("pdf", "content")
+    others = job.documents.counting().exclude(kind=DocumentKind.HAND_OVER.value)
+    issued = others.order_by("pk").defer("pdf", "content")
     return tuple((document.code, document.get_kind_display()) for document in issued)

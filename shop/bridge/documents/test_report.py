@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -31,6 +32,10 @@ from .words import day, written_for
 
 Stored = dict[str, Any]
 ORDER = list(Stage)
+
+
+NONE_NAMED = "none named"
+"""What stands in place of a meter where nobody said with which one was measured."""
 
 
 def test_report(job: Job, heading: Heading) -> TestReport:
@@ -121,7 +126,6 @@ def _expected(plan: Plan) -> dict[str, Any]:
         figures.of_points(plan.job, Stage.FINAL_TEST, measure).get(point)
         for point, measure in (rules.LOADED["current_ma"], rules.LOADED["pack_mv"])
     )
-    charge = rules.charge_left(plan)
     measured = discharges.measured_curve(plan.job)
     rate_ma = discharges.current_of(plan, _conditions(plan.job)) if measured else None
     current_ma = rate_ma or load or Decimal(plan.continuous_current_ma)
@@ -135,7 +139,7 @@ def _expected(plan: Plan) -> dict[str, Any]:
         "loaded_ma": load,
         "loaded_mv": loaded,
         "measured_curve": tuple(CurvePoint(mah, mv) for mah, mv in measured),
-        "charge_percent": None if charge is None else round(charge.m_as("percent")),
+        "charge_percent": rules.charge_told(plan),
     }
 
 
@@ -182,13 +186,22 @@ def _looks(job: Job) -> tuple[ChargeLook, ...]:
 
 
 def instruments(job: Job) -> tuple[str, ...]:
-    """Return the meters behind the readings of a job that count, each with the day of its calibration."""
-    counting = Reading.objects.standing().filter(job=job).exclude(instrument=None)
-    used = counting.values_list("instrument__name", "instrument__calibrated_on")
-    return tuple(
-        f"{name} (calibrated {day(calibrated_on)})" if calibrated_on else str(name)
-        for name, calibrated_on in sorted(set(used), key=lambda pair: str(pair[0]))
-    )
+    """Return the meters behind the readings of a job that count, each with the day of its calibration and what it read.
+
+    Last stands what was read without a meter being named.
+    """
+    used: dict[str, set[Measure]] = {}
+    rows = Reading.objects.standing().filter(job=job)
+    for name, calibrated_on, measure in rows.values_list("instrument__name", "instrument__calibrated_on", "measure"):
+        used.setdefault(_meter(name, calibrated_on), set()).add(Measure(measure))
+    meters = sorted(used, key=lambda meter: (meter == NONE_NAMED, meter))
+    return tuple(f"{meter}: {', '.join(one.label for one in Measure if one in used[meter])}" for meter in meters)
+
+
+def _meter(name: str | None, calibrated_on: date | None) -> str:
+    if name is None:
+        return NONE_NAMED
+    return f"{name} (calibrated {day(calibrated_on)})" if calibrated_on else name
 
 
 def checks(job: Job, planned: Iterable[Stored], locale: str) -> tuple[CheckResult, ...]:

@@ -24,6 +24,7 @@ from .building import (
     board_tried,
     dismantled,
     expected_taps_mv,
+    groups_apart_rule,
     joined,
     ladder,
     level_window,
@@ -32,6 +33,7 @@ from .building import (
     measured_lately,
     placed,
     rejection,
+    rest_before_joining,
     reusable,
     right_cell,
     spread_rule,
@@ -45,6 +47,7 @@ from .design import of_path, way_of_the_current
 from .door import (
     amber_cleared,
     charge_left,
+    charge_told,
     hand_over,
     removed_gone,
     signs_seen,
@@ -89,7 +92,7 @@ from .proving import (
     was_loaded,
     weakest_groups,
 )
-from .welding import Weld, isolated, sampled, todays_samples
+from .welding import Weld, doubts, isolated, sampled, todays_samples
 
 __all__ = [
     "ANOTHER_BOARD",
@@ -137,8 +140,10 @@ __all__ = [
     "board_tried",
     "charge_left",
     "charge_limits",
+    "charge_told",
     "counted",
     "dismantled",
+    "doubts",
     "examined",
     "expected_taps_mv",
     "final_questions",
@@ -147,6 +152,7 @@ __all__ = [
     "forecast_mah",
     "found_again",
     "group_capacities",
+    "groups_apart_rule",
     "hand_over",
     "has_board",
     "has_mid_groups",
@@ -182,6 +188,7 @@ __all__ = [
     "removed_gone",
     "resistance_forecast",
     "rest_at_most",
+    "rest_before_joining",
     "reusable",
     "right_cell",
     "sampled",

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import partial
 from itertools import pairwise
+from math import floor
 
 from packs import joints, levelling, network
 from packs.rules import Context, Finding, RuleSet
@@ -212,6 +213,30 @@ def welding_charge(plan: Plan) -> Quantity | None:
     """Return the highest rest voltage at which a cell is welded: as for storage, else the nominal one."""
     known = cells.limits(plan.cell_model)
     return known.storage_high or known.nominal_voltage
+
+
+def rest_before_joining(plan: Plan) -> tuple[Quantity, Quantity] | None:
+    """Return between which rest voltages a cell is joined: as it is used again, and none nearly full where it is welded."""
+    window = reusable(plan.cell_model)
+    if window is None or plan.joint_method != JointMethod.SPOT_WELD:
+        return window
+    rule = "measure.charge_for_welding"
+    highest = welding_charge(plan)
+    most = None if highest is None else single(in_force(plan.job).limit(rule, highest), rule)
+    if most is None:
+        return window
+    whole = ureg.Quantity(floor(most.m_as("mV")), "mV")  # so that whoever keeps to what is shown is inside
+    return window[0], min(window[1], whole.to("V"))
+
+
+def groups_apart_rule(plan: Plan) -> str:
+    """Return the rule on how far the groups may lie apart before they are in series; nothing where none asks.
+
+    Beside groups that stay each new one has its own window.
+    """
+    if plan.standing_groups or plan.series == 1 or plan.cell_model.chemistry not in LITHIUM_ION:
+        return ""
+    return "measure.groups_apart_flat" if standing.by_charge(plan) else "measure.groups_apart"
 
 
 def _resting(ask: Ask, plan: Plan, rest_mv: Decimal | None, where: str) -> list[Finding]:

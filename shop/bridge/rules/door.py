@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable
 
 from packs.rules import Finding
 from packs.terms import RED_SIGNS, DangerLevel, DangerSign, DocumentKind, Measure, Stage, Travels
-from packs.units import Quantity
+from packs.units import Quantity, ureg
 from shop.bridge import figures
 from shop.models import Job, Plan
 
@@ -57,6 +57,16 @@ def travelling(plan: Plan, travels: Travels) -> list[Finding]:
     if travels is not Travels.AIR:
         return []
     return [asking(plan)("handover.air_charge", charge_left(plan))]
+
+
+SAYS_NOTHING = ureg.Quantity(0.995, "dimensionless")
+"""From here on "at most" comes to 100 % on paper, which every pack has at most."""
+
+
+def charge_told(plan: Plan) -> int | None:
+    """Return the most charge of a pack as papers tell it [percent]; None where its groups set no end below full."""
+    charge = charge_left(plan)
+    return None if charge is None or charge >= SAYS_NOTHING else round(charge.m_as("percent"))
 
 
 def charge_left(plan: Plan) -> Quantity | None:

@@ -255,7 +255,8 @@ def _capacity(plan: Plan, capacity_mah: Decimal | None, conditions: str, *, fore
     if measured is not None and due is not None:
         like = discharges.pack_like_cells(plan, conditions)
         stated = discharges.of_pack(plan, conditions).whole
-        how = [ask("final.capacity_stated", stated), ask("final.capacity_alike", like)]
+        missing = discharges.unstated(plan) if like is None and stated else ""
+        how = [ask("final.capacity_stated", stated), ask("final.capacity_alike", like, where=missing)]
         measured = None if like is False else measured
     return [ask("final.capacity", measured, limit=due, limit_source=source), *how, *on_record]
 

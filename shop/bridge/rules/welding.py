@@ -49,10 +49,26 @@ def sampled(plan: Plan, weld: Weld | None, at: datetime) -> list[Finding]:
         here = [one for one in of_setting if one.end == end]
         at_pulse = [one for one in here if weld and one.pulse == weld.pulse]
         held = at_pulse[-1].peeled == Peeled.HELD if at_pulse else None
-        inside = _inside(here, weld.pulse) if weld and here else None
+        against = _against(here, weld.pulse) if weld else None
+        inside = against is None if weld and here else None
         where = f"{end.label} terminal"
-        findings += [ask("join.peel_sample", held, where=where), ask("join.pulse_window", inside, where=where)]
+        window = where if against is None else f"{where}, {_sample_told(against)}"
+        findings += [ask("join.peel_sample", held, where=where), ask("join.pulse_window", inside, where=window)]
     return findings
+
+
+def doubts(plan: Plan, weld: Weld, at: datetime) -> str:
+    """Say pole by pole what speaks against welding with a setting by today's samples; nothing where they hold."""
+    of_setting, told = _of_setting(todays_samples(plan, at), weld), []
+    for end in CellEnd:
+        here = [one for one in of_setting if one.end == end]
+        at_pulse = [one for one in here if one.pulse == weld.pulse]
+        against = _against(here, weld.pulse)
+        if not at_pulse:
+            told.append(f"no sample at the {end.label} terminal")
+        elif against is not None:
+            told.append(f"{end.label} terminal: {_sample_told(against)}")
+    return "; ".join(told)
 
 
 def _of_setting(samples: Sequence[PeelSample], weld: Weld | None) -> list[PeelSample]:
@@ -61,8 +77,18 @@ def _of_setting(samples: Sequence[PeelSample], weld: Weld | None) -> list[PeelSa
     return [one for one in samples if (one.machine, one.schedule) == (weld.machine, weld.schedule)]
 
 
-def _inside(samples: Sequence[PeelSample], pulse: Decimal) -> bool:
-    """Whether a pulse lies above all that did not hold and below all that burnt through."""
-    loose = (one.pulse for one in samples if one.peeled == Peeled.LOOSE)
-    burnt = (one.pulse for one in samples if one.peeled == Peeled.BURNT)
-    return all(too_low < pulse for too_low in loose) and all(pulse < too_high for too_high in burnt)
+def _against(samples: Sequence[PeelSample], pulse: Decimal) -> PeelSample | None:
+    """Return the sample of one pole that puts a pulse outside: it did not hold at or above, or burnt through at or below.
+
+    The newest of each pulse counts, so that dressed electrodes can be tried again; what burnt through stays for the day.
+    """
+    newest = {one.pulse: one for one in samples}
+    burnt = (one for one in samples if one.peeled == Peeled.BURNT and one.pulse <= pulse)
+    loose = (one for one in newest.values() if one.peeled == Peeled.LOOSE and one.pulse >= pulse)
+    return next(burnt, None) or next(loose, None)
+
+
+def _sample_told(sample: PeelSample) -> str:
+    """Say what came of a sample: "pulse 15 of 09:12 did not hold"."""
+    at = timezone.localtime(sample.at)
+    return f"pulse {sample.pulse.normalize():f} of {at:%H:%M} {Peeled(sample.peeled).label}"

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Any
 
 from django import forms
@@ -244,7 +245,7 @@ class JoinForm(PaperForm):
         *args: Any,
         strips: Mapping[int, str],
         method: JointMethod,
-        welds: Sequence[rules.Weld] = (),
+        welds: Mapping[rules.Weld, str] = MappingProxyType({}),
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
@@ -254,9 +255,14 @@ class JoinForm(PaperForm):
         self.bolted = method is JointMethod.BOLTED
         if self.welded:
             empty = [] if len(self.welds) == 1 else [("", "choose" if self.welds else "no peel sample of today")]
-            choices = [*empty, *((key, str(weld)) for key, weld in self.welds.items())]
+            good = [key for key, weld in self.welds.items() if not welds[weld]]
+            held = [(key, str(self.welds[key])) for key in good]
+            doubted = [
+                (key, f"not to weld with: {weld} ({welds[weld]})") for key, weld in self.welds.items() if welds[weld]
+            ]
+            choices = [*empty, *held, *doubted]
             self.fields["weld"].choices = choices  # type: ignore[attr-defined]
-            self.fields["weld"].initial = next(iter(self.welds), "")  # the newest sample is what the welder is set to
+            self.fields["weld"].initial = next(iter([*good, *self.welds]), "")  # the newest that holds is what is set
         else:
             del self.fields["weld"]
         if not self.bolted:

@@ -1,5 +1,6 @@
 """Pages of the steps that join the pack: measure, join, check the taps."""
 
+from collections.abc import Collection, Sequence
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -8,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from packs.errors import PacksError
-from packs.terms import JointMethod, Measure, Peeled, Stage
+from packs.terms import JointMethod, Measure, Outcome, Peeled, Stage
 from packs.units import Kind, measure_unit, of, ureg
 from packs.units import show as shown
 from shop.bridge import figures, layouts, levelling, rules, standing, strips
@@ -16,7 +17,7 @@ from shop.bridge.to_level import of_chosen
 from shop.models import Job, PeelSample, Plan, Step, StepOutcome
 from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
-from shop.selectors import bench, sheet, story
+from shop.selectors import bench, sheet
 from shop.web.forms.building import JoinForm, PeelSampleForm, Position, RestVoltagesForm, TapsForm
 from shop.web.http import locale, numbers, page, person, show, submit, version
 from shop.web.jobs import get_job
@@ -49,7 +50,8 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
             job=job, rest_voltages_mv=form.voltages(), equal_charge=form.equal_charge(), **taken(request, form)
         )
 
-    window = rules.reusable(plan.cell_model)
+    told = _told_once(step.findings, _unread(job, plan)) if step else []
+    window, apart = rules.rest_before_joining(plan), rules.groups_apart_rule(plan)
     return record(request, job, form, conclude) or step_page(
         request,
         job,
@@ -59,7 +61,9 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
         of=Stage.MEASURE,
         plan=plan,
         limit=between(request, *window) if window is not None else "",
-        groups=_by_group(form, step),
+        groups_apart=words(request, rules.own_limit(apart)) if apart else "",
+        groups=_by_group(form, told),
+        findings=told,
         to_level=levelling.to_level(plan) if step and step.outcome == StepOutcome.STOPPED else (),
         **_standing(request, plan),
     )
@@ -94,9 +98,36 @@ def _standing(request: HttpRequest, plan: Plan) -> dict[str, Any]:
     }
 
 
-def _by_group(form: RestVoltagesForm, step: Step | None) -> list[dict[str, Any]]:
+def _unread(job: Job, plan: Plan) -> list[str]:
+    """Return the positions of which the last try has no voltage."""
+    read = figures.of_points(job, Stage.MEASURE, Measure.REST_VOLTAGE)
+    return [spot.name for spot in bench.positions(plan) if spot.name not in read]
+
+
+def _told_once(findings: Sequence[dict[str, Any]], unread: Sequence[str]) -> list[dict[str, Any]]:
+    """Say of a position without a voltage that it is missing, and not everything that is not known for that reason."""
+    if not unread:
+        return list(findings)
+    groups = {int(name.partition(".")[0]) for name in unread}
+    told = []
+    for found in findings:
+        if found["rule_id"] == "measure.all_measured":
+            s, are = ("", "is") if len(unread) == 1 else ("s", "are")
+            told.append(found | {"where": f"position{s} {', '.join(unread)} {are} missing"})
+        elif found["outcome"] != Outcome.UNKNOWN or not _for_want_of(found, unread, groups):
+            told.append(found)
+    return told
+
+
+def _for_want_of(found: dict[str, Any], unread: Sequence[str], groups: Collection[int]) -> bool:
+    """Whether a finding is of a position that was not read, of its group, or of all groups together."""
+    own = found["where"] in {f"position {name}" for name in unread} | {f"group {group}" for group in groups}
+    return own or found["rule_id"] in {"measure.groups_apart", "measure.groups_apart_flat"}
+
+
+def _by_group(form: RestVoltagesForm, findings: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
     """Return the fields group by group, each with what stops there."""
-    stops = story.stopping(step)
+    stops = rules.stored_stops(findings)
     return [
         {
             "number": number,
@@ -199,11 +230,12 @@ def _joined_already(request: HttpRequest, plan: Plan, step: Step | None) -> dict
     return initial
 
 
-def _welds(plan: Plan) -> list[rules.Weld]:
-    """Return the settings that were tried today on the strip of the plan, the newest first."""
-    samples = reversed(rules.todays_samples(plan, timezone.now()))
+def _welds(plan: Plan) -> dict[rules.Weld, str]:
+    """Return the settings that were tried today on the strip of the plan, the newest first, with what speaks against each."""
+    now = timezone.now()
+    samples = reversed(rules.todays_samples(plan, now))
     tried = (rules.Weld(machine=one.machine, schedule=one.schedule, pulse=one.pulse) for one in samples)
-    return list(dict.fromkeys(tried))
+    return {weld: rules.doubts(plan, weld, now) for weld in tried}
 
 
 @page(*sheet.BENCH)

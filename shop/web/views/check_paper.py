@@ -7,6 +7,7 @@ slow anybody down. What is told is which paper it is, when it was issued, and wh
 from django.http import HttpRequest, HttpResponse
 from django.urls import path
 
+from shop.bridge import outdated
 from shop.errors import ShopError
 from shop.models import IssuedDocument
 from shop.selectors import papers
@@ -24,7 +25,15 @@ def check_paper(request: HttpRequest) -> HttpResponse:
             asked, found = "file", papers.by_file(by_file.cleaned_data["file"].chunks())
     elif by_code.is_bound and by_code.is_valid():
         asked, found = _by_code(by_code)
-    return show(request, "check/page.html", by_code=by_code, by_file=by_file, asked=asked, found=found)
+    return show(
+        request,
+        "check/page.html",
+        by_code=by_code,
+        by_file=by_file,
+        asked=asked,
+        found=found,
+        behind=outdated.why(found) if found else "",
+    )
 
 
 def _by_code(form: CodeForm) -> tuple[str, IssuedDocument | None]:

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 
 from packs.terms import DocumentKind
 from shop import printing
+from shop.bridge import outdated
 from shop.bridge.documents import check_code
 from shop.errors import ShopError
 from shop.models import IssuedDocument
@@ -45,6 +46,7 @@ def document(request: HttpRequest, code: str) -> HttpResponse:
         "documents/document.html",
         document=row,
         paper=_paper(request, row),
+        behind=outdated.why(row),
         check_code=check_code(row.content_sha256),
         anew=row.kind != DocumentKind.QUOTE and person(request).holds(*sheet.BENCH),
         may_void=person(request).holds(*LEADS),

@@ -7,8 +7,7 @@ from django.urls import path, reverse
 from django.utils import timezone
 
 from packs.terms import DocumentKind, Stage
-from packs.units import Quantity
-from shop.bridge import cautions, fees, rebuilt, rules, waste
+from shop.bridge import cautions, fees, outdated, rebuilt, rules, waste
 from shop.models import IssuedDocument, Job
 from shop.operations import closeout, for_stock, health, intake, pack_notes, quoting
 from shop.selectors import faults, joblog, sheet
@@ -18,7 +17,8 @@ from shop.web.http import page, person, say, show, submit, version
 from shop.web.jobs import get_job
 from shop.web.stepping import outline
 
-Papers = list[tuple[DocumentKind, IssuedDocument | None]]
+Papers = list[tuple[DocumentKind, IssuedDocument | None, str]]
+"""Each kind that is due with the paper that counts, and in what that one is out of date."""
 
 OPTIONAL = frozenset({DocumentKind.HAND_OVER})
 """Papers without which a job may be closed all the same."""
@@ -86,6 +86,7 @@ def _page(request: HttpRequest, job: Job, form: ShopForm) -> HttpResponse:
         next=_next_paper(request, job, papers),
         papers=papers,
         optional=OPTIONAL,
+        may_reissue=person(request).holds(*sheet.BENCH),
         market=_market(job),
         into_stock=last is Stage.INTO_STOCK,
         goes_back=_goes_back(job),
@@ -127,15 +128,14 @@ def _market(job: Job) -> rebuilt.OnTheMarket | None:
     return rebuilt.on_the_market(plan, waste.here(timezone.now()))
 
 
-def _charge(job: Job) -> Quantity | None:
+def _charge(job: Job) -> int | None:
     """Return the most charge that a built pack can have by its final test."""
     plan = sheet.standing_plan(job)
-    left = rules.charge_left(plan) if plan else None
-    return None if left is None else left.to("percent")
+    return rules.charge_told(plan) if plan else None
 
 
 def _papers(job: Job) -> Papers:
-    issued = {document.kind: document for document in job.documents.counting().order_by("pk").defer("pdf", "content")}
+    issued = {document.kind: document for document in job.documents.counting().order_by("pk").defer("pdf")}
     report = closeout.report_due(job)
     kinds = [report] if report else []
     if closeout.note_due(job):
@@ -144,17 +144,23 @@ def _papers(job: Job) -> Papers:
         kinds.append(DocumentKind.PACK_LABEL)
     if job.goes_back_from or (report is DocumentKind.TEST_REPORT and job.route[-1] is Stage.HAND_OVER):
         kinds.append(DocumentKind.HAND_OVER)
-    return [(kind, issued.get(kind.value)) for kind in kinds]
+    found = [(kind, issued.get(kind.value)) for kind in kinds]
+    return [(kind, document, outdated.why(document) if document else "") for kind, document in found]
 
 
 def _next_paper(request: HttpRequest, job: Job, papers: Papers) -> dict[str, Any] | None:
     """Return the paper that must be issued before anything else can be done, as what lies on top of the page."""
-    kind = next((kind for kind, document in papers if document is None and kind not in OPTIONAL), None)
+    due = (paper for paper in papers if paper[0] not in OPTIONAL and (paper[1] is None or paper[2]))
+    kind, document, behind = next(due, (None, None, ""))
     if kind is None:
         return None
-    what = {"do": f"Issue the {kind.label}", "button": f"Issue the {kind.label}"}
+    name = f"Issue the {kind.label}{' anew' if document else ''}"
+    what = {"do": name, "button": name}
     if not person(request).holds(*sheet.BENCH):
         return what | {"stopped_by": "A technician, a lead or the owner issues it."}
+    if document is not None:
+        url = reverse("reissue", args=[document.code])
+        return what | {"why": f"{document.code} is out of date: {behind}.", "url": url}
     url = reverse("issue", args=[job.number, kind.value])
     return what | {"why": "The job stays open until its papers are out.", "url": url, "post": True}
 

@@ -31,6 +31,7 @@ from shop.web.stepping import (
     typed_points,
     words,
 )
+from shop.web.views import removed
 
 ADD_PHOTOGRAPHS = "add_photographs"
 
@@ -154,7 +155,7 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
     )
 
     def conclude() -> StepResult:
-        return proving.final_test(
+        result = proving.final_test(
             job=job,
             capacity_mah=form.cleaned_data["capacity"],
             pack_rest_mv=form.cleaned_data["pack_rest"],
@@ -170,6 +171,9 @@ def final_test(request: HttpRequest, job: Job) -> HttpResponse:
             forecast_only=form.cleaned_data["forecast_only"],
             **taken(request, form),
         )
+        if result.done:
+            removed.go_on(request, job)
+        return result
 
     return record(request, job, form, conclude) or step_page(
         request,

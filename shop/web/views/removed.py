@@ -36,11 +36,22 @@ def removed(request: HttpRequest, number: int) -> HttpResponse:
 
         def do() -> str:
             _send(request, job, sent)
-            return reverse("removed", args=[job.number])
+            return go_on(request, job) or reverse("removed", args=[job.number])
 
         if answer := submit(request, sent, do):
             return answer
     return _page(request, job, waiting, forms)
+
+
+def go_on(request: HttpRequest, job: Job) -> str:
+    """Once nothing is left the hand-over is next, and nobody has to say so; return its page, or nothing."""
+    job.refresh_from_db()
+    if Stage(job.stage) is not Stage.REMOVED or disposal.waiting(job):
+        return ""
+    disposal.finish_removed(job=job, by=person(request))
+    left = "The pack is put aside for disposal." if job.unopened else "Nothing that was removed is left on the bench."
+    say(request, left)
+    return reverse("hand_over", args=[job.number])
 
 
 def _forms(request: HttpRequest, waiting: list[Heap]) -> Forms:
@@ -104,6 +115,7 @@ def _page(request: HttpRequest, job: Job, waiting: list[Heap], forms: Forms) -> 
         job=job,
         label=job.label_of(Stage.REMOVED),
         current=current,
+        may_add=job.closed_at is None and Stage(job.stage) in disposal.ADDED_AT,
         sorting=current or (job.closed_at is None and bool(waiting)),
         outline=outline(job),
         cautions=cautions.for_stage(Stage.REMOVED),
@@ -163,7 +175,7 @@ def emergency(request: HttpRequest, number: int, kind: str, pk: int) -> HttpResp
                 job=job, thing=thing, receiver=form.cleaned_data["receiver"], by=person(request)
             )
             say(request, f"{thing} is out of the shop.")
-            return reverse("removed", args=[number])
+            return go_on(request, job) or reverse("removed", args=[number])
 
         if answer := submit(request, form, do):
             return answer

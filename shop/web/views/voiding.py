@@ -3,6 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.urls import path, reverse
 
+from shop.bridge import outdated
 from shop.models import IssuedDocument
 from shop.operations import voiding as operations
 from shop.operations.base import BENCH, LEADS
@@ -15,7 +16,8 @@ from shop.web.views.documents import get_document
 @page(*BENCH)
 def reissue(request: HttpRequest, code: str) -> HttpResponse:
     """Issue a paper anew from what the book says now."""
-    row, form = get_document(code), ReasonForm(request.POST or None)
+    row = get_document(code)
+    form = ReasonForm(request.POST or None, initial={"reason": outdated.why(row)})
     made: list[IssuedDocument] = []
 
     def do() -> str:
