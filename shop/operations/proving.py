@@ -20,6 +20,7 @@ from . import areas, incidents
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
 from .possible import refuse, require_pack_likely
 from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
+from .since import require_told
 from .steps import StepResult, begin, conclude
 
 CURVE_BEYOND = Decimal("1.02")
@@ -76,6 +77,7 @@ def first_charge(
     charged_with: str = "",
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
+    since: str = "",
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -93,6 +95,7 @@ def first_charge(
     plan = standing_plan(job)
     require_count(plan.series, groups_mv)
     require_count(plan.series, mid_groups_mv)
+    require_told(job, Stage.FIRST_CHARGE, since)
     step = begin(job, Stage.FIRST_CHARGE, by=by, at=at, measured_at=measured_at)
     readings: list[Taken] = [("charger", Measure.VOLTAGE, charger_voltage_mv)]
     for line in lines:
@@ -123,7 +126,7 @@ def first_charge(
         confirmed[f"{CHARGED_WITH}{charged_with.strip()}"] = True
     if stopped_because.strip():
         confirmed[f"{rules.STOPPED}{stopped_because.strip()}"] = True
-    return conclude(step, findings, by=by, at=at, confirmed=confirmed)
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed, since=since)
 
 
 @verb(*BENCH)

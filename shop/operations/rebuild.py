@@ -16,6 +16,7 @@ from . import areas, book, conditions, consent, goods_in, incidents, joints, log
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
 from .readings import Taken, require_count, require_possible, write, write_all
+from .since import require_same_board, require_told
 from .steps import StepResult, back_to, begin, conclude
 
 NOT_TRIED, NOT_AGAIN = rules.BoardTried(), rules.MadeAgain()
@@ -124,6 +125,7 @@ def measure_before_joining(
     equal_charge: bool | None = None,
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
+    since: str = "",
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -145,6 +147,7 @@ def measure_before_joining(
     if unknown := [name for name in rest_voltages_mv if name not in positions and name not in standing]:
         raise ShopError("no_such_position", f"There is no position {', '.join(unknown)}.")
     require_possible(rest_voltages_mv, plan.cell_model)
+    require_told(job, Stage.MEASURE, since)
     step = begin(job, Stage.MEASURE, by=by, at=at, measured_at=measured_at)
     reads = [
         write(
@@ -167,7 +170,7 @@ def measure_before_joining(
     for read in reads:  # what rests too low is rejected for good, and charged up it is asked for its condition
         conditions.follow(read, by=by, at=at, in_force=in_force)
     confirmed = {} if equal_charge is None else {rules.EQUAL_CHARGE: equal_charge}
-    return conclude(step, findings, by=by, at=at, confirmed=confirmed)
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed, since=since)
 
 
 def to_be_joined(job: Job) -> bool:
@@ -240,6 +243,7 @@ def check_taps(
     board: rules.BoardTried = NOT_TRIED,
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
+    since: str = "",
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -256,12 +260,14 @@ def check_taps(
         (rules.OVERCHARGE_TRIP, Measure.VOLTAGE, board.overcharge_mv),
         (rules.UNDERVOLTAGE_TRIP, Measure.VOLTAGE, board.undervoltage_mv),
     ]
+    require_told(job, Stage.LADDER, since)
+    require_same_board(plan, board, since)
     step = begin(job, Stage.LADDER, by=by, at=at, measured_at=measured_at)
     write_all(read, step=step, by=by, at=at, instrument=instrument)
     findings = [*rules.ladder(plan, list(taps_mv), instrument), *rules.board_tried(plan, board)]
     confirmed = {} if board.suits is None else {rules.BOARD_SUITS: board.suits}
     another = {rules.ANOTHER_BOARD: True} if board.another else {}
-    return conclude(step, findings, by=by, at=at, confirmed=confirmed | another)
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed | another, since=since)
 
 
 def _out_of_the_pack(job: Job, code: str, count: int, condition: Condition, by: User, at: datetime) -> list[Cell]:

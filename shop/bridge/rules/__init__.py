@@ -89,6 +89,7 @@ from .proving import (
     was_loaded,
     weakest_groups,
 )
+from .since import board_before, other_board, to_be_told
 from .welding import Weld, isolated, sampled, todays_samples
 
 __all__ = [
@@ -134,6 +135,7 @@ __all__ = [
     "before_joining",
     "before_opening",
     "before_the_joints",
+    "board_before",
     "board_tried",
     "charge_left",
     "charge_limits",
@@ -173,6 +175,7 @@ __all__ = [
     "old_beside_new",
     "opening_questions",
     "opening_words",
+    "other_board",
     "outlet_window",
     "own_limit",
     "pack_test",
@@ -192,6 +195,7 @@ __all__ = [
     "taken_up",
     "target",
     "target_limits",
+    "to_be_told",
     "to_insulate",
     "to_the_bench",
     "todays_samples",

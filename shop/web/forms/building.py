@@ -13,7 +13,7 @@ from shop.models import PackAsFound
 from shop.operations.joints import StripJoined
 
 from .base import QuantityField, ShopForm, TermField
-from .readings import PaperForm, PointsForm, ReadingsForm, due
+from .readings import AgainForm, PaperForm, PointsForm, due
 
 NAMED = {
     rules.QUALIFIED: ("qualified", "Who is qualified for this voltage"),
@@ -161,7 +161,7 @@ class Position:
         return f"{name[:1].upper()}{name[1:]}"
 
 
-class RestVoltagesForm(ReadingsForm):
+class RestVoltagesForm(AgainForm):
     """One rest voltage per cell position."""
 
     def __init__(self, *args: Any, positions: Sequence[Position], by_charge: bool = False, **kwargs: Any) -> None:

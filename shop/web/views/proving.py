@@ -79,6 +79,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
         limits=_charge_limits(request, plan),
         nickel=plan.cell_model.chemistry in NICKEL,
         middle=rules.has_mid_groups(plan),
+        ask_since=bool(rules.to_be_told(step)),
         initial=_charged_already(request, job, step),
         numbers=numbers(request),
     )
@@ -94,6 +95,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             stopped_because=form.cleaned_data["stopped_because"],
             ends_itself=form.cleaned_data.get("ends_itself"),
             charged_with=form.cleaned_data["charged_with"],
+            since=form.told_since(),
             **taken(request, form),
         )
 
