@@ -1,6 +1,7 @@
 """The steps of the job card up to the joined pack: dismantle, place, measure, join, check the taps."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 
@@ -206,6 +207,8 @@ def join(
     require_stage(job, Stage.JOIN)
     plan = standing_plan(job)
     joints.require_strips(plan, strips)
+    joints.require_no_fewer(plan, strips)
+    again = _no_fewer_tries(job, again)
     if weld is not None:
         incidents.require_released(weld.machine, "welder", by=by, field="weld")
     cells = [position.cell for position in plan.positions.select_related("cell__lot")]
@@ -334,6 +337,20 @@ def _take_out(job: Job, lot: Lot, number: int, condition: Condition, by: User, a
     )
     book.bring_in(cell, by=by, at=at, job=job, note="left the old pack")
     return cell
+
+
+def _no_fewer_tries(job: Job, again: rules.MadeAgain) -> rules.MadeAgain:
+    """Tries that were written down happened: their number does not fall until a cell was replaced."""
+    before = rules.tries_before(job)
+    if again.tries is not None and again.tries < before:
+        raise ShopError(
+            "tries_fell",
+            f"{before} tries at one joint were written down before, {again.tries} now: a try does not go away. Replace "
+            f"the cell; where {before} was typed wrongly, a lead accepts it in writing.",
+            field="tries",
+            before=before,
+        )
+    return again if again.tries is not None or not before else replace(again, tries=before)
 
 
 def _bolts(job: Job) -> rules.Bolts:

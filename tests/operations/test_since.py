@@ -7,17 +7,18 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.utils import timezone
 
 from packs.terms import Stage
 from shop import models
 from shop.bridge import rules
 from shop.bridge.documents.test_report import steps_done
 from shop.errors import ShopError
-from shop.operations import proving, rebuild
+from shop.operations import log, proving, rebuild
 from shop.operations.steps import StepResult
 from shop.selectors import joblog
 from tests import line
-from tests.operations.stopped import rests
+from tests.operations.stopped import joined, rests, stopped_by
 
 pytestmark = pytest.mark.django_db
 TAPS = [Decimal(3620 * n) for n in range(1, 5)]
@@ -102,6 +103,38 @@ class TestMeasure:
         job, level = line.job_at(Stage.MEASURE), dict.fromkeys(line.names(), 3620)
         assert not rests(job, {name: mv for name, mv in level.items() if name != "1.1"}).done
         assert rests(job, level).done
+
+
+class TestTriesAtAJoint:
+    """Three tries at most: common practice, no source."""
+
+    def strips(self, failed: int = 1) -> list[rebuild.StripJoined]:
+        return [rebuild.StripJoined(strip=n, spots=4, failed=failed if n == 3 else 0) for n in range(1, 6)]
+
+    def test_five_do_not_become_three(self) -> None:
+        job = line.job_at(Stage.JOIN)
+        burnt = {"strips": self.strips(), "again": rules.MadeAgain(tries=5, cooled=True)}
+        stopped_by(joined(job, (), **burnt), "join.attempts")
+        for fewer, code in ((self.strips(), "tries_fell"), (self.strips(failed=0), "tries_fell")):
+            with pytest.raises(ShopError) as refusal:
+                joined(job, (), strips=fewer, again=rules.MadeAgain(tries=3, cooled=True))
+            assert refusal.value.code == code
+        line.accept_in_writing(job, "join.attempts")
+        assert joined(job, (), **burnt).done
+
+    def test_a_strip_that_is_laid_anew_does_not_take_the_heat_out_of_the_cell(self) -> None:
+        job = line.job_at(Stage.JOIN)
+        stopped_by(joined(job, (), strips=self.strips(), again=rules.MadeAgain(tries=5, cooled=True)), "join.attempts")
+        off = [one for one in self.strips() if one.strip != 3]
+        stopped_by(joined(job, (), strips=off, again=rules.MadeAgain()), "join.attempts", "join.joints")
+        stopped_by(joined(job, (), strips=self.strips(failed=0), again=rules.MadeAgain()), "join.attempts")
+
+    def test_a_cell_that_was_replaced_begins_anew(self) -> None:
+        job = line.job_at(Stage.JOIN)
+        stopped_by(joined(job, (), strips=self.strips(), again=rules.MadeAgain(tries=5, cooled=True)), "join.attempts")
+        assert rules.tries_before(job) == 5
+        log.record("cell replaced", by=line.technician(), at=timezone.now(), job=job)
+        assert rules.tries_before(job) == 0
 
 
 class TestFirstCharge:

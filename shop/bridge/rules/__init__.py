@@ -37,6 +37,7 @@ from .building import (
     spread_rule,
     tolerance,
     torque_window,
+    tries_before,
     tries_told,
     trips,
 )
@@ -202,6 +203,7 @@ __all__ = [
     "tolerance",
     "torque_window",
     "travelling",
+    "tries_before",
     "tries_told",
     "trips",
     "version",

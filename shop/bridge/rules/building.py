@@ -338,6 +338,17 @@ def tries_told(tries: int) -> str:
     return f"{MOST_TRIES}{tries}"
 
 
+def tries_before(job: Job) -> int:
+    """Return the most tries at one joint that were written down since a cell was last replaced; 0 where none were.
+
+    A strip that is taken off does not take the heat out of the can.
+    """
+    replaced = job.log.filter(verb__in=["cell replaced", "cell breached"]).last()
+    steps = job.steps.filter(stage=Stage.JOIN.value)
+    counting = steps if replaced is None else steps.filter(started_at__gt=replaced.at)
+    return max((made_again_kept(step.confirmed).tries or 0 for step in counting), default=0)
+
+
 def made_again_kept(confirmed: Mapping[str, bool]) -> MadeAgain:
     """Return what was said of joints made again as it was kept with a step."""
     said = next((words.removeprefix(MOST_TRIES) for words in confirmed if words.startswith(MOST_TRIES)), "")
@@ -351,7 +362,9 @@ def joined(
     ask = asking(plan)
     strips = layouts.to_join(plan)
     few = None if again.tries is None else again.tries <= joints.MOST_TRIES
-    burnt = [ask("join.attempts", few), ask(COOLED, again.cooled)] if failed else []
+    too_many = few is False  # a strip that was taken off since may have no joint made again, and its cell the heat
+    burnt = [ask("join.attempts", few)] if failed or too_many else []
+    burnt += [ask(COOLED, again.cooled)] if failed else []
     return [
         *burnt,
         ask("join.clean_faces", clean_faces),

@@ -86,8 +86,10 @@ def _differs(plan: Plan, point: str, before: Decimal, now: Decimal) -> bool:
     """Whether two trips are not those of one board: too far apart, or the one before would have refused it."""
     if before == now:
         return False
-    fields = {OVERCHARGE_TRIP: "overcharge_mv", UNDERVOLTAGE_TRIP: "undervoltage_mv"}
-    asked = board_tried(plan, BoardTried(**{fields[point]: before}))
+    over = point == OVERCHARGE_TRIP
+    asked = board_tried(
+        plan, BoardTried(overcharge_mv=before if over else None, undervoltage_mv=None if over else before)
+    )
     refused = any(one.outcome is Outcome.FAIL for one in asked)
     return refused or abs(now - before) > SAME_TRIP_MV
 
