@@ -154,3 +154,17 @@ class TestFirstCharge:
         assert charge(job, since="bench supply set to 4.18 V").done
         told = next(done for done in steps_done(job, "UTC") if done.stage is Stage.FIRST_CHARGE)
         assert told.said[0] == "before try 2: cooled"
+
+    def test_a_group_above_what_its_cells_may_ever_have_is_for_the_lead(self) -> None:
+        """4.25 V for cells of the 4.2 V class: IEC 62133-2:2017, Annex A (from memory)."""
+        job = line.job_at(Stage.FIRST_CHARGE)
+        assert not charge(job, group_2=4251).done
+        stop = stopped_by(charge(job, since="charger changed"), "first_charge.overcharged_group")
+        assert "Group 2" in f"{stop.where.capitalize()}: {stop.message}"
+        line.accept_in_writing(job, "first_charge.overcharged_group")
+        assert charge(job, since="charger changed").done
+
+    def test_one_at_it_is_not(self) -> None:
+        job = line.job_at(Stage.FIRST_CHARGE)
+        assert not charge(job, group_2=4250).done
+        assert charge(job, since="charger changed").done
