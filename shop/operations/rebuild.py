@@ -8,7 +8,7 @@ from decimal import Decimal
 from django.utils import timezone
 
 from packs.terms import Area, Condition, LotOrigin, Measure, Owner, Place, Stage
-from shop.bridge import figures, rules
+from shop.bridge import figures, likely, rules
 from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
 from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, PlanPosition, PlanState, User, cells_due_out
@@ -16,6 +16,7 @@ from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, PlanPosit
 from . import areas, book, conditions, consent, goods_in, incidents, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
+from .possible import ask
 from .readings import Taken, require_count, require_possible, write, write_all
 from .since import require_same_board, require_told
 from .steps import StepResult, back_to, begin, conclude
@@ -32,21 +33,27 @@ def record_removed(
     rest_voltage_mv: Decimal | None = None,
     count: int = 1,
     code: str = "",
+    recorded: int | None = None,
+    sure: bool = False,
     version: int | None = None,
     now: datetime | None = None,
 ) -> list[Cell]:
     """Every cell goes into the book the moment it leaves the old pack; one that rests too low is rejected at once.
 
-    One that was placed here before is known by its code.
+    One that was placed here before is known by its code. ``recorded`` is how many were in the book when this one was
+    begun, so that two who take the same pack apart do not enter one cell twice.
     """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.DISMANTLE)
-    left = cells_due_out(job) - Cell.objects.removed_from_pack_of(job).count()
+    in_the_book = Cell.objects.removed_from_pack_of(job).count()
+    _require_as_many(in_the_book, recorded)
+    left = cells_due_out(job) - in_the_book
     if not 1 <= count <= left:
         where = "groups that are replaced" if job.part_stays else "old pack"
         raise ShopError("too_many_cells", f"{left} cells are left in the {where}.", field="count", left=left)
     require_possible({"rest_voltage": rest_voltage_mv}, job.as_found.cell_model)
+    ask({"rest_voltage": likely.removed_doubt(job, rest_voltage_mv)}, sure=sure)
     held = opening_pack.require_prepared(job)
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
     first = not Cell.objects.removed_from_pack_of(job).exists()
@@ -271,6 +278,20 @@ def check_taps(
     confirmed = {} if board.suits is None else {rules.BOARD_SUITS: board.suits}
     another = {rules.ANOTHER_BOARD: True} if board.another else {}
     return conclude(step, findings, by=by, at=at, confirmed=confirmed | another, since=since)
+
+
+def _require_as_many(in_the_book: int, recorded: int | None) -> None:
+    """Somebody else put cells into the book since this page was opened: this one may be among them."""
+    came = in_the_book - (in_the_book if recorded is None else recorded)
+    if came:
+        cells = "1 cell" if abs(came) == 1 else f"{abs(came)} cells"
+        way = "came into the book" if came > 0 else "left the book"
+        raise ShopError(
+            "recorded_since",
+            f"{cells} {way} since this page was opened; {in_the_book} are in it now. See below whether this one is among "
+            "them; what you typed is still here, send it once more if not.",
+            recorded=in_the_book,
+        )
 
 
 def _out_of_the_pack(job: Job, code: str, count: int, condition: Condition, by: User, at: datetime) -> list[Cell]:

@@ -351,6 +351,13 @@ class RemovedCells(Versioned):
     rest_voltage_mv = number(required=False)
     count = serializers.IntegerField(min_value=1, max_value=2000, default=1)
     code = serializers.CharField(max_length=40, required=False, allow_blank=True)
+    recorded = serializers.IntegerField(
+        min_value=0,
+        max_value=possible.MOST_CELLS,
+        required=False,
+        help_text="How many were in the book when this one was begun; refused where others came in since.",
+    )
+    sure = sure()
 
 
 class Code(Versioned):

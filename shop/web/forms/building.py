@@ -29,6 +29,8 @@ WELD_SPOTS = 4
 class RemoveCellForm(ShopForm):
     """One cell, or several alike, leaving the old pack."""
 
+    asks_back = True
+    recorded = forms.IntegerField(required=False, min_value=0, widget=forms.HiddenInput())
     rest_voltage = due(
         QuantityField.of(
             Measure.REST_VOLTAGE, required=False, label="Voltage at its ends", help_text="0 V is a finding too"

@@ -125,6 +125,8 @@ def remove_cell(request: HttpRequest, number: int) -> HttpResponse:
                 condition=form.cleaned_data["condition"],
                 count=form.cleaned_data["count"],
                 code=form.cleaned_data["code"],
+                recorded=form.cleaned_data["recorded"],
+                sure=form.said_true(),
                 by=person(request),
             )
             say(request, _in_the_book(found))
@@ -167,6 +169,7 @@ def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> Htt
         ),
         removed=removed,
         left=due - len(removed),
+        recorded=len(removed),
         next_number=len(removed) + 1,
         counted=due,
         plan=plan,
