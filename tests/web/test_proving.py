@@ -60,7 +60,11 @@ def test_a_charge_that_was_stopped_comes_back_as_it_was_typed(technician: Client
     typed |= {"current_2": "0.800", "hottest_2": "52.5", "group_4": "4.180", "minutes_3": "120"}
     typed |= {"mid-charge_group_3": "3.950"}
     assert {name: value(page, name) for name in typed} == typed
-    assert send(technician, at(job, Stage.FIRST_CHARGE), **charge()).url == f"/jobs/{job.number}/"
+    refused = send(technician, at(job, Stage.FIRST_CHARGE), **charge())
+    assert "Say what was found and done about it since" in words(refused)
+    since = {"since": "a cell was loose in its holder; cooled to 24 °C"}
+    assert send(technician, at(job, Stage.FIRST_CHARGE), **charge(**since)).url == f"/jobs/{job.number}/"
+    assert since["since"] in words(technician.get(at(job, Stage.FIRST_CHARGE)))
 
 
 def test_nobody_beside_it_stops_the_first_charge(technician: Client) -> None:
