@@ -11,7 +11,19 @@ from packs.terms import Area, Condition, LotOrigin, Measure, Owner, Place, Stage
 from shop.bridge import figures, likely, rules
 from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
-from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, PlanPosition, PlanState, User, cells_due_out
+from shop.models import (
+    Cell,
+    Instrument,
+    Job,
+    Joint,
+    JointState,
+    Lot,
+    Plan,
+    PlanPosition,
+    PlanState,
+    User,
+    cells_due_out,
+)
 
 from . import areas, book, conditions, consent, goods_in, incidents, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
@@ -106,7 +118,7 @@ def place_cell(
     cell = Cell.objects.filter(positions__plan=plan).coded(code)
     position = plan.positions.select_related("cell__lot__cell_model").filter(cell=cell).first() if cell else None
     if rules.stopping(rules.right_cell(position)) or position is None:
-        raise ShopError("wrong_cell", f"Cell {code.strip()} is not part of this plan.", field="code", cell=code)
+        raise ShopError("wrong_cell", _stranger(plan, code.strip()), field="code", cell=code)
     if position.placed_at is not None:
         raise ShopError("placed_already", f"Cell {position.cell} is in position {position.name} already.", field="code")
     goods_in.require_not_held([position.cell], field="code")
@@ -122,6 +134,21 @@ def place_cell(
     if not plan.positions.filter(placed_at__isnull=True).exists():
         conclude(step, rules.all_placed(plan), by=by, at=at)
     return position
+
+
+def _stranger(plan: Plan, code: str) -> str:
+    """Say of a cell that is not part of a plan whose it is instead, and which one is due."""
+    said = [f"Cell {code} is not part of this plan."]
+    cell = Cell.objects.all().coded(code)
+    if cell is None:
+        said.append("No cell in the book has this code.")
+    else:
+        others = PlanPosition.objects.filter(cell=cell, open=True, plan__state=PlanState.ACCEPTED.value)
+        if other := others.exclude(plan=plan).select_related("plan__job").first():
+            said.append(f"It is reserved for job {other.plan.job.code}, position {other.name}.")
+    if due := plan.positions.select_related("cell").filter(placed_at__isnull=True).first():
+        said.append(f"Due is cell {due.cell} at {due.name}.")
+    return " ".join(said)
 
 
 @verb(*BENCH)

@@ -13,7 +13,7 @@ from packs.units import Kind, Quantity, show
 from shop.bridge import cautions, exceptions
 from shop.models import Cell, Instrument, Job, PackAsFound, Plan, PlanPosition, Step
 from shop.operations.steps import StepResult
-from shop.selectors import sheet, story, tries
+from shop.selectors import bench, sheet, story, tries
 from shop.web import http, prefill
 from shop.web.forms.base import QuantityField, ShopForm
 
@@ -144,6 +144,7 @@ def step_page(
             joint_method=pack.joint_method if pack else "",
         ),
         tried=step,
+        on_the_bench=bench.not_whole(job),
         findings=step.findings if step else [],
         acceptable=exceptions.acceptable_of(step.findings) if step else [],
         earlier=tries.of_stage(job, stage)[:-1],
