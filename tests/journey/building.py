@@ -114,7 +114,9 @@ def join(bench: Bench) -> None:
     bench.fill({"Most tries at one joint": "2"})
     bench.page.get_by_label("Each joint that was made again cooled").check()
     bench.press("Record the joints")
-    bench.says("16 joints on 5 strips, 2 made a second time, second look by Nell Sand, welded with bench welder")
+    bench.says(
+        "16 joints on 5 strips, 2 made a second time, second look by Nell Sand (named by whoever joined, not confirmed by that person), welded with bench welder"
+    )
 
 
 def check_taps(bench: Bench, groups: Groups) -> None:

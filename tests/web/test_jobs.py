@@ -150,7 +150,7 @@ def test_the_sheet_tells_what_was_found_at_every_stage(technician: Client) -> No
         "Dismantle": "8 of 8 cells out: 7 intact, 1 damaged or defective.",
         "Place the cells": "8 of 8 cells placed.",
         "Measure before joining": "Cells at rest 3.620 V.",
-        "Join": "16 joints on 5 strips, second look by Ada Lund, welded with bench welder, two pulses, ms, pulse 14.",
+        "Join": "16 joints on 5 strips, second look by Ada Lund (named by whoever joined, not confirmed by that person), welded with bench welder, two pulses, ms, pulse 14.",
         "Check the taps": "Taps 3.620 V to 14.48 V, board trips at 4.225 V and 3.000 V.",
         "Close the housing": "7 points confirmed.",
         "First charge": "Supervised by Technician, 24.0 °C, groups 4.180 V.",

@@ -35,6 +35,8 @@ Voltages = Mapping[str, Decimal | None]
 TENTH_AROUND_SHEET = "a tenth around the torque on the data sheet of the cell"
 LOOKED_BY, SAME_PERSON = "second look by ", "the same person after a pause"
 """How a second look is kept: by another person's name, or by the same one."""
+NOT_CONFIRMED = " (named by whoever joined, not confirmed by that person)"
+"""What stands behind another person's name: nobody else signed for it."""
 OF_THE_BOOK = frozenset({"dismantle.all_recorded", "dismantle.within_the_hour"})
 """What is asked once the old pack is apart."""
 IN_THEIR_PLACES = (Stage.PLACE, Stage.MEASURE, Stage.JOIN)
@@ -278,9 +280,15 @@ class SecondLook:
 def look_told(look: SecondLook, name: str) -> str:
     """Say who looked a second time, as it is kept and printed."""
     if look.by_another:
-        return f"{LOOKED_BY}{name.strip()}"
+        return f"{LOOKED_BY}{name.strip()}{NOT_CONFIRMED}"
     pause = "" if look.pause is None else f" of {look.pause.m_as('minute'):.0f} min"
     return f"{LOOKED_BY}{SAME_PERSON}{pause}"
+
+
+def looked_by(confirmed: Mapping[str, bool]) -> str:
+    """Return the other person who looked a second time, as it was kept with a step; nothing where it was the same one."""
+    said = next((words.removeprefix(LOOKED_BY) for words in confirmed if words.startswith(LOOKED_BY)), "")
+    return "" if said.startswith(SAME_PERSON) else said.removesuffix(NOT_CONFIRMED)
 
 
 def look_kept(confirmed: Mapping[str, bool]) -> SecondLook:

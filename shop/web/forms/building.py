@@ -235,7 +235,10 @@ class JoinForm(PaperForm):
         required=False,
         max_length=80,
         label="Looked at by",
-        help_text="another person; empty where it was you again, after a pause and with photographs of the cells kept",
+        help_text=(
+            "another person, printed as named by you and not confirmed; empty where it was you again, after a pause and "
+            "with photographs of the cells kept"
+        ),
     )
     pause_min = forms.IntegerField(
         required=False, min_value=0, max_value=10_000, label="You again: minutes of pause before it"

@@ -36,8 +36,6 @@ from shop.web.stepping import (
     words,
 )
 
-LOOKED_BY = "second look by "
-
 
 def measure(request: HttpRequest, job: Job) -> HttpResponse:
     """One rest voltage per cell, and what joining them would do."""
@@ -192,9 +190,7 @@ def _joined(request: HttpRequest, job: Job, form: JoinForm) -> StepResult:
 
 def _joined_already(request: HttpRequest, plan: Plan, step: Step | None) -> dict[str, Any]:
     initial: dict[str, Any] = dict(step.confirmed) if step else {}
-    for said in initial.copy():
-        if said.startswith(LOOKED_BY) and not said.startswith(f"{LOOKED_BY}the same person"):
-            initial["second_look_by"] = said.removeprefix(LOOKED_BY)
+    initial["second_look_by"] = rules.looked_by(initial)
     initial["tries"] = rules.made_again_kept(initial).tries
     for number, done in bench.strips_done(plan).items():
         initial |= {f"done_{number}": True, f"spots_{number}": done.spots, f"failed_{number}": done.failed}
