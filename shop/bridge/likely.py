@@ -166,8 +166,8 @@ def removed_doubt(job: Job, rest_mv: Decimal | None) -> str:
     found = list(job.readings.of_examined_groups().values_list("value", flat=True))
     if not found or min(found) < LIVE_MV:
         return ""
-    low, high = (show(of(Measure.VOLTAGE, mv)) for mv in (min(found), max(found)))
+    low, high = (show(of(Measure.VOLTAGE, mv), symbol="V") for mv in (min(found), max(found)))
     return (
-        f"{show(of(Measure.VOLTAGE, rest_mv))} at a cell of a pack whose groups were found at {low} to {high}: cells of a "
+        f"{show(of(Measure.VOLTAGE, rest_mv), symbol='V')} at a cell of a pack whose groups were found at {low} to {high}: cells of a "
         "group have one voltage, unless the cell’s own fuse opened. Measure it again at its can and cap."
     )

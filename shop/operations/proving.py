@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
 from types import MappingProxyType
@@ -126,6 +126,9 @@ def first_charge(
         confirmed[f"{CHARGED_WITH}{charged_with.strip()}"] = True
     if stopped_because.strip():
         confirmed[f"{rules.STOPPED}{stopped_because.strip()}"] = True
+    lasted = timedelta(minutes=max(line.minutes for line in lines))
+    if soon := rules.too_soon(job, Stage.FIRST_CHARGE, measured_at or at, lasted):
+        confirmed[soon] = True
     return conclude(step, findings, by=by, at=at, confirmed=confirmed, since=since)
 
 
@@ -200,6 +203,9 @@ def final_test(
         conditions=conditions,
     )
     kept = dict(confirmed) | ({rules.FORECAST_ONLY: True} if forecast_only else {})
+    took = rules.test_took(plan, capacity_mah, conditions, hold.hours if hold else None)
+    if soon := rules.too_soon(job, Stage.FINAL_TEST, measured_at or at, took):
+        kept[soon] = True
     return conclude(step, findings, by=by, at=at, confirmed=kept)
 
 

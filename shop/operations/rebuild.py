@@ -65,7 +65,7 @@ def record_removed(
         where = "groups that are replaced" if job.part_stays else "old pack"
         raise ShopError("too_many_cells", f"{left} cells are left in the {where}.", field="count", left=left)
     require_possible({"rest_voltage": rest_voltage_mv}, job.as_found.cell_model)
-    ask({"rest_voltage": likely.removed_doubt(job, rest_voltage_mv)}, sure=sure)
+    ask({"rest_voltage": likely.removed_doubt(job, rest_voltage_mv)}, sure=sure or condition is Condition.REACTIVE)
     held = opening_pack.require_prepared(job)
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
     first = not Cell.objects.removed_from_pack_of(job).exists()

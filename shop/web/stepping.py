@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from packs.terms import Condition, Measure, Outcome, Place, Severity, Stage
 from packs.units import Kind, Quantity, show
-from shop.bridge import cautions, exceptions
+from shop.bridge import cautions, exceptions, rules
 from shop.models import Cell, Instrument, Job, PackAsFound, Plan, PlanPosition, Step
 from shop.operations.steps import StepResult
 from shop.selectors import bench, sheet, story, tries
@@ -53,6 +53,9 @@ def after(request: HttpRequest, job: Job, result: StepResult) -> str:
 
 def warn(request: HttpRequest, step: Step) -> None:
     """Say on the next page with which findings a step was passed all the same."""
+    for words in step.said:
+        if words.startswith(rules.TOO_SOON):
+            messages.warning(request, f"{words[:1].upper()}{words[1:]}. It is kept so and printed on the report.")
     for found in story.remarks(step.findings):
         where = f"{found['where'].capitalize()}: " if found["where"] else ""
         word = "accepted" if found["outcome"] == Outcome.ACCEPTED else Severity(found["severity"]).label

@@ -3,6 +3,7 @@
 The invented cell of tests/line.py is charged to 4.20 V and charges between 0 and 40 °C or so; readings are invented.
 """
 
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -168,3 +169,30 @@ class TestFirstCharge:
         job = line.job_at(Stage.FIRST_CHARGE)
         assert not charge(job, group_2=4250).done
         assert charge(job, since="charger changed").done
+
+
+class TestTimes:
+    """A charge of 60 minutes; a discharge at 0.2 C of 5080 mAh of 5200 mAh, 4.9 h, and 24 h of rest."""
+
+    def test_a_charge_takes_its_minutes(self) -> None:
+        job = line.job_at(Stage.FIRST_CHARGE)
+        before = models.Step.objects.filter(job=job).order_by("ended_at").last()
+        assert before is not None
+        assert before.ended_at is not None
+        hour = timedelta(minutes=60)
+        for passed, soon in ((hour - timedelta(seconds=1), True), (hour, False), (-hour, False)):
+            said = rules.too_soon(job, Stage.FIRST_CHARGE, before.ended_at + passed, hour)
+            assert bool(said) is soon
+        assert "60 min" in rules.too_soon(job, Stage.FIRST_CHARGE, before.ended_at, hour)
+
+    def test_one_that_was_written_down_at_once_says_so_on_the_report(self) -> None:
+        job = line.job_at(Stage.FIRST_CHARGE)
+        assert charge(job).done
+        told = next(done for done in steps_done(job, "UTC") if done.stage is Stage.FIRST_CHARGE)
+        assert any(said.startswith(rules.TOO_SOON) for said in told.said)
+
+    def test_a_final_test_takes_its_discharge_and_its_rest(self) -> None:
+        plan = line.job_at(Stage.FINAL_TEST).plans.get()
+        took = rules.test_took(plan, Decimal(5080), line.AS_THE_CELLS, Decimal(24))
+        assert took.total_seconds() / 3600 == pytest.approx(24 + 5080 / 1040)
+        assert rules.test_took(plan, None, "", None) == timedelta()

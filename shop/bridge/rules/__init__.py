@@ -92,6 +92,7 @@ from .proving import (
     weakest_groups,
 )
 from .since import board_before, other_board, to_be_told
+from .time_taken import TOO_SOON, test_took, too_soon
 from .welding import Weld, isolated, sampled, todays_samples
 
 __all__ = [
@@ -117,6 +118,7 @@ __all__ = [
     "SECOND",
     "STOPPED",
     "THERMAL_CUTOFF",
+    "TOO_SOON",
     "UNDERVOLTAGE_TRIP",
     "BoardTried",
     "Bolts",
@@ -198,11 +200,13 @@ __all__ = [
     "taken_up",
     "target",
     "target_limits",
+    "test_took",
     "to_be_told",
     "to_insulate",
     "to_the_bench",
     "todays_samples",
     "tolerance",
+    "too_soon",
     "torque_window",
     "travelling",
     "tries_before",
