@@ -246,7 +246,9 @@ def _whereto(place: Place, by_emergency: bool) -> str:
 def _measured(record: Record) -> str:
     cells = record.span(Stage.MEASURE, Measure.REST_VOLTAGE, but="group")
     stay = record.span(Stage.MEASURE, Measure.REST_VOLTAGE, "group")
-    return _sentence(f"cells at rest {cells}" if cells else "", f"groups that stay {stay}" if stay else "")
+    step = record.steps.get(Stage.MEASURE.value)
+    said = step.said if step else []
+    return _sentence(f"cells at rest {cells}" if cells else "", f"groups that stay {stay}" if stay else "", *said)
 
 
 def _span(stage: Stage, measure: Measure, before: str, record: Record) -> str:

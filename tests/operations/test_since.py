@@ -183,7 +183,8 @@ class TestTimes:
         for passed, soon in ((hour - timedelta(seconds=1), True), (hour, False), (-hour, False)):
             said = rules.too_soon(job, Stage.FIRST_CHARGE, before.ended_at + passed, hour)
             assert bool(said) is soon
-        assert "60 min" in rules.too_soon(job, Stage.FIRST_CHARGE, before.ended_at, hour)
+        said = rules.too_soon(job, Stage.FIRST_CHARGE, before.ended_at, hour).replace("\N{NARROW NO-BREAK SPACE}", " ")
+        assert "took 60 min, and 0 min passed since “Close the housing” was done" in said
 
     def test_one_that_was_written_down_at_once_says_so_on_the_report(self) -> None:
         job = line.job_at(Stage.FIRST_CHARGE)

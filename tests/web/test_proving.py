@@ -121,8 +121,9 @@ def test_a_final_test_that_was_stopped_comes_back_as_it_was_typed(technician: Cl
     assert "at least 4874" in words(page).replace("\u202f", " ")
     typed = {"capacity": "4800", "pack_rest": "16.56", "group_2": "4.140", "conditions": "0.2 C to 12 V at 22 °C"}
     typed |= {
-        "held_hours": "24",
-        "held_3": "4.136",
+        # a day of rest has to be spent again, so its readings do not stand there
+        "held_hours": "",
+        "held_3": "",
         "load_current": "5.000",
         "load_pack": "16.06",
         "load_hottest": "31.0",

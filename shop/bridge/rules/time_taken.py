@@ -37,5 +37,5 @@ def test_took(plan: Plan, capacity_mah: Decimal | None, conditions: str, hours: 
 def _minutes(time: timedelta) -> str:
     minutes = time.total_seconds() / 60
     if minutes < 120:
-        return str(show(ureg.Quantity(int(minutes), "minute"), digits=0, locale="en"))
+        return str(show(ureg.Quantity(int(minutes), "minute"), digits=0, locale="en", symbol="min"))
     return str(show(ureg.Quantity(minutes / 60, "hour"), digits=1, locale="en", symbol="h"))
