@@ -151,7 +151,10 @@ def test_a_scan_goes_into_its_own_position_and_the_next_one_waits(technician: Cl
 @pytest.mark.parametrize(
     ("code", "message"),
     [
-        ("S999", "Cell S999 is not part of this plan."),
+        (
+            "S999",
+            "Cell S999 is not part of this plan. No cell in the book has this code. Due is cell S008 at 1.2.",
+        ),
         ("S001", "Cell S001 is in position 1.1 already."),
         ("", "This field is required."),
     ],
