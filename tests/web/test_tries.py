@@ -82,7 +82,7 @@ def test_a_cell_says_which_reading_was_taken_in_a_stopped_try(technician: Client
     job = line.job_at(Stage.MEASURE)
     send(technician, at(job, Stage.MEASURE), **voltages(v_1_1="4.10"))
     if again:
-        send(technician, at(job, Stage.MEASURE), **voltages())
+        send(technician, at(job, Stage.MEASURE), **voltages(since="levelled"))
     cell = job.plans.get().positions.get(group=1, place=1).cell
     page = told(technician.get(f"/stock/cells/{cell.code}/"))
     assert "stopped try Measure before joining, try 1" in page
