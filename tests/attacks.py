@@ -515,6 +515,14 @@ ATTACKS: tuple[Attack, ...] = (
         {"groups_mv": [Decimal(4180), Decimal(4250), Decimal(4180), Decimal(4180)]},
         {"group_2": "4.25"},
     ),
+    dataclasses.replace(
+        charge(
+            "first_charge.overcharged_group",
+            {"groups_mv": [Decimal(4180), Decimal(4251), Decimal(4180), Decimal(4180)]},
+            {"group_2": "4.251"},
+        ),
+        also=("first_charge.group_voltage",),
+    ),
     look("first_charge.pack_voltage", {"pack_1": "16.9"}, pack_voltage_mv=16_900),
     look("first_charge.current", {"current_1": "5.3"}, current_ma=5300),
     look("first_charge.temperature", {"hottest_1": "41"}, hottest_mdegc=41_000),

@@ -301,19 +301,30 @@ def names() -> list[str]:
     return [f"{group}.{place}" for group in range(1, SERIES + 1) for place in range(1, PARALLEL + 1)]
 
 
+def since(job: models.Job, stage: Stage) -> str:
+    """What is said after a try that was stopped; nothing at the first one."""
+    return "seen to, and measured again" if job.steps.filter(stage=stage.value).exists() else ""
+
+
 def measure(job: models.Job) -> None:
     """With the peel sample of the day beside it."""
     peel(job)
     plan = job.plans.get(state="accepted")
     measured = [*(position.name for position in plan.positions.all()), *(f"group {n}" for n in plan.standing_groups)]
-    rebuild.measure_before_joining(job=job, rest_voltages_mv=dict.fromkeys(measured, Decimal(3620)), by=technician())
+    rests = dict.fromkeys(measured, Decimal(3620))
+    said = since(job, Stage.MEASURE)
+    rebuild.measure_before_joining(job=job, rest_voltages_mv=rests, since=said, by=technician())
 
 
 def measured_again(job: models.Job, at: datetime) -> None:
     """Measure every cell again as it was, at another moment."""
     names = [position.name for position in job.plans.get(state="accepted").positions.all()]
     rebuild.measure_before_joining(
-        job=job, rest_voltages_mv=dict.fromkeys(names, Decimal(3620)), by=technician(), now=at
+        job=job,
+        rest_voltages_mv=dict.fromkeys(names, Decimal(3620)),
+        since=since(job, Stage.MEASURE),
+        by=technician(),
+        now=at,
     )
 
 
@@ -349,7 +360,8 @@ def join(job: models.Job) -> None:
 
 def check_taps(job: models.Job) -> None:
     taps = [Decimal(3620 * n) for n in range(1, SERIES + 1)]
-    rebuild.check_taps(job=job, taps_mv=taps, board=BOARD_TRIED, by=technician())
+    said = since(job, Stage.LADDER)
+    rebuild.check_taps(job=job, taps_mv=taps, board=BOARD_TRIED, since=said, by=technician())
     photograph_the_open_case(job)
 
 
@@ -439,6 +451,7 @@ def first_charge(job: models.Job) -> None:
         lines=looks_at(),
         mid_groups_mv=[Decimal(3900)] * SERIES,
         groups_mv=[Decimal(4180)] * SERIES,
+        since=since(job, Stage.FIRST_CHARGE),
         by=technician(),
     )
 

@@ -142,6 +142,19 @@ RULES: tuple[Rule, ...] = (
         chemistries=LITHIUM_ION,
         no_exception=FIRE,  # overcharge
     ),
+    # No exception of the charge itself: a lead decides on the cells, which stay, or the build is given up.
+    Rule(
+        id="first_charge.overcharged_group",
+        quantity="highest voltage that a group had in any try of the first charge",
+        kind=Kind.VOLTAGE,
+        bound=Bound.AT_MOST,
+        severity=Severity.STOP,
+        stage=Stage.FIRST_CHARGE,
+        source="IEC 62133-2:2017, clause 7.1.2 and Annex A, upper limit charging voltage (clauses from memory)",
+        limit_words="the most that one cell may ever have",
+        chemistries=LITHIUM_ION,
+        consequence="Its cells count as damaged, whatever they read now: a lead decides in writing, or they are replaced.",
+    ),
     Rule(
         id="first_charge.pack_voltage",
         quantity="voltage of the pack on charge",

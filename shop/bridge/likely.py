@@ -7,8 +7,8 @@ from typing import Any
 
 from packs import likely
 from packs.terms import CellFormat, Measure
-from packs.units import Quantity, of, ureg
-from shop.models import CellModel
+from packs.units import Quantity, of, show, ureg
+from shop.models import CellModel, Job
 
 from . import cells
 
@@ -153,3 +153,21 @@ def _both_ways(measure: Measure, stored: Decimal) -> str:
 
 def _plain(number: Decimal) -> str:
     return f"{number.normalize():f}"
+
+
+DEAD_MV, LIVE_MV = Decimal(100), Decimal(1000)
+"""Below the one a cell reads nothing, above the other a group does read something; common practice, no source."""
+
+
+def removed_doubt(job: Job, rest_mv: Decimal | None) -> str:
+    """Ask back about a cell that reads nothing though every group of its pack was found with a voltage."""
+    if rest_mv is None or rest_mv >= DEAD_MV:
+        return ""
+    found = list(job.readings.of_examined_groups().values_list("value", flat=True))
+    if not found or min(found) < LIVE_MV:
+        return ""
+    low, high = (show(of(Measure.VOLTAGE, mv), symbol="V") for mv in (min(found), max(found)))
+    return (
+        f"{show(of(Measure.VOLTAGE, rest_mv), symbol='V')} at a cell of a pack whose groups were found at {low} to {high}: cells of a "
+        "group have one voltage, unless the cell’s own fuse opened. Measure it again at its can and cap."
+    )

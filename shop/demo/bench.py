@@ -43,10 +43,13 @@ from shop.operations import (
     welding,
 )
 
+HOURS = {Stage.FIRST_CHARGE: 3, Stage.FINAL_TEST: 31}
+"""What takes longer than an hour: 150 minutes on charge; a discharge of five hours and a day of rest after it."""
+
 
 @dataclass
 class Bench:
-    """The bench with its people; every stage takes an hour of the demo's clock."""
+    """The bench with its people; a stage takes an hour of the demo's clock, a charge and a final test as long as they do."""
 
     technician: User
     lead: User
@@ -56,7 +59,7 @@ class Bench:
         """Do what was done on a job, up to the stage at which it waits today."""
         self.at = at
         while job.closed_at is None and Stage(job.stage) is not visit.until and job.danger_level != DangerLevel.RED:
-            self.at += timedelta(hours=1)
+            self.at += timedelta(hours=HOURS.get(Stage(job.stage), 1))
             self._do(job, visit)
             job.refresh_from_db()
         if visit.quoted:

@@ -12,7 +12,7 @@ SEEN = Details(
     sealing=Sealing.GASKET,
     metal=False,
     board_overcharge_mv=4250,
-    board_undervoltage_mv=2700,
+    board_undervoltage_mv=3000,
     contacts=[Contact(kind=ContactKind.SENSOR, place="between groups 1 and 2", ohm=Decimal(10_200), mdegc=21_000)],
 )
 
@@ -21,7 +21,7 @@ LEARNT: Mapping[str, Mapping[str, Any]] = {
         "opens": Opening.SCREWS,
         "opening": "four screws under the feet, then a clip at the rear",
         "strips": "nickel 8 × 0.15 mm, leads 1.5 mm²",
-        "board": "low side; off below 2.7 V a group, wakes on the charger",
+        "board": "low side; off below 3.0 V a group, wakes on the charger",
         "sensor_ohm": Decimal(10_000),
         "usual_fault": "the group at the motor end fades first",
     },

@@ -15,7 +15,7 @@ from .goods_in import LotCheck
 from .grading import GradeCriteria, NewCell
 from .histories import FacilityOrder, LotHistory, LotSignature
 from .incidents import EmergencyText, Incident, IncidentKind, IncidentRelease, machine_key
-from .jobs import SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
+from .jobs import SINCE, SUPERVISED_BY, FormToken, Job, LogEntry, Step, StepOutcome
 from .limits import ShopLimit
 from .pack_notes import PackNotes, PackTime
 from .people import Customer, Device, RoleHolding, User
@@ -32,6 +32,7 @@ from .welding import PeelSample
 from .workshop import Jurisdiction, Paper, WorkshopSettings
 
 __all__ = [
+    "SINCE",
     "SUPERVISED_BY",
     "AnsweredRequest",
     "AppendOnlyError",

@@ -145,6 +145,8 @@ class StepOutcome(Term):
 
 
 SUPERVISED_BY = "supervised by "
+SINCE = "since the try before: "
+"""What stands before the words on what was found and done since a try that was stopped."""
 """What the first charge confirms, followed by a name."""
 
 
@@ -201,6 +203,11 @@ class Step(models.Model):
         """Who stayed beside the pack at its first charge, as far as it was written down."""
         named = (words for words in self.confirmed if words.startswith(SUPERVISED_BY))
         return next(named, "").removeprefix(SUPERVISED_BY)
+
+    @property
+    def since(self) -> str:
+        """What was found and done since the try before, as far as it was asked for."""
+        return next((words for words in self.confirmed if words.startswith(SINCE)), "").removeprefix(SINCE)
 
     def __str__(self) -> str:
         return f"{self.job.code} {Stage(self.stage).label}, try {self.number}"

@@ -50,6 +50,20 @@ def _doubt(word: str, one: StripJoined, joints: int) -> str:
     )
 
 
+def require_no_fewer(plan: Plan, strips: Sequence[StripJoined]) -> None:
+    """Joints of a strip that lies there since were made again as often as it was written: refuse fewer."""
+    word, standing = JointMethod(plan.joint_method).conductor.capitalize(), _by_strip(plan)
+    fewer: dict[str, str] = {}
+    for one in strips:
+        before = sum(joint.state == JointState.FAILED for joint in standing.get(one.strip, []))
+        if one.failed < before:
+            fewer[f"failed_{one.strip}"] = (
+                f"{word} {one.strip}: {before} made again were written down before, {one.failed} now. A try does not go "
+                "away; take the strip off where it is laid anew."
+            )
+    refuse("tries_fell", fewer)
+
+
 def state(plan: Plan, strips: Sequence[StripJoined], *, by: User, at: datetime) -> list[int]:
     """Make the joints what is stated: a strip that is not named is off; return those taken off or stated anew.
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
 from types import MappingProxyType
@@ -21,6 +21,7 @@ from . import areas, incidents
 from .base import BENCH, lock_job, moment, require_stage, standing_plan, verb
 from .possible import refuse, require_pack_likely
 from .readings import Taken, of_groups, require_count, require_pack_possible, require_possible, write_all
+from .since import require_told
 from .steps import StepResult, begin, conclude
 
 CURVE_APART = Decimal("0.02")
@@ -77,6 +78,7 @@ def first_charge(
     charged_with: str = "",
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
+    since: str = "",
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -94,6 +96,7 @@ def first_charge(
     plan = standing_plan(job)
     require_count(plan.series, groups_mv)
     require_count(plan.series, mid_groups_mv)
+    require_told(job, Stage.FIRST_CHARGE, since)
     step = begin(job, Stage.FIRST_CHARGE, by=by, at=at, measured_at=measured_at)
     readings: list[Taken] = [("charger", Measure.VOLTAGE, charger_voltage_mv)]
     for line in lines:
@@ -124,7 +127,10 @@ def first_charge(
         confirmed[f"{CHARGED_WITH}{charged_with.strip()}"] = True
     if stopped_because.strip():
         confirmed[f"{rules.STOPPED}{stopped_because.strip()}"] = True
-    return conclude(step, findings, by=by, at=at, confirmed=confirmed)
+    lasted = timedelta(minutes=max(line.minutes for line in lines))
+    if soon := rules.too_soon(job, Stage.FIRST_CHARGE, measured_at or at, lasted):
+        confirmed[soon] = True
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed, since=since)
 
 
 @verb(*BENCH)
@@ -201,6 +207,9 @@ def final_test(
         conditions=conditions,
     )
     kept = dict(confirmed) | ({rules.FORECAST_ONLY: True} if forecast_only else {})
+    took = rules.test_took(plan, capacity_mah, conditions, hold.hours if hold else None)
+    if soon := rules.too_soon(job, Stage.FINAL_TEST, measured_at or at, took):
+        kept[soon] = True
     return conclude(step, findings, by=by, at=at, confirmed=kept)
 
 

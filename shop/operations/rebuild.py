@@ -1,21 +1,36 @@
 """The steps of the job card up to the joined pack: dismantle, place, measure, join, check the taps."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 
 from django.utils import timezone
 
 from packs.terms import Area, Condition, LotOrigin, Measure, Owner, Place, Stage
-from shop.bridge import figures, rules
+from shop.bridge import figures, likely, rules
 from shop.bridge.standing import point_of
 from shop.errors import Held, ShopError
-from shop.models import Cell, Instrument, Job, Joint, JointState, Lot, PlanPosition, PlanState, User, cells_due_out
+from shop.models import (
+    Cell,
+    Instrument,
+    Job,
+    Joint,
+    JointState,
+    Lot,
+    Plan,
+    PlanPosition,
+    PlanState,
+    User,
+    cells_due_out,
+)
 
 from . import areas, book, conditions, consent, goods_in, incidents, joints, log, opening_pack, welding
 from .base import BENCH, lock_job, moment, require_stage, save, standing_plan, verb
 from .joints import StripJoined
+from .possible import ask
 from .readings import Taken, require_count, require_possible, write, write_all
+from .since import require_same_board, require_told
 from .steps import StepResult, back_to, begin, conclude
 
 NOT_TRIED, NOT_AGAIN = rules.BoardTried(), rules.MadeAgain()
@@ -30,21 +45,27 @@ def record_removed(
     rest_voltage_mv: Decimal | None = None,
     count: int = 1,
     code: str = "",
+    recorded: int | None = None,
+    sure: bool = False,
     version: int | None = None,
     now: datetime | None = None,
 ) -> list[Cell]:
     """Every cell goes into the book the moment it leaves the old pack; one that rests too low is rejected at once.
 
-    One that was placed here before is known by its code.
+    One that was placed here before is known by its code. ``recorded`` is how many were in the book when this one was
+    begun, so that two who take the same pack apart do not enter one cell twice.
     """
     at = moment(now)
     job = lock_job(job, version)
     require_stage(job, Stage.DISMANTLE)
-    left = cells_due_out(job) - Cell.objects.removed_from_pack_of(job).count()
+    in_the_book = Cell.objects.removed_from_pack_of(job).count()
+    _require_as_many(in_the_book, recorded)
+    left = cells_due_out(job) - in_the_book
     if not 1 <= count <= left:
         where = "groups that are replaced" if job.part_stays else "old pack"
         raise ShopError("too_many_cells", f"{left} cells are left in the {where}.", field="count", left=left)
     require_possible({"rest_voltage": rest_voltage_mv}, job.as_found.cell_model)
+    ask({"rest_voltage": likely.removed_doubt(job, rest_voltage_mv)}, sure=sure or condition is Condition.REACTIVE)
     held = opening_pack.require_prepared(job)
     step = begin(job, Stage.DISMANTLE, by=by, at=at)
     first = not Cell.objects.removed_from_pack_of(job).exists()
@@ -97,7 +118,7 @@ def place_cell(
     cell = Cell.objects.filter(positions__plan=plan).coded(code)
     position = plan.positions.select_related("cell__lot__cell_model").filter(cell=cell).first() if cell else None
     if rules.stopping(rules.right_cell(position)) or position is None:
-        raise ShopError("wrong_cell", f"Cell {code.strip()} is not part of this plan.", field="code", cell=code)
+        raise ShopError("wrong_cell", _stranger(plan, code.strip()), field="code", cell=code)
     if position.placed_at is not None:
         raise ShopError("placed_already", f"Cell {position.cell} is in position {position.name} already.", field="code")
     goods_in.require_not_held([position.cell], field="code")
@@ -115,6 +136,21 @@ def place_cell(
     return position
 
 
+def _stranger(plan: Plan, code: str) -> str:
+    """Say of a cell that is not part of a plan whose it is instead, and which one is due."""
+    said = [f"Cell {code} is not part of this plan."]
+    cell = Cell.objects.all().coded(code)
+    if cell is None:
+        said.append("No cell in the book has this code.")
+    else:
+        others = PlanPosition.objects.filter(cell=cell, open=True, plan__state=PlanState.ACCEPTED.value)
+        if other := others.exclude(plan=plan).select_related("plan__job").first():
+            said.append(f"It is reserved for job {other.plan.job.code}, position {other.name}.")
+    if due := plan.positions.select_related("cell").filter(placed_at__isnull=True).first():
+        said.append(f"Due is cell {due.cell} at {due.name}.")
+    return " ".join(said)
+
+
 @verb(*BENCH)
 def measure_before_joining(
     *,
@@ -124,6 +160,7 @@ def measure_before_joining(
     equal_charge: bool | None = None,
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
+    since: str = "",
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -145,6 +182,7 @@ def measure_before_joining(
     if unknown := [name for name in rest_voltages_mv if name not in positions and name not in standing]:
         raise ShopError("no_such_position", f"There is no position {', '.join(unknown)}.")
     require_possible(rest_voltages_mv, plan.cell_model)
+    require_told(job, Stage.MEASURE, since)
     step = begin(job, Stage.MEASURE, by=by, at=at, measured_at=measured_at)
     reads = [
         write(
@@ -167,7 +205,7 @@ def measure_before_joining(
     for read in reads:  # what rests too low is rejected for good, and charged up it is asked for its condition
         conditions.follow(read, by=by, at=at, in_force=in_force)
     confirmed = {} if equal_charge is None else {rules.EQUAL_CHARGE: equal_charge}
-    return conclude(step, findings, by=by, at=at, confirmed=confirmed)
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed, since=since)
 
 
 def to_be_joined(job: Job) -> bool:
@@ -203,6 +241,8 @@ def join(
     require_stage(job, Stage.JOIN)
     plan = standing_plan(job)
     joints.require_strips(plan, strips)
+    joints.require_no_fewer(plan, strips)
+    again = _no_fewer_tries(job, again)
     if weld is not None:
         incidents.require_released(weld.machine, "welder", by=by, field="weld")
     cells = [position.cell for position in plan.positions.select_related("cell__lot")]
@@ -240,6 +280,7 @@ def check_taps(
     board: rules.BoardTried = NOT_TRIED,
     instrument: Instrument | None = None,
     measured_at: datetime | None = None,
+    since: str = "",
     version: int | None = None,
     now: datetime | None = None,
 ) -> StepResult:
@@ -256,12 +297,28 @@ def check_taps(
         (rules.OVERCHARGE_TRIP, Measure.VOLTAGE, board.overcharge_mv),
         (rules.UNDERVOLTAGE_TRIP, Measure.VOLTAGE, board.undervoltage_mv),
     ]
+    require_told(job, Stage.LADDER, since)
+    require_same_board(plan, board, since)
     step = begin(job, Stage.LADDER, by=by, at=at, measured_at=measured_at)
     write_all(read, step=step, by=by, at=at, instrument=instrument)
     findings = [*rules.ladder(plan, list(taps_mv), instrument), *rules.board_tried(plan, board)]
     confirmed = {} if board.suits is None else {rules.BOARD_SUITS: board.suits}
     another = {rules.ANOTHER_BOARD: True} if board.another else {}
-    return conclude(step, findings, by=by, at=at, confirmed=confirmed | another)
+    return conclude(step, findings, by=by, at=at, confirmed=confirmed | another, since=since)
+
+
+def _require_as_many(in_the_book: int, recorded: int | None) -> None:
+    """Somebody else put cells into the book since this page was opened: this one may be among them."""
+    came = in_the_book - (in_the_book if recorded is None else recorded)
+    if came:
+        cells = "1 cell" if abs(came) == 1 else f"{abs(came)} cells"
+        way = "came into the book" if came > 0 else "left the book"
+        raise ShopError(
+            "recorded_since",
+            f"{cells} {way} since this page was opened; {in_the_book} are in it now. See below whether this one is among "
+            "them; what you typed is still here, send it once more if not.",
+            recorded=in_the_book,
+        )
 
 
 def _out_of_the_pack(job: Job, code: str, count: int, condition: Condition, by: User, at: datetime) -> list[Cell]:
@@ -328,6 +385,20 @@ def _take_out(job: Job, lot: Lot, number: int, condition: Condition, by: User, a
     )
     book.bring_in(cell, by=by, at=at, job=job, note="left the old pack")
     return cell
+
+
+def _no_fewer_tries(job: Job, again: rules.MadeAgain) -> rules.MadeAgain:
+    """Tries that were written down happened: their number does not fall until a cell was replaced."""
+    before = rules.tries_before(job)
+    if again.tries is not None and again.tries < before:
+        raise ShopError(
+            "tries_fell",
+            f"{before} tries at one joint were written down before, {again.tries} now: a try does not go away. Replace "
+            f"the cell; where {before} was typed wrongly, a lead accepts it in writing.",
+            field="tries",
+            before=before,
+        )
+    return again if again.tries is not None or not before else replace(again, tries=before)
 
 
 def _bolts(job: Job) -> rules.Bolts:

@@ -8,7 +8,7 @@ from typing import Any
 from packs.terms import Stage
 from shop.bridge import rules
 from shop.errors import ShopError
-from shop.models import Job, Reading, Step, StepOutcome, User
+from shop.models import SINCE, Job, Reading, Step, StepOutcome, User
 
 from . import consent, log
 from .base import advance, lock_job, save
@@ -73,15 +73,18 @@ def conclude(
     at: datetime,
     confirmed: Mapping[str, bool] | None = None,
     before: Sequence[dict[str, Any]] = (),
+    since: str = "",
 ) -> StepResult:
     """A step is done when no rule stops it. A try that was stopped keeps its readings, and the next one is another.
 
-    ``before`` is what the rules found when the step was begun, as it was kept then.
+    ``before`` is what the rules found when the step was begun, as it was kept then; ``since`` what was found and done
+    since the try before.
     """
     stage, stops = Stage(step.stage), rules.stopping(findings)
     step.findings = [*before, *rules.as_json(findings)]
     step.rule_set = rules.version()
-    step.confirmed = dict(confirmed or {})
+    told = since.strip()
+    step.confirmed = dict(confirmed or {}) | ({f"{SINCE}{told}": True} if told else {})
     step.by = by
     if not stops or stage not in PIECE_BY_PIECE:
         step.outcome, step.ended_at = (StepOutcome.STOPPED if stops else StepOutcome.DONE).value, at
@@ -96,6 +99,7 @@ def conclude(
         step=stage.value,
         number=step.number,
         stops=[finding.rule_id for finding in stops],
+        **({"since": told} if told else {}),
     )
     return StepResult(step, findings)
 

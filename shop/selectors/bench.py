@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from django.db.models import Count, Max, Q
 
-from packs.terms import Measure, Stage
+from packs.terms import Condition, Measure, Stage
 from shop.models import Cell, Job, Joint, JointState, Plan, PlanPosition, Reading
 
 from .conditions import CellTold, told
@@ -32,6 +32,11 @@ class ChargeLook:
 def removed_cells(job: Job) -> list[CellTold]:
     """Return the cells out of the old pack, the newest first."""
     return told(list(Cell.objects.removed_from_pack_of(job).order_by("-pk")))
+
+
+def not_whole(job: Job) -> int:
+    """Return how many removed cells that are damaged or liable to react lie on the bench still: a container waits."""
+    return Cell.objects.on_bench_of(job).exclude(condition=Condition.INTACT.value).count()
 
 
 def positions(plan: Plan) -> list[PlanPosition]:

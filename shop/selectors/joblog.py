@@ -96,7 +96,7 @@ def _signs(facts: Facts) -> str:
 
 
 def _stopped(facts: Facts) -> str:
-    return f"Stopped at “{Stage(facts['step']).label}”{_try(facts)}: {_asked_about(facts['stops'])}"
+    return f"Stopped at “{Stage(facts['step']).label}”{_try(facts)}: {_asked_about(facts['stops'])}{_since(facts)}"
 
 
 def _asked_about(rule_ids: list[str]) -> str:
@@ -106,6 +106,11 @@ def _asked_about(rule_ids: list[str]) -> str:
 def _try(facts: Facts) -> str:
     """Name the try where there was more than one; entries of an older version of the shop do not say which."""
     return f", try {facts['number']}" if facts.get("number", 1) > 1 else ""
+
+
+def _since(facts: Facts) -> str:
+    """Say what was found and done since the try before, where that was asked for."""
+    return f"; since the try before: {facts['since']}" if facts.get("since") else ""
 
 
 def _issued(facts: Facts) -> str:
@@ -291,7 +296,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
         f"Taken up again at “{Stage(facts['step']).label}”"
         + (f", {facts['supervised_by']} stays beside it" if "supervised_by" in facts else "")
     ),
-    "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}{_try(facts)}",
+    "step done": lambda facts: f"Done: {Stage(facts['step']).label.lower()}{_try(facts)}{_since(facts)}",
     "step stopped": _stopped,
     "step holds no more": lambda facts: (
         f"“{Stage(facts['step']).label}” holds no more, with the corrected reading: {_asked_about(facts['stops'])}"

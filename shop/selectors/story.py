@@ -221,7 +221,9 @@ def _pack_tested(record: Record) -> str:
 def _tested(record: Record) -> str:
     capacity = record.at(Stage.FINAL_TEST, Measure.CAPACITY, "pack")
     rest = record.at(Stage.FINAL_TEST, Measure.REST_VOLTAGE, "pack")
-    return _sentence(f"{capacity} delivered" if capacity else "", f"{rest} at rest" if rest else "")
+    step = record.steps.get(Stage.FINAL_TEST.value)
+    said = [words for words in step.said if words.startswith(rules.TOO_SOON)] if step else []
+    return _sentence(f"{capacity} delivered" if capacity else "", f"{rest} at rest" if rest else "", *said)
 
 
 def _sent_on(record: Record) -> str:
@@ -244,7 +246,9 @@ def _whereto(place: Place, by_emergency: bool) -> str:
 def _measured(record: Record) -> str:
     cells = record.span(Stage.MEASURE, Measure.REST_VOLTAGE, but="group")
     stay = record.span(Stage.MEASURE, Measure.REST_VOLTAGE, "group")
-    return _sentence(f"cells at rest {cells}" if cells else "", f"groups that stay {stay}" if stay else "")
+    step = record.steps.get(Stage.MEASURE.value)
+    said = step.said if step else []
+    return _sentence(f"cells at rest {cells}" if cells else "", f"groups that stay {stay}" if stay else "", *said)
 
 
 def _span(stage: Stage, measure: Measure, before: str, record: Record) -> str:

@@ -10,10 +10,10 @@ from django.urls import reverse
 
 from packs.terms import Condition, Measure, Outcome, Place, Severity, Stage
 from packs.units import Kind, Quantity, show
-from shop.bridge import cautions, exceptions
+from shop.bridge import cautions, exceptions, rules
 from shop.models import Cell, Instrument, Job, PackAsFound, Plan, PlanPosition, Step
 from shop.operations.steps import StepResult
-from shop.selectors import sheet, story, tries
+from shop.selectors import bench, sheet, story, tries
 from shop.web import http, prefill
 from shop.web.forms.base import QuantityField, ShopForm
 
@@ -53,6 +53,9 @@ def after(request: HttpRequest, job: Job, result: StepResult) -> str:
 
 def warn(request: HttpRequest, step: Step) -> None:
     """Say on the next page with which findings a step was passed all the same."""
+    for words in step.said:
+        if words.startswith(rules.TOO_SOON):
+            messages.warning(request, f"{words[:1].upper()}{words[1:]}. It is kept so and printed on the report.")
     for found in story.remarks(step.findings):
         where = f"{found['where'].capitalize()}: " if found["where"] else ""
         word = "accepted" if found["outcome"] == Outcome.ACCEPTED else Severity(found["severity"]).label
@@ -148,6 +151,7 @@ def step_page(
             joint_method=pack.joint_method if pack else "",
         ),
         tried=step,
+        on_the_bench=bench.not_whole(job),
         findings=findings if findings is not None else step.findings if step else [],
         acceptable=exceptions.acceptable_of(step.findings) if step else [],
         earlier=tries.of_stage(job, stage)[:-1],

@@ -27,7 +27,9 @@ def post(client: APIClient, address: str, **body: Any) -> Any:
 
 def test_a_cell_at_0_v_comes_out_as_defective(client: APIClient) -> None:
     job = line.job_at(Stage.DISMANTLE)
-    made = post(client, f"jobs/{job.number}/removed-cells/", condition="intact", rest_voltage_mv=0).json()["created"]
+    made = post(client, f"jobs/{job.number}/removed-cells/", condition="intact", rest_voltage_mv=0, sure=True).json()[
+        "created"
+    ]
     (cell,) = client.get(f"/api/v1/cells/?job={job.number}").json()["results"]
     assert (cell["code"], cell["condition"]) == (made[0], "damaged")
     (change,) = client.get(f"/api/v1/cells/{made[0]}/conditions/").json()["results"]

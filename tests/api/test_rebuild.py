@@ -148,7 +148,7 @@ def measure(caller: Caller, groups: Groups) -> None:
         "measure.joining_current",
         "measure.rest_spread",
     )
-    assert caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": rest})["done"]
+    assert caller.post(JOB + "rest-voltages/", {"rest_voltages_mv": rest, "since": "levelled"})["done"]
 
 
 def join(caller: Caller) -> None:
@@ -165,7 +165,9 @@ def check_taps(caller: Caller, groups: Groups) -> None:
     read = [outcome.tap_mv(n, mv) for n, mv in enumerate(due, start=1)]
     wrong = [read[0], read[0], *read[2:]]
     stops(caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in wrong], "board": BOARD}), "ladder.tap")
-    assert caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in read], "board": BOARD})["done"]
+    assert caller.post(JOB + "taps/", {"taps_mv": [str(mv) for mv in read], "board": BOARD, "since": "probe slipped"})[
+        "done"
+    ]
 
 
 def close_housing(caller: Caller) -> None:
@@ -189,7 +191,9 @@ def first_charge(caller: Caller) -> None:
     charge = {"supervised_by": "Nell", "charger_voltage_mv": 16790, "lines": looks, "mid_groups_mv": [4100] * SERIES}
     high = charge | {"groups_mv": [4190, 4201, 4190, 4190]}
     stops(caller.post(JOB + "first-charge/", high), "first_charge.group_voltage")
-    assert caller.post(JOB + "first-charge/", charge | {"groups_mv": [4190, 4200, 4190, 4190]})["done"]
+    again = charge | {"groups_mv": [4190, 4200, 4190, 4190]}
+    assert caller.post(JOB + "first-charge/", again, expect=409)["code"] == "since_missing"
+    assert caller.post(JOB + "first-charge/", again | {"since": "charger set lower"})["done"]
 
 
 def final_test(caller: Caller, groups: Groups) -> None:

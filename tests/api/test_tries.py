@@ -23,14 +23,15 @@ def test_a_step_done_again_lists_both_tries_and_their_readings() -> None:
     client = APIClient()
     client.force_authenticate(line.technician())
 
-    def taps(*mv: int) -> Any:
+    def taps(*mv: int, **given: Any) -> Any:
         headers = {"Idempotency-Key": uuid.uuid4().hex}
         return client.post(
-            f"/api/v1/jobs/{job.number}/taps/", {"taps_mv": mv, "board": BOARD}, format="json", headers=headers
+            f"/api/v1/jobs/{job.number}/taps/", {"taps_mv": mv, "board": BOARD} | given, format="json", headers=headers
         ).json()
 
     assert taps(3620, 7240, 10860, 14600)["done"] is False
-    assert taps(3620, 7240, 10860, 14480)["done"] is True
+    assert taps(3620, 7240, 10860, 14480)["code"] == "since_missing"
+    assert taps(3620, 7240, 10860, 14480, since="probe slipped")["done"] is True
     tries = client.get(f"/api/v1/jobs/{job.number}/steps/?stage=ladder").json()["results"]
     assert [(one["number"], one["outcome"], one["by"]) for one in tries] == [
         (1, "stopped", "technician"),

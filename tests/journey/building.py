@@ -23,6 +23,8 @@ ALLOWED_A = Decimal("1.05")
 LEAST_SHARE = Decimal("0.95")
 """What a finished pack must give of its weakest group; common practice, no source."""
 
+SINCE = "What was found and done since the try before"
+
 
 def on_to(bench: Bench, step: str) -> None:
     bench.go(JOB)
@@ -82,7 +84,7 @@ def measure(bench: Bench, groups: Groups) -> None:
         f"Group {SERIES}: Largest current on joining the cells of the group is {printed(current, 2)} A; "
         f"at most {ALLOWED_A} A is allowed."
     )
-    bench.fill({name: f"{last[-1].mv / 1000} V"})
+    bench.fill({name: f"{last[-1].mv / 1000} V", SINCE: "levelled over a resistor"})
     bench.press("Record the resting voltages")
     bench.says("Done: measure before joining.")
     for group in groups:
@@ -112,7 +114,9 @@ def join(bench: Bench) -> None:
     bench.fill({"Most tries at one joint": "2"})
     bench.page.get_by_label("Each joint that was made again cooled").check()
     bench.press("Record the joints")
-    bench.says("16 joints on 5 strips, 2 made a second time, second look by Nell Sand, welded with bench welder")
+    bench.says(
+        "16 joints on 5 strips, 2 made a second time, second look by Nell Sand (named by whoever joined, not confirmed by that person), welded with bench welder"
+    )
 
 
 def check_taps(bench: Bench, groups: Groups) -> None:
@@ -127,9 +131,11 @@ def check_taps(bench: Bench, groups: Groups) -> None:
     bench.says(
         f"Voltage at the tap differs from the sum of the groups below it by {printed((due[1] - due[0]) / 1000, 2)} V"
     )
-    bench.fill({"Tap 2": f"{(due[1] / 1000):.3f} V"})
+    bench.fill({"Tap 2": f"{(due[1] / 1000):.3f} V", SINCE: "probe slipped"})
     bench.press("Record the tap voltages")
-    bench.says(f"Taps {volts(due[0])} to {volts(due[-1])}, board trips at 4.225 V and 3.000 V.")
+    bench.says(
+        f"Taps {volts(due[0])} to {volts(due[-1])}, board trips at 4.225 V and 3.000 V, since the try before: probe slipped."
+    )
 
 
 def try_board(bench: Bench, over: str, under: str) -> None:
@@ -179,7 +185,7 @@ def first_charge(bench: Bench) -> None:
     bench.fill({"Group 2": "4.201 V"})
     bench.press("Record the first charge")
     bench.says(f"Highest group voltage on charge is 4.201 V; at most {volts(CHARGE_MV)} is allowed.")
-    bench.fill({"Group 2": "4.200 V"})
+    bench.fill({"Group 2": "4.200 V", SINCE: "charger set lower"})
     bench.press("Record the first charge")
 
 
@@ -204,5 +210,7 @@ def final_test(bench: Bench, groups: Groups) -> None:
     bench.press("Record the final test")
     bench.says("Measured capacity of the pack is", "differs from the sum of its groups by 0.101 V")
     bench.fill({"Capacity delivered": f"{least + 1:.1f} mAh", "Pack at rest": "16.620 V"})
+    # the day of rest is spent again, so nothing of the first one stands there
+    bench.fill({f"Group {number} after it": "4.128 V" for number in range(1, SERIES + 1)} | {"Hours of rest": "24"})
     bench.press("Record the final test")
     bench.says("Done: final test.")

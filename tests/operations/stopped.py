@@ -28,8 +28,10 @@ def stopped_by(result: StepResult, *rules: str) -> Finding:
 
 
 def rests(job: models.Job, voltages: Mapping[str, Any], **given: Any) -> StepResult:
+    """Where a try before was stopped, it is told that the cells were levelled since."""
     mv = {name: Decimal(value) for name, value in voltages.items()}
-    return rebuild.measure_before_joining(job=job, rest_voltages_mv=mv, by=line.technician(), **given)
+    told = {"since": "levelled over 40 mΩ"} | given
+    return rebuild.measure_before_joining(job=job, rest_voltages_mv=mv, by=line.technician(), **told)
 
 
 def joined(job: models.Job, numbers: Iterable[int], **given: Any) -> StepResult:

@@ -19,7 +19,9 @@ pytestmark = pytest.mark.django_db
 
 def remove(job: models.Job, mv: Any, condition: Condition = Condition.INTACT, **given: Any) -> models.Cell:
     volts = None if mv is None else Decimal(mv)
-    return rebuild.record_removed(job=job, condition=condition, rest_voltage_mv=volts, by=line.technician(), **given)[0]
+    return rebuild.record_removed(
+        sure=True, job=job, condition=condition, rest_voltage_mv=volts, by=line.technician(), **given
+    )[0]
 
 
 def read(cell: models.Cell, mv: Any) -> models.Reading:

@@ -304,7 +304,8 @@ def test_what_was_levelled_is_measured_again_and_the_taps_are_held_against_it() 
     rest |= {"2.1": Decimal(3325), "2.2": Decimal(3315), "group 3": Decimal(3310), "group 4": Decimal(3300)}
     with refused("no_such_position"):
         rebuild.measure_before_joining(job=job, rest_voltages_mv=rest | {"group 2": rest["2.1"]}, by=line.technician())
-    assert rebuild.measure_before_joining(job=job, rest_voltages_mv=rest, by=line.technician()).done
+    told = {"since": "levelled", "by": line.technician()}
+    assert rebuild.measure_before_joining(job=job, rest_voltages_mv=rest, **told).done
     assert rules.expected_taps_mv(plan_of(job)) == [3300, 6620, 9930, 13230]
 
 

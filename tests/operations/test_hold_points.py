@@ -57,7 +57,7 @@ GUARDS: dict[str, str] = {
         first_charge.current first_charge.temperature first_charge.group_voltage first_charge.precharge_current
         first_charge.precharge_time first_charge.completed first_charge.group_spread first_charge.ends_itself
         first_charge.forming_current first_charge.forming_time first_charge.forming_interval first_charge.look_at_start
-        first_charge.look_interval first_charge.look_at_mid first_charge.mid_spread""",
+        first_charge.look_interval first_charge.look_at_mid first_charge.mid_spread first_charge.overcharged_group""",
     "proving.final_test": """final.capacity final.capacity_stated final.capacity_alike final.capacity_on_record final.forecast_only final.rest_agreement
         final.group_spread final.rest_hold final.rest_hours final.board_cutoff final.insulation final.outlet
         final.temperature final.resistance final.joint_drop""",

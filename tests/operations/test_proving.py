@@ -131,7 +131,7 @@ class TestFirstCharge:
         assert kept.count() == 1 + 2 * 3 + 4 + 4
 
     def test_the_name_beside_the_pack_is_kept(self, job: models.Job) -> None:
-        assert self.charge(job).step.confirmed == {"supervised by Nell": True}
+        assert self.charge(job).step.confirmed["supervised by Nell"] is True
 
 
 ONE_GROUP_MISSING = ["final.rest_agreement", "final.group_spread", "final.rest_hold"]

@@ -31,6 +31,7 @@ def charge(job: models.Job, *, group_2: Any, minutes: int, at: Any, meter: str) 
         lines=line.looks_at(0, minutes, 2 * minutes),
         mid_groups_mv=[Decimal(3900)] * 4,
         groups_mv=[Decimal(4180), Decimal(group_2), Decimal(4180), Decimal(4180)],
+        since="" if group_2 > 4200 else "charger set to 16.72 V",
         instrument=models.Instrument.objects.get_or_create(name=meter)[0],
         by=line.technician(),
         now=at,

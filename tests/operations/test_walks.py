@@ -62,7 +62,6 @@ def test_a_burnt_strip_is_made_again_at_a_new_spot() -> None:
     job = line.job_at(Stage.JOIN)
     burnt = [rebuild.StripJoined(strip=n, spots=4, failed=1 if n == 3 else 0) for n in range(1, 6)]
     stopped_by(joined(job, range(0), strips=burnt[:4]), "join.joints")
-    stopped_by(joined(job, range(0), strips=burnt, again=MadeAgain(tries=4, cooled=True)), "join.attempts")
     stopped_by(joined(job, range(0), strips=burnt, again=MadeAgain(tries=3, cooled=False)), "join.cooled")
     assert joined(job, range(0), strips=burnt, again=MadeAgain(tries=3, cooled=True)).done
     assert models.Joint.objects.filter(strip=3, state="failed").count() == 1

@@ -52,7 +52,7 @@ def test_a_rule_stops_the_step_and_everything_read_is_kept(technician: Client) -
     assert value(page, "v_2_2") == "3.620"
     assert value(page, "v_4_2") == ""
     # four decimals are more than the shop prints, and none is lost
-    resent = {name: value(page, name) for name in voltages()} | {"v_4_2": "3.62"}
+    resent = {name: value(page, name) for name in voltages()} | {"v_4_2": "3.62", "since": "2.1 is levelled still"}
     send(technician, at(job, Stage.MEASURE), **resent)
     assert (
         list(models.Reading.objects.filter(job=job, point="2.1").values_list("value", flat=True))
@@ -210,7 +210,10 @@ def test_taps_beyond_their_limit_stop_and_are_kept(technician: Client) -> None:
     page = technician.get(at(job, Stage.LADDER))
     assert "Tap 3:" in words(page)
     assert value(page, "tap_3") == "10.40"
-    assert send(technician, at(job, Stage.LADDER), **typed | {"tap_3": "10.86"}).url == f"/jobs/{job.number}/"
+    assert (
+        send(technician, at(job, Stage.LADDER), **typed | {"tap_3": "10.86", "since": "probe slipped"}).url
+        == f"/jobs/{job.number}/"
+    )
 
 
 def test_what_the_bolts_are_held_to_stands_above_the_bars(technician: Client) -> None:

@@ -1,6 +1,7 @@
 """The list of jobs and the job's sheet: what comes next, the story so far, the pack, the log."""
 
 import ast
+import re
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
@@ -135,6 +136,9 @@ def test_a_red_job_goes_out_unopened(technician: Client) -> None:
 # --- the story
 
 
+TOO_SOON = re.compile(r", written down too soon: .*? was done")
+
+
 def told(answer: object) -> dict[str, str]:
     return {part["label"]: str(part["said"]).replace("\u202f", " ") for part in answer.context["story"]}  # type: ignore[attr-defined]
 
@@ -142,7 +146,9 @@ def told(answer: object) -> dict[str, str]:
 def test_the_sheet_tells_what_was_found_at_every_stage(technician: Client) -> None:
     """Every number is what `tests.line` typed: eight cells in 4s2p, 3.62 V each, taps every 3.62 V."""
     job = line.job_at(Stage.HAND_OVER)
-    assert told(technician.get(sheet_of(job))) == {
+    # the line of the tests stands on one day: what it says of too little time is another test's
+    said = {label: TOO_SOON.sub("", text) for label, text in told(technician.get(sheet_of(job))).items()}
+    assert said == {
         "Take in": "“runs five minutes” No danger sign.",
         "Examine": "4s2p of Round 2.6, spot-welded strip, 13.20 V at rest.",
         "State the target pack": "4s2p of Round 2.6, for 6.000 A and a charger of 16.80 V.",
@@ -150,7 +156,7 @@ def test_the_sheet_tells_what_was_found_at_every_stage(technician: Client) -> No
         "Dismantle": "8 of 8 cells out: 7 intact, 1 damaged or defective.",
         "Place the cells": "8 of 8 cells placed.",
         "Measure before joining": "Cells at rest 3.620 V.",
-        "Join": "16 joints on 5 strips, second look by Ada Lund, welded with bench welder, two pulses, ms, pulse 14.",
+        "Join": "16 joints on 5 strips, second look by Ada Lund (named by whoever joined, not confirmed by that person), welded with bench welder, two pulses, ms, pulse 14.",
         "Check the taps": "Taps 3.620 V to 14.48 V, board trips at 4.225 V and 3.000 V.",
         "Close the housing": "7 points confirmed.",
         "First charge": "Supervised by Technician, 24.0 °C, groups 4.180 V.",
@@ -176,9 +182,12 @@ def test_a_repeated_measurement_counts_not_the_one_that_was_stopped(technician: 
     job = line.job_at(Stage.MEASURE)
     rest = dict.fromkeys(line.names(), Decimal(3620))
     rebuild.measure_before_joining(job=job, rest_voltages_mv=rest | {"2.1": Decimal(4100)}, by=line.technician())
-    rebuild.measure_before_joining(job=job, rest_voltages_mv=rest, by=line.technician())
+    rebuild.measure_before_joining(job=job, rest_voltages_mv=rest, since="levelled", by=line.technician())
     said = told(technician.get(sheet_of(job)))["Measure before joining"]
-    assert said == "Cells at rest 3.620 V. Done at try 2; what stopped the earlier ones is kept."
+    assert (
+        said
+        == "Cells at rest 3.620 V, since the try before: levelled. Done at try 2; what stopped the earlier ones is kept."
+    )
 
 
 def test_a_cell_nobody_measured_is_not_told_as_intact(technician: Client) -> None:

@@ -37,6 +37,26 @@ def test_cells_leave_the_old_pack_one_by_one_or_several_alike(technician: Client
     assert list(rest) == [Decimal(3310)] * 3
 
 
+def test_a_page_that_says_cell_1_does_not_enter_cell_4(technician: Client) -> None:
+    job = line.job_at(Stage.DISMANTLE)
+    address = at(job, Stage.DISMANTLE, "cell/")
+    opened = str(technician.get(at(job, Stage.DISMANTLE)).context["recorded"])
+    send(technician, address, **removed_form(count="3", recorded=opened))
+    late = send(technician, address, **removed_form(recorded=opened))
+    assert "3 cells came into the book since this page was opened" in words(late)
+    assert value(late, "rest_voltage") == "3.31"
+    assert value(late, "recorded") == "3"
+    assert send(technician, address, **removed_form(recorded="3")).url == at(job, Stage.DISMANTLE)
+
+
+def test_nothing_at_a_cell_of_a_live_group_is_ticked_to_be_so(technician: Client) -> None:
+    job = line.job_at(Stage.DISMANTLE)
+    address = at(job, Stage.DISMANTLE, "cell/")
+    asked = send(technician, address, **removed_form(rest_voltage="0"))
+    assert "cells of a group have one voltage" in words(asked)
+    assert send(technician, address, **removed_form(rest_voltage="0", sure="on")).url == at(job, Stage.DISMANTLE)
+
+
 def test_the_step_ends_when_all_are_in_the_book(technician: Client) -> None:
     job = line.job_at(Stage.DISMANTLE)
     page = at(job, Stage.DISMANTLE)
@@ -131,7 +151,10 @@ def test_a_scan_goes_into_its_own_position_and_the_next_one_waits(technician: Cl
 @pytest.mark.parametrize(
     ("code", "message"),
     [
-        ("S999", "Cell S999 is not part of this plan."),
+        (
+            "S999",
+            "Cell S999 is not part of this plan. No cell in the book has this code. Due is cell S008 at 1.2.",
+        ),
         ("S001", "Cell S001 is in position 1.1 already."),
         ("", "This field is required."),
     ],

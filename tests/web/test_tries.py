@@ -25,7 +25,11 @@ def charged(technician: Client) -> models.Job:
     """A pack whose second group passed 4.2 V twice before it kept it; each time at another minute."""
     job = line.job_at(Stage.FIRST_CHARGE)
     for minutes, volts in (("111", "4.25"), ("115", "4.24"), ("118", "4.19")):
-        send(technician, at(job, Stage.FIRST_CHARGE), **charge(minutes_3=minutes, group_2=volts))
+        send(
+            technician,
+            at(job, Stage.FIRST_CHARGE),
+            **charge(minutes_3=minutes, group_2=volts, since="charger set lower"),
+        )
     job.refresh_from_db()
     assert job.stage == Stage.FINAL_TEST
     return job
@@ -57,7 +61,7 @@ def test_a_step_that_was_stopped_twice_shows_the_first_try_beneath_its_form(tech
     job = line.job_at(Stage.FIRST_CHARGE)
     send(technician, at(job, Stage.FIRST_CHARGE), **charge(minutes_3="111", group_2="4.25"))
     assert "Earlier tries" not in told(technician.get(at(job, Stage.FIRST_CHARGE)))
-    send(technician, at(job, Stage.FIRST_CHARGE), **charge(minutes_3="115", group_2="4.24"))
+    send(technician, at(job, Stage.FIRST_CHARGE), **charge(minutes_3="115", group_2="4.24", since="charger set lower"))
     answer = technician.get(at(job, Stage.FIRST_CHARGE))
     assert (value(answer, "minutes_3"), value(answer, "minutes_4"), value(answer, "group_2")) == ("115", "", "4.240")
     form, _, earlier = told(answer).partition("Earlier tries")
@@ -78,7 +82,7 @@ def test_a_cell_says_which_reading_was_taken_in_a_stopped_try(technician: Client
     job = line.job_at(Stage.MEASURE)
     send(technician, at(job, Stage.MEASURE), **voltages(v_1_1="4.10"))
     if again:
-        send(technician, at(job, Stage.MEASURE), **voltages())
+        send(technician, at(job, Stage.MEASURE), **voltages(since="levelled"))
     cell = job.plans.get().positions.get(group=1, place=1).cell
     page = told(technician.get(f"/stock/cells/{cell.code}/"))
     assert "stopped try Measure before joining, try 1" in page

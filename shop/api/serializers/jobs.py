@@ -37,6 +37,7 @@ from shop.operations.joints import StripJoined
 from shop.operations.opening import CellCount, PackSize
 from shop.operations.planning import Target
 from shop.operations.proving import ChargeLine
+from shop.operations.since import LONGEST
 
 from .fields import GROUPS, CellCode, Named, Numbered, TermField, Versioned, number, sure, whole
 
@@ -190,6 +191,12 @@ class WithPaper(WithInstrument):
     """Readings that may have stood on paper first: then with the time they were taken at."""
 
     measured_at = serializers.DateTimeField(required=False)
+
+
+def since() -> serializers.CharField:
+    """Return the field for what was found and done since a try that was stopped."""
+    words = "What was found and done since the try before, or what was measured wrongly then; due after some stops."
+    return serializers.CharField(max_length=LONGEST, required=False, allow_blank=True, help_text=words)
 
 
 class AsFound(WithPaper):
@@ -350,6 +357,13 @@ class RemovedCells(Versioned):
     rest_voltage_mv = number(required=False)
     count = serializers.IntegerField(min_value=1, max_value=2000, default=1)
     code = serializers.CharField(max_length=40, required=False, allow_blank=True)
+    recorded = serializers.IntegerField(
+        min_value=0,
+        max_value=possible.MOST_CELLS,
+        required=False,
+        help_text="How many were in the book when this one was begun; refused where others came in since.",
+    )
+    sure = sure()
 
 
 class Code(Versioned):
@@ -363,6 +377,7 @@ class RestVoltages(WithPaper):
 
     rest_voltages_mv = serializers.DictField(child=number())
     equal_charge = serializers.BooleanField(required=False, allow_null=True, default=None)
+    since = since()
 
 
 class StripIn(serializers.Serializer[Any]):
@@ -443,6 +458,7 @@ class Taps(WithPaper):
 
     taps_mv = serializers.ListField(child=number(allow_null=True), max_length=possible.MOST_CELLS)
     board = BoardIn(required=False)
+    since = since()
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""
@@ -478,6 +494,7 @@ class FirstCharge(WithPaper):
     stopped_because = serializers.CharField(max_length=200, required=False, allow_blank=True)
     ends_itself = serializers.BooleanField(required=False)
     charged_with = serializers.CharField(max_length=60, required=False, allow_blank=True)
+    since = since()
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Return what the operation takes."""

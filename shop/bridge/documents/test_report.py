@@ -1,6 +1,6 @@
 """The test report."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import date
 from decimal import Decimal
@@ -239,11 +239,21 @@ def _result(finding: Stored, places: int, message: str, locale: str) -> CheckRes
 def steps_done(job: Job, time_zone: str) -> tuple[StepDone, ...]:
     """Return who finished which step."""
     done = job.steps.filter(outcome=StepOutcome.DONE.value).select_related("by")
+    before = _said_in_stopped_tries(job)
     return tuple(
-        StepDone(Stage(step.stage), str(step.by), local(step.ended_at, time_zone), tuple(step.said))
+        StepDone(Stage(step.stage), str(step.by), local(step.ended_at, time_zone), (*before[step.stage], *step.said))
         for step in done
         if step.ended_at
     )
+
+
+def _said_in_stopped_tries(job: Job) -> dict[str, list[str]]:
+    """Return what was found and done before a try that was stopped again, by stage: the one that is done says its own."""
+    said: dict[str, list[str]] = defaultdict(list)
+    for step in job.steps.exclude(outcome=StepOutcome.DONE.value):
+        if step.since:
+            said[step.stage].append(f"before try {step.number}: {step.since}")
+    return said
 
 
 def from_paper(job: Job, time_zone: str) -> tuple[FromPaper, ...]:

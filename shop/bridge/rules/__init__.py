@@ -29,6 +29,7 @@ from .building import (
     ladder,
     level_window,
     look_told,
+    looked_by,
     made_again_kept,
     measured_lately,
     placed,
@@ -39,6 +40,7 @@ from .building import (
     spread_rule,
     tolerance,
     torque_window,
+    tries_before,
     tries_told,
     trips,
 )
@@ -92,6 +94,8 @@ from .proving import (
     was_loaded,
     weakest_groups,
 )
+from .since import board_before, other_board, to_be_told
+from .time_taken import TOO_SOON, test_took, too_soon
 from .welding import Weld, doubts, isolated, sampled, todays_samples
 
 __all__ = [
@@ -117,6 +121,7 @@ __all__ = [
     "SECOND",
     "STOPPED",
     "THERMAL_CUTOFF",
+    "TOO_SOON",
     "UNDERVOLTAGE_TRIP",
     "BoardTried",
     "Bolts",
@@ -137,6 +142,7 @@ __all__ = [
     "before_joining",
     "before_opening",
     "before_the_joints",
+    "board_before",
     "board_tried",
     "charge_left",
     "charge_limits",
@@ -171,6 +177,7 @@ __all__ = [
     "level_window",
     "look_interval",
     "look_told",
+    "looked_by",
     "made_again_kept",
     "matched",
     "measured_lately",
@@ -179,6 +186,7 @@ __all__ = [
     "old_beside_new",
     "opening_questions",
     "opening_words",
+    "other_board",
     "outlet_window",
     "own_limit",
     "pack_test",
@@ -199,12 +207,16 @@ __all__ = [
     "taken_up",
     "target",
     "target_limits",
+    "test_took",
+    "to_be_told",
     "to_insulate",
     "to_the_bench",
     "todays_samples",
     "tolerance",
+    "too_soon",
     "torque_window",
     "travelling",
+    "tries_before",
     "tries_told",
     "trips",
     "version",

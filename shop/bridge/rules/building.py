@@ -36,6 +36,8 @@ Voltages = Mapping[str, Decimal | None]
 TENTH_AROUND_SHEET = "a tenth around the torque on the data sheet of the cell"
 LOOKED_BY, SAME_PERSON = "second look by ", "the same person after a pause"
 """How a second look is kept: by another person's name, or by the same one."""
+NOT_CONFIRMED = " (named by whoever joined, not confirmed by that person)"
+"""What stands behind another person's name: nobody else signed for it."""
 OF_THE_BOOK = frozenset({"dismantle.all_recorded", "dismantle.within_the_hour"})
 """What is asked once the old pack is apart."""
 IN_THEIR_PLACES = (Stage.PLACE, Stage.MEASURE, Stage.JOIN)
@@ -303,9 +305,15 @@ class SecondLook:
 def look_told(look: SecondLook, name: str) -> str:
     """Say who looked a second time, as it is kept and printed."""
     if look.by_another:
-        return f"{LOOKED_BY}{name.strip()}"
+        return f"{LOOKED_BY}{name.strip()}{NOT_CONFIRMED}"
     pause = "" if look.pause is None else f" of {look.pause.m_as('minute'):.0f} min"
     return f"{LOOKED_BY}{SAME_PERSON}{pause}"
+
+
+def looked_by(confirmed: Mapping[str, bool]) -> str:
+    """Return the other person who looked a second time, as it was kept with a step; nothing where it was the same one."""
+    said = next((words.removeprefix(LOOKED_BY) for words in confirmed if words.startswith(LOOKED_BY)), "")
+    return "" if said.startswith(SAME_PERSON) else said.removesuffix(NOT_CONFIRMED)
 
 
 def look_kept(confirmed: Mapping[str, bool]) -> SecondLook:
@@ -363,6 +371,17 @@ def tries_told(tries: int) -> str:
     return f"{MOST_TRIES}{tries}"
 
 
+def tries_before(job: Job) -> int:
+    """Return the most tries at one joint that were written down since a cell was last replaced; 0 where none were.
+
+    A strip that is taken off does not take the heat out of the can.
+    """
+    replaced = job.log.filter(verb__in=["cell replaced", "cell breached"]).last()
+    steps = job.steps.filter(stage=Stage.JOIN.value)
+    counting = steps if replaced is None else steps.filter(started_at__gt=replaced.at)
+    return max((made_again_kept(step.confirmed).tries or 0 for step in counting), default=0)
+
+
 def made_again_kept(confirmed: Mapping[str, bool]) -> MadeAgain:
     """Return what was said of joints made again as it was kept with a step."""
     said = next((words.removeprefix(MOST_TRIES) for words in confirmed if words.startswith(MOST_TRIES)), "")
@@ -376,7 +395,9 @@ def joined(
     ask = asking(plan)
     strips = layouts.to_join(plan)
     few = None if again.tries is None else again.tries <= joints.MOST_TRIES
-    burnt = [ask("join.attempts", few), ask(COOLED, again.cooled)] if failed else []
+    too_many = few is False  # a strip that was taken off since may have no joint made again, and its cell the heat
+    burnt = [ask("join.attempts", few)] if failed or too_many else []
+    burnt += [ask(COOLED, again.cooled)] if failed else []
     return [
         *burnt,
         ask("join.clean_faces", clean_faces),

@@ -7,10 +7,10 @@ from itertools import pairwise
 from typing import Protocol
 
 from packs.rules import Finding
-from packs.terms import LITHIUM_ION, NICKEL, Measure
+from packs.terms import LITHIUM_ION, NICKEL, Measure, Stage
 from packs.units import Quantity, of, to, ureg
 from shop.bridge import cells
-from shop.models import Plan
+from shop.models import Plan, Reading, StepOutcome
 
 from .asking import DATA_SHEET, SERIES_TIMES_LIMIT, asking, volts
 from .building import Ask
@@ -69,8 +69,30 @@ def first_charge(
         *_precharged(plan, looks),
         *_formed(plan, looks, ends_itself=ends_itself),
         ask("first_charge.completed", not stopped),
+        *_overcharged(plan),
         *([] if stopped else [*_at_intervals(plan, looks), *_mid_groups(plan, mid_groups_mv)]),
         *([] if stopped else _charged_groups(plan, groups_mv)),
+    ]
+
+
+def _overcharged(plan: Plan) -> list[Finding]:
+    """Ask about a group that was charged above what its cells may ever have, in this try or one before."""
+    highest, source = cells.highest_ever(plan.cell_model)
+    if highest is None or plan.cell_model.chemistry not in LITHIUM_ION:
+        return []
+    rows = Reading.objects.filter(job=plan.job, stage=Stage.FIRST_CHARGE.value, measure=Measure.VOLTAGE.value)
+    counting = rows.filter(corrected_by__isnull=True, withdrawal__isnull=True, point__contains="group ")
+    worst = counting.exclude(step__outcome=StepOutcome.GIVEN_UP.value).order_by("-value", "pk").first()
+    if worst is None or worst.value <= to(Measure.VOLTAGE, highest):
+        return []
+    return [
+        asking(plan)(
+            "first_charge.overcharged_group",
+            volts(worst.value),
+            limit=highest,
+            limit_source=source,
+            where=worst.point.removeprefix(MID),
+        )
     ]
 
 

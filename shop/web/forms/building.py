@@ -14,7 +14,7 @@ from shop.models import PackAsFound
 from shop.operations.joints import StripJoined
 
 from .base import QuantityField, ShopForm, TermField
-from .readings import PaperForm, PointsForm, ReadingsForm, due
+from .readings import AgainForm, PaperForm, PointsForm, due
 
 NAMED = {
     rules.QUALIFIED: ("qualified", "Who is qualified for this voltage"),
@@ -30,6 +30,8 @@ WELD_SPOTS = 4
 class RemoveCellForm(ShopForm):
     """One cell, or several alike, leaving the old pack."""
 
+    asks_back = True
+    recorded = forms.IntegerField(required=False, min_value=0, widget=forms.HiddenInput())
     rest_voltage = due(
         QuantityField.of(
             Measure.REST_VOLTAGE, required=False, label="Voltage at its ends", help_text="0 V is a finding too"
@@ -162,7 +164,7 @@ class Position:
         return f"{name[:1].upper()}{name[1:]}"
 
 
-class RestVoltagesForm(ReadingsForm):
+class RestVoltagesForm(AgainForm):
     """One rest voltage per cell position."""
 
     def __init__(self, *args: Any, positions: Sequence[Position], by_charge: bool = False, **kwargs: Any) -> None:
@@ -234,7 +236,10 @@ class JoinForm(PaperForm):
         required=False,
         max_length=80,
         label="Looked at by",
-        help_text="another person; empty where it was you again, after a pause and with photographs of the cells kept",
+        help_text=(
+            "another person, printed as named by you and not confirmed; empty where it was you again, after a pause and "
+            "with photographs of the cells kept"
+        ),
     )
     pause_min = forms.IntegerField(
         required=False, min_value=0, max_value=10_000, label="You again: minutes of pause before it"

@@ -38,11 +38,17 @@ class PhotographForm(ShopForm):
             f"JPEG, PNG or HEIC, one or several, together up to {settings.LARGEST_UPLOAD // 1024**2} MB. "
             "Place, time and camera are taken out of each."
         ),
-        widget=SeveralFiles(attrs={"accept": "image/jpeg,image/png,image/heic,image/heif,.heic,.heif"}),
+        # A file that was chosen is lost with every answer of ours: the browser asks for what is missing first.
+        widget=SeveralFiles(
+            attrs={"accept": "image/jpeg,image/png,image/heic,image/heif,.heic,.heif", "required": True}
+        ),
         error_messages={"empty": "This file is empty.", "required": "Choose a photograph."},
     )
     shows = forms.CharField(
-        label="What they show", max_length=160, help_text="such as: the opened case from above, or the board's marking"
+        label="What they show",
+        max_length=160,
+        help_text="such as: the opened case from above, or the board's marking",
+        widget=forms.TextInput(attrs={"required": True}),
     )
     stage = TermField(Stage, label="Belongs to")
 

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 
 from packs.terms import Measure
 from shop.models import Instrument
+from shop.operations.since import LONGEST
 
 from .base import QuantityField, ShopForm
 
@@ -42,7 +44,29 @@ class ReadingsForm(PaperForm):
         self.fields[key] = due(field, limit)
 
 
-class PointsForm(ReadingsForm):
+class AgainForm(ReadingsForm):
+    """A form of a step that may be done again after a stop: then it says what was found and done since."""
+
+    since = due(
+        forms.CharField(
+            required=False,
+            max_length=LONGEST,
+            label="What was found and done since the try before",
+            help_text="or what was measured or typed wrongly then; it is kept with this try and printed",
+        )
+    )
+
+    def __init__(self, *args: Any, ask_since: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not ask_since:
+            del self.fields["since"]
+
+    def told_since(self) -> str:
+        """Return what was said of it; nothing where it is not asked."""
+        return str(self.cleaned_data.get("since", ""))
+
+
+class PointsForm(AgainForm):
     """One voltage per numbered point: taps or groups."""
 
     def add_points(self, word: str, limits: Sequence[str], measure: Measure = Measure.VOLTAGE) -> None:

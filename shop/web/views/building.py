@@ -37,17 +37,19 @@ from shop.web.stepping import (
     words,
 )
 
-LOOKED_BY = "second look by "
-
 
 def measure(request: HttpRequest, job: Job) -> HttpResponse:
     """One rest voltage per cell, and what joining them would do."""
     plan, step = get_plan(job), get_step(job, Stage.MEASURE)
-    form = _rest_form(request, job, plan)
+    form = _rest_form(request, job, plan, step)
 
     def conclude() -> StepResult:
         return rebuild.measure_before_joining(
-            job=job, rest_voltages_mv=form.voltages(), equal_charge=form.equal_charge(), **taken(request, form)
+            job=job,
+            rest_voltages_mv=form.voltages(),
+            equal_charge=form.equal_charge(),
+            since=form.told_since(),
+            **taken(request, form),
         )
 
     told = _told_once(step.findings, _unread(job, plan)) if step else []
@@ -69,7 +71,7 @@ def measure(request: HttpRequest, job: Job) -> HttpResponse:
     )
 
 
-def _rest_form(request: HttpRequest, job: Job, plan: Plan) -> RestVoltagesForm:
+def _rest_form(request: HttpRequest, job: Job, plan: Plan, step: Step | None) -> RestVoltagesForm:
     places = [Position(spot.name, spot.group, spot.cell.code) for spot in bench.positions(plan)]
     places += [Position(standing.point_of(number), number, standing.STAYS) for number in plan.standing_groups]
     places.sort(key=lambda place: place.group)
@@ -79,6 +81,7 @@ def _rest_form(request: HttpRequest, job: Job, plan: Plan) -> RestVoltagesForm:
         request.POST or None,
         positions=places,
         by_charge=standing.by_charge(plan),
+        ask_since=bool(rules.to_be_told(step)),
         initial={place.key: texts.get(place.name.replace(" ", "_"), "") for place in places} | last_meter(job),
         numbers=numbers(request),
     )
@@ -218,9 +221,7 @@ def _joined(request: HttpRequest, job: Job, form: JoinForm) -> StepResult:
 
 def _joined_already(request: HttpRequest, plan: Plan, step: Step | None) -> dict[str, Any]:
     initial: dict[str, Any] = dict(step.confirmed) if step else {}
-    for said in initial.copy():
-        if said.startswith(LOOKED_BY) and not said.startswith(f"{LOOKED_BY}the same person"):
-            initial["second_look_by"] = said.removeprefix(LOOKED_BY)
+    initial["second_look_by"] = rules.looked_by(initial)
     initial["tries"] = rules.made_again_kept(initial).tries
     for number, done in bench.strips_done(plan).items():
         initial |= {f"done_{number}": True, f"spots_{number}": done.spots, f"failed_{number}": done.failed}
@@ -294,13 +295,16 @@ def taps(request: HttpRequest, job: Job) -> HttpResponse:
             for mv, apart in zip(due, rules.agreement_limits(rules.in_force(job), due), strict=True)
         ],
         trips=_trip_limits(request, plan),
+        ask_since=bool(rules.to_be_told(step) or rules.board_before(plan) or rules.board_before(plan, another=True)),
         initial=typed_points(request, Measure.VOLTAGE, known) | last_meter(job) | _suits(step),
         numbers=numbers(request),
     )
 
     def conclude() -> StepResult:
         taps_mv = form.point_values()
-        return rebuild.check_taps(job=job, taps_mv=taps_mv, board=form.board(), **taken(request, form))
+        return rebuild.check_taps(
+            job=job, taps_mv=taps_mv, board=form.board(), since=form.told_since(), **taken(request, form)
+        )
 
     return record(request, job, form, conclude) or step_page(request, job, step, form, "steps/taps.html", plan=plan)
 

@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from packs.terms import Condition, Measure, Stage, Unpowered
+from packs.terms import Measure, Stage, Unpowered
 from shop.bridge import cautions, figures, layouts, rules, to_level
 from shop.models import Cell, Job, cells_due_out
 from shop.operations import opening_pack, rebuild
@@ -125,6 +125,8 @@ def remove_cell(request: HttpRequest, number: int) -> HttpResponse:
                 condition=form.cleaned_data["condition"],
                 count=form.cleaned_data["count"],
                 code=form.cleaned_data["code"],
+                recorded=form.cleaned_data["recorded"],
+                sure=form.said_true(),
                 by=person(request),
             )
             say(request, _in_the_book(found))
@@ -167,12 +169,13 @@ def _dismantle_page(request: HttpRequest, job: Job, form: RemoveCellForm) -> Htt
         ),
         removed=removed,
         left=due - len(removed),
+        recorded=len(removed),
         next_number=len(removed) + 1,
         counted=due,
         plan=plan,
         picture=layouts.picture(plan, {}) if plan and plan.replaced else "",
         waiting=Cell.objects.on_bench_of(job).exists(),
-        leaves_now=Cell.objects.on_bench_of(job).exclude(condition=Condition.INTACT.value).count(),
+        leaves_now=bench.not_whole(job),
         reuse_limit=f"{between(request, *window)} to be used again" if window is not None else "",
     )
 
@@ -216,6 +219,7 @@ def _place_page(request: HttpRequest, job: Job, form: PlaceForm) -> HttpResponse
         cautions=cautions.for_stage(Stage.PLACE, highest_mv=highest_mv(plan), part_stays=job.part_stays),
         positions=positions,
         plan=plan,
+        on_the_bench=bench.not_whole(job),
         to_level=to_level.of_chosen(plan),
         waiting=waiting,
         due=waiting[0] if waiting else None,

@@ -1,7 +1,5 @@
 """Pages of the steps that prove the pack: housing, first charge, final test."""
 
-from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -80,6 +78,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
         limits=_charge_limits(request, plan),
         nickel=plan.cell_model.chemistry in NICKEL,
         middle=rules.has_mid_groups(plan),
+        ask_since=bool(rules.to_be_told(step)),
         initial=_charged_already(request, job, step),
         numbers=numbers(request),
     )
@@ -95,6 +94,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
             stopped_because=form.cleaned_data["stopped_because"],
             ends_itself=form.cleaned_data.get("ends_itself"),
             charged_with=form.cleaned_data["charged_with"],
+            since=form.told_since(),
             **taken(request, form),
         )
 
@@ -221,7 +221,6 @@ def _tested_already(request: HttpRequest, job: Job) -> dict[str, Any]:
     return {
         **initial,
         **loaded,
-        **_held_already(request, rest, get_plan(job).series),
         "pack_rest": initial.get("pack", ""),
         "capacity": typed(request, Measure.CAPACITY, read[Measure.CAPACITY].get("pack")),
         "outlet": typed(request, Measure.VOLTAGE, read[Measure.VOLTAGE].get("outlet")),
@@ -235,12 +234,3 @@ def _curve_already(request: HttpRequest, job: Job) -> str:
     """Return the measured discharge as somebody would type it."""
     points = "\n".join(f"{mah:f} mAh {mv / 1000:f} V" for mah, mv in discharges.measured_curve(job))
     return points.replace(".", numbers(request).decimal or ".")
-
-
-def _held_already(request: HttpRequest, rest: Mapping[str, Decimal], series: int) -> dict[str, str]:
-    """Return the rest hold as it was written down; nothing where none was."""
-    hold = rules.held(rest, series)
-    if hold is None:
-        return {}
-    groups = {f"held_{n}": typed(request, Measure.REST_VOLTAGE, mv) for n, mv in enumerate(hold.groups_mv, start=1)}
-    return groups | {"held_hours": f"{hold.hours.normalize():f}"}
