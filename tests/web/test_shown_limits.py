@@ -250,6 +250,7 @@ def asked(job: models.Job) -> dict[Stage, set[str]]:
     by_stage = {Stage(step.stage): {one["rule_id"] for one in step.findings} for step in job.steps.all()}
     first = plan.positions.select_related("cell__lot__cell_model").first()
     by_stage[Stage.PLACE] |= {one.rule_id for one in rules.placed(plan, first.cell)}
+    by_stage[Stage.JOIN].add("join.attempts")  # where a joint is made again, which on this way none was
     return {stage: {RULES[rule].quantity for rule in found} for stage, found in by_stage.items()}
 
 
