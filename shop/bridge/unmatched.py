@@ -8,7 +8,8 @@ from time import monotonic
 import numpy as np
 
 from packs import matching
-from packs.matching import Purchase, Relaxation
+from packs.errors import Infeasible
+from packs.matching import ProvenInfeasible, Purchase, Relaxation
 from packs.terms import Measure
 from packs.units import Quantity, of
 from shop.models import Plan
@@ -23,12 +24,12 @@ RATIOS = (1.05, 1.1, 1.15, 1.2, 1.25, 1.3, 1.4, 1.5)
 class Change:
     """One limit and the least change of it that would do alone; ``value`` None where no change of it alone would.
 
-    ``limit`` is a name of `Limits`; ``least`` says whether anything less is proven not to do.
+    ``limit`` is a name of `Limits`; ``not_enough`` a smaller change that is proven not to do, None where none is.
     """
 
     limit: str
     value: Decimal | None
-    least: bool
+    not_enough: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -82,6 +83,10 @@ class Remedies:
         """Cells to buy in all."""
         return sum(one.groups * one.cells for one in self.to_buy)
 
+    def says_more_than(self, error: Infeasible) -> bool:
+        """Whether how many groups there can be is proven here at least as sharply as by a refusal of the search."""
+        return isinstance(error, ProvenInfeasible) and self.most < self.groups
+
 
 def remedies(plan: Plan, limits: Limits) -> Remedies:
     """Return why the stock gives no groups under these limits, and what would give some.
@@ -118,10 +123,14 @@ def _change(one: Relaxation) -> Change | None:
     if one.asked not in Limits.__dataclass_fields__:
         return None
     if isinstance(one.does, bool):
-        return Change(one.asked, Decimal(1) if one.does else None, one.least)
+        return Change(one.asked, Decimal(1) if one.does else None)
     if one.asked in ("must_use", "must_not_use"):
-        return Change(one.asked, Decimal(0) if one.does == () else None, one.least)
-    return Change(one.asked, None if one.does is None else Decimal(str(one.does)), one.least)
+        return Change(one.asked, Decimal(0) if one.does == () else None)
+    return Change(one.asked, _decimal(one.does), _decimal(one.not_enough))
+
+
+def _decimal(value: object) -> Decimal | None:
+    return None if value is None else Decimal(str(value))
 
 
 def _to_buy(one: Purchase) -> ToBuy:

@@ -370,8 +370,10 @@ class TestNothingFits:
     ) -> None:
         page = bench.get(url(spread), asked(ratio="1.01"))
         text = words(page)
-        assert "This stock gives no group of the 4, and it is proven that no arrangement gives more." in text
+        assert "This stock gives none of the 4 groups, and it is proven that no arrangement gives more." in text
         assert "What forbids it: resistance ratio." in text
+        assert "It is proven that" not in text, "one number: the proven one"
+        assert "1.03 is proven not to do" in text
         link = re.search(r'href="(\?health=[^"]*ratio=[^"]*)"', page.content.decode())
         assert link, "the least change is a link"
         after = bench.get(url(spread) + unescape(link[1]).partition("#")[0])

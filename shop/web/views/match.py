@@ -125,8 +125,9 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
             )
             excluded = LeftOut(proposal.pack.excluded)
         except Infeasible as error:
-            missing, excluded = str(error), LeftOut(matching.left_out(plan, limits))
-            do_instead = remedies(request, plan, form)
+            excluded, do_instead = LeftOut(matching.left_out(plan, limits)), remedies(request, plan, form)
+            # What the remedies proved is sharper: two numbers for one thing would only confuse.
+            missing = "" if do_instead.found.says_more_than(error) else str(error)
         except PacksError as error:
             missing = str(error)
     why = WhyForm(request.GET if "why" in request.GET else None)
