@@ -128,6 +128,10 @@ def test_weaker_cells_are_used_up(bench: Client, job: models.Job) -> None:
     assert "weaker cells used up Every group holds at least 5070 mAh" in words(page)
     assert "Say what every group holds at least." in words(bench.get(url(job), weaker(holds="")))
     assert "It is proven that no pack of these cells has 5300 mAh" in words(bench.get(url(job), weaker(holds="5300")))
+    for aim in ("most", "assured"):
+        told = words(bench.get(url(job), weaker(holds="5300", aim=aim)))
+        assert "It is proven that no pack of these cells has 5300 mAh" in told
+        assert "Reserve these" not in told
 
 
 def test_what_is_known_of_a_cell_besides_its_capacity_can_keep_it_out(bench: Client, job: models.Job) -> None:
