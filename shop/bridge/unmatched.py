@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, Decimal
+from math import ceil
 from time import monotonic
 
 import numpy as np
 
 from packs import matching
 from packs.errors import Infeasible
-from packs.matching import ProvenInfeasible, Purchase, Relaxation
+from packs.matching import CellTable, ProvenInfeasible, Purchase, Relaxation
 from packs.terms import Measure
 from packs.units import Quantity, of
 from shop.models import Plan
@@ -59,6 +60,7 @@ class ToBuy:
     resistance: tuple[Quantity, Quantity] | None
     beside: tuple[str, ...]
     groups: int = 1
+    rest: tuple[Quantity, Quantity] | None = None
 
 
 @dataclass(frozen=True)
@@ -77,11 +79,18 @@ class Remedies:
     fewest_levelled: bool
     to_buy: tuple[ToBuy, ...]
     fewest_bought: bool
+    fall_not_known: int = 0
+    """Cells of which no self-discharge is measured, where a largest one was asked."""
 
     @property
     def cells_to_buy(self) -> int:
         """Cells to buy in all."""
         return sum(one.groups * one.cells for one in self.to_buy)
+
+    @property
+    def asks_rest(self) -> bool:
+        """Whether cells to buy have to rest between two voltages."""
+        return any(one.rest for one in self.to_buy)
 
     def says_more_than(self, error: Infeasible) -> bool:
         """Whether how many groups there can be is proven here at least as sharply as by a refusal of the search."""
@@ -115,7 +124,14 @@ def remedies(plan: Plan, limits: Limits) -> Remedies:
         found.fewest_levelled,
         _each_once([_to_buy(one) for one in found.purchases]),
         found.fewest_bought,
+        _fall_not_known(table, limits),
     )
+
+
+def _fall_not_known(table: CellTable, limits: Limits) -> int:
+    if limits.max_self_discharge_mv_per_day is None:
+        return 0
+    return int((np.isnan(table.self_discharge_mv_per_day) & ~table.quarantined).sum())
 
 
 def _change(one: Relaxation) -> Change | None:
@@ -135,13 +151,15 @@ def _decimal(value: object) -> Decimal | None:
 
 def _to_buy(one: Purchase) -> ToBuy:
     capacity, ohm = one.capacity_mah, one.resistance_uohm
-    low = None if capacity is None else of(Measure.CAPACITY, round(capacity[0]))
+    low = None if capacity is None else of(Measure.CAPACITY, ceil(round(capacity[0], 3)))
+    rest = one.rest_mv
     most = None if capacity is None or capacity[1] is None else of(Measure.CAPACITY, int(capacity[1]))
     return ToBuy(
         one.cells,
         None if low is None else (low, most),
         None if ohm is None else (of(Measure.DC_RESISTANCE, ohm[0]), of(Measure.DC_RESISTANCE, ohm[1])),
         one.beside,
+        rest=None if rest is None else (of(Measure.REST_VOLTAGE, rest[0]), of(Measure.REST_VOLTAGE, rest[1])),
     )
 
 

@@ -40,6 +40,9 @@ class Remedies:
     stuck: tuple[str, ...]
     """Limits of which no change alone would do."""
 
+    without_fall: str = ""
+    """The address of the page that asks no largest self-discharge."""
+
 
 NAMES = {
     "min_capacity_mah": "Least capacity of a cell",
@@ -110,11 +113,15 @@ def remedies(request: HttpRequest, plan: Plan, form: MatchForm) -> Remedies:
     found = unmatched.remedies(plan, form.limits(plan))
     changes, stuck = [], []
     for change in found.changes:
+        if change.value is None and change.limit == "max_self_discharge_mv_per_day" and found.fall_not_known:
+            continue  # That it is not measured is told by itself.
         if change.value is None:
             stuck.append(NAMES[change.limit])
         else:
             changes.append(_change(request, plan, change.limit, change.value, change.not_enough))
-    return Remedies(found, tuple(changes), tuple(stuck))
+    without = QueryDict(asked(request), mutable=True)
+    without["fall"] = ""
+    return Remedies(found, tuple(changes), tuple(stuck), f"?{without.urlencode()}#main")
 
 
 def _change(request: HttpRequest, plan: Plan, limit: str, value: Decimal, not_enough: Decimal | None) -> Change:

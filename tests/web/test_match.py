@@ -680,3 +680,11 @@ def test_a_dead_cell_in_stock_keeps_nobody_from_matching() -> None:
     proposed = matching.propose(job.plans.get())
     assert "S-DEAD" not in {code for group in proposed.groups for code in group.codes}
     assert "S-DEAD" in {one.code for one in proposed.excluded}
+
+
+def test_a_largest_self_discharge_that_nobody_measured_says_what_to_measure(bench: Client, job: models.Job) -> None:
+    page = bench.get(url(job), asked(fall="2"))
+    text = words(page)
+    assert "8 cells have no measured self-discharge: measure them, or leave this limit out." in text
+    assert "No change of Largest self-discharge" not in text
+    assert "Proposed groups" in words(bench.get(url(job) + page.context["remedies"].without_fall.partition("#")[0]))
