@@ -434,6 +434,16 @@ class TestByHand:
         assert told.facts["not_as_asked"].startswith("Group")
         assert ", not as asked: Group" in joblog.TOLD["cells accepted"](told.facts)
 
+    def test_a_cell_reserved_for_another_job_is_not_to_be_had_by_a_tick(self, bench: Client, job: models.Job) -> None:
+        accept(bench, job, bench.get(url(job)))
+        other = line.job_at(Stage.MATCH)
+        for number in range(8):
+            CellFactory(code=f"T{number}", readings=TESTED | {Measure.CAPACITY: 2550})
+        page = self.swapped(bench, other, "T0", "S001")
+        assert "S001 is reserved for another job" in words(page)
+        assert "all_the_same" not in page.content.decode()
+        assert "proven best" not in words(page)
+
     @pytest.mark.parametrize(
         ("out", "into", "said"),
         [
@@ -593,6 +603,14 @@ class TestAccepting:
         plan = job.plans.get()
         shown = signing.loads(bench.get(url(job)).context["proposal"].signed, salt=SALT)
         assert shown["plan"] == [plan.pk, plan.version]
+
+    def test_after_reserving_the_job_card_is_next_as_on_the_sheet_of_the_job(
+        self, bench: Client, job: models.Job
+    ) -> None:
+        accept(bench, job, bench.get(url(job)))
+        assert "Next on this job: Print the job card." in words(bench.get(url(job)))
+        assert "Print the job card" in words(bench.get(f"/jobs/{job.number}/"))
+        assert "printed job card" not in words(bench.get(f"/jobs/{job.number}/release/"))
 
     def test_a_job_that_is_elsewhere_says_what_is_next(self, bench: Client) -> None:
         job = line.job_at(Stage.EXAMINE)
