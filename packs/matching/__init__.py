@@ -105,6 +105,7 @@ from packs.matching.answer import CurrentShare, Exclusion, Filter, Levelling, Le
 from packs.matching.bound import weakest_group_bound
 from packs.matching.by_hand import by_hand
 from packs.matching.effort import DEFAULT_ITERATIONS
+from packs.matching.kind_search import ProvenInfeasible
 from packs.matching.levelling import to_level
 from packs.matching.price import Price, price_of_ratio
 from packs.matching.purchases import Purchase
@@ -136,6 +137,7 @@ __all__ = [
     "PlaceChange",
     "Price",
     "Proposal",
+    "ProvenInfeasible",
     "Purchase",
     "Question",
     "Relaxation",

@@ -26,13 +26,15 @@ class Relaxation:
     """The least change of one thing asked, all else as asked, with which groups are found.
 
     `asked` names the field of the question, `was` what stood there, `does` what would do; None where no value of it
-    alone would. `least` says whether anything less is proven not to do.
+    alone would. `least` says whether the next smaller step is proven not to do; `not_enough` is the largest smaller
+    value of which that is proven, None where it is of none. Between two steps nothing is said.
     """
 
     asked: str
     was: object
     does: object
     least: bool
+    not_enough: object = None
 
 
 @dataclass(frozen=True)
@@ -128,7 +130,7 @@ def advise(table: CellTable, question: Question) -> Advice:
         found=len(here.groups),
         most=here.most,
         binding=_binding(cells, limits, question.series) if short else (),
-        relaxations=tuple(_relaxations(table, question, weakest)),
+        relaxations=tuple(_relaxations(table, question, weakest, short=short)),
         levelling=() if level is None else _to_level(table, cells, limits, level),
         fewest_levelled=short and level is not None and (level.fewest or int(level.level.sum()) == 1),
         purchases=purchases(table, question, cells, limits, stocked),
@@ -187,18 +189,21 @@ def _joined(limits: Limits, some: Sequence[Limits]) -> Limits:
     return joined
 
 
-def _relaxations(table: CellTable, question: Question, weakest: float | None) -> list[Relaxation]:
+def _relaxations(table: CellTable, question: Question, weakest: float | None, *, short: bool) -> list[Relaxation]:
     """For each thing asked the least step with which groups are found.
 
     Where groups are found already, only the capacity required of them is too much.
     """
     if weakest is not None:
         return [Relaxation("required_mah", question.required_mah, weakest, least=False)]
-    return [_relaxation(table, question, lever) for lever in levers(table, question)]
+    return [_relaxation(table, question, lever, short=short) for lever in levers(table, question)]
 
 
-def _relaxation(table: CellTable, question: Question, lever: Lever) -> Relaxation:
-    """Found by bisection: looser is never worse. First what is ruled out at once, then, from there on, what is not."""
+def _relaxation(table: CellTable, question: Question, lever: Lever, *, short: bool) -> Relaxation:
+    """Found by bisection: looser is never worse. First what is ruled out at once, then, from there on, what is not.
+
+    ``short`` says whether what is asked is itself proven to give too few groups.
+    """
     was, low, high = getattr(question, lever.asked), 0, lever.steps
     last = _fullest(table, _loosened(question, lever, high), all_or_none=True)[1]
     if len(last.groups) < question.series:
@@ -210,15 +215,17 @@ def _relaxation(table: CellTable, question: Question, lever: Lever) -> Relaxatio
             ruled_out = middle
         else:
             low = middle
-    proven, ahead = True, 1
+    ruled_out, ahead = low if low or short else -1, 1
     while high - low > 1:
         middle = min(low + ahead, (low + high) // 2)
         here = _fullest(table, _loosened(question, lever, middle), all_or_none=True)[1]
         if len(here.groups) >= question.series:
             high = middle
         else:
-            low, proven, ahead = middle, here.most < question.series, 2 * ahead
-    return Relaxation(lever.asked, was, lever.at(high), least=proven)
+            low, ahead = middle, 2 * ahead
+            ruled_out = middle if here.most < question.series else ruled_out
+    not_enough = lever.at(ruled_out) if ruled_out >= 0 else None
+    return Relaxation(lever.asked, was, lever.at(high), least=ruled_out == high - 1, not_enough=not_enough)
 
 
 def _loosened(question: Question, lever: Lever, step: int) -> Question:

@@ -241,13 +241,16 @@ def _check_room(table: CellTable, question: Question, kind: Kind, limits: Limits
     columns = (table.capacity_tenths[kind.rows], table.dcir_nohm[kind.rows], table.ocv_uv[kind.rows])
     most = most_groups(*columns, limits)
     if most < question.series:
-        raise ProvenInfeasible(
-            _proven(table, question, kind, f"at most {most} group{'s' * (most != 1)} of {question.parallel}")
-        )
+        raise ProvenInfeasible(_proven(table, question, kind, _most(most, question.parallel)))
+
+
+def _most(most: int, parallel: int) -> str:
+    """At most so many groups, in words."""
+    return f"at most {most} group{'s' * (most != 1)} of {parallel}" if most else f"no group of {parallel}"
 
 
 def _proven(table: CellTable, question: Question, kind: Kind, most: str = "") -> str:
-    what = most or f"fewer than {question.series} groups of {question.parallel}"
+    what = most or _most(question.series - 1, question.parallel)
     return (
         f"{len(kind.rows)} of {len(table)} cells are usable and {question.cells} are needed. It is proven that {what} "
         f"can keep the limits; {question.series} {'is' if question.series == 1 else 'are'} needed."

@@ -17,20 +17,21 @@ from packs.matching.table import CAPACITY_STEPS_PER_MAH, FINE_STEPS, CellTable, 
 class Purchase:
     """Cells to buy for one group: how many, and within what they must lie to go with the others there.
 
-    Capacities [mAh] and resistances [µΩ] as (least, most); None where nothing bounds them. `beside` are the codes of
-    the cells in stock that they would join.
+    Capacities [mAh], resistances [µΩ] and rest voltages [mV] as (least, most); None where nothing bounds them. `beside`
+    are the codes of the cells in stock that they would join.
     """
 
     cells: int
     capacity_mah: tuple[float, float | None] | None
     resistance_uohm: tuple[float, float] | None
     beside: tuple[str, ...]
+    rest_mv: tuple[float, float] | None = None
 
 
 def purchases(
     table: CellTable, question: Question, cells: Candidates, limits: Limits, stocked: Stocked
 ) -> tuple[Purchase, ...]:
-    """What to buy for each group, the fewest first: capacities [mAh], resistances [µΩ].
+    """What to buy for each group, the fewest first: capacities [mAh], resistances [µΩ], rest voltages [mV].
 
     References
     ----------
@@ -45,6 +46,7 @@ def purchases(
                 _capacity_asked(question, cells, like, many, len(own)),
                 _ohm_asked(cells, limits, like, alone=not len(own)),
                 tuple(table.codes[row] for row in cells.rows[own].tolist()),
+                _rest_asked(cells, limits, like, alone=not len(own)),
             )
         )
     return tuple(sorted(found, key=lambda one: (one.cells, one.beside)))
@@ -53,9 +55,14 @@ def purchases(
 def _capacity_asked(
     question: Question, cells: Candidates, like: IntArray, many: int, own: int
 ) -> tuple[float, float | None] | None:
-    """Least and most capacity [mAh]: cells from the one to the other keep the window whatever their mean."""
+    """Least and most capacity [mAh]: cells from the one to the other keep the window whatever their mean.
+
+    None of them lies below the least capacity asked of a cell, or above the most.
+    """
     if not len(like):
-        return None if question.required_mah is None else (question.required_mah / question.parallel, None)
+        each = 0.0 if question.required_mah is None else question.required_mah / question.parallel
+        floor = max(each, question.min_capacity_mah or 0.0)
+        return (floor, question.max_capacity_mah) if floor or question.max_capacity_mah else None
     charge = cells.capacity[like] * cells.step / CAPACITY_STEPS_PER_MAH
     least, most = float(charge.min()), None
     if question.window is not None:
@@ -64,7 +71,19 @@ def _capacity_asked(
         least, most = middle / sqrt(width), middle * sqrt(width)
     if question.required_mah is not None:
         least = max(least, (question.required_mah - (float(charge.sum()) if own else 0.0)) / many)
-    return least, most
+    least = max(least, question.min_capacity_mah or 0.0)
+    ends = [end for end in (most, question.max_capacity_mah) if end is not None]
+    return least, max(least, min(ends)) if ends else None
+
+
+def _rest_asked(cells: Candidates, limits: Limits, like: IntArray, *, alone: bool) -> tuple[float, float] | None:
+    """Least and most rest voltage [mV]: any two cells between them keep the window."""
+    if limits.voltage is None or not len(like):
+        return None
+    rest = cells.voltage[like] / FINE_STEPS
+    middle = float(np.median(rest)) if alone else (float(rest.min()) + float(rest.max())) / 2
+    half = limits.voltage / FINE_STEPS / 2
+    return middle - half, middle + half
 
 
 def _ohm_asked(cells: Candidates, limits: Limits, like: IntArray, *, alone: bool) -> tuple[float, float] | None:

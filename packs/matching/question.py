@@ -43,7 +43,7 @@ class Question:
         of the tests, as high as can be. Use up weaker cells: `required_mah` in every group with the poorest cells that
         can.
     required_mah : float or None
-        Capacity [mAh] that every group must reach; needed to use up weaker cells.
+        Capacity [mAh] that every group must reach, whatever the objective; needed to use up weaker cells.
     min_capacity_mah, max_capacity_mah : float or None
         A cell outside this window of capacity [mAh] is not used.
     min_health, max_health : float or None

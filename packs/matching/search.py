@@ -16,7 +16,7 @@ from packs.matching.kind_search import Found, ProvenInfeasible, plain_bound, sea
 from packs.matching.question import Objective, Question
 from packs.matching.report import least_used, limiting, proposal
 from packs.matching.sure import fifth_percentile, held_bound
-from packs.matching.table import BoolArray, CellTable
+from packs.matching.table import CAPACITY_STEPS_PER_MAH, BoolArray, CellTable
 
 
 def propose(table: CellTable, question: Question, *, seed: int = 0, iterations: int = DEFAULT_ITERATIONS) -> Proposal:
@@ -86,13 +86,15 @@ def answers(
             continue
         try:
             for found in searched(table, question, kind, bound, Random(seed), budget):
-                if choice.take(index, found):
+                if choice.take(index, found) and choice.enough:
                     yield choice.proposal(choice.best or found)
         except Infeasible as error:
             refused = refused or error
             choice.refuse(index, error)
     if choice.best is None:
         raise refused or Infeasible("No cells to choose from.")
+    if not choice.enough:
+        raise Infeasible(choice.too_little())
     if choice.changed:
         yield choice.proposal(choice.best)
 
@@ -122,11 +124,30 @@ class _Choice:
         self.bounds[index] = found.bound
         if found.sure_bound is not None:
             self.sure_bounds[index] = found.sure_bound
-        better = self.best is None or self._rank(found) > self._rank(self.best)
+        better = self.best is None or self._preferred(found) > self._preferred(self.best)
         if better:
             self.best, self.kind = found, index
         closer = max(self.bounds) < before or max(self.sure_bounds) < sure_before
         return better or closer or (self.kind == index and self._last(found))
+
+    @property
+    def enough(self) -> bool:
+        """Whether every group of the best has the capacity required."""
+        return self.best is not None and self.best.weakest >= self.question.required_tenths
+
+    def too_little(self) -> str:
+        """Why the capacity required was not reached, and whether that is proven."""
+        bound, found = max(self.bounds), 0 if self.best is None else self.best.weakest
+        if bound < self.question.required_tenths:
+            return _never(self.question, bound)
+        return (
+            f"No groups of at least {self.question.required_mah:g} mAh were found; the weakest of those that were has "
+            f"{found / CAPACITY_STEPS_PER_MAH:g} mAh. That is no proof that there are none."
+        )
+
+    def _preferred(self, found: Found) -> tuple[bool, float, float]:
+        """Enough in every group comes before everything else."""
+        return found.weakest >= self.question.required_tenths, *self._rank(found)
 
     def _last(self, found: Found) -> bool:
         """Equal capacities may still come with resistances closer together."""
@@ -195,9 +216,13 @@ def _ranked(table: CellTable, question: Question, kinds: list[Kind], count: int)
     bounds = [(plain_bound(table, question, kind.rows), kind) for kind in able if len(kind.rows) >= question.cells]
     reaching = [pair for pair in bounds if pair[0] >= question.required_tenths]
     if not reaching:
-        best = max(bound for bound, _ in bounds) / 10
-        raise Infeasible(
-            f"It is proven that no pack of these cells has {question.required_mah:g} mAh in every group: {best:g} mAh "
-            "is the most that its weakest group can have."
-        )
+        raise Infeasible(_never(question, max(bound for bound, _ in bounds)))
     return sorted(reaching, key=lambda pair: (-pair[0], pair[1].label))
+
+
+def _never(question: Question, bound: int) -> str:
+    """No pack has the capacity required, as the bound [steps of 0.1 mAh] proves."""
+    return (
+        f"It is proven that no pack of these cells has {question.required_mah:g} mAh in every group: "
+        f"{bound / CAPACITY_STEPS_PER_MAH:g} mAh is the most that its weakest group can have."
+    )

@@ -9,7 +9,7 @@ from statistics import NormalDist
 
 from packs.errors import ImpossibleValue
 from packs.matching.answer import Proposal
-from packs.matching.question import Objective, Question
+from packs.matching.question import Question
 from packs.matching.table import UNKNOWN, CellTable
 from packs.matching.verify_cells import check_excluded, faults_of
 from packs.matching.verify_levelling import check_levelling
@@ -215,9 +215,8 @@ def _check_figures(proposal: Proposal, found: Verified) -> None:
 
 
 def _check_required(question: Question, found: Verified) -> None:
-    """Whoever uses up weaker cells still gets the capacity asked in every group."""
-    asked = question.objective is Objective.USE_UP_WEAKER and question.required_mah is not None
-    if asked and Fraction(found.weakest_tenths, 10) < Fraction(str(question.required_mah)):
+    """Every group has the capacity asked, whatever is better beyond that."""
+    if found.weakest_tenths < question.required_tenths:
         raise ImpossibleValue(f"The weakest group lies below the {question.required_mah:g} mAh required.")
 
 

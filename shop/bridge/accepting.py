@@ -56,6 +56,8 @@ def written(limits: Limits) -> dict[str, Any]:
     """Return limits as they are written down."""
     numbers = {name: None if (value := getattr(limits, name)) is None else str(value) for name in NUMBERS}
     flags = {name: getattr(limits, name) for name in _FLAGS}
+    if limits.required_mah is not None:
+        flags["weaker"] = limits.weaker
     return numbers | flags | {name: list(getattr(limits, name)) for name in _CODES}
 
 
@@ -64,6 +66,8 @@ def limits_of(kept: Mapping[str, Any]) -> Limits:
     given: dict[str, Any] = {name: None if (text := kept.get(name)) is None else Decimal(text) for name in NUMBERS}
     # What was written before the aim had this name says "surest".
     given |= {name: bool(kept.get(name, False)) for name in _FLAGS} | {name: kept.get(name, []) for name in _CODES}
+    # What was written before it could be a limit alone used weaker cells up.
+    given["weaker"] = bool(kept.get("weaker", True))
     given["assured"] |= bool(kept.get("surest", False))
     return Limits(**given)
 

@@ -57,8 +57,8 @@ Exclusion = matching.Exclusion
 class Limits:
     """What cells and groups must keep to: capacity [mAh], ratio, share of the group's mean, rest voltage [mV], codes.
 
-    ``assured``: what the pack holds in nineteen cases of twenty counts, not what the tests said. ``required_mah``: the
-    weakest cells are used up that give every group so much. ``known_history``: only cells of lots whose history is
+    ``assured``: what the pack holds in nineteen cases of twenty counts, not what the tests said. ``required_mah``:
+    every group has at least so much, ``weaker``: with the weakest cells that can. ``known_history``: only cells of lots whose history is
     stated. ``allow_mixed_conditions``: also cells whose capacity was measured otherwise than that of the others.
     """
 
@@ -69,6 +69,7 @@ class Limits:
     must_not_use: Sequence[str] = ()
     assured: bool = False
     required_mah: Decimal | None = None
+    weaker: bool = True
     max_self_discharge_mv_per_day: Decimal | None = None
     must_use: Sequence[str] = ()
     known_history: bool = False
@@ -259,7 +260,7 @@ def question_of(plan: Plan, stock: Stock, limits: Limits) -> Question:
 
 
 def _objective(limits: Limits) -> Objective:
-    if limits.required_mah is not None:
+    if limits.required_mah is not None and limits.weaker:
         return Objective.USE_UP_WEAKER
     return Objective.ASSURED_CAPACITY if limits.assured else Objective.MOST_CAPACITY
 
@@ -326,7 +327,9 @@ def _shown(plan: Plan, table: CellTable, question: Question, proposal: Proposal)
         considered=len(table),
         table=table,
         rows=proposal.groups,
-        required=None if question.required_mah is None else of(Measure.CAPACITY, question.required_mah),
+        required=None
+        if question.objective is not Objective.USE_UP_WEAKER or question.required_mah is None
+        else of(Measure.CAPACITY, question.required_mah),
         used=of(Measure.CAPACITY, proposal.used_mah),
         spared=of(Measure.CAPACITY, round(max(proposal.used_mah - proposal.least_used_mah, 0.0), 1)),
         mixed=mixed,

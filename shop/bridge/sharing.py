@@ -1,8 +1,9 @@
 """Several target packs of one cell model out of one stock: shared fairly or by priority, each beside what it had alone."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from enum import StrEnum
 from time import monotonic
 
 import numpy as np
@@ -33,6 +34,15 @@ class SharedGroup:
     weakest: bool
 
 
+class Best(StrEnum):
+    """What is proven of one pack, as the page says it."""
+
+    ALONE = "cannot be better, even alone"
+    WEAKEST = "no sharing gives the weakest pack more"
+    AFTER_OTHERS = "cannot be better while those settled before it get as much"
+    NOT_PROVEN = "not proven; better may be possible"
+
+
 @dataclass(frozen=True)
 class SharedPack:
     """What one pack gets: its groups, its weakest group, and what that would hold with the stock to itself."""
@@ -42,16 +52,21 @@ class SharedPack:
     weakest: Quantity
     alone: Quantity
     shown: accepting.Shown
+    best: Best = Best.NOT_PROVEN
 
 
 @dataclass(frozen=True)
 class SharedOut:
-    """The packs in the order asked, and whether the one settled first is proven as good as it can be."""
+    """The packs in the order asked, each with what is proven of it."""
 
     packs: tuple[SharedPack, ...]
-    proven: bool
     first: Plan
     """Whose pack was settled first."""
+
+    @property
+    def proven(self) -> bool:
+        """Whether something is proven of every pack."""
+        return all(pack.best is not Best.NOT_PROVEN for pack in self.packs)
 
 
 def waiting() -> dict[str, list[Plan]]:
@@ -83,12 +98,29 @@ def together(plans: Sequence[Plan], limits: Sequence[Limits], places: Sequence[i
     found = matching.propose_together(table, questions, shares=shares, places=places, iterations=_iterations(questions))
     return SharedOut(
         tuple(
-            _shown(plan, table, proposal, max(mah, proposal.weakest_mah), limit)
-            for plan, proposal, mah, limit in zip(plans, found.proposals, alone, limits, strict=True)
+            replace(_shown(plan, table, proposal, max(mah, proposal.weakest_mah), limit), best=_best(found, number))
+            for number, (plan, proposal, mah, limit) in enumerate(
+                zip(plans, found.proposals, alone, limits, strict=True)
+            )
         ),
-        proven=found.gap == 0,
         first=plans[found.order[0]],
     )
+
+
+def _best(found: matching.SharedStock, number: int) -> Best:
+    """Return what is proven of one pack: by its bound alone, or by that beside the packs settled before it."""
+    if found.proposals[number].gap_mah == 0:
+        return Best.ALONE
+    if found.bounds[number] > found.levels[number]:
+        return Best.NOT_PROVEN
+    first = found.order[0]
+    # Packs asked alike are settled as one, by the weaker of them.
+    if found.places[number] == found.places[first] and found.levels[number] == found.levels[first]:
+        return Best.WEAKEST
+    own = found.proposals[number].weakest_mah
+    peers = [one for one, place in enumerate(found.places) if place == found.places[number]]
+    alike = [found.proposals[one].weakest_mah for one in peers if found.levels[one] == found.levels[number]]
+    return Best.AFTER_OTHERS if own == min(alike) else Best.NOT_PROVEN
 
 
 def usable(plans: Sequence[Plan], limits: Sequence[Limits]) -> int:

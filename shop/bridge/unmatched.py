@@ -3,12 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, Decimal
+from math import ceil
 from time import monotonic
 
 import numpy as np
 
 from packs import matching
-from packs.matching import Purchase, Relaxation
+from packs.errors import Infeasible
+from packs.matching import CellTable, ProvenInfeasible, Purchase, Relaxation
 from packs.terms import Measure
 from packs.units import Quantity, of
 from shop.models import Plan
@@ -23,12 +25,12 @@ RATIOS = (1.05, 1.1, 1.15, 1.2, 1.25, 1.3, 1.4, 1.5)
 class Change:
     """One limit and the least change of it that would do alone; ``value`` None where no change of it alone would.
 
-    ``limit`` is a name of `Limits`; ``least`` says whether anything less is proven not to do.
+    ``limit`` is a name of `Limits`; ``not_enough`` a smaller change that is proven not to do, None where none is.
     """
 
     limit: str
     value: Decimal | None
-    least: bool
+    not_enough: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,7 @@ class ToBuy:
     resistance: tuple[Quantity, Quantity] | None
     beside: tuple[str, ...]
     groups: int = 1
+    rest: tuple[Quantity, Quantity] | None = None
 
 
 @dataclass(frozen=True)
@@ -76,11 +79,22 @@ class Remedies:
     fewest_levelled: bool
     to_buy: tuple[ToBuy, ...]
     fewest_bought: bool
+    fall_not_known: int = 0
+    """Cells of which no self-discharge is measured, where a largest one was asked."""
 
     @property
     def cells_to_buy(self) -> int:
         """Cells to buy in all."""
         return sum(one.groups * one.cells for one in self.to_buy)
+
+    @property
+    def asks_rest(self) -> bool:
+        """Whether cells to buy have to rest between two voltages."""
+        return any(one.rest for one in self.to_buy)
+
+    def says_more_than(self, error: Infeasible) -> bool:
+        """Whether how many groups there can be is proven here at least as sharply as by a refusal of the search."""
+        return isinstance(error, ProvenInfeasible) and self.most < self.groups
 
 
 def remedies(plan: Plan, limits: Limits) -> Remedies:
@@ -110,7 +124,14 @@ def remedies(plan: Plan, limits: Limits) -> Remedies:
         found.fewest_levelled,
         _each_once([_to_buy(one) for one in found.purchases]),
         found.fewest_bought,
+        _fall_not_known(table, limits),
     )
+
+
+def _fall_not_known(table: CellTable, limits: Limits) -> int:
+    if limits.max_self_discharge_mv_per_day is None:
+        return 0
+    return int((np.isnan(table.self_discharge_mv_per_day) & ~table.quarantined).sum())
 
 
 def _change(one: Relaxation) -> Change | None:
@@ -118,21 +139,27 @@ def _change(one: Relaxation) -> Change | None:
     if one.asked not in Limits.__dataclass_fields__:
         return None
     if isinstance(one.does, bool):
-        return Change(one.asked, Decimal(1) if one.does else None, one.least)
+        return Change(one.asked, Decimal(1) if one.does else None)
     if one.asked in ("must_use", "must_not_use"):
-        return Change(one.asked, Decimal(0) if one.does == () else None, one.least)
-    return Change(one.asked, None if one.does is None else Decimal(str(one.does)), one.least)
+        return Change(one.asked, Decimal(0) if one.does == () else None)
+    return Change(one.asked, _decimal(one.does), _decimal(one.not_enough))
+
+
+def _decimal(value: object) -> Decimal | None:
+    return None if value is None else Decimal(str(value))
 
 
 def _to_buy(one: Purchase) -> ToBuy:
     capacity, ohm = one.capacity_mah, one.resistance_uohm
-    low = None if capacity is None else of(Measure.CAPACITY, round(capacity[0]))
+    low = None if capacity is None else of(Measure.CAPACITY, ceil(round(capacity[0], 3)))
+    rest = one.rest_mv
     most = None if capacity is None or capacity[1] is None else of(Measure.CAPACITY, int(capacity[1]))
     return ToBuy(
         one.cells,
         None if low is None else (low, most),
         None if ohm is None else (of(Measure.DC_RESISTANCE, ohm[0]), of(Measure.DC_RESISTANCE, ohm[1])),
         one.beside,
+        rest=None if rest is None else (of(Measure.REST_VOLTAGE, rest[0]), of(Measure.REST_VOLTAGE, rest[1])),
     )
 
 

@@ -19,11 +19,15 @@ LIMITS = ("health", "window", "ratio", "volts", "leave_out", "aim", "fall", "hol
 
 @dataclass(frozen=True)
 class Change:
-    """A limit, what would do, whether less is proven not to, and the address of the page with the change made."""
+    """A limit, what would do, a smaller change that is proven not to ("": none), and the address with the change made.
+
+    ``smaller`` says whether there is a smaller change at all.
+    """
 
     limit: str
     does: str
-    least: bool
+    not_enough: str
+    smaller: bool
     address: str
 
 
@@ -35,6 +39,9 @@ class Remedies:
     changes: tuple[Change, ...]
     stuck: tuple[str, ...]
     """Limits of which no change alone would do."""
+
+    without_fall: str = ""
+    """The address of the page that asks no largest self-discharge."""
 
 
 NAMES = {
@@ -106,18 +113,23 @@ def remedies(request: HttpRequest, plan: Plan, form: MatchForm) -> Remedies:
     found = unmatched.remedies(plan, form.limits(plan))
     changes, stuck = [], []
     for change in found.changes:
+        if change.value is None and change.limit == "max_self_discharge_mv_per_day" and found.fall_not_known:
+            continue  # That it is not measured is told by itself.
         if change.value is None:
             stuck.append(NAMES[change.limit])
         else:
-            changes.append(_change(request, plan, change.limit, change.value, least=change.least))
-    return Remedies(found, tuple(changes), tuple(stuck))
+            changes.append(_change(request, plan, change.limit, change.value, change.not_enough))
+    without = QueryDict(asked(request), mutable=True)
+    without["fall"] = ""
+    return Remedies(found, tuple(changes), tuple(stuck), f"?{without.urlencode()}#main")
 
 
-def _change(request: HttpRequest, plan: Plan, limit: str, value: Decimal, *, least: bool) -> Change:
+def _change(request: HttpRequest, plan: Plan, limit: str, value: Decimal, not_enough: Decimal | None) -> Change:
     typed = QueryDict(asked(request), mutable=True)
     typed[FIELDS[limit]] = told = _typed(plan, limit, value, locale(request))
     does = {"must_use": "none has to be", "must_not_use": "none left out", "allow_mixed_conditions": "allowed"}
-    return Change(NAMES[limit], does.get(limit, told), least, f"?{typed.urlencode()}#main")
+    less = "" if not_enough is None else _typed(plan, limit, not_enough, locale(request))
+    return Change(NAMES[limit], does.get(limit, told), less, limit not in does, f"?{typed.urlencode()}#main")
 
 
 def _typed(plan: Plan, limit: str, value: Decimal, number_locale: str) -> str:

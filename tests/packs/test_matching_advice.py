@@ -295,3 +295,24 @@ def test_a_looser_ratio_never_costs_capacity():
     assert found == sorted(found)
     assert prices[-1].weakest_mah is not None
     assert all((price.weakest_mah or 0) <= (price.bound_mah or 0) for price in prices)
+
+
+def test_what_is_said_to_be_proven_not_to_do_does_not_do_and_between_two_steps_nothing_is_said():
+    """By hand: the pair of 40 and 40.16 mΩ needs a ratio of 1.004; where two limits bind, steps are 0.01 wide."""
+    cells = table([2000.0] * 4, dcir_uohm=[40_000, 40_160, 50_000, 50_200], ocv_mv=[3600.0] * 4)
+    question = Question(2, 2, max_resistance_ratio=1.0, ocv_window_mv=0, **NO_LIMIT)
+    (found,) = (one for one in advise(cells, question).relaxations if one.asked == "max_resistance_ratio")
+    assert (found.does, found.not_enough) == (1.01, 1.0)
+    propose(cells, replace(question, max_resistance_ratio=1.004))
+    with pytest.raises(Infeasible):
+        propose(cells, replace(question, max_resistance_ratio=found.not_enough))
+
+
+def test_cells_to_buy_keep_every_limit_asked():
+    """By hand: beside 2600 mAh at 3.600 V, within 5 %, from 2597 mAh on and within 20 mV: 3.590 to 3.610 V."""
+    cells = table([2600.0], dcir_uohm=[40_000.0], ocv_mv=[3600.0])
+    (line,) = advise(cells, Question(1, 2, min_capacity_mah=2597, ocv_window_mv=20, max_drift_mv=None)).purchases
+    assert line.capacity_mah == (2597, pytest.approx(2600 * 1.05**0.5))
+    assert line.rest_mv == (3590, 3610)
+    (line,) = advise(table([]), Question(1, 2, min_capacity_mah=2597)).purchases
+    assert line.capacity_mah == (2597, None)

@@ -259,3 +259,20 @@ def test_one_more_cell_never_lowers_the_bound_under_limits(cells, extra, shape, 
         except Infeasible:
             bounds.append(0.0)
     assert bounds[0] <= bounds[1]
+
+
+@pytest.mark.parametrize("objective", [Objective.MOST_CAPACITY, Objective.ASSURED_CAPACITY])
+def test_a_required_capacity_is_a_limit_whatever_is_better(objective):
+    # By hand: the strongest four make two pairs of 4450 at best (2400 + 2050, 2500 + 2010 gives 4510 and 4450).
+    cells = table([1950, 1990, 2010, 2050, 2400, 2500])
+    question = Question(2, 2, objective=objective, required_mah=4450.0, capacity_window=None)
+    answer = propose(cells, question)
+    verify(cells, question, answer)
+    assert answer.weakest_mah == 4450
+    with pytest.raises(Infeasible, match="It is proven that no pack of these cells has 4481 mAh"):
+        propose(cells, replace(question, required_mah=4481.0))
+    for more in (4451.0, 4480.0):
+        with pytest.raises(Infeasible):
+            propose(cells, replace(question, required_mah=more))
+    with pytest.raises(ImpossibleValue, match="below the 4451"):
+        verify(cells, replace(question, required_mah=4451.0), answer)

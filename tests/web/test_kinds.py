@@ -302,6 +302,7 @@ def test_a_group_is_repaired(lead: Client) -> None:
     match = lead.get(next_page(lead, job))
     assert "Which group limits the pack is not known: the capacity of groups 3 and 4" in match.content.decode()
     assert "a lead accepts it in writing first" in match.content.decode()
+    assert 'class="primary">Reserve' not in match.content.decode()
     sent = {"groups": match.context["proposal"].signed, "form_token": str(uuid.uuid4())}
     assert "Nothing was reserved" in lead.post(f"/jobs/{job.number}/match/", sent).content.decode()
     send(lead, f"/jobs/{job.number}/exceptions/", rule_id="target.old_beside_new", reason="the customer was told")

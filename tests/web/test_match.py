@@ -128,6 +128,10 @@ def test_weaker_cells_are_used_up(bench: Client, job: models.Job) -> None:
     assert "weaker cells used up Every group holds at least 5070 mAh" in words(page)
     assert "Say what every group holds at least." in words(bench.get(url(job), weaker(holds="")))
     assert "It is proven that no pack of these cells has 5300 mAh" in words(bench.get(url(job), weaker(holds="5300")))
+    for aim in ("most", "assured"):
+        told = words(bench.get(url(job), weaker(holds="5300", aim=aim)))
+        assert "It is proven that no pack of these cells has 5300 mAh" in told
+        assert "Reserve these" not in told
 
 
 def test_what_is_known_of_a_cell_besides_its_capacity_can_keep_it_out(bench: Client, job: models.Job) -> None:
@@ -370,8 +374,10 @@ class TestNothingFits:
     ) -> None:
         page = bench.get(url(spread), asked(ratio="1.01"))
         text = words(page)
-        assert "This stock gives no group of the 4, and it is proven that no arrangement gives more." in text
+        assert "This stock gives none of the 4 groups, and it is proven that no arrangement gives more." in text
         assert "What forbids it: resistance ratio." in text
+        assert "It is proven that" not in text, "one number: the proven one"
+        assert "1.03 is proven not to do" in text
         link = re.search(r'href="(\?health=[^"]*ratio=[^"]*)"', page.content.decode())
         assert link, "the least change is a link"
         after = bench.get(url(spread) + unescape(link[1]).partition("#")[0])
@@ -427,6 +433,16 @@ class TestByHand:
         told = models.LogEntry.objects.get(verb="cells accepted")
         assert told.facts["not_as_asked"].startswith("Group")
         assert ", not as asked: Group" in joblog.TOLD["cells accepted"](told.facts)
+
+    def test_a_cell_reserved_for_another_job_is_not_to_be_had_by_a_tick(self, bench: Client, job: models.Job) -> None:
+        accept(bench, job, bench.get(url(job)))
+        other = line.job_at(Stage.MATCH)
+        for number in range(8):
+            CellFactory(code=f"T{number}", readings=TESTED | {Measure.CAPACITY: 2550})
+        page = self.swapped(bench, other, "T0", "S001")
+        assert "S001 is reserved for another job" in words(page)
+        assert "all_the_same" not in page.content.decode()
+        assert "proven best" not in words(page)
 
     @pytest.mark.parametrize(
         ("out", "into", "said"),
@@ -588,6 +604,14 @@ class TestAccepting:
         shown = signing.loads(bench.get(url(job)).context["proposal"].signed, salt=SALT)
         assert shown["plan"] == [plan.pk, plan.version]
 
+    def test_after_reserving_the_job_card_is_next_as_on_the_sheet_of_the_job(
+        self, bench: Client, job: models.Job
+    ) -> None:
+        accept(bench, job, bench.get(url(job)))
+        assert "Next on this job: Print the job card." in words(bench.get(url(job)))
+        assert "Print the job card" in words(bench.get(f"/jobs/{job.number}/"))
+        assert "printed job card" not in words(bench.get(f"/jobs/{job.number}/release/"))
+
     def test_a_job_that_is_elsewhere_says_what_is_next(self, bench: Client) -> None:
         job = line.job_at(Stage.EXAMINE)
         assert "Next on this job" in words(bench.get(url(job)))
@@ -674,3 +698,11 @@ def test_a_dead_cell_in_stock_keeps_nobody_from_matching() -> None:
     proposed = matching.propose(job.plans.get())
     assert "S-DEAD" not in {code for group in proposed.groups for code in group.codes}
     assert "S-DEAD" in {one.code for one in proposed.excluded}
+
+
+def test_a_largest_self_discharge_that_nobody_measured_says_what_to_measure(bench: Client, job: models.Job) -> None:
+    page = bench.get(url(job), asked(fall="2"))
+    text = words(page)
+    assert "8 cells have no measured self-discharge: measure them, or leave this limit out." in text
+    assert "No change of Largest self-discharge" not in text
+    assert "Proposed groups" in words(bench.get(url(job) + page.context["remedies"].without_fall.partition("#")[0]))

@@ -4,6 +4,7 @@ import pytest
 from django.test import Client
 
 from packs.terms import Measure, Role, Stage
+from shop import models
 from tests import line
 from tests.factories import CellFactory, SettingsFactory
 from tests.web.desk import send, sign_in, stage_of, words
@@ -29,7 +30,11 @@ def test_the_least_change_is_shown_and_done(client: Client) -> None:
     assert "no change that was shown" in words(
         send(client, where, change="made up", reason="dented", condition="intact")
     )
-    send(client, f"{where}?cell=S001", change=shown, reason="dented", condition="damaged")
+    assert "This field is required." in words(send(client, f"{where}?cell=S001", change=shown, reason="dented"))
+    sent = send(client, f"{where}?cell=S001", change=shown, reason="dented", condition="damaged")
+    told = words(client.get(sent.url))
+    assert "X1 reserved. S001 is damaged or defective and is used in no pack: put it into a container now." in told
+    assert not models.Cell.objects.in_stock().filter(code="S001").exists()
     assert stage_of(job) == Stage.PLACE
     again = send(client, where, change=shown, reason="dented", condition="damaged")
     assert "The plan was changed since this was shown" in words(again)
@@ -45,3 +50,16 @@ def test_for_a_pierced_can_the_best_free_cell_is_named(client: Client) -> None:
     assert page.context["form"]["instead"].value() == "X1"
     refused = client.get(f"/jobs/{job.number}/breached/?cell=nobody")
     assert refused.context["least"] is None
+
+
+def test_a_damaged_cell_from_the_shelf_goes_into_a_container_first(client: Client) -> None:
+    SettingsFactory()
+    sign_in(client, Role.TECHNICIAN)
+    job = line.job_at(Stage.PLACE)
+    CellFactory(code="X1", readings={Measure.CAPACITY: 2590, Measure.DC_RESISTANCE: 40000, Measure.REST_VOLTAGE: 3620})
+    where = f"/jobs/{job.number}/replace/?cell=S001"
+    sent = {"change": client.get(where).context["signed"], "reason": "dented", "condition": "damaged"}
+    assert send(client, where, version=job.version, **sent).url == "/stock/discard/S001/"
+    discard = words(client.get("/stock/discard/S001/"))
+    assert "put it into a container now" in discard
+    assert "job card no longer counts" not in discard, "none was printed"

@@ -101,7 +101,7 @@ class MatchForm(ShopForm):
         "mAh",
         typed_unit="mAh",
         label="What every group holds at least",
-        help_text="needed where weaker cells are to be used up",
+        help_text="a limit whatever is better; needed where weaker cells are to be used up",
         required=False,
     )
     fall = QuantityField(
@@ -196,7 +196,8 @@ class MatchForm(ShopForm):
             must_not_use=self.cleaned_data["leave_out"],
             must_use=self.cleaned_data.get("use", []),
             assured=self.cleaned_data.get("aim") == "assured",
-            required_mah=self.cleaned_data.get("holds") if self.cleaned_data.get("aim") == "weaker" else None,
+            required_mah=self.cleaned_data.get("holds"),
+            weaker=self.cleaned_data.get("aim") == "weaker",
             max_self_discharge_mv_per_day=self.cleaned_data["fall"],
             known_history=self.cleaned_data["history"],
             allow_mixed_conditions=self.cleaned_data["mixed"],

@@ -21,7 +21,7 @@ class ReplaceForm(ShopForm):
         widget=forms.HiddenInput(), error_messages={"required": "No change was shown. Look again what fits."}
     )
     reason = forms.CharField(label="What is wrong with it", max_length=300)
-    condition = TermField(Condition, label="The cell is", initial=Condition.INTACT.value)
+    condition = TermField(Condition, label="The cell is")
 
     def __init__(self, *args: Any, plan: Plan, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

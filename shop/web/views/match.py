@@ -1,5 +1,6 @@
 """Matching: cells from stock for the target pack, as good as this stock allows, and the way back."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
@@ -10,13 +11,13 @@ from django.urls import path, reverse
 from django.utils.safestring import SafeString
 
 from packs.errors import Infeasible, PacksError
-from packs.terms import Measure, Stage
+from packs.terms import Condition, DocumentKind, Measure, Stage
 from packs.units import amount, of
 from shop.bridge import accepting, cautions, chosen, figures, layouts, matching, rules, standing
 from shop.bridge.matching import MatchedGroup, MatchedPack
 from shop.models import Cell, Job, Plan, Task
 from shop.operations import consent, planning
-from shop.selectors import sheet
+from shop.selectors import due, sheet
 from shop.web.forms.match import DEFAULTS, AcceptForm, MatchForm, ReleaseForm, SwapForm, WhyForm
 from shop.web.http import locale, numbers, page, person, say, show, submit, version
 from shop.web.jobs import get_job
@@ -58,6 +59,9 @@ class Shown:
     before: MatchedPack | None = None
     """The groups before two cells changed places by hand."""
 
+    taken: str = ""
+    """Why groups that are not as asked cannot be reserved whatever is ticked; nothing where they can."""
+
     since: tuple[str, ...] = ()
     """What of its cells reads otherwise than when a longer search found them."""
 
@@ -82,7 +86,7 @@ class Shown:
     @property
     def proven(self) -> bool:
         """Whether no arrangement can do better, as far as the stock is still what was searched."""
-        return not self.pack.gap.magnitude and not self.since
+        return not self.pack.gap.magnitude and not self.since and not self.broken
 
     @property
     def may_be_better(self) -> bool:
@@ -125,8 +129,9 @@ def _propose(request: HttpRequest, job: Job, plan: Plan, *, refused: AcceptForm 
             )
             excluded = LeftOut(proposal.pack.excluded)
         except Infeasible as error:
-            missing, excluded = str(error), LeftOut(matching.left_out(plan, limits))
-            do_instead = remedies(request, plan, form)
+            excluded, do_instead = LeftOut(matching.left_out(plan, limits)), remedies(request, plan, form)
+            # What the remedies proved is sharper: two numbers for one thing would only confuse.
+            missing = "" if do_instead.found.says_more_than(error) else str(error)
         except PacksError as error:
             missing = str(error)
     why = WhyForm(request.GET if "why" in request.GET else None)
@@ -160,6 +165,8 @@ def _because(why: WhyForm, plan: Plan, proposal: Shown | None, excluded: LeftOut
         return f"There is no cell {text}." if text else ""
     if cell.lot.cell_model_id != plan.cell_model_id:
         return f"{cell.code} is of another model: {cell.lot.cell_model}."
+    if Condition(cell.condition) is not Condition.INTACT:
+        return f"{cell.code} is {cell.get_condition_display()}: it is used in no pack."
     if (reason := next((one.reason for one in excluded.cells if one.code == cell.code), None)) is not None:
         return f"{cell.code}: {reason}."
     if proposal is None:
@@ -204,7 +211,17 @@ def _shown(request: HttpRequest, plan: Plan, pack: MatchedPack, limits: matching
     shown_as = accepting.Shown(limits, accepting.read_of(pack.table, pack.rows), broken, most)
     signed = AcceptForm.signed(plan, [group.codes for group in pack.groups], amount(pack.bound, "mAh"), shown_as)
     typed = tuple(parse_qsl(asked(request), keep_blank_values=True))
-    return Shown(pack, groups, _picture(request, plan, pack, groups), signed, broken, asked=typed)
+    taken = _taken(plan, cells) if broken else ""
+    return Shown(pack, groups, _picture(request, plan, pack, groups), signed, broken, taken=taken, asked=typed)
+
+
+def _taken(plan: Plan, cells: Mapping[str, Cell]) -> str:
+    """Return why these cells cannot be reserved at all: one is held elsewhere, or a rule stops it."""
+    free = set(Cell.objects.free(plan.job).filter(code__in=cells).values_list("code", flat=True))
+    if held := sorted(set(cells) - free):
+        return f"{held[0]} is reserved for another job, or its lot is held."
+    stops = rules.stopping(rules.matched(plan, cells.values()))
+    return stops[0].message if stops else ""
 
 
 def _swapped(request: HttpRequest, plan: Plan, swap: SwapForm, limits: matching.Limits) -> Shown | None:
@@ -266,7 +283,9 @@ def _told(request: HttpRequest, job: Job, *, refused: AcceptForm | None = None) 
     action = sheet.next_action(job)
     may = action is not None and person(request).holds(*action.roles)
     context["action_url"] = action_url(job, action) if action and may else ""
-    return show(request, "match/told.html", job=job, plan=plan, action=action, **context)
+    # What is due first lies on top of the job's sheet too, and is done there.
+    first = due.of_job(job) if may else None
+    return show(request, "match/told.html", job=job, plan=plan, action=action, first=first, **context)
 
 
 @page(*sheet.BENCH)
@@ -286,7 +305,8 @@ def release(request: HttpRequest, number: int) -> HttpResponse:
 
         if answer := submit(request, form, do):
             return answer
-    return show(request, "match/release.html", job=job, form=form, plan=plan)
+    printed = job.documents.counting().filter(kind=DocumentKind.JOB_CARD.value).exists()
+    return show(request, "match/release.html", job=job, form=form, plan=plan, printed=printed)
 
 
 urlpatterns = [

@@ -5,16 +5,16 @@ from django.shortcuts import redirect
 from django.urls import path, reverse
 
 from packs.errors import PacksError
-from packs.terms import Stage
+from packs.terms import Condition, DocumentKind, Place, Stage
 from shop.bridge import cautions, replacing
-from shop.models import Job, Plan
+from shop.models import Cell, Job, Plan
 from shop.operations import replacing as operations
 from shop.selectors import bench, sheet
 from shop.web.forms.match import LimitsForm
 from shop.web.forms.replacing import ReplaceForm
-from shop.web.http import locale, numbers, page, person, say, show, submit, version
+from shop.web.http import locale, numbers, page, person, say, show, submit, version, warn
 from shop.web.jobs import get_job
-from shop.web.stepping import get_plan, highest_mv, is_next, step_url
+from shop.web.stepping import get_plan, highest_mv, is_next, leads_to_emergency, step_url
 from shop.web.unmatched import accepted_under, asked
 
 
@@ -31,16 +31,28 @@ def replace_cell(request: HttpRequest, number: int) -> HttpResponse:
         def do() -> str:
             shown, reason = form.cleaned_data["change"], form.cleaned_data["reason"]
             condition = form.cleaned_data["condition"]
+            printed = job.documents.counting().filter(kind=DocumentKind.JOB_CARD.value).exists()
             operations.replace_cell(
                 job=job, **shown, reason=reason, condition=condition, by=person(request), version=version(request)
             )
             after = get_job(number)
-            say(request, f"{', '.join(shown['goes_in'].values())} reserved. A printed job card no longer counts.")
-            return step_url(after, Stage.PLACE) if is_next(after, Stage.PLACE) else reverse("job", args=[number])
+            card = " The printed job card no longer counts." if printed else ""
+            say(request, f"{', '.join(shown['goes_in'].values())} reserved.{card}")
+            goes_on = step_url(after, Stage.PLACE) if is_next(after, Stage.PLACE) else reverse("job", args=[number])
+            return _away(request, Cell.objects.get(code=shown["code"])) or goes_on
 
         if answer := submit(request, form, do):
             return answer
     return _page(request, job, plan, form)
+
+
+def _away(request: HttpRequest, cell: Cell) -> str:
+    """Return where a cell that is no longer whole goes away first; nothing where it is whole or waits on the bench."""
+    if Condition(cell.condition) is Condition.INTACT:
+        return ""
+    warn(request, f"{cell.code} is {cell.get_condition_display()} and is used in no pack: put it into a container now.")
+    on_the_shelf = reverse("discard", args=[cell.code]) if Place(cell.place) is Place.STOCK else ""
+    return leads_to_emergency([cell]) or on_the_shelf
 
 
 def _page(request: HttpRequest, job: Job, plan: Plan, form: ReplaceForm) -> HttpResponse:
