@@ -100,6 +100,7 @@ def _accept(request: HttpRequest, kept: TraceFile, understood: Understood, form:
             understood=understood,
             measures=measures,
             instrument=form.cleaned_data["instrument"],
+            **form.stated(),
             measured_at=form.cleaned_data["measured_at"],
             by=person(request),
             sure=form.said_true(),
