@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -24,7 +24,9 @@ from shop.operations import (
     preparing,
     proving,
     rebuild,
+    stock,
     welding,
+    withdrawing,
 )
 from tests import line
 from tests.factories import CellFactory, SettingsFactory
@@ -242,3 +244,25 @@ def test_the_owner_writes_what_everybody_reads(client: Client) -> None:
     page = words(client.get("/emergency/"))
     assert "Meet at the gate." in page
     assert "fire service decide" in page
+
+
+def test_readings_of_a_frozen_pack_stay_as_they_are_until_it_is_released() -> None:
+    job = line.job_at(Stage.HAND_OVER)
+    of_pack = models.Reading.objects.standing().filter(job=job, cell=None).first()
+    of_cell = models.Reading.objects.standing().filter(cell__job=job, step=None).first()
+    assert of_pack is not None
+    assert of_cell is not None
+    report(job)
+    for reading in (of_pack, of_cell):
+        given = {"reading": reading, "value": reading.value, "reason": "typed wrong", "by": line.technician()}
+        with refused("frozen"):
+            stock.correct_reading(**given)
+    with refused("frozen"):
+        withdrawing.withdraw_reading(reading=of_cell, reason="another cell's", by=line.technician())
+
+
+def test_when_it_happened_is_told_by_the_clock_of_the_shop() -> None:
+    """Invented: 05:28 UTC is 06:28 in winter where the shop stands."""
+    incident = report(happened_at=datetime(2025, 12, 1, 5, 28, tzinfo=UTC))
+    with timezone.override("Europe/Berlin"):
+        assert str(incident) == "heat, 1 Dec 2025, 06:28"
