@@ -10,13 +10,26 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from packs.terms import CellEnd, DangerSign, DocumentKind, OldTabs, Peeled, Role, Specimen, Stage, Stubs, Wrap
+from packs.terms import (
+    CellEnd,
+    DangerLevel,
+    DangerSign,
+    DocumentKind,
+    OldTabs,
+    Peeled,
+    Role,
+    Specimen,
+    Stage,
+    Stubs,
+    Wrap,
+)
 from shop import models
 from shop.models import IncidentKind
 from shop.operations import (
     breached,
     channels,
     closeout,
+    danger_at_work,
     disposal,
     documents,
     incidents,
@@ -54,19 +67,28 @@ def test_nothing_goes_on_with_the_job_until_a_lead_released_it() -> None:
         incidents.release_incident(incident=incident, findings="cold again", by=line.technician())
     with refused("findings_missing", field="findings"):
         incidents.release_incident(incident=incident, findings=" ", by=line.lead())
-    incidents.release_incident(incident=incident, findings="a warm lamp stood beside it", by=line.lead())
+    given = {"incident": incident, "findings": "a warm lamp stood beside it", "by": line.lead()}
+    with refused("findings_too_short", field="findings"):
+        incidents.release_incident(**given | {"findings": "ok"})
+    with refused("danger_missing", field="danger"):
+        incidents.release_incident(**given)
+    incidents.release_incident(**given, danger=DangerLevel.AMBER)
+    job.refresh_from_db()
+    assert (job.danger_level, job.held, job.findings) == ("amber", False, "a warm lamp stood beside it")
     with refused("released_already"):
-        incidents.release_incident(incident=incident, findings="again", by=line.lead())
+        incidents.release_incident(incident=incident, findings="looked at it again", by=line.lead())
     closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician())
 
 
 def test_each_of_several_incidents_is_released() -> None:
     job = line.job_at(Stage.TARGET)
     first, second = report(job), report(job, kind=IncidentKind.FIRST_AID, happened="a cut finger")
-    incidents.release_incident(incident=first, findings="cold", by=line.lead())
+    incidents.release_incident(
+        incident=first, findings="cold, nothing swollen", danger=DangerLevel.AMBER, by=line.lead()
+    )
     with refused("frozen"):
         line.state_target(job)
-    incidents.release_incident(incident=second, findings="plaster", by=line.lead())
+    incidents.release_incident(incident=second, findings="plaster put on", by=line.lead())
     line.state_target(job)
 
 
@@ -169,7 +191,9 @@ def test_cells_of_a_frozen_pack_are_not_charged_or_ground() -> None:
     made = {"tabs": OldTabs.REMOVED, "stubs": Stubs.GROUND, "wrapper": Wrap.INTACT, "insulator": Wrap.INTACT}
     with refused("frozen", field="cells"):
         preparing.prepare_cells(cells=[cell], by=line.technician(), **made)
-    incidents.release_incident(incident=incident, findings="cold", by=line.lead())
+    incidents.release_incident(
+        incident=incident, findings="cold, nothing swollen", danger=DangerLevel.AMBER, by=line.lead()
+    )
     channels.begin_run(run=waiting, channel=channel, hours=Decimal(9), by=line.technician())
 
 
@@ -226,7 +250,7 @@ def test_pages_say_it_and_a_lead_releases_it_there(client: Client) -> None:
     assert "Fire" in told
     assert "Moved: pack to the sand box" in told
     incident = models.Incident.objects.get()
-    send(client, f"/incidents/{incident.pk}/release/", findings="a loose wire, taken off")
+    send(client, f"/incidents/{incident.pk}/release/", findings="a loose wire, taken off", danger="amber")
     assert client.get(f"/jobs/{job.number}/").context["frozen_by"] == []
     assert "a loose wire, taken off" in words(client.get("/incidents/"))
 
@@ -266,3 +290,15 @@ def test_when_it_happened_is_told_by_the_clock_of_the_shop() -> None:
     incident = report(happened_at=datetime(2025, 12, 1, 5, 28, tzinfo=UTC))
     with timezone.override("Europe/Berlin"):
         assert str(incident) == "heat, 1 Dec 2025, 06:28"
+
+
+def test_a_pack_that_the_release_says_is_red_goes_outside() -> None:
+    job = line.job_at(Stage.FINAL_TEST)
+    incident = report(job, kind=IncidentKind.VENTING)
+    incidents.release_incident(
+        incident=incident, findings="a cell vented in group 2", danger=DangerLevel.RED, by=line.lead()
+    )
+    job.refresh_from_db()
+    assert job.given_up
+    assert job.stage == Stage.REMOVED
+    assert danger_at_work.outside(job) is not None
