@@ -302,3 +302,27 @@ def test_a_pack_that_the_release_says_is_red_goes_outside() -> None:
     assert job.given_up
     assert job.stage == Stage.REMOVED
     assert danger_at_work.outside(job) is not None
+
+
+def test_pages_of_a_frozen_job_show_the_incident_in_place_of_the_action(client: Client) -> None:
+    job = line.job_at(Stage.FINAL_TEST)
+    incident = report(job, charger="Charger 1")
+    sign_in(client, Role.LEAD)
+    release = f"/incidents/{incident.pk}/release/"
+    for address in (f"/jobs/{job.number}/", f"/jobs/{job.number}/steps/final_test/"):
+        answer = client.get(address)
+        assert answer.status_code == 200, address
+        assert release in answer.content.decode(), address
+    assert "Record the test" not in words(client.get(f"/jobs/{job.number}/"))
+    assert client.get("/").context["frozen"] == {job.pk}
+
+
+def test_a_frozen_welder_is_never_proposed_for_the_next_sample(client: Client) -> None:
+    job = line.job_at(Stage.JOIN)
+    line.peel(job)
+    sample = models.PeelSample.objects.latest("pk")
+    report(welder=sample.machine)
+    sign_in(client, Role.TECHNICIAN)
+    answer = client.get(f"/jobs/{job.number}/steps/join/peel-samples/")
+    assert answer.context["form"].initial == {}
+    assert f"{sample.machine} is not used" in words(answer)
