@@ -4,15 +4,17 @@ from decimal import Decimal
 
 import pytest
 
-from packs.terms import Measure
+from packs.terms import Measure, OldTabs, Stage, Stubs, Wrap
 from packs.units import of
 from shop import models
 from shop.bridge import said
 from shop.bridge.checking import Checks
+from shop.bridge.machines import CHARGED_WITH
 from shop.bridge.traces import MOST_WORDS, NOT_KNOWN, as_stated
-from shop.operations import cell_testing, channels
+from shop.operations import cell_testing, channels, many_files, preparing
+from shop.selectors import recall
 from tests import line
-from tests.factories import MORNING
+from tests.factories import MORNING, CellFactory
 from tests.operations import tester_files
 from tests.refusal import refused
 
@@ -61,3 +63,35 @@ def test_figures_of_a_file_keep_the_channel_they_were_read_in() -> None:
     (reading,) = cell_testing.accept_trace(**given)
     assert reading.conditions.endswith("in channel 1")
     assert reading.instrument == meter
+
+
+def test_a_file_is_known_by_the_code_of_its_cell_in_any_letter_case() -> None:
+    became = many_files.bring_in(many_files.Sent("t1.csv", tester_files.CONTENT), by=line.technician())
+    assert became.way == many_files.REFUSED, "no cell has this code yet"
+    assert "[" not in became.words, "codes are not for people"
+    cell = tester_files.cell()
+    became = many_files.bring_in(many_files.Sent("t1.csv", tester_files.CONTENT), by=line.technician())
+    assert (became.way, became.cell) == (many_files.KEPT, cell.code)
+    CellFactory(code="T2", lot=cell.lot)
+    again = many_files.bring_in(many_files.Sent("T2.csv", tester_files.CONTENT), by=line.technician())
+    assert again.way == many_files.REFUSED
+    assert "the file of T1" in again.words
+
+
+def test_a_recall_begins_at_a_charger_too() -> None:
+    """Invented: one charger in two spellings."""
+    job = line.job_at(Stage.FINAL_TEST)
+    models.Step.objects.filter(job=job, stage=Stage.FIRST_CHARGE.value).update(confirmed=[f"{CHARGED_WITH}Charger 1"])
+    assert recall.chargers() == [("Charger 1", 1)]
+    assert [one.number for one in recall.by_charger("charger-1")] == [job.number]
+    assert recall.by_charger("Charger 2") == []
+
+
+def test_a_round_cell_needs_a_ring_before_it_is_joined() -> None:
+    """A strip over cap and rim of a round cell joins both poles; common practice, no source."""
+    said = {"tabs": OldTabs.REMOVED, "stubs": Stubs.GROUND, "wrapper": Wrap.INTACT, "insulator": Wrap.NONE}
+    round_one, by = CellFactory(code="R1"), line.technician()
+    with refused("no_insulator", field="insulator"):
+        preparing.prepare_cells(cells=[round_one], by=by, **said)
+    pouch = CellFactory(code="F1", lot__cell_model__cell_format="pouch", lot__code="F")
+    assert preparing.prepare_cells(cells=[pouch], by=by, **said)
