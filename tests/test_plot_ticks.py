@@ -1,6 +1,7 @@
 """Numbers beside the lines of a plot are those of the lines, and a bar stands over what it counts."""
 
 import re
+from itertools import pairwise
 
 from shop import plots
 
@@ -15,7 +16,7 @@ def test_lines_a_quarter_apart_are_named_by_two_digits() -> None:
     for inches in ((9.0, 2.6), (4.2, 2.4), (5.0, 3.0)):
         numbers = [float(one) for one in labels(plots.line_plot([line], "Time [h]", "Voltage [V]", inches=inches))]
         volts = [one for one in numbers if one > 2.9][1:]
-        steps = {round(b - a, 6) for a, b in zip(volts, volts[1:], strict=False)}
+        steps = {round(b - a, 6) for a, b in pairwise(volts)}
         assert len(steps) == 1, (inches, volts)
 
 

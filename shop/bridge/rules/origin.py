@@ -51,7 +51,7 @@ def prepared(plan: Plan, cells: Iterable[Cell]) -> Finding:
 def _ready(done: CellPreparation | None, out: datetime | None) -> bool:
     if done is None or done.stubs == Stubs.LEFT or (out is not None and done.at < out):
         return False
-    return done.insulator != Wrap.NONE or done.cell.lot.cell_model.cell_format != CellFormat.ROUND
+    return bool(done.insulator != Wrap.NONE or done.cell.lot.cell_model.cell_format != CellFormat.ROUND)
 
 
 def signatures(lots: Iterable[int]) -> dict[int, LotSignature]:
