@@ -143,10 +143,16 @@ def bar_plot(
     y_label: str,
     *,
     levels: Sequence[Mark] = (),
+    ends_at: str = "",
     locale: str = "en",
     inches: tuple[float, float] = (5.0, 3.0),
 ) -> bytes:
-    """Return bars as an SVG document; the axis begins below the lowest, so that small differences are seen."""
+    """Return bars as an SVG document; the axis begins below the lowest, so that small differences are seen.
+
+    With ``ends_at`` a bar stands for what lies from its name to the next one's, the last up to there: bars stand
+    between their ticks.
+    """
+    shifted = 0.5 if ends_at else 0.0
     heights = [bar.height for bar in bars] + [level.y for level in levels]
     low, high = min(heights), max(heights)
     room = max(high - low, high / 200)
@@ -156,14 +162,15 @@ def bar_plot(
         for number, bar in enumerate(bars):
             hue = HUES[1] if bar.marked else HUES[0]
             axes.bar(
-                number, bar.height, width=0.7, color="none", edgecolor=hue,
+                number + shifted, bar.height, width=0.7, color="none", edgecolor=hue,
                 hatch="////" if bar.marked else None, linewidth=1.4,
                 gid=f"bar-{bar.name}{'-marked' if bar.marked else ''}",
             )  # fmt: skip
         for level in levels:
             axes.axhline(level.y, color=SOFT, linewidth=1.2, linestyle=(0, (4, 2)), label=level.label, gid="level")
         _dress(axes, x_label, y_label, (max(0.0, low - room), high + room / 2))
-        axes.set_xticks(range(len(bars)), [bar.name for bar in bars])
+        names = [bar.name for bar in bars] + ([ends_at] if ends_at else [])
+        axes.set_xticks(range(len(names)), names)
         _number(axes.yaxis, locale)
         _name(figure, axes, len(levels) + 1 if levels else 0)
         return _svg(figure)
@@ -214,12 +221,15 @@ def _name(figure: "Figure", axes: "Axes", names: int) -> None:
 
 
 def _number(axis: "Axis", locale: str) -> None:
-    """Write the numbers of an axis as the shop writes numbers, with the digits that its steps ask for."""
-    ticks = axis.get_ticklocs()
-    step = float(ticks[1] - ticks[0]) if len(ticks) > 1 else 1.0
-    digits = next((some for some in range(4) if abs(round(step, some) - step) < step / 1000), 4)
+    """Write the numbers of an axis as the shop writes numbers, with the digits that its steps ask for.
+
+    The steps are asked for as the axis is drawn: they change with the room that is left for it.
+    """
 
     def written(value: float, _position: object) -> str:
+        ticks = axis.get_majorticklocs()
+        step = float(ticks[1] - ticks[0]) if len(ticks) > 1 else 1.0
+        digits = next((some for some in range(4) if abs(round(step, some) - step) < step / 1000), 4)
         return show(ureg.Quantity(value, ""), Kind.COUNT, locale=locale, digits=digits).value
 
     axis.set_major_formatter(written)

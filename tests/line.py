@@ -475,7 +475,8 @@ def final_test(job: models.Job) -> None:
 def release(job: models.Job) -> None:
     """A lead looked, and work goes on after whatever happened on a job."""
     for incident in models.Incident.objects.freezing().filter(job=job):
-        incidents.release_incident(incident=incident, findings="looked at it; nothing warm", by=lead())
+        danger = DangerLevel.AMBER if incidents.asks_for_danger(incident, incident.job) else None
+        incidents.release_incident(incident=incident, findings="looked at it; nothing warm", danger=danger, by=lead())
 
 
 def set_limit(rule_id: str, value: float | None) -> models.ShopLimit:

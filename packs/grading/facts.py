@@ -24,6 +24,8 @@ class Measured:
         [d]
     calibrated : bool
         Whether calibration and check cells of the meter still held on that day.
+    why_not : str
+        Where they did not, what it was.
     """
 
     value: Quantity
@@ -32,6 +34,7 @@ class Measured:
     temperature: Quantity | None = None
     age: Quantity | None = None
     calibrated: bool = True
+    why_not: str = ""
 
 
 @dataclass(frozen=True)

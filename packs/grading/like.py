@@ -31,12 +31,8 @@ def unlike_capacity(
     ----------
     IEC 61960-3, 7.3.1 for the rate, as recalled. Width of the band of temperature: common practice, no source.
     """
-    asked = show(criteria.rate, Kind.C_RATE, locale=locale)
-    if test.rate is None:
-        return Grade.UNTESTED, f"at which current the capacity was measured is not on record; {asked} is asked for"
-    if not _same(test.rate, criteria.rate, "1/hour"):
-        return Grade.RETEST, f"measured at {show(test.rate, Kind.C_RATE, locale=locale)}, compared at {asked}"
-    return _too_old(test, criteria, locale) or (None if beside_check_cell else _too_warm(test, criteria, locale))
+    warm = None if beside_check_cell else _too_warm(test, criteria, locale)
+    return _together(_other_rate(test, criteria, locale), _not_calibrated(test), _too_old(test, criteria, locale), warm)
 
 
 def unlike_resistance(test: Measured, new: Measured, criteria: Criteria, *, locale: str = "en") -> Unlike | None:
@@ -60,15 +56,37 @@ def unlike_resistance(test: Measured, new: Measured, criteria: Criteria, *, loca
             Grade.RETEST,
             f"measured by {test.method or 'a method that is not on record'}, a new cell by {new.method}",
         )
-    if unlike := _too_old(test, criteria, locale) or _too_warm(test, criteria, locale):
+    said = _not_calibrated(test), _too_old(test, criteria, locale), _too_warm(test, criteria, locale)
+    if unlike := _together(*said):
         return unlike
     other = _too_warm(new, criteria, locale)
     return (other[0], f"the new cell's value: {other[1]}") if other else None
 
 
+def _together(*found: Unlike | None) -> Unlike | None:
+    """Say all that is in the way at once, so that one more test puts all of it right; the worst grade counts."""
+    said = [one for one in found if one is not None]
+    if not said:
+        return None
+    return max((allows for allows, _ in said), key=tuple(Grade).index), "; ".join(words for _, words in said)
+
+
+def _other_rate(test: Measured, criteria: Criteria, locale: str) -> Unlike | None:
+    asked = show(criteria.rate, Kind.C_RATE, locale=locale)
+    if test.rate is None:
+        return Grade.UNTESTED, f"at which current the capacity was measured is not on record; {asked} is asked for"
+    if not _same(test.rate, criteria.rate, "1/hour"):
+        return Grade.RETEST, f"measured at {show(test.rate, Kind.C_RATE, locale=locale)}, compared at {asked}"
+    return None
+
+
+def _not_calibrated(test: Measured) -> Unlike | None:
+    if test.calibrated:
+        return None
+    return Grade.RETEST, f"its meter did not count on that day: {test.why_not or 'calibration or check cell overdue'}"
+
+
 def _too_old(test: Measured, criteria: Criteria, locale: str) -> Unlike | None:
-    if not test.calibrated:
-        return Grade.RETEST, "the calibration or a check cell of its meter was overdue on that day"
     most = show(criteria.oldest, Kind.TIME, locale=locale)
     if test.age is None:
         return Grade.UNTESTED, "when it was measured is not on record"

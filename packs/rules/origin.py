@@ -90,7 +90,7 @@ _PREPARED = (
         source=f"{COMMON_PRACTICE}: a new joint holds on a clean flat face, and a torn wrap is a short circuit",
         holds_words="Every reclaimed cell was prepared since it left its pack: tabs, stubs, wrapper and insulator.",
         fails_words="Of these reclaimed cells nobody wrote down tabs, stubs, wrapper and insulator since they left a pack, "
-        "or stubs were left on them.",
+        "stubs were left on them, or a round one has no insulator ring.",
     ),
 )
 

@@ -15,7 +15,7 @@ from packs.units import Quantity, of
 from shop.bridge.possible import Bound
 from shop.models import Channel, ChannelRun, CheckReading, Instrument
 
-__all__ = ["TESTED_AT", "Beside", "Checks", "TestsDone", "agrees", "cost_of_passed", "overdue"]
+__all__ = ["IN_CHANNEL", "TESTED_AT", "Beside", "Checks", "TestsDone", "agrees", "cost_of_passed", "overdue"]
 
 
 TESTED_AT = Bound.of(Measure.TEMPERATURE, most=60_000, least=-20_000)
@@ -25,6 +25,10 @@ TESTED_AT = Bound.of(Measure.TEMPERATURE, most=60_000, least=-20_000)
 def agrees(read_mah: Decimal, known_mah: Decimal) -> bool:
     """Whether a channel reads its check cell as it is known."""
     return checking.agrees(of(Measure.CAPACITY, read_mah), of(Measure.CAPACITY, known_mah))
+
+
+IN_CHANNEL = "in channel "
+"""What stands before the name of a channel at the end of a reading's conditions, where somebody said which it was."""
 
 
 def overdue(channel: Channel, last: CheckReading | None, at: datetime) -> str:
@@ -88,15 +92,21 @@ class Checks:
                 return Beside(of(Measure.CAPACITY, one.check_cell.capacity_mah), of(Measure.CAPACITY, one.capacity_mah))
         return None
 
-    def against(self, instrument: Instrument, at: datetime, cell: int | None = None) -> str:
+    def against(self, instrument: Instrument, at: datetime, cell: int | None = None, conditions: str = "") -> str:
         """Say why a tester's readings do not count at a moment; of all its channels where it is not known which it was.
 
-        Nothing where the book knows no channel of it.
+        ``conditions`` may name the channel. Nothing where the book knows no channel of it.
         """
-        was_in = self._channel(instrument.pk, at, cell)
+        was_in = self._named(instrument.pk, conditions) or self._channel(instrument.pk, at, cell)
         asked = [one for one in self.channels.get(instrument.pk, []) if was_in in (None, one.pk)]
         said = ((one, overdue(one, self.last(one.pk, at), at)) for one in asked)
-        return "; ".join(f"channel {channel.name}: {words}" for channel, words in said if words)
+        doubts = "; ".join(f"channel {channel.name}: {words}" for channel, words in said if words)
+        unsaid = was_in is None and cell is not None and len(asked) > 1
+        return f"in which channel it was is not on record, and {doubts}" if doubts and unsaid else doubts
+
+    def _named(self, instrument: int, conditions: str) -> int | None:
+        named = (one.pk for one in self.channels.get(instrument, []) if conditions.endswith(f"{IN_CHANNEL}{one.name}"))
+        return next(named, None)
 
     def _channel(self, instrument: int, at: datetime, cell: int | None) -> int | None:
         names = {one.pk for one in self.channels.get(instrument, [])}

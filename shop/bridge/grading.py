@@ -16,7 +16,7 @@ from packs.units import Kind, Quantity, of, show, ureg
 from shop.bridge import said
 from shop.bridge.checking import Beside, Checks
 from shop.bridge.possible import Bound
-from shop.models import Cell, CellModel, GradeCriteria, NewCell, Reading
+from shop.models import Cell, CellModel, GradeCriteria, Instrument, NewCell, Reading
 
 
 def _share(most: int, least: int = 0) -> Bound:
@@ -113,7 +113,7 @@ class _Told:
     words: str
     method: str
     measured_at: datetime
-    calibrated: bool
+    meter_doubt: str
     beside: Beside | None = None
 
 
@@ -148,15 +148,20 @@ def _told(cells: list[int], counting: Criteria) -> dict[int, dict[Measure, _Told
     checks = Checks.of_cells(cells)
     for row in Reading.objects.still_telling().filter(cell__in=cells).select_related("instrument", "cell__lot"):
         meter = row.instrument
-        calibrated = meter is None or not (
-            meter.overdue(timezone.localdate(row.measured_at)) or checks.against(meter, row.measured_at, row.cell_id)
-        )
         words = f"{row.method}, {row.conditions}"
+        doubt = "" if meter is None else _doubt(meter, row, checks)
         beside = _beside(row, words, checks, counting)
-        told = _Told(row.value, words, row.method, row.measured_at, calibrated, beside)
+        told = _Told(row.value, words, row.method, row.measured_at, doubt, beside)
         if row.cell_id is not None:
             found[row.cell_id][Measure(row.measure)] = told
     return found
+
+
+def _doubt(meter: Instrument, row: Reading, checks: Checks) -> str:
+    """Say why a meter did not count when it read something; of a tester, by the channel that the reading names."""
+    out = "its calibration was overdue" if meter.overdue(timezone.localdate(row.measured_at)) else ""
+    checked = checks.against(meter, row.measured_at, row.cell_id, row.conditions)
+    return ", ".join(words for words in (out, checked) if words)
 
 
 def _new_cells(cells: list[Cell]) -> dict[int, NewCell]:
@@ -272,7 +277,7 @@ def _measured(measure: Measure, told: Mapping[Measure, _Told], at: datetime) -> 
         return None
     age = ureg.Quantity((at - one.measured_at).total_seconds() / 86_400, "day")
     warm, rate = said.temperature(one.words), said.rate(one.words)
-    return Measured(of(measure, one.value), one.method, rate, warm, age, one.calibrated)
+    return Measured(of(measure, one.value), one.method, rate, warm, age, not one.meter_doubt, one.meter_doubt)
 
 
 def _new(row: NewCell | None) -> Measured | None:

@@ -26,6 +26,7 @@ from packs.traces import (
 from packs.traces.raw import FileKind
 from packs.traces.sign import Flow
 from packs.units import Quantity, of, show, to, ureg
+from shop.bridge.checking import IN_CHANNEL
 from shop.models import CellModel
 
 # A rest voltage is taken from a rest of at least this length [s]; common practice, no source.
@@ -192,8 +193,20 @@ def _plain(quantity: Quantity) -> str:
     return str(show(quantity, locale="en"))
 
 
+NOT_KNOWN = "temperature not known"
+
+
 def _at(temperature: Quantity | None) -> str:
-    return "temperature not known" if temperature is None else f"at {_plain(temperature)}"
+    return NOT_KNOWN if temperature is None else f"at {_plain(temperature)}"
+
+
+def as_stated(conditions: str, temperature: Quantity | None, channel: str = "") -> str:
+    """Return conditions with what a file does not say and a person does: how warm it was, and in which channel."""
+    said = conditions if temperature is None else conditions.replace(NOT_KNOWN, _at(temperature))
+    if not channel:
+        return said
+    named = f", {IN_CHANNEL}{channel}"
+    return said[: MOST_WORDS - len(named)] + named
 
 
 def _offer(measure: Measure, quantity: Quantity, method: str, *conditions: str) -> Offer:
@@ -205,7 +218,7 @@ units_of = traces.units_of
 TEXT = FileKind.TEXT
 
 __all__ = [
-    "TEXT", "Column", "ColumnLayout", "CurrentSign", "Glance", "Offer", "Proposal", "Role", "TraceRefused", "Understood",
+    "TEXT", "Column", "ColumnLayout", "CurrentSign", "Glance", "Offer", "Proposal", "Role", "TraceRefused", "Understood", "as_stated",
     "expected", "first_guess", "glance", "guessed_columns", "of_the_file", "proposal", "recognised", "understand",
     "units_of",
 ]  # fmt: skip

@@ -5,6 +5,8 @@ import unicodedata
 
 from django.conf import settings
 from django.db import models
+from django.utils import timezone
+from django.utils.formats import date_format
 
 from packs.terms import Term
 
@@ -70,8 +72,13 @@ class Incident(AppendOnly):
             models.CheckConstraint(condition=~models.Q(happened=""), name="incident_says_what_happened"),
         ]
 
+    @property
+    def when(self) -> str:
+        """When it happened, by the clock of the shop and as its pages write it."""
+        return date_format(timezone.localtime(self.happened_at), "j M Y, H:i")
+
     def __str__(self) -> str:
-        return f"{IncidentKind(self.kind).label}, {self.happened_at:%Y-%m-%d %H:%M}"
+        return f"{IncidentKind(self.kind).label}, {self.when}"
 
 
 class IncidentRelease(AppendOnly):

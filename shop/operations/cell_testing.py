@@ -4,16 +4,18 @@ import hashlib
 import json
 from collections.abc import Collection, Mapping
 from datetime import datetime
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from django.utils import timezone
 
 from packs.terms import Measure
+from packs.units import of
 from shop.bridge import traces
 from shop.bridge.traces import Understood
 from shop.errors import ShopError
-from shop.models import Cell, CellModel, FileLayout, Instrument, Reading, TraceFile, User
+from shop.models import Cell, CellModel, Channel, FileLayout, Instrument, Reading, TraceFile, User
 
 from . import files, log
 from .base import BENCH, moment, save, verb
@@ -108,11 +110,15 @@ def accept_trace(
     measures: Collection[Measure],
     by: User,
     instrument: Instrument | None = None,
+    channel: Channel | None = None,
+    temperature_mdegc: Decimal | None = None,
     measured_at: datetime | None = None,
     sure: bool = False,
     now: datetime | None = None,
 ) -> list[Reading]:
     """Figures of a kept file become readings of its cell; method, conditions and the file's repairs stay with them.
+
+    ``temperature_mdegc`` is how warm it was where the file does not say it, ``channel`` the one the cell was in.
 
     They count from when the test ended; ``believed`` says when that was by the file.
 
@@ -122,6 +128,10 @@ def accept_trace(
     at = moment(now)
     _require_same(TraceFile.objects.select_for_update().get(pk=trace.pk), understood)
     _refuse_twice(trace, measures)
+    if channel is not None and instrument is not None and channel.instrument_id != instrument.pk:
+        raise ShopError("another_tester", f"{channel} is none of {instrument}.", field="channel")
+    instrument = instrument or (channel.instrument if channel else None)
+    warm = None if temperature_mdegc is None else of(Measure.TEMPERATURE, temperature_mdegc)
     offers = {offer.measure: offer for offer in understood.offers}
     if missing := [measure for measure in measures if measure not in offers]:
         raise ShopError("not_offered", f"This file gives no {missing[0].label}; its report says why.")
@@ -131,7 +141,7 @@ def accept_trace(
             measure=measure,
             value=offers[measure].value,
             method=offers[measure].method,
-            conditions=offers[measure].conditions,
+            conditions=traces.as_stated(offers[measure].conditions, warm, channel.name if channel else ""),
             trace=trace,
             instrument=instrument,
             measured_at=measured_at,

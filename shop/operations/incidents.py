@@ -1,15 +1,29 @@
 """Incidents: written down at once by anybody, released in writing by a lead; and the shop's own emergency text."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
+from types import MappingProxyType
 
-from packs.terms import Role
+from packs.terms import DangerLevel, DangerSign, Role
 from shop.bridge import machines
 from shop.errors import ShopError
 from shop.models import Cell, EmergencyText, Incident, IncidentKind, IncidentRelease, Job, User, machine_key
 
-from . import log
+from . import danger_at_work, intake, log
 from .base import EVERYONE, LEADS, lock_job, moment, save, verb
+
+LEAST_SAID, LEAST_WORDS = 10, 2
+"""Letters and words that findings have at least; our own, no source."""
+
+SIGN_OF: Mapping[str, DangerSign] = MappingProxyType(
+    {
+        IncidentKind.HEAT: DangerSign.HOT,
+        IncidentKind.VENTING: DangerSign.SMOKE,
+        IncidentKind.FIRE: DangerSign.SMOKE,
+        IncidentKind.PIERCED: DangerSign.LEAK,
+    }
+)
+"""The danger sign that an incident with a pack comes to; somebody's first aid is none."""
 
 
 @verb(*EVERYONE)
@@ -54,17 +68,54 @@ def write(
 
 
 @verb(*LEADS)
-def release_incident(*, incident: Incident, findings: str, by: User, now: datetime | None = None) -> IncidentRelease:
-    """Work goes on after an incident once a lead looked, and wrote down what was found."""
+def release_incident(
+    *, incident: Incident, findings: str, by: User, danger: DangerLevel | None = None, now: datetime | None = None
+) -> IncidentRelease:
+    """Work goes on after an incident once a lead looked, and wrote down what was found.
+
+    After heat, venting, fire or a pierced can the lead decides on the pack too: amber keeps the findings with the job,
+    red takes it outside.
+    """
     at = moment(now)
     row = Incident.objects.select_for_update().get(pk=incident.pk)
+    job = None if row.job is None else lock_job(row.job, closed_too=True, frozen_too=True)
     if not findings.strip():
         raise ShopError("findings_missing", "Write down what you found.", field="findings")
+    if len(findings.strip()) < LEAST_SAID or len(findings.split()) < LEAST_WORDS:
+        message = "Say what you looked at and what you found, in words that somebody else can judge."
+        raise ShopError("findings_too_short", message, field="findings")
     if IncidentRelease.objects.filter(incident=row).exists():
         raise ShopError("released_already", "This incident was released before.")
     release = save(IncidentRelease(incident=row, findings=findings.strip(), at=at, by=by))
-    log.record("incident released", by=by, at=at, job=row.job, kind=row.kind, findings=release.findings)
+    said = {"danger": danger.value} if danger else {}
+    log.record("incident released", by=by, at=at, job=job, kind=row.kind, findings=release.findings, **said)
+    if job is not None and asks_for_danger(row, job):
+        _decide(job, IncidentKind(row.kind), danger, release)
     return release
+
+
+def asks_for_danger(incident: Incident, job: Job | None) -> bool:
+    """Whether the release of an incident says what becomes of a pack: one that is here, and not outside already."""
+    if job is None or job.closed_at is not None or incident.kind not in SIGN_OF or job.danger_level == DangerLevel.RED:
+        return False
+    return intake.stands_whole(job) or danger_at_work.whole(job) is not None
+
+
+def _decide(job: Job, kind: IncidentKind, danger: DangerLevel | None, release: IncidentRelease) -> None:
+    """Keep the lead's findings with an amber job; take a red one outside."""
+    if danger is DangerLevel.RED:
+        intake.to_disposal(job, [SIGN_OF[kind]], by=release.by, at=release.at)
+        return
+    if danger is not DangerLevel.AMBER:
+        message = (
+            "Say what becomes of the pack: amber, and work goes on with your findings, or red, and it goes outside."
+        )
+        raise ShopError("danger_missing", message, field="danger")
+    if not job.held:  # one that waits for a lead anyhow is let to the bench by its own findings
+        job.findings = "\n".join(text for text in (job.findings, release.findings) if text)
+        job.danger_level, job.cleared_by, job.cleared_at = danger.value, release.by, release.at
+    job.version += 1
+    save(job)
 
 
 @verb(Role.OWNER)

@@ -1,6 +1,6 @@
 """At the counter: what comes in, what stays outside, what waits for a lead."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -151,6 +151,12 @@ def report_danger(
     signs = sorted(set(signs))
     if danger_level(signs) != DangerLevel.RED:
         raise ShopError("no_red_sign", "Say which danger sign you see.", field="signs")
+    to_disposal(job, signs, in_device=in_device, by=by, at=at)
+    return job
+
+
+def to_disposal(job: Job, signs: Sequence[DangerSign], *, by: User, at: datetime, in_device: bool = False) -> None:
+    """A pack goes outside for its signs, however far its job is, as part of an operation."""
     job.danger_signs = sorted({*job.danger_signs, *(sign.value for sign in signs)})
     if stands_whole(job):
         take_outside(job, condition_of(signs), by, at, note=danger_at_work.SEEN)
@@ -158,7 +164,6 @@ def report_danger(
         pack = danger_at_work.require_whole(job)
         danger_at_work.take_outside(job, pack, signs, in_device=in_device, by=by, at=at)
     log.record("danger sign seen", by=by, at=at, job=job, signs=[sign.value for sign in signs])
-    return job
 
 
 @verb(*EVERYONE)

@@ -104,6 +104,9 @@ def bring_in(
     try:
         if known := cell_testing.known_already(sent.content):
             words = f"as {known.name} of cell {known.cell.code}"
+            if (named := Cell.objects.coded(_named(sent.name))) is not None and named.pk != known.cell_id:
+                words = f"The same bytes are the file of {known.cell.code}, kept as {known.name}; nothing of it is {named.code}'s."
+                return Became(sent.name, REFUSED, words, trace=known.pk)
             return Became(sent.name, KNOWN, words, known.cell.code, known.pk)
         cell, layout = _cell(sent.name), layout or cell_testing.layout_of(sent.content)
         understood = cell_testing.look_at(content=sent.content, model=cell.lot.cell_model, layout=layout)
@@ -122,20 +125,24 @@ def bring_in(
                     sure=sure,
                 )
     except ShopError as error:
-        return Became(sent.name, REFUSED, f"{error.message} [{error.code}]")
+        return Became(sent.name, REFUSED, error.message)
     return Became(sent.name, KEPT, _told(understood), cell.code, kept.pk)
 
 
 def _told(understood: Understood) -> str:
-    """Rows, figures on offer, and repairs by their codes."""
+    """Rows, figures on offer, and repairs in words."""
     figures = ", ".join(offer.measure.label for offer in understood.offers) or "no figure"
-    repairs = ", ".join(str(repair["code"]) for repair in understood.repairs()) or "none"
+    repairs = " ".join(str(repair["message"]) for repair in understood.repairs()) or "none"
     return f"{len(understood.trace)} rows; figures: {figures}; repairs: {repairs}"
 
 
+def _named(name: str) -> str:
+    return name.split("__")[0].split(".")[0]
+
+
 def _cell(name: str) -> Cell:
-    code = name.split("__")[0].split(".")[0]
-    cell = Cell.objects.select_related("lot__cell_model").filter(code=code).first()
+    code = _named(name)
+    cell = Cell.objects.select_related("lot__cell_model").coded(code)
     if cell is None:
         raise ShopError("no_cell", f"No cell in the shop has the code {code}.")
     return cell

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from packs.terms import Condition, OldTabs, Place, Stubs, Wrap
+from packs.terms import CellFormat, Condition, OldTabs, Place, Stubs, Wrap
 from shop.bridge.pictures import Picture
 from shop.errors import ShopError
 from shop.models import Cell, CellPreparation, User
@@ -45,6 +45,7 @@ def prepare_cells(
         "damaged, and nobody grinds or wraps a damaged cell",
     )
     incidents.require_cells_released(rows)
+    _require_insulated(rows, insulator)
     photographed = photographed or picture is not None
     if wrapper is Wrap.REPLACED and not (printed.strip() and photographed):
         field = "photographed" if printed.strip() else "printed"
@@ -68,6 +69,22 @@ def prepare_cells(
     )
     log.record("cells prepared", by=by, at=at, cells=[cell.code for cell in rows], done=said)
     return made
+
+
+def _require_insulated(rows: Sequence[Cell], insulator: Wrap) -> None:
+    """The can of a round cell goes over its rim: without a ring a strip on the cap lies on both poles."""
+    if insulator is not Wrap.NONE:
+        return
+    named = Cell.objects.filter(pk__in=[cell.pk for cell in rows], lot__cell_model__cell_format=CellFormat.ROUND.value)
+    if bare := list(named.order_by("code").values_list("code", flat=True)):
+        more = " and more" if len(bare) > 5 else ""
+        raise ShopError(
+            "no_insulator",
+            f"{', '.join(bare[:5])}{more}: a round cell has its can around the positive end, and a strip without an "
+            "insulator ring there is a short circuit. Put one on and say so.",
+            field="insulator",
+            cells=bare,
+        )
 
 
 def content_of(preparation: CellPreparation) -> bytes:

@@ -31,7 +31,7 @@ from shop.models import (
 
 from . import areas, book, incidents, log, steps
 from . import conditions as of_cells
-from .base import BENCH, moment, save, verb
+from .base import BENCH, lock_job, moment, save, verb
 from .possible import (
     CONFIRM,
     UNLIKELY,
@@ -223,6 +223,10 @@ def correct_reading(
         raise ShopError("corrected_already", "This reading was corrected already; correct the newer one.")
     if ReadingWithdrawal.objects.filter(reading=reading).exists():
         raise ShopError("withdrawn_already", "This reading was withdrawn; what is right is a new reading.")
+    if reading.job is not None:
+        lock_job(reading.job, closed_too=True)  # what an incident froze is evidence until a lead looked at it
+    if reading.cell is not None:
+        incidents.require_cells_released([reading.cell])
     _require_possible_instead(reading, value)
     if reading.cell is not None:
         require_likely(Measure(reading.measure), value, reading.cell.lot.cell_model, sure=sure)

@@ -6,7 +6,7 @@ from shop.bridge.traces import Understood
 from shop.errors import ShopError
 from shop.models import Cell, Reading, ReadingWithdrawal, TraceFile, User
 
-from . import conditions, log
+from . import conditions, incidents, log
 from .base import BENCH, moment, save, verb
 
 
@@ -21,6 +21,7 @@ def withdraw_reading(*, reading: Reading, reason: str, by: User, now: datetime |
             "belongs_to_a_step",
             "This reading was taken in a step of a job, and its rules were asked about it: write the right value below it.",
         )
+    incidents.require_cells_released([reading.cell])
     if Reading.objects.filter(corrects=reading).exists():
         raise ShopError("corrected_already", "This reading was corrected already; withdraw the newer one.")
     if ReadingWithdrawal.objects.filter(reading=reading).exists():

@@ -13,6 +13,7 @@ from packs.terms import (
     Chemistry,
     Circumstance,
     Condition,
+    DangerLevel,
     DangerSign,
     DocumentKind,
     FeeState,
@@ -285,6 +286,7 @@ TOLD: dict[str, Callable[[Facts], str]] = {
     ),
     "incident released": lambda facts: (
         f"Released after an incident ({IncidentKind(facts['kind']).label}): {facts['findings']}"
+        + (f"; the pack is {DangerLevel(facts['danger']).value}" if "danger" in facts else "")
     ),
     "limits of a place set": lambda facts: (
         f"Limits of {Area(facts['area']).label}: {limits_in_words(facts['amounts'])} ({facts['said_by']})"

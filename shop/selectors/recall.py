@@ -1,4 +1,4 @@
-"""From a lot, a cell, a welder or a meter to every pack and customer it touched, and from a pack back to all of them."""
+"""From a lot, a cell, a welder, a charger or a meter to every pack and customer it touched, and from a pack back to all of them."""
 
 import csv
 import io
@@ -11,6 +11,7 @@ from typing import Any
 from django.db.models import Count, Q
 
 from packs.terms import JobKind, Place, Stage
+from shop.bridge.machines import CHARGED_WITH
 from shop.models import Cell, Instrument, Job, Lot, Movement, PeelSample, PlanPosition, Reading, Step, machine_key
 
 WELDED = "welded with "
@@ -62,6 +63,22 @@ def by_welder(machine: str, setting: str = "") -> list[Touched]:
         if told[words]:
             why.setdefault(job, words)
     return _touched(why)
+
+
+def by_charger(name: str) -> list[Touched]:
+    """Return the packs whose first charge names a charger, however it was spelled."""
+    asked = machine_key(name)
+    return _touched({job: f"{CHARGED_WITH}{said}" for job, said in _charged() if machine_key(said) == asked})
+
+
+def chargers() -> list[tuple[str, int]]:
+    """Return every charger that a first charge names, and with how many packs; spellings of one count as one."""
+    jobs: dict[str, set[int]] = {}
+    names: dict[str, str] = {}
+    for job, said in _charged():
+        jobs.setdefault(machine_key(said), set()).add(job)
+        names.setdefault(machine_key(said), said)
+    return sorted((names[key], len(found)) for key, found in jobs.items())
 
 
 def by_meter(meter: Instrument) -> list[Touched]:
@@ -139,6 +156,14 @@ def _welded(job: Job | None = None) -> Iterator[tuple[int, str]]:
         for words in confirmed:
             if words.startswith(WELDED):
                 yield number, words
+
+
+def _charged() -> Iterator[tuple[int, str]]:
+    steps = Step.objects.filter(stage=Stage.FIRST_CHARGE.value)
+    for number, confirmed in steps.order_by("job").values_list("job_id", "confirmed").iterator():
+        for words in confirmed:
+            if words.startswith(CHARGED_WITH):
+                yield number, words.removeprefix(CHARGED_WITH)
 
 
 def _machines() -> list[str]:

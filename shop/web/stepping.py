@@ -11,7 +11,8 @@ from django.urls import reverse
 from packs.terms import Condition, Measure, Outcome, Place, Severity, Stage
 from packs.units import Kind, Quantity, show
 from shop.bridge import cautions, exceptions, rules
-from shop.models import Cell, Instrument, Job, PackAsFound, Plan, PlanPosition, Step
+from shop.models import Cell, Incident, Instrument, Job, PackAsFound, Plan, PlanPosition, Step
+from shop.operations.base import LEADS
 from shop.operations.steps import StepResult
 from shop.selectors import bench, sheet, story, tries
 from shop.web import http, prefill
@@ -60,6 +61,17 @@ def warn(request: HttpRequest, step: Step) -> None:
         where = f"{found['where'].capitalize()}: " if found["where"] else ""
         word = "accepted" if found["outcome"] == Outcome.ACCEPTED else Severity(found["severity"]).label
         messages.warning(request, f"{word.capitalize()}: {where}{found['message']}")
+
+
+def frozen(request: HttpRequest, job: Job) -> dict[str, Any]:
+    """Return the incidents that freeze a job, and whether who is there may release them, as pages tell it."""
+    by = list(Incident.objects.freezing().filter(job=job))
+    return {"frozen_by": by, "may_release": http.person(request).holds(*LEADS)}
+
+
+def frozen_machines(of: str) -> list[tuple[Incident, str]]:
+    """Return the welders or chargers that an incident froze, each by the name it was written down with."""
+    return [(one, getattr(one, of)) for one in Incident.objects.freezing().exclude(**{of: ""})]
 
 
 def get_plan(job: Job) -> Plan:
@@ -155,6 +167,7 @@ def step_page(
         findings=findings if findings is not None else step.findings if step else [],
         acceptable=exceptions.acceptable_of(step.findings) if step else [],
         earlier=tries.of_stage(job, stage)[:-1],
+        **frozen(request, job),
         **context,
     )
 

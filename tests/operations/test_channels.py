@@ -258,6 +258,8 @@ def test_what_the_stock_wants() -> None:
     for code, rest in (("U1", 3580), ("U2", 3579), ("U3", 3741)):
         CellFactory(code=code, readings={Measure.REST_VOLTAGE: rest})
     CellFactory(code="U4", readings={})
+    CellFactory(code="U9", lot__code="H1", lot__held_why="too light", readings={Measure.REST_VOLTAGE: 3000})
+    assert [(lot.code, count) for lot, count in upkeep.held()] == [("H1", 1)]
     for number in range(3):
         read(CellFactory(code=f"V{number}"), Measure.SELF_DISCHARGE, 100, "charged 2 Nov, shelf 3, over 14 d")
     read(CellFactory(code="V9"), Measure.SELF_DISCHARGE, 401, "charged 2 Nov, shelf 3, over 14 d")

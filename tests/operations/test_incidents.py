@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -10,13 +10,26 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from packs.terms import CellEnd, DangerSign, DocumentKind, OldTabs, Peeled, Role, Specimen, Stage, Stubs, Wrap
+from packs.terms import (
+    CellEnd,
+    DangerLevel,
+    DangerSign,
+    DocumentKind,
+    OldTabs,
+    Peeled,
+    Role,
+    Specimen,
+    Stage,
+    Stubs,
+    Wrap,
+)
 from shop import models
 from shop.models import IncidentKind
 from shop.operations import (
     breached,
     channels,
     closeout,
+    danger_at_work,
     disposal,
     documents,
     incidents,
@@ -24,7 +37,9 @@ from shop.operations import (
     preparing,
     proving,
     rebuild,
+    stock,
     welding,
+    withdrawing,
 )
 from tests import line
 from tests.factories import CellFactory, SettingsFactory
@@ -52,19 +67,28 @@ def test_nothing_goes_on_with_the_job_until_a_lead_released_it() -> None:
         incidents.release_incident(incident=incident, findings="cold again", by=line.technician())
     with refused("findings_missing", field="findings"):
         incidents.release_incident(incident=incident, findings=" ", by=line.lead())
-    incidents.release_incident(incident=incident, findings="a warm lamp stood beside it", by=line.lead())
+    given = {"incident": incident, "findings": "a warm lamp stood beside it", "by": line.lead()}
+    with refused("findings_too_short", field="findings"):
+        incidents.release_incident(**given | {"findings": "ok"})
+    with refused("danger_missing", field="danger"):
+        incidents.release_incident(**given)
+    incidents.release_incident(**given, danger=DangerLevel.AMBER)
+    job.refresh_from_db()
+    assert (job.danger_level, job.held, job.findings) == ("amber", False, "a warm lamp stood beside it")
     with refused("released_already"):
-        incidents.release_incident(incident=incident, findings="again", by=line.lead())
+        incidents.release_incident(incident=incident, findings="looked at it again", by=line.lead())
     closeout.hand_over(job=job, received_by="Ida Moor", by=line.technician())
 
 
 def test_each_of_several_incidents_is_released() -> None:
     job = line.job_at(Stage.TARGET)
     first, second = report(job), report(job, kind=IncidentKind.FIRST_AID, happened="a cut finger")
-    incidents.release_incident(incident=first, findings="cold", by=line.lead())
+    incidents.release_incident(
+        incident=first, findings="cold, nothing swollen", danger=DangerLevel.AMBER, by=line.lead()
+    )
     with refused("frozen"):
         line.state_target(job)
-    incidents.release_incident(incident=second, findings="plaster", by=line.lead())
+    incidents.release_incident(incident=second, findings="plaster put on", by=line.lead())
     line.state_target(job)
 
 
@@ -167,7 +191,9 @@ def test_cells_of_a_frozen_pack_are_not_charged_or_ground() -> None:
     made = {"tabs": OldTabs.REMOVED, "stubs": Stubs.GROUND, "wrapper": Wrap.INTACT, "insulator": Wrap.INTACT}
     with refused("frozen", field="cells"):
         preparing.prepare_cells(cells=[cell], by=line.technician(), **made)
-    incidents.release_incident(incident=incident, findings="cold", by=line.lead())
+    incidents.release_incident(
+        incident=incident, findings="cold, nothing swollen", danger=DangerLevel.AMBER, by=line.lead()
+    )
     channels.begin_run(run=waiting, channel=channel, hours=Decimal(9), by=line.technician())
 
 
@@ -224,7 +250,7 @@ def test_pages_say_it_and_a_lead_releases_it_there(client: Client) -> None:
     assert "Fire" in told
     assert "Moved: pack to the sand box" in told
     incident = models.Incident.objects.get()
-    send(client, f"/incidents/{incident.pk}/release/", findings="a loose wire, taken off")
+    send(client, f"/incidents/{incident.pk}/release/", findings="a loose wire, taken off", danger="amber")
     assert client.get(f"/jobs/{job.number}/").context["frozen_by"] == []
     assert "a loose wire, taken off" in words(client.get("/incidents/"))
 
@@ -242,3 +268,61 @@ def test_the_owner_writes_what_everybody_reads(client: Client) -> None:
     page = words(client.get("/emergency/"))
     assert "Meet at the gate." in page
     assert "fire service decide" in page
+
+
+def test_readings_of_a_frozen_pack_stay_as_they_are_until_it_is_released() -> None:
+    job = line.job_at(Stage.HAND_OVER)
+    of_pack = models.Reading.objects.standing().filter(job=job, cell=None).first()
+    of_cell = models.Reading.objects.standing().filter(cell__job=job, step=None).first()
+    assert of_pack is not None
+    assert of_cell is not None
+    report(job)
+    for reading in (of_pack, of_cell):
+        given = {"reading": reading, "value": reading.value, "reason": "typed wrong", "by": line.technician()}
+        with refused("frozen"):
+            stock.correct_reading(**given)
+    with refused("frozen"):
+        withdrawing.withdraw_reading(reading=of_cell, reason="another cell's", by=line.technician())
+
+
+def test_when_it_happened_is_told_by_the_clock_of_the_shop() -> None:
+    """Invented: 05:28 UTC is 06:28 in winter where the shop stands."""
+    incident = report(happened_at=datetime(2025, 12, 1, 5, 28, tzinfo=UTC))
+    with timezone.override("Europe/Berlin"):
+        assert str(incident) == "heat, 1 Dec 2025, 06:28"
+
+
+def test_a_pack_that_the_release_says_is_red_goes_outside() -> None:
+    job = line.job_at(Stage.FINAL_TEST)
+    incident = report(job, kind=IncidentKind.VENTING)
+    incidents.release_incident(
+        incident=incident, findings="a cell vented in group 2", danger=DangerLevel.RED, by=line.lead()
+    )
+    job.refresh_from_db()
+    assert job.given_up
+    assert job.stage == Stage.REMOVED
+    assert danger_at_work.outside(job) is not None
+
+
+def test_pages_of_a_frozen_job_show_the_incident_in_place_of_the_action(client: Client) -> None:
+    job = line.job_at(Stage.FINAL_TEST)
+    incident = report(job, charger="Charger 1")
+    sign_in(client, Role.LEAD)
+    release = f"/incidents/{incident.pk}/release/"
+    for address in (f"/jobs/{job.number}/", f"/jobs/{job.number}/steps/final_test/"):
+        answer = client.get(address)
+        assert answer.status_code == 200, address
+        assert release in answer.content.decode(), address
+    assert "Record the test" not in words(client.get(f"/jobs/{job.number}/"))
+    assert client.get("/").context["frozen"] == {job.pk}
+
+
+def test_a_frozen_welder_is_never_proposed_for_the_next_sample(client: Client) -> None:
+    job = line.job_at(Stage.JOIN)
+    line.peel(job)
+    sample = models.PeelSample.objects.latest("pk")
+    report(welder=sample.machine)
+    sign_in(client, Role.TECHNICIAN)
+    answer = client.get(f"/jobs/{job.number}/steps/join/peel-samples/")
+    assert answer.context["form"].initial == {}
+    assert f"{sample.machine} is not used" in words(answer)

@@ -397,3 +397,15 @@ def test_health_of_retired_cells_by_band(retired: list[dict[str, str]]) -> None:
 
 def test_at_the_shops_own_rate_retired_cells_are_tested_again(retired: list[dict[str, str]]) -> None:
     assert {grade(state_of(row), DEFAULT).reasons[1].allows for row in retired} == {Grade.RETEST}
+
+
+def test_all_that_is_in_the_way_of_a_figure_is_said_at_once() -> None:
+    """Invented: a file that says neither rate nor temperature, read on a meter whose check cell was late."""
+    why = "channel 1: no check cell was read yet"
+    test = capacity(1900, rate=None, temperature=None, calibrated=False, why_not=why)
+    said = next(
+        one for one in grade(replace(GOOD, capacity=test), DEFAULT).reasons if one.criterion is Criterion.HEALTH
+    )
+    assert "at which current" in said.words
+    assert "the temperature of the test is not on record" in said.words
+    assert why in said.words

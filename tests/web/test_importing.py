@@ -19,8 +19,10 @@ from django.utils import timezone
 from django.utils.html import strip_tags
 
 from packs.terms import Measure, Role
+from packs.units import ureg
 from shop import models
 from shop.bridge import figures
+from shop.bridge import said as said_in_words
 from shop.web import uploads
 from shop.web.forms.importing import FILTERS, LARGEST_FILE, UNITS
 from tests import line
@@ -150,7 +152,8 @@ class TestUpload:
 
 class TestColumns:
     def test_cells_come_in_as_they_stand_in_the_table(self, bench: Client, lot: models.Lot) -> None:
-        said = choice(lot, **ALL, charge="50 %", temperature="23", measured_on="2026-01-15", mass_mg_unit="g")
+        more = {"charge": "50 %", "rate": "0.2", "temperature": "23", "measured_on": "2026-01-15"}
+        said = choice(lot, **ALL, **more, mass_mg_unit="g")
         answer = import_it(bench, upload(bench, TABLE), said)
         assert (answer.status_code, answer["Location"]) == (302, "/stock/lots/P1/")
         first, second = models.Cell.objects.order_by("code")
@@ -166,6 +169,17 @@ class TestColumns:
         resistance = first.readings.get(measure="dc_resistance_uohm")
         assert (resistance.method, resistance.conditions) == ("DC pulse 5 s", "at 50 % charge, 23 °C")
         assert timezone.localtime(resistance.measured_at).date().isoformat() == "2026-01-15"
+        capacity = first.readings.get(measure="capacity_mah").conditions
+        assert said_in_words.rate(capacity) == ureg.Quantity(0.2, "1/hour"), "without it nothing is graded for health"
+        assert said_in_words.temperature(capacity) == ureg.Quantity(23.0, "degC")
+        assert "charge" not in capacity, "a charge is of the resistance alone"
+        assert first.readings.get(measure="rest_voltage_mv").conditions == "at 23 °C"
+
+    @pytest.mark.parametrize("typed", ["0", "25", "-1"])
+    def test_a_current_of_the_test_that_cannot_be_is_refused(self, bench: Client, lot: models.Lot, typed: str) -> None:
+        """Invented."""
+        answer = bench.post(upload(bench, TABLE), choice(lot, **ALL, rate=typed))
+        assert "rate" in answer.context["form"].errors
 
     @pytest.mark.parametrize(
         ("unit", "uohm"), [("-", 21_400), ("mΩ", 21_400), ("µΩ", Decimal("21.4")), ("Ω", 21_400_000)]

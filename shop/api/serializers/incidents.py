@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from packs.terms import DangerLevel
 from shop.models import EmergencyText, Incident, IncidentKind, IncidentRelease, Job
 
 from .fields import TermField, Versioned
@@ -49,6 +50,7 @@ class FindingsIn(serializers.Serializer[Any]):
     """What a lead found, and why work may go on."""
 
     findings = serializers.CharField(max_length=1000)
+    danger = TermField(DangerLevel, required=False)
 
 
 class EmergencyIn(serializers.Serializer[Any]):

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 
 from packs.rules import Finding
-from packs.terms import DeviceClass, InMobility, Place, Stubs
+from packs.terms import CellFormat, DeviceClass, InMobility, Place, Stubs, Wrap
 from shop.models import Cell, CellPreparation, CellQuerySet, LotSignature, Movement, Plan, WorkshopSettings
 
 from .asking import asking
@@ -42,13 +42,16 @@ def prepared(plan: Plan, cells: Iterable[Cell]) -> Finding:
     out = dict(
         Movement.objects.filter(cell__in=rows, to_place=Place.BENCH.value).order_by("pk").values_list("cell", "at")
     )
-    done = {row.cell_id: row for row in CellPreparation.objects.filter(cell__in=rows).order_by("pk")}
+    written = CellPreparation.objects.filter(cell__in=rows).select_related("cell__lot__cell_model").order_by("pk")
+    done = {row.cell_id: row for row in written}
     lacking = [cell.code for cell in rows if not _ready(done.get(cell.pk), out.get(cell.pk))]
     return asking(plan)("cell.prepared", not lacking, where=some(lacking))
 
 
 def _ready(done: CellPreparation | None, out: datetime | None) -> bool:
-    return done is not None and done.stubs != Stubs.LEFT and (out is None or done.at >= out)
+    if done is None or done.stubs == Stubs.LEFT or (out is not None and done.at < out):
+        return False
+    return bool(done.insulator != Wrap.NONE or done.cell.lot.cell_model.cell_format != CellFormat.ROUND)
 
 
 def signatures(lots: Iterable[int]) -> dict[int, LotSignature]:

@@ -15,6 +15,7 @@ from packs.terms import Measure
 from packs.units import Kind, NumberFormat, show, ureg
 from shop.bridge import columns, tables
 from shop.bridge.columns import Choice, Column, Comparison, RowFilter
+from shop.bridge.how_measured import FASTEST
 from shop.models import Instrument, Lot
 
 from .base import QuantityField, ShopForm, TermField
@@ -98,7 +99,22 @@ class ColumnsForm(ShopForm):
             help_text="needed where a DC resistance comes in, such as DC pulse 5 s: only like is matched with like",
         )
     )
-    charge = QuantityField(Kind.FRACTION, "percent", typed_unit="%", label="At what charge", required=False)
+    charge = QuantityField(
+        Kind.FRACTION,
+        "percent",
+        typed_unit="%",
+        label="Resistance read at what charge",
+        required=False,
+        help_text="such as 50 %; it is noted with the resistances alone",
+    )
+    rate = QuantityField(
+        Kind.C_RATE,
+        "1/hour",
+        typed_unit="C",
+        label="Current of the capacity test",
+        required=False,
+        help_text="by rated capacity, such as 0.2 C; without it no cell of the table gets a grade for its health",
+    )
     temperature = QuantityField.of(Measure.TEMPERATURE, label="At what temperature", required=False)
     instrument = forms.ModelChoiceField(
         Instrument.objects.all(), required=False, label="Tester", empty_label="no tester named"
@@ -171,15 +187,31 @@ class ColumnsForm(ShopForm):
             numbers=NumberFormat(decimal=values["decimal"]),
         )
 
+    def clean_rate(self) -> Decimal | None:
+        """Refuse a current at which no capacity is measured on this bench."""
+        rate: Decimal | None = self.cleaned_data["rate"]
+        if rate is not None and not 0 < rate <= FASTEST:
+            raise forms.ValidationError(f"A capacity is measured at more than 0 C and at most {FASTEST:.0f} C.")
+        return rate
+
     def conditions(self) -> str:
-        """Return charge and temperature in words, as far as they are known."""
-        charge, temperature = self.cleaned_data["charge"], self.cleaned_data["temperature"]
-        known = [
-            f"{_plain(charge, 'percent', Kind.FRACTION)} charge" if charge is not None else "",
-            _plain(temperature / 1000, "degC", Kind.TEMPERATURE) if temperature is not None else "",
-        ]
-        said = ", ".join(one for one in known if one)
-        return f"at {said}" if said else ""
+        """Return in words what held for every reading: the temperature, where it is known."""
+        return _said(self._warm())
+
+    def conditions_of(self) -> dict[Measure, str]:
+        """Return what held for some readings alone: a charge is of resistances, a current of the capacity."""
+        charge, rate = self.cleaned_data["charge"], self.cleaned_data["rate"]
+        at_charge = f"{_plain(charge, 'percent', Kind.FRACTION)} charge" if charge is not None else ""
+        at_rate = _plain(rate, "1/hour", Kind.C_RATE) if rate is not None else ""
+        return {
+            Measure.DC_RESISTANCE: _said(at_charge, self._warm()),
+            Measure.AC_RESISTANCE: _said(at_charge, self._warm()),
+            Measure.CAPACITY: _said(at_rate, self._warm()),
+        }
+
+    def _warm(self) -> str:
+        temperature = self.cleaned_data["temperature"]
+        return _plain(temperature / 1000, "degC", Kind.TEMPERATURE) if temperature is not None else ""
 
     def measured_at(self) -> datetime | None:
         """Return the moment the day of the test began; None where no day was said."""
@@ -250,6 +282,11 @@ def _filter(n: int, names: list[tuple[str, str]]) -> dict[str, forms.Field]:
 
 def _title(label: str) -> str:
     return label[0].upper() + label[1:]
+
+
+def _said(*known: str) -> str:
+    said = ", ".join(one for one in known if one)
+    return f"at {said}" if said else ""
 
 
 def _plain(value: Decimal, unit: str, kind: Kind) -> str:

@@ -1,7 +1,10 @@
 """The forms of an incident, of its release, and of the shop's emergency text."""
 
+from typing import Any
+
 from django import forms
 
+from packs.terms import DangerLevel
 from shop.models import IncidentKind
 
 from .base import ShopForm, TermField
@@ -47,6 +50,22 @@ class ReleaseForm(ShopForm):
             widget=forms.Textarea(attrs={"rows": 4}),
         )
     )  # fmt: skip
+    danger = forms.TypedChoiceField(
+        required=False,
+        label="What becomes of the pack",
+        choices=[
+            ("", "choose"),
+            (DangerLevel.AMBER.value, "amber: work goes on, and the findings stay with the job"),
+            (DangerLevel.RED.value, "red: the pack goes outside as it is, and only disposal remains"),
+        ],
+        coerce=DangerLevel,
+        empty_value=None,
+    )
+
+    def __init__(self, *args: Any, asks_for_danger: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not asks_for_danger:
+            del self.fields["danger"]
 
 
 class EmergencyTextForm(ShopForm):

@@ -9,10 +9,12 @@ from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 
 from packs.terms import Measure
-from shop.bridge.traces import Offer
-from shop.models import Cell, FileLayout, Instrument
+from shop.bridge.checking import TESTED_AT
+from shop.bridge.traces import NOT_KNOWN, Offer
+from shop.models import Cell, Channel, FileLayout, Instrument
 
 from .base import ShopForm
+from .possible import PossibleField
 
 
 class FileField(forms.FileField):
@@ -82,6 +84,19 @@ class AcceptForm(ShopForm):
     instrument = forms.ModelChoiceField(
         Instrument.objects.all(), required=False, label="Tester or meter", empty_label="none named"
     )
+    channel = forms.ModelChoiceField(
+        Channel.objects.select_related("instrument"),
+        required=False,
+        label="Channel it was in",
+        empty_label="not known",
+        help_text="whether its check cell held decides whether the figures count",
+    )
+    temperature = PossibleField(
+        TESTED_AT,
+        required=False,
+        label="Temperature of the test",
+        help_text="the file does not say it; without it no cell is graded",
+    )
     measured_at = forms.DateTimeField(
         required=False,
         label="The test ended",
@@ -91,6 +106,10 @@ class AcceptForm(ShopForm):
     def __init__(self, *args: Any, offers: Sequence[Offer], ended: datetime | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.offers = offers
+        if all(NOT_KNOWN not in offer.conditions for offer in offers):
+            del self.fields["temperature"]
+        if not Channel.objects.exists():
+            del self.fields["channel"]
         self.fields["measured_at"].initial = ended
         self.fields["measured_at"].help_text = (
             "as the file says by its own clock" if ended else "the file does not say it; empty, the readings are of now"
@@ -98,6 +117,15 @@ class AcceptForm(ShopForm):
         field = self.fields["measures"]
         assert isinstance(field, forms.TypedMultipleChoiceField)  # noqa: S101 - declared above
         field.choices = [(offer.measure.value, offer.measure.label) for offer in offers]
+
+    def stated(self) -> dict[str, Any]:
+        """Return what somebody said of the test that the file does not say."""
+        values = self.cleaned_data
+        return {"channel": values.get("channel"), "temperature_mdegc": values.get("temperature")}
+
+    def name_of(self, field: str) -> str:
+        """The operation names the temperature with its unit."""
+        return "temperature" if field == "temperature_mdegc" else super().name_of(field)
 
     @property
     def lines(self) -> list[tuple[Offer, bool]]:

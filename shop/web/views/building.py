@@ -14,7 +14,7 @@ from packs.units import Kind, measure_unit, of, ureg
 from packs.units import show as shown
 from shop.bridge import figures, layouts, levelling, rules, standing, strips
 from shop.bridge.to_level import of_chosen
-from shop.models import Job, PeelSample, Plan, Step, StepOutcome
+from shop.models import Incident, Job, PeelSample, Plan, Step, StepOutcome
 from shop.operations import rebuild, welding
 from shop.operations.steps import StepResult
 from shop.selectors import bench, sheet
@@ -24,6 +24,8 @@ from shop.web.jobs import get_job
 from shop.web.stepping import (
     between,
     codes,
+    frozen,
+    frozen_machines,
     get_plan,
     get_step,
     is_next,
@@ -247,6 +249,8 @@ def peel_samples(request: HttpRequest, number: int) -> HttpResponse:
     if plan is None or Stage(job.stage) not in welding.SAMPLED_AT or plan.joint_method != JointMethod.SPOT_WELD:
         return redirect("job", number=job.number)
     last = PeelSample.objects.last()
+    if last and Incident.objects.naming(last.machine, "welder"):
+        last = None  # what an incident froze is never proposed
     known = {name: getattr(last, name) for name in ("machine", "schedule", "pulse", "specimen")} if last else {}
     if last:
         known["pulse"] = f"{last.pulse.normalize():f}"
@@ -268,7 +272,16 @@ def peel_samples(request: HttpRequest, number: int) -> HttpResponse:
     today = rules.todays_samples(plan, timezone.now())
     width, thickness = (ureg.Quantity(um, "um") for um in (plan.strip_width_um, plan.strip_thickness_um))
     return show(
-        request, "steps/peel_samples.html", job=job, plan=plan, form=form, today=today, width=width, thickness=thickness
+        request,
+        "steps/peel_samples.html",
+        job=job,
+        plan=plan,
+        form=form,
+        today=today,
+        width=width,
+        thickness=thickness,
+        frozen_machines=frozen_machines("welder"),
+        **frozen(request, job),
     )
 
 

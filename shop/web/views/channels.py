@@ -182,7 +182,11 @@ def promise(request: HttpRequest, number: int) -> HttpResponse:
 def upkeep_list(request: HttpRequest) -> HttpResponse:
     """Cells due for another test, outside their storage band, or drifting from their lot."""
     return show(
-        request, "bench/upkeep.html", lists=upkeep.lists(timezone.now()), may_work=person(request).holds(*BENCH)
+        request,
+        "bench/upkeep.html",
+        lists=upkeep.lists(timezone.now()),
+        held=upkeep.held(),
+        may_work=person(request).holds(*BENCH),
     )
 
 

@@ -6,7 +6,7 @@ from django.urls import path
 from django.utils import timezone
 
 from shop.bridge import sharing
-from shop.models import Job
+from shop.models import Incident, Job
 from shop.selectors import due, sheet, waste
 from shop.web.http import page, show
 from shop.web.views import job_sheet
@@ -27,6 +27,7 @@ def jobs(request: HttpRequest) -> HttpResponse:
         page=found,
         jobs=[(job, first.get(job.pk) or sheet.next_action(job)) for job in found],
         closed=closed,
+        frozen=set(Incident.objects.freezing().filter(job__isnull=False).values_list("job_id", flat=True)),
         sharing=not closed and bool(sharing.waiting()),
         pressing=None if closed else waste.pressing(timezone.now()),
     )

@@ -131,6 +131,7 @@ def _import(request: HttpRequest, form: ColumnsForm, preview: Preview) -> HttpRe
             rows=preview.rows,
             methods={Measure.DC_RESISTANCE: form.cleaned_data["method"]},
             conditions=form.conditions(),
+            conditions_of=form.conditions_of(),
             instrument=form.cleaned_data["instrument"],
             measured_at=form.measured_at(),
             sure=form.cleaned_data["sure"],

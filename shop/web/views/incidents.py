@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
 
-from packs.terms import Role
+from packs.terms import DangerLevel, Role
 from shop.models import EmergencyText, Incident
 from shop.operations import incidents as operations
 from shop.operations.base import LEADS
@@ -62,12 +62,15 @@ def _report(request: HttpRequest, number: int | None) -> HttpResponse:
 def incident_release(request: HttpRequest, pk: int) -> HttpResponse:
     """Say in writing that work goes on."""
     row = get_object_or_404(Incident.objects.select_related("job", "by", "release__by"), pk=pk)
-    form = ReleaseForm(request.POST or None)
+    form = ReleaseForm(request.POST or None, asks_for_danger=operations.asks_for_danger(row, row.job))
     if request.method == "POST" and form.is_valid():
 
         def do() -> str:
-            operations.release_incident(incident=row, findings=form.cleaned_data["findings"], by=person(request))
-            say(request, "Released. Work may go on.")
+            operations.release_incident(incident=row, by=person(request), **form.cleaned_data)
+            red = form.cleaned_data.get("danger") is DangerLevel.RED
+            say(
+                request, "Released. The pack is outside; only disposal remains." if red else "Released. Work may go on."
+            )
             return reverse("job", args=[row.job.number]) if row.job else reverse("incidents")
 
         if answer := submit(request, form, do):

@@ -9,7 +9,7 @@ from packs.terms import STEPS, DangerLevel, DeviceClass, DocumentKind, JobKind, 
 from packs.units import of, show_money
 from shop.bridge import cells, figures, layouts, rules, standing
 from shop.bridge.documents import way_stated
-from shop.models import Cell, Incident, Job, PackAsFound, Plan, PlanPosition, Quote
+from shop.models import Cell, Job, PackAsFound, Plan, PlanPosition, Quote
 from shop.operations import (
     breached,
     completing,
@@ -30,7 +30,7 @@ from shop.selectors import pack_notes as told_notes
 from shop.web.forms.completing import MoreKnownForm
 from shop.web.http import locale, numbers, page, person, show
 from shop.web.jobs import get_job
-from shop.web.stepping import action_url, codes, stage_url, words
+from shop.web.stepping import action_url, codes, frozen, stage_url, words
 
 from .completing import more_known
 
@@ -69,7 +69,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         older_log=log[LOG_SHOWN:],
         more_known=_more_known(request, row),
         returned_as=row.returned_as.order_by("number"),
-        frozen_by=list(Incident.objects.freezing().filter(job=row)),
+        **frozen(request, row),
         pack_outside=danger_at_work.outside(row),
         otherwise=_otherwise(request, row, plan, positions, card_due=first is due.CARD),
     )

@@ -4,12 +4,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
 
+from packs.terms import Stubs
 from shop.bridge import cautions
 from shop.models import CellPreparation
 from shop.operations import preparing as operations
 from shop.operations.base import BENCH
 from shop.web.forms.preparing import PreparationForm
-from shop.web.http import page, person, say, show, submit
+from shop.web.http import page, person, say, show, submit, warn
 from shop.web.pictures import picture
 
 
@@ -22,7 +23,10 @@ def prepare_cells(request: HttpRequest) -> HttpResponse:
 
         def do() -> str:
             made = operations.prepare_cells(**form.given(), by=person(request))
-            say(request, f"{len(made)} cell{'s are' if len(made) > 1 else ' is'} ready to be joined.")
+            if form.cleaned_data["stubs"] is Stubs.LEFT:
+                warn(request, "It is written down. With stubs left on them they are not ready to be joined.")
+            else:
+                say(request, f"{len(made)} cell{'s are' if len(made) > 1 else ' is'} ready to be joined.")
             first = made[0].cell
             return reverse("cell", args=[first.code]) if len(made) == 1 else reverse("lot", args=[first.lot.code])
 

@@ -19,6 +19,7 @@ from shop.web.forms.proving import LOAD, FinalTestForm, FirstChargeForm, Housing
 from shop.web.http import numbers, person, version
 from shop.web.stepping import (
     between,
+    frozen_machines,
     get_plan,
     get_step,
     last_meter,
@@ -105,6 +106,7 @@ def first_charge(request: HttpRequest, job: Job) -> HttpResponse:
         step,
         form,
         "steps/first_charge.html",
+        frozen_machines=frozen_machines("charger"),
         plan=plan,
         group_limit=most,
         interval=words(request, rules.look_interval(plan)),

@@ -41,6 +41,7 @@ def recall(request: HttpRequest) -> HttpResponse:
         section="stock",
         words=words,
         welders=[(machine, setting, count, _welder(machine, setting)) for machine, setting, count in told.welders()],
+        chargers=[(name, count, _of("charger", name)) for name, count in told.chargers()],
         meters=[(meter, f"{reverse('recall_of')}?{urlencode({'meter': meter.pk})}") for meter in _meters()],
     )
 
@@ -103,6 +104,8 @@ def _subject(request: HttpRequest) -> Subject:
         setting = asked.get("setting", "")
         words = f"welder {machine}" + (f", set to {setting}" if setting else "")
         return Subject(words, _of("welder", machine) if setting else "", lambda: told.by_welder(machine, setting))
+    if name := asked.get("charger"):
+        return Subject(f"charger {name}", "", lambda: told.by_charger(name))
     raise Http404
 
 

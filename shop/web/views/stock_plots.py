@@ -25,10 +25,11 @@ def lot_capacity(request: HttpRequest, code: str) -> HttpResponse:
     known = [cell.capacity for cell in lot_figures.of_lot(_lot(code)) if cell.capacity is not None]
     if len(known) < LEAST_CELLS:
         raise Http404("not enough cells of the lot were measured")
-    bars = [plots.Bar(_from(one.low, request), one.count) for one in lot_figures.bins(known)]
-    return svg(
-        plots.bar_plot(bars, f"{CAPACITY} from", "Cells", locale=locale(request), inches=inches_for(request, WIDE))
-    )
+    counted = lot_figures.bins(known)
+    bars = [plots.Bar(_from(one.low, request), one.count) for one in counted]
+    end = _from(2 * counted[-1].low - counted[-2].low, request)  # as wide as the one before
+    inches = inches_for(request, WIDE)
+    return svg(plots.bar_plot(bars, CAPACITY, "Cells", ends_at=end, locale=locale(request), inches=inches))
 
 
 @page()

@@ -18,7 +18,7 @@ from shop.selectors import sheet
 from shop.selectors import traces as told
 from shop.web import uploads
 from shop.web.forms.tester_files import AcceptForm, MoveForm, ReadByForm, TesterFileForm
-from shop.web.http import locale, page, person, say, show, submit
+from shop.web.http import locale, page, person, say, show, submit, warn
 from shop.web.views.curves import drawn
 
 UNNAMED = "tester file"
@@ -49,9 +49,12 @@ def _upload(request: HttpRequest, cell: Cell) -> HttpResponse:
     if form.is_bound and form.is_valid():
         content = form.cleaned_data["file"]
         if known := cell_testing.known_already(content):
-            say(request, f"This file is kept already, as {known.name} of cell {known.cell.code}. It counts once.")
             if known.cell_id != cell.pk:
+                warn(
+                    request, f"This is the file of {known.cell.code}, kept as {known.name}: it counts once, and there."
+                )
                 return redirect(f"{reverse('move_trace', args=[known.pk])}?{urlencode({'to': cell.code})}")
+            say(request, f"This file is kept already, as {known.name} of cell {known.cell.code}. It counts once.")
             return redirect("trace", pk=known.pk)
         name = getattr(request.FILES["file"], "name", "")
         asked = urlencode({"file": uploads.keep(content), "name": name})
@@ -100,6 +103,7 @@ def _accept(request: HttpRequest, kept: TraceFile, understood: Understood, form:
             understood=understood,
             measures=measures,
             instrument=form.cleaned_data["instrument"],
+            **form.stated(),
             measured_at=form.cleaned_data["measured_at"],
             by=person(request),
             sure=form.said_true(),

@@ -11,7 +11,7 @@ from shop.models import Instrument, Job
 from shop.operations.health import may_add
 from shop.selectors import sheet, tries
 from shop.web.http import person, show
-from shop.web.stepping import action_url, outline
+from shop.web.stepping import action_url, frozen, outline
 
 NOT_TYPED = frozenset({"csrfmiddlewaretoken", "form_token", "version"})
 NUMBERED = {
@@ -54,7 +54,8 @@ def told(request: HttpRequest, job: Job, stage: Stage) -> HttpResponse:
     """Show what there is of a step that is not next; nothing that was sent for it is dropped without a word."""
     if request.method == "POST":
         messages.error(request, f"Nothing was recorded: “{job.label_of(stage)}” is not what comes next on this job.")
-    action = sheet.next_action(job)
+    stopped = frozen(request, job)
+    action = None if stopped["frozen_by"] else sheet.next_action(job)
     earlier = tries.of_stage(job, stage)
     counting = earlier.pop() if earlier and earlier[-1].step.done else None
     return show(
@@ -65,6 +66,7 @@ def told(request: HttpRequest, job: Job, stage: Stage) -> HttpResponse:
         counting=counting,
         earlier=earlier,
         outline=outline(job),
+        **stopped,
         unsent=list(_unsent(request)),
         may_add=stage is Stage.TEST_PACK and may_add(job),
         action=action if action and person(request).holds(*action.roles) else None,
