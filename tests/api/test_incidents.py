@@ -25,8 +25,8 @@ def test_an_incident_freezes_its_job_until_a_lead_releases_it(caller: Caller) ->
     caller.client.force_login(UserFactory(username="bench", roles=(Role.TECHNICIAN,)))
     assert caller.post(release, {"findings": "cold"}, expect=403)["code"] == "not_allowed"
     caller.client.force_login(UserFactory(username="lead", roles=(Role.LEAD,)))
-    assert caller.post(release, {"findings": "a new lead"}, expect=201)["findings"] == "a new lead"
-    assert caller.post(release, {"findings": "again"}, expect=409)["code"] == "released_already"
+    assert caller.post(release, {"findings": "a new lead", "danger": "amber"}, expect=201)["findings"] == "a new lead"
+    assert caller.post(release, {"findings": "looked at again"}, expect=409)["code"] == "released_already"
     assert caller.get("incidents/")["results"][0]["release"]["by"] == "lead"
     caller.client.force_login(UserFactory(username="bench"))
     caller.post(f"jobs/{job.number}/decline/", {"reason": "too worn"})

@@ -198,7 +198,7 @@ class TestFolder:
     def test_run_again_it_passes_over_what_is_kept(self, folder):
         first = self.run(folder)
         assert "T1.again.csv: kept, 1800 rows; figures: " in first
-        assert "repairs: header_repeated" in first
+        assert "repairs: The line of column names" in first
         assert "2 kept, 0 kept before, 0 refused." in first
         assert "0 kept, 2 kept before, 0 refused." in self.run(folder)
         assert TraceFile.objects.count() == 2
