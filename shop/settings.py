@@ -166,6 +166,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "ItemKindEnum": "shop.api.schema.ITEM_KINDS",
         "ChemistryEnum": "shop.api.schema.CHEMISTRIES",
         "ConditionEnum": "shop.api.schema.CONDITIONS",
+        "DangerLevelEnum": "shop.api.schema.DANGER_LEVELS",
         "DeviceClassEnum": "shop.api.schema.DEVICE_CLASSES",
         "WrapEnum": "shop.api.schema.WRAPS",
     },

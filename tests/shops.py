@@ -25,7 +25,7 @@ from packs.terms import (
 from shop import models
 from shop.bridge import exceptions, pictures, rules
 from shop.demo import history
-from shop.operations import cell_testing, documents, goods_in, many_files, preparing, returns, testers
+from shop.operations import cell_testing, documents, goods_in, many_files, preparing, returns, testers, voiding
 from shop.web import uploads
 
 from . import line, rows
@@ -291,8 +291,9 @@ def _read_in(step: models.Step) -> None:
 
 
 def _papers(job: models.Job, many: int, by: models.User) -> None:
-    for _ in range(many):
-        documents.issue(job=job, kind=DocumentKind.TEST_REPORT, by=by)
+    report = documents.issue(job=job, kind=DocumentKind.TEST_REPORT, by=by)
+    for _ in range(1, many):
+        report = voiding.reissue(document=report, reason="a word was wrong", by=by)
 
 
 def _items(job: models.Job, many: int) -> models.Item:

@@ -6,7 +6,7 @@ from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter
 
-from packs.terms import Chemistry, Condition, DeviceClass, DocumentKind, JobKind, Owner, Wrap
+from packs.terms import Chemistry, Condition, DangerLevel, DeviceClass, DocumentKind, JobKind, Owner, Wrap
 from shop.models import CountBasis, IncidentKind, ItemKind
 
 from .once import HEADER, LONGEST_KEY
@@ -19,6 +19,7 @@ ITEM_KINDS = [(term.value, term.label) for term in ItemKind]
 INCIDENT_KINDS = [(term.value, term.label) for term in IncidentKind]
 CHEMISTRIES = [(term.value, term.label) for term in Chemistry]
 CONDITIONS = [(term.value, term.label) for term in Condition]
+DANGER_LEVELS = [(term.value, term.label) for term in DangerLevel]
 DEVICE_CLASSES = [(term.value, term.label) for term in DeviceClass]
 WRAPS = [(term.value, term.label) for term in Wrap]
 """Lists that several fields use under names of their own; the settings give each one name."""

@@ -204,7 +204,7 @@ def test_checks_that_held_everywhere_are_one_line() -> None:
     # 6 A through 8 × 0.15 mm, by its surface alone; and nobody wrote down how the cells of the tests were measured
     assert [(check.message[:10], check.outcome) for check in open_ones] == [
         ("solder tab", Outcome.FAIL),
-        ("Not known ", Outcome.UNKNOWN),
+        ("not writte", Outcome.UNKNOWN),
     ]
     spread = [check for check in report.checks if check.what == "spread of the rest voltages in the group"]
     assert [check.places for check in spread] == [4]

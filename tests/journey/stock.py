@@ -67,7 +67,7 @@ def say_what_columns_mean(bench: Bench) -> None:
             "Keep only the part before": "-",
             "Word of filter 1": "NMC2.1",
             "How the DC resistance was measured": "DC pulse 5 s at 1 C",
-            "At what charge": "50 %",
+            "Resistance read at what charge": "50 %",
         }
     )
 

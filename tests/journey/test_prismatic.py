@@ -96,7 +96,7 @@ def bring_in(bench: Bench, table: Path, cells: dict[str, Measured]) -> None:
         {
             "Word of filter 1": "LFP35",
             "How the DC resistance was measured": "DC pulse 5 s at 1 C",
-            "At what charge": "50 %",
+            "Resistance read at what charge": "50 %",
         }
     )
     bench.press("Look at what will come in")
