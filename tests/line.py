@@ -46,6 +46,7 @@ from shop.operations import (
     quoting,
     rebuild,
     returns,
+    voiding,
     welding,
 )
 from shop.operations import containers as waste_containers
@@ -551,7 +552,11 @@ def issue_papers(job: models.Job) -> None:
 
 
 def issue_report(job: models.Job) -> None:
-    if report := closeout.report_due(job):
+    if (report := closeout.report_due(job)) is None:
+        return
+    if standing := job.documents.counting().filter(kind=report.value).last():
+        voiding.reissue(document=standing, reason="tested again since", by=technician())
+    else:
         documents.issue(job=job, kind=report, by=technician())
 
 

@@ -52,5 +52,5 @@ class Quote:
 
     @property
     def tax_percent(self) -> Decimal:
-        """The rate of the tax, exact as it was stated [percent]."""
+        """The rate of the tax in percent, exact as it was stated [dimensionless]."""
         return self.tax_share * 100

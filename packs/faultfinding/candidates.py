@@ -132,7 +132,7 @@ def place_of(fault: Fault, series: int) -> int:
 
     References
     ----------
-    Counting.
+    Derived here: counting.
     """
     places = {
         PartKind.NEGATIVE_LEAD: 0,

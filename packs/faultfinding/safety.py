@@ -133,7 +133,7 @@ def spent_groups(model: PackModel, readings: Iterable[Reading]) -> dict[int, Rea
 
     References
     ----------
-    The line as ``packs.chemistry.recovery``.
+    Common practice, no source: the line as ``packs.chemistry.recovery``.
     """
     return {
         number: one
@@ -147,7 +147,7 @@ def empty_groups(model: PackModel, readings: Iterable[Reading]) -> list[int]:
 
     References
     ----------
-    The data sheet of the cells, else ``packs.chemistry.limits``.
+    Common practice, no source: the data sheet of the cells, else ``packs.chemistry.limits``.
     """
     least = float(model.end_of_discharge.to("V").magnitude)
     return [n for n, one in groups_at_rest(model, readings).items() if _volts_of(one, inf) < least]

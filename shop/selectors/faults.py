@@ -1,6 +1,7 @@
 """Where the search for a fault stands on a job."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from shop.bridge import faultfinding
 from shop.models import FaultSearch, Job, PackAsFound, Reading
@@ -24,6 +25,10 @@ def found(job: Job) -> faultfinding.Suspects | None:
     return search.standing.suspects[0]
 
 
+STACK_SHARE = Decimal("0.02")
+"""Two meters at the same stack agree within this share; common practice, no source."""
+
+
 def standing(job: Job) -> faultfinding.Standing | None:
     """Return where the search of a job stands, or None where none was begun."""
     search = of_job(job)
@@ -41,8 +46,15 @@ def examined(job: Job) -> list[Reading]:
 
 
 def at_outlet(job: Job) -> list[Reading]:
-    """Return the voltage of the whole pack at the examination; none once something was repaired since."""
-    return [] if _repaired(job) else list(job.readings.of_examined_outlet().select_related("by"))
+    """Return the voltage of the whole pack at the examination; none once something was repaired since.
+
+    What is the sum of the groups may have been read at the open stack, and tells nothing of the outlet.
+    """
+    if _repaired(job):
+        return []
+    stack = sum(one.value for one in examined(job))
+    read = job.readings.of_examined_outlet().select_related("by")
+    return [one for one in read if abs(one.value - stack) > STACK_SHARE * stack]
 
 
 def _repaired(job: Job) -> bool:

@@ -140,7 +140,9 @@ def test_a_group_is_repaired(caller: Caller) -> None:
     assert [(found["rule_id"], found["where"], found["limit"]) for found in stops] == [
         ("measure.group_level", "group 2", "3.25\u202fV to 3.35\u202fV")
     ]
-    assert caller.post(job + "rest-voltages/", {"rest_voltages_mv": rest | {"2.1": 3300, "2.2": 3310}, "since": "levelled for 2 h"})["done"]
+    assert caller.post(
+        job + "rest-voltages/", {"rest_voltages_mv": rest | {"2.1": 3300, "2.2": 3310}, "since": "levelled for 2 h"}
+    )["done"]
     plan = caller.get("plans/", job=made["number"])["results"][0]
     assert (plan["replaced"], len(plan["positions"])) == ([2], 2)
     told = caller.post(job + "give-up/", {"reason": "the board is dead", "standing": "intact"})

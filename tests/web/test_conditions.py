@@ -59,7 +59,7 @@ class TestDismantling:
             ("", "Not measured: back to stock only"),
         ):
             typed = {"rest_voltage": volts, "condition": "intact", "count": "2"}
-            typed |= {} if volts else {"not_measured": "on"}
+            typed |= {"sure": "on"} if volts else {"not_measured": "on"}
             send(technician, at(job, Stage.DISMANTLE, "cell/"), **typed)
             assert words_due in said(technician.get(at(job, Stage.DISMANTLE)))[0]
 

@@ -337,7 +337,7 @@ def test_a_new_group_that_is_not_level_is_told_beside_its_group(lead: Client) ->
     stops = {group["number"]: [found["message"] for found in group["stops"]] for group in context["groups"]}
     assert [number for number, messages in stops.items() if messages] == [2]
     assert "it must lie between 3.25" in stops[2][0]
-    send(lead, page, **rest | {"v_2_1": "3.30", "v_2_2": "3.32"})
+    send(lead, page, **rest | {"v_2_1": "3.30", "v_2_2": "3.32", "since": "levelled for 2 h"})
     job.refresh_from_db()
     assert job.stage == Stage.JOIN
 
