@@ -50,10 +50,9 @@ def board_before(plan: Plan, *, another: bool = False) -> dict[str, Decimal]:
     """Return at what the board tripped before: at the last try with it, else as it was found, else as stated."""
     known = {} if another else _as_stated(plan)
     tries = Step.objects.filter(job=plan.job, stage=Stage.LADDER.value).exclude(outcome=StepOutcome.GIVEN_UP.value)
-    for step in tries:
-        if step.confirmed.get(ANOTHER_BOARD, False) is another:
-            read = Reading.objects.filter(step=step, corrected_by__isnull=True, point__in=_TRIPS)
-            known |= dict(read.values_list("point", "value"))
+    with_it = [step.pk for step in tries if step.confirmed.get(ANOTHER_BOARD, False) is another]
+    read = Reading.objects.filter(step__in=with_it, corrected_by__isnull=True, point__in=_TRIPS)
+    known |= dict(read.order_by("step", "measured_at", "pk").values_list("point", "value"))
     return known
 
 
